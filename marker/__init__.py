@@ -1,0 +1,1 @@
+"""Plans how garment pieces are cut from cloth."""

@@ -1,0 +1,1 @@
+"""What the pieces are cut from, and how much of it to buy."""

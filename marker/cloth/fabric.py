@@ -1,0 +1,49 @@
+"""A cloth as it lies on the table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Nap(StrEnum):
+    """Which way pieces may point along the cloth (pile, sheen, one-way print)."""
+
+    EITHER_WAY = "either way"
+    ONE_WAY = "one way"
+    ONE_WAY_PER_GARMENT = "one way per garment"
+
+
+@dataclass(frozen=True)
+class Price:
+    """`amount` of `currency` for each `per_mm` of cloth length."""
+
+    amount: float
+    per_mm: float
+    currency: str
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """One cloth, lengths in mm.
+
+    width_mm : from edge to edge, selvages included (ASTM D3774).
+    selvage_mm : lost along each of the two edges.
+    gap_mm : least distance kept between two pieces.
+    end_allowance_mm : cloth left at each of the two ends.
+    sold_by_mm : the shop cuts whole multiples of this length.
+    """
+
+    name: str
+    width_mm: float
+    selvage_mm: float = 0.0
+    nap: Nap = Nap.EITHER_WAY
+    gap_mm: float = 0.0
+    end_allowance_mm: float = 0.0
+    sold_by_mm: float = 100.0
+    price: Price | None = None
+
+    @property
+    def usable_width_mm(self) -> float:
+        """Width between the selvages, mm."""
+        return self.width_mm - 2 * self.selvage_mm

@@ -1,0 +1,37 @@
+"""What can go wrong, in the words of the person who must put it right.
+
+Only the shells (`marker.cli`) turn these into messages on a screen and exit codes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+class MarkerError(Exception):
+    """Base of every error this project raises on purpose."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong in what was given: where it stands, what it is, how to mend it."""
+
+    place: str
+    problem: str
+    remedy: str
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.problem}. {self.remedy}."
+
+
+class FaultyInput(MarkerError, ValueError):
+    """A file or an option is wrong (exit code 2). Carries every fault found, not the first."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class CannotBeDone(MarkerError, ValueError):
+    """The job is well formed and cannot be carried out (exit code 1): why, and what would help."""

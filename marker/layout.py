@@ -1,0 +1,72 @@
+"""A layout: where each piece lies on the cloth. The one type that placement, judge and drawing share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.cloth.fabric import Cloth
+from marker.geometry.arrays import FloatArray
+from marker.pattern.piece import CutPiece
+
+
+@dataclass(frozen=True)
+class Placement:
+    """One piece on the cloth.
+
+    x runs along the cloth's length from its starting end, y across it from the near selvage's
+    inner edge, both in mm. The cut outline is first reflected in the x axis if `mirrored`, then
+    turned counter-clockwise by `rotation_deg`, then moved by (x_mm, y_mm).
+    outline_mm : (n, 2) float64, the cut outline as laid.
+    garment, copy : counted from 1; copies of one piece in one garment run over both hands.
+    """
+
+    piece: str
+    size: str
+    garment: int
+    copy: int
+    rotation_deg: float
+    mirrored: bool
+    x_mm: float
+    y_mm: float
+    outline_mm: FloatArray
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Every piece of a job that is cut from one cloth, laid. Not yet checked.
+
+    length_mm : cloth used, from the starting end to the last point of any piece.
+    length_lower_bound_mm : no layout of these pieces at this width is shorter (proven).
+    """
+
+    job_name: str
+    cloth: Cloth
+    placements: tuple[Placement, ...]
+    length_mm: float
+    length_lower_bound_mm: float
+    stopped_because: str
+    seed: int
+    seconds: float
+    spread: str = "open"
+
+
+@dataclass(frozen=True)
+class CheckedLayout:
+    """A layout that passed the judge; only `marker.judge.check` makes one.
+
+    Nothing else may be measured, drawn or exported.
+    garments : size of each garment, garment g at index g - 1.
+    piece_area_mm2 : area of all pieces laid, cut-outs not counted.
+    """
+
+    layout: Layout
+    cut_pieces: tuple[CutPiece, ...]
+    garments: tuple[str, ...]
+    piece_area_mm2: float
+
+    @property
+    def utilisation(self) -> float:
+        """Piece area ÷ (length × usable width), a fraction."""
+        return self.piece_area_mm2 / (
+            self.layout.length_mm * self.layout.cloth.usable_width_mm
+        )
