@@ -1,0 +1,106 @@
+"""Lengths: millimetres inside, the maker's own units outside, and the only rounding rules.
+
+1 in = 25.4 mm and 1 yd = 0.9144 m exactly (international yard and pound agreement, 1959;
+NIST SP 811, appendix B).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+MM_PER_UNIT: dict[str, Fraction] = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    "ft": Fraction(3048, 10),
+    "yd": Fraction(9144, 10),
+}
+_ALIASES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "yard": "yd", "yards": "yd"}
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_LENGTH = re.compile(
+    r"\s*(?:(?P<whole>\d+)\s+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit_f>\D*)"
+    r"|\s*(?P<decimal>[+-]?(?:\d+\.?\d*|\.\d+))\s*(?P<unit_d>\D*)"
+)
+LONGEST_MM = 1e6
+_HAIR = 1e-6  # a float's dust on a length in mm must not cost the buyer a whole step
+
+
+class NotALength(ValueError):
+    """The text is no length; the message says why and what would be one."""
+
+
+def parse_length(text: str) -> float:
+    """Length in mm of a text such as '150 cm', '60 in', '1 3/8 yd' or '½ in'.
+
+    Raises NotALength for anything else: no unit, an unknown unit, no number, a number that is
+    not finite or beyond a kilometre. Negative lengths parse; callers say what they allow.
+    """
+    plain = text
+    for sign, fraction in _VULGAR.items():
+        plain = plain.replace(sign, f" {fraction}")
+    match = _LENGTH.fullmatch(plain.strip())
+    if match is None:
+        raise NotALength(f"{text!r} is not a length; write a number and its unit, such as '1.5 m'")
+    unit = match["unit_f"] if match["num"] else match["unit_d"]
+    factor = MM_PER_UNIT.get(_unit_name(unit))
+    if factor is None:
+        known = ", ".join(MM_PER_UNIT)
+        said = f"unknown unit {unit.strip()!r}" if unit.strip() else "no unit"
+        raise NotALength(f"{said} in {text!r}; units are {known}")
+    mm = float(_number(match) * factor)
+    if abs(mm) > LONGEST_MM:
+        raise NotALength(f"{text!r} is more than a kilometre")
+    return mm
+
+
+def _unit_name(unit: str) -> str:
+    word = unit.strip().lower().rstrip(".")
+    return _ALIASES.get(word, word)
+
+
+def _number(match: re.Match[str]) -> Fraction:
+    if match["num"]:
+        if int(match["den"]) == 0:
+            raise NotALength(f"{match[0]!r} divides by zero")
+        return int(match["whole"] or 0) + Fraction(int(match["num"]), int(match["den"]))
+    return Fraction(match["decimal"])
+
+
+def round_up(mm: float, step_mm: float) -> float:
+    """Smallest whole multiple of `step_mm` not below `mm`, both mm."""
+    return math.ceil(mm / step_mm - _HAIR / step_mm) * step_mm
+
+
+def metric(mm: float) -> str:
+    """Length for a person: '1.45 m', '45.5 cm' or '8 mm'."""
+    if abs(mm) >= 1000:
+        return f"{mm / 1000:.2f} m"
+    if abs(mm) >= 100:
+        return f"{_trim(mm / 10, 1)} cm"
+    return f"{_trim(mm, 1)} mm"
+
+
+def yards(mm: float) -> str:
+    """Length to buy in yards, rounded up to the next 1/8 yd: '1 5/8 yd'."""
+    return f"{_mixed(round_up(mm, 914.4 / 8) / 914.4, 8)} yd"
+
+
+def inches(mm: float) -> str:
+    """Length in inches to the nearest 1/8 in: '45 1/4 in'."""
+    return f"{_mixed(mm / 25.4, 8)} in"
+
+
+def _trim(value: float, places: int) -> str:
+    return f"{value:.{places}f}".rstrip("0").rstrip(".")
+
+
+def _mixed(value: float, denominator: int) -> str:
+    """'1 5/8' for 1.625: the nearest whole number of 1/denominator, fraction in lowest terms."""
+    eighths = round(value * denominator)
+    whole, rest = divmod(abs(eighths), denominator)
+    part = str(Fraction(rest, denominator)) if rest else ""
+    sign = "-" if eighths < 0 else ""
+    return sign + (" ".join(filter(None, [str(whole) if whole or not part else "", part])))
