@@ -1,0 +1,47 @@
+"""Measuring outlines and stretches of them.
+
+An outline is (n, 2) float64, its first point not repeated; a polyline is (k, 2) float64.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+
+
+def signed_area(outline: FloatArray) -> float:
+    """Area by the shoelace formula, positive when the outline runs counter-clockwise."""
+    points = outline - outline[0]  # near the origin, so that far-off outlines lose no digits
+    x, y = points[:, 0], points[:, 1]
+    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def is_ccw(outline: FloatArray) -> bool:
+    """Whether the outline runs counter-clockwise, y up."""
+    return signed_area(outline) > 0
+
+
+def stretch_points(outline: FloatArray, start: int, end: int) -> FloatArray:
+    """Vertices from `start` to `end`, both included, walking on and past the last to the first.
+
+    Returns (k, 2). `start == end` walks the whole outline and repeats that vertex at the end.
+    """
+    count = len(outline)
+    steps = (end - start) % count or count
+    return outline[(start + np.arange(steps + 1)) % count]
+
+
+def polyline_length(points: FloatArray) -> float:
+    """Length of an open polyline; 0 for a single point."""
+    steps = np.diff(points, axis=0)
+    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+
+
+def point_along(points: FloatArray, distance: float) -> FloatArray:
+    """Point (2,) at `distance` along an open polyline, held at its ends when beyond them."""
+    steps = np.diff(points, axis=0)
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
+    x = np.interp(distance, reached, points[:, 0])
+    y = np.interp(distance, reached, points[:, 1])
+    return np.array([x, y], dtype=np.float64)
