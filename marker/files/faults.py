@@ -1,0 +1,63 @@
+"""Gathering every fault of a file before complaining once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from marker.errors import Fault, FaultyInput, MarkerError
+
+
+class Unusable(MarkerError):
+    """Something is wrong in a place that the caller knows; `FaultList.gathering` adds the place."""
+
+    def __init__(self, problem: str, remedy: str) -> None:
+        self.problem, self.remedy = problem, remedy
+        super().__init__(f"{problem}. {remedy}.")
+
+
+class FaultList:
+    """The faults found so far in one file, all raised together at the end."""
+
+    def __init__(self, file: Path, part: str = "", found: list[Fault] | None = None) -> None:
+        self.file, self.part = file, part
+        self.found = [] if found is None else found
+
+    def under(self, part: str) -> FaultList:
+        """The same list, its places inside `part` of the file."""
+        return FaultList(self.file, part, self.found)
+
+    def add(self, key: str, problem: str, remedy: str) -> None:
+        """Note a fault at `key`, which may be empty when the whole part is meant."""
+        keys = ", ".join(filter(None, [self.part, key]))
+        place = f"{self.file}: {keys}" if keys else str(self.file)
+        self.found.append(Fault(place, problem, remedy))
+
+    @contextmanager
+    def gathering(self, key: str) -> Iterator[None]:
+        """Note an `Unusable` raised inside the block as a fault at `key`, and go on."""
+        try:
+            yield
+        except Unusable as fault:
+            self.add(key, fault.problem, fault.remedy)
+
+    def raise_any(self) -> None:
+        """Raise FaultyInput with every fault found, if there is one."""
+        if self.found:
+            raise FaultyInput(self.found)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """A remedy for an unknown word: the known one most like it, or else all of them."""
+    by_lower = {name.lower(): name for name in known}
+    close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.5)
+    if close:
+        return f"Did you mean '{by_lower[close[0]]}'? Known are {_listed(by_lower.values())}"
+    return f"Known are {_listed(by_lower.values())}" if by_lower else "There is none to choose from"
+
+
+def _listed(names: Iterable[str]) -> str:
+    shown = [f"'{name}'" for name in names]
+    return ", ".join(shown[:30]) + (f" and {len(shown) - 30} more" if len(shown) > 30 else "")

@@ -1,0 +1,245 @@
+"""The tables of a job file and what each key may hold. DEVELOPERS.md has them in words."""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+from functools import partial
+from typing import Annotated, Any, Literal, TypeVar
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from marker.cloth.fabric import Nap
+from marker.files.faults import nearest
+from marker.pattern.piece import Direction, Line
+from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
+
+LONGEST_NAME = 60
+LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
+SMALLEST_SIZE_MM = 0.01
+FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM = 0.001, 10.0
+MOST_COPIES = 200
+_UNITS = ", ".join(MM_PER_UNIT)
+
+Choice = TypeVar("Choice", bound=StrEnum)
+
+
+def faulty(problem: str, remedy: str) -> PydanticCustomError:
+    """A fault in our own words, carried through pydantic."""
+    return PydanticCustomError("marker", "{problem}", {"problem": problem, "remedy": remedy})
+
+
+def unit_mm(unit: str) -> float:
+    """Millimetres of a unit's name ('cm') or of a length ('1/96 in'); raises NotALength."""
+    return parse_length(unit if unit[:1].isdigit() else f"1 {unit}")
+
+
+def to_mm(value: Any, info: ValidationInfo) -> float:
+    """Length in mm of a text with its unit, or of a bare number in the file's `units`."""
+    if isinstance(value, str):
+        if len(value) > LONGEST_NAME:
+            raise faulty("this text is too long to be a length", "Write it like '1.5 m'")
+        try:
+            return parse_length(value)
+        except NotALength as error:
+            raise faulty(str(error), f"Write a number and one of the units {_UNITS}") from error
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise faulty("a length is expected here", 'Write it with its unit, such as "150 cm"')
+    return _bare_number_mm(value, info.context)
+
+
+def _bare_number_mm(value: float, per_unit: float | None) -> float:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise faulty(f"{value} is not a length", "Write a finite number")
+    if per_unit is None:
+        raise faulty(
+            f"the number {value:.12g} has no unit" if abs(value) < 1e300 else "a number has no unit",
+            'Write it with its unit, such as "150 cm", or put units = "cm" at the top of the file',
+        )
+    if abs(value) > LONGEST_MM / per_unit:
+        raise faulty("this length is more than a kilometre", "Check the number and its unit")
+    return value * per_unit
+
+
+def _within(low: float, high: float, mm: float) -> float:
+    if mm < low:
+        said = "below zero" if mm < 0 else "zero" if mm == 0 else f"only {mm:.3g} mm"
+        least = "0 or more" if low == 0 else f"at least {low:g} mm"
+        raise faulty(f"this length is {said}", f"Give a length of {least}")
+    if mm > high:
+        raise faulty(
+            f"this length of {mm:.6g} mm is absurd here",
+            f"Give a length of at most {high:g} mm, and check the unit",
+        )
+    return mm
+
+
+def _name(text: str) -> str:
+    bad = sorted({c for c in text if c in "./\\" or not c.isprintable()})
+    if not text:
+        raise faulty("the name is empty", "Give it a name")
+    if len(text) > LONGEST_NAME:
+        raise faulty(
+            f"the name has {len(text)} characters", f"Use at most {LONGEST_NAME} characters"
+        )
+    if bad:
+        raise faulty(
+            f"the name {text!r} holds {', '.join(map(repr, bad))}",
+            "Leave out dots, slashes and control characters",
+        )
+    return text
+
+
+def _choice(options: type[Choice], value: Any) -> Choice:
+    try:
+        return options(value)
+    except ValueError:
+        raise faulty(f"{value!r} is not known here", nearest(str(value), options)) from None
+
+
+def _unit_name(text: str) -> str:
+    if not text.isalpha() and text not in {'"', "″"}:
+        raise faulty(f"{text!r} is not a unit", f"Units are {_UNITS}")
+    return _unit(text)
+
+
+def _unit(text: str) -> str:
+    try:
+        mm = unit_mm(text)
+    except NotALength as error:
+        raise faulty(str(error), f"Units are {_UNITS}") from error
+    if mm <= 0:
+        raise faulty(f"{text!r} measures nothing", f"Units are {_UNITS}")
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
+UnitName = Annotated[str, AfterValidator(_unit_name)]
+DrawingUnit = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_unit)]
+Coordinate = Annotated[float, BeforeValidator(to_mm)]
+Size = Annotated[Coordinate, AfterValidator(partial(_within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM))]
+Margin = Annotated[Coordinate, AfterValidator(partial(_within, 0.0, LARGEST_SIZE_MM))]
+Flatten = Annotated[
+    Coordinate, AfterValidator(partial(_within, FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM))
+]
+Number = Annotated[float, Field(allow_inf_nan=False)]
+Point = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
+Corners = Annotated[list[int], Field(min_length=2, max_length=2)]
+Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
+
+
+class Table(BaseModel):
+    """A table whose keys are all known and whose values are never converted in silence."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
+
+
+class JobTable(Table):
+    """The top of the file; cloths, pieces and strips are checked one by one."""
+
+    name: Name
+    units: UnitName | None = None
+    size: Name
+    order: dict[Name, Annotated[int, Field(ge=1)]] = Field(min_length=1)
+    cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
+    piece: list[dict[str, Any]] = []
+    strip: list[dict[str, Any]] = []
+
+
+class PriceTable(Table):
+    amount: Annotated[Number, Field(ge=0, le=1e6)]
+    per: Size
+    currency: Name
+
+
+class ClothTable(Table):
+    width: Size
+    selvage: Margin = 0.0
+    nap: Annotated[Nap, BeforeValidator(partial(_choice, Nap))] = Nap.EITHER_WAY
+    gap: Margin = 0.0
+    end_allowance: Margin = 0.0
+    sold_by: Size = 100.0
+    price: PriceTable | None = None
+
+
+class Rectangle(Table):
+    kind: Literal["rectangle"]
+    width: Size
+    height: Size
+
+
+class Trapezoid(Table):
+    kind: Literal["trapezoid"]
+    bottom: Size
+    top: Size
+    height: Size
+
+
+class Triangle(Table):
+    kind: Literal["triangle"]
+    base: Size
+    height: Size
+
+
+class RingSector(Table):
+    kind: Literal["ring sector"]
+    inner_radius: Size
+    outer_radius: Size
+    angle: Annotated[Number, Field(gt=0, le=360)]
+
+
+Shape = Rectangle | Trapezoid | Triangle | RingSector
+
+
+class NotchTable(Table):
+    seam: Name
+    at: Margin
+
+
+class PieceTable(Table):
+    name: Name
+    cloth: Name | None = None
+    path: str | None = None
+    points: list[Point] | None = None
+    drawing: str | None = None
+    drawing_unit: DrawingUnit | None = None
+    shape: Annotated[Shape, Field(discriminator="kind")] | None = None
+    flatten: Flatten = 0.1
+    cut: Copies = 1
+    pair: bool = False
+    fold: Corners | None = None
+    grain: Annotated[Number, Field(ge=-360, le=360)] = 90.0
+    turns: list[Annotated[Number, Field(ge=0, lt=360)]] = Field([0.0, 180.0], min_length=1)
+    grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
+    line: Annotated[Line, BeforeValidator(partial(_choice, Line))] = Line.CUT
+    allowance: Margin = 0.0
+    seams: dict[Name, Corners] = {}
+    notches: list[NotchTable] = []
+
+
+class StripTable(Table):
+    name: Name
+    cloth: Name | None = None
+    width: Size
+    length: Size | None = None
+    finishes: Annotated[list[str], Field(min_length=1)] | None = None
+    ratio: Annotated[Number, Field(gt=0, le=2)] | None = None
+    shorter_by: Margin | None = None
+    closed: bool = False
+    direction: Annotated[Direction, BeforeValidator(partial(_choice, Direction))] = (
+        Direction.CROSSGRAIN
+    )
+    join_allowance: Margin = 10.0
+    cut: Copies = 1
+
+
+# Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
+INNER_TABLES: dict[str, type[Table]] = {
+    "price": PriceTable,
+    "notches": NotchTable,
+    "rectangle": Rectangle,
+    "trapezoid": Trapezoid,
+    "triangle": Triangle,
+    "ring sector": RingSector,
+}

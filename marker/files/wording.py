@@ -1,0 +1,88 @@
+"""Pydantic's findings in the words of the person who must mend the file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from marker.files.faults import FaultList, nearest
+
+Model = TypeVar("Model", bound=BaseModel)
+
+# pydantic's error type -> problem, remedy; {name} from pydantic's own context
+_WORDS: dict[str, tuple[str, str]] = {
+    "missing": ("this is missing", "Add it"),
+    "string_type": ("a text is expected here", "Put it in quotation marks"),
+    "int_type": ("a whole number is expected here", "Write a number such as 2"),
+    "float_type": ("a number is expected here", "Write a number without quotation marks"),
+    "finite_number": ("the number is not finite", "Write a finite number"),
+    "bool_type": ("true or false is expected here", "Write true or false, without quotation marks"),
+    "list_type": ("a list is expected here", "Write it in square brackets"),
+    "dict_type": ("a table is expected here", "Write it as { key = value }"),
+    "model_type": ("a table is expected here", "Write it as { key = value }"),
+    "model_attributes_type": ("a table is expected here", "Write it as { key = value }"),
+    "union_tag_not_found": ("its kind is missing", "Add kind = one of {expected_tags}"),
+    "greater_than": ("the number is too small", "Give a number above {gt}"),
+    "greater_than_equal": ("the number is too small", "Give {ge} or more"),
+    "less_than": ("the number is too large", "Give a number below {lt}"),
+    "less_than_equal": ("the number is too large", "Give at most {le}"),
+    "too_short": ("this has {actual_length} entries, too few", "Give at least {min_length}"),
+    "too_long": ("this has {actual_length} entries, too many", "Give at most {max_length}"),
+    "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
+}
+_INTEGER_TYPES = {"int_from_float", "int_parsing", "int_parsing_size"}
+
+
+def validated(
+    model: type[Model],
+    raw: Mapping[str, Any],
+    faults: FaultList,
+    inner: Mapping[str, type[BaseModel]],
+    context: Any = None,
+) -> Model | None:
+    """`raw` as `model`, or None with every fault of it noted.
+
+    inner : key that holds a table inside `model` -> that table, to suggest its keys.
+    """
+    try:
+        return model.model_validate(raw, context=context)
+    except ValidationError as error:
+        for detail in error.errors(include_url=False):
+            faults.add(_key(detail["loc"]), *_plain(detail, model, inner))
+        return None
+
+
+def _key(loc: tuple[int | str, ...]) -> str:
+    """('points', 0, 1) -> 'points[1][2]': entries are counted from 1, as people count."""
+    text = ""
+    for step in loc:
+        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}"
+    return text.removesuffix(".[key]").lstrip(".")
+
+
+def _plain(
+    detail: ErrorDetails, model: type[BaseModel], inner: Mapping[str, type[BaseModel]]
+) -> tuple[str, str]:
+    kind, context = detail["type"], detail.get("ctx", {})
+    if kind == "marker":
+        return context["problem"], context["remedy"]
+    if kind == "extra_forbidden":
+        return _unknown_key(detail["loc"], model, inner)
+    if kind == "union_tag_invalid":
+        kinds = [tag.strip("' ") for tag in context["expected_tags"].split(",")]
+        return f"'{context['tag']}' is not known here", nearest(context["tag"], kinds)
+    if kind in _INTEGER_TYPES:
+        kind = "int_type"
+    problem, remedy = _WORDS[kind]
+    return problem.format(**context), remedy.format(**context)
+
+
+def _unknown_key(
+    loc: tuple[int | str, ...], model: type[BaseModel], inner: Mapping[str, type[BaseModel]]
+) -> tuple[str, str]:
+    holders = [step for step in loc[:-1] if isinstance(step, str)]
+    table = inner[holders[-1]] if holders else model
+    return f"unknown key '{loc[-1]}'", nearest(str(loc[-1]), table.model_fields)
