@@ -1,0 +1,69 @@
+"""What the judge can find, and how it says so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from marker.errors import CannotBeDone
+from marker.layout import Placement
+
+TOLERANCE_MM = 0.02
+"""How far, in mm, a layout may stray from exactness: lapping, off the cloth, short of the gap."""
+
+
+class Code(StrEnum):
+    """One word for each rule a layout can break."""
+
+    NUMBER = "number not finite"
+    UNKNOWN = "unknown piece"
+    GARMENT = "wrong garment"
+    MISSING = "missing copy"
+    EXTRA = "extra copy"
+    COPY_NUMBER = "wrong copy number"
+    HAND = "wrong hand"
+    OUTLINE = "wrong outline"
+    OVERLAP = "overlap"
+    GAP = "gap too small"
+    OFF_CLOTH = "off the cloth"
+    LENGTH = "wrong length"
+    BOUND = "wrong lower bound"
+    IMPOSSIBLE = "impossible"
+    GRAIN = "off grain"
+    NAP = "against the nap"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One rule broken.
+
+    pieces : labels of the pieces involved, empty where the layout as a whole is at fault.
+    message : a sentence with its measures, in mm and degrees.
+    place_mm : (x, y) on the cloth where it shows, or None where it shows nowhere.
+    """
+
+    code: Code
+    pieces: tuple[str, ...]
+    message: str
+    place_mm: tuple[float, float] | None = None
+
+    def __str__(self) -> str:
+        who = f"{' and '.join(self.pieces)}: " if self.pieces else ""
+        where = f" (at {self.place_mm[0]:.1f}, {self.place_mm[1]:.1f} mm)" if self.place_mm else ""
+        return f"{self.code}: {who}{self.message}{where}"
+
+
+class JudgeRefused(CannotBeDone):
+    """The layout breaks a rule, so it must not be cut. Carries every finding."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings = tuple(findings)
+        super().__init__(
+            "the layout does not pass the judge:\n" + "\n".join(map(str, self.findings))
+        )
+
+
+def label(placement: Placement) -> str:
+    """Name of one laid piece, garment before copy: 'bodice front 38 #1/2'."""
+    return f"{placement.piece} {placement.size} #{placement.garment}/{placement.copy}"

@@ -1,0 +1,64 @@
+"""Do two pieces lie over each other, or closer than the gap?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import STRtree
+from shapely.geometry.base import BaseGeometry
+
+from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.laid import LaidPiece
+
+_Shapes = NDArray[np.object_]
+_Indices = NDArray[np.intp]
+
+
+def pair_findings(laid: Sequence[LaidPiece], gap_mm: float) -> Iterator[Finding]:
+    """An OVERLAP for each pair that lies over each other, a GAP for each that lies too close.
+
+    Two pieces overlap when some point covered by both lies deeper than the tolerance inside
+    either of them, that is, when one piece shrunk by the tolerance still meets the other.
+    If a move of at most the tolerance would part them, every such point is that close to both
+    edges: pieces that touch or lap by rounding are never reported. Shrinking each in turn finds
+    a point of one deep in the other and a thin strip across another, however short or narrow
+    the lap; a piece thinner than twice the tolerance is seen through the other one.
+    Cloth inside a cut-out is free: a piece may lie there.
+    """
+    shapes = np.array([item.shape for item in laid], dtype=object)
+    first, second = STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
+    once = first < second
+    first, second = first[once], second[once]
+    lapped = _lapped(shapes, first, second)
+    distances = shapely.distance(shapes[first], shapes[second])
+    for i, j, laps, distance in zip(first, second, lapped, distances, strict=True):
+        who = (laid[i].label, laid[j].label)
+        if laps:
+            yield _overlap(who, shapely.intersection(shapes[i], shapes[j]))
+        elif distance < gap_mm - TOLERANCE_MM:
+            said = f"{distance:.2f} mm apart, the gap is {gap_mm:g} mm"
+            near = shapely.get_point(shapely.shortest_line(shapes[i], shapes[j]), 0)
+            yield Finding(Code.GAP, who, said, (near.x, near.y))
+
+
+def _lapped(shapes: _Shapes, first: _Indices, second: _Indices) -> NDArray[np.bool_]:
+    """Whether each pair lies over each other."""
+    shrunk = shapely.buffer(shapes, -TOLERANCE_MM)
+    deep = shapely.area(shapely.intersection(shrunk[first], shapes[second]))
+    deep += shapely.area(shapely.intersection(shapes[first], shrunk[second]))
+    return np.asarray(deep > 0)
+
+
+def _overlap(who: tuple[str, str], shared: BaseGeometry) -> Finding:
+    """Measured by the widest circle that fits the largest patch both cover."""
+    largest = max(shapely.get_parts(shared), key=lambda part: part.area)
+    widest = shapely.maximum_inscribed_circle(largest, tolerance=TOLERANCE_MM / 10)
+    centre = shapely.get_point(widest, 0)
+    said = (
+        f"lie over each other, {shared.area:.2f} mm² in all, "
+        f"{2 * widest.length:.2f} mm across at the widest"
+    )
+    return Finding(Code.OVERLAP, who, said, (centre.x, centre.y))
