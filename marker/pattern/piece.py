@@ -102,7 +102,7 @@ class Strip:
 
 @dataclass(frozen=True)
 class CutPiece:
-    """An outline as it is cut from one ply of the cloth: unfolded, allowances added, grain along +x.
+    """An outline as cut from one ply of the cloth: unfolded, allowances added, grain along +x.
 
     outline : (n, 2) float64, mm, counter-clockwise, first point not repeated. Laid unturned, the
         grain arrow points along +x, the cloth's length. A mirrored copy is reflected in the x axis

@@ -1,0 +1,55 @@
+"""What to buy for a length of cloth, each addend shown."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from marker.cloth.fabric import Cloth
+from marker.units import metric, round_up, yards
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """A length of cloth to buy, lengths in mm.
+
+    needed_mm = layout_mm + end_allowance_mm (both ends together); buy_mm is that rounded up to
+    whole steps of the shop. cost : rounded to the nearest 0.01 of `currency`; None without a price.
+    """
+
+    layout_mm: float
+    end_allowance_mm: float
+    needed_mm: float
+    step_mm: float
+    buy_mm: float
+    cost: float | None
+    currency: str | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain values for JSON, with two texts for the shop.
+
+        buy_text_metric : the length to buy, rounded up to a whole cm.
+        buy_text_yards : the length needed, rounded up to 1/8 yd, the step of shops that sell by
+            the yard (common practice, no source).
+        """
+        return asdict(self) | {
+            "buy_text_metric": metric(round_up(self.buy_mm, 10)),
+            "buy_text_yards": yards(self.needed_mm),
+        }
+
+
+def purchase(length_mm: float, cloth: Cloth) -> Purchase:
+    """What to buy for a layout of this length on this cloth, mm."""
+    ends = 2 * cloth.end_allowance_mm
+    needed = length_mm + ends
+    buy = round_up(needed, cloth.sold_by_mm)
+    price = cloth.price
+    return Purchase(
+        layout_mm=length_mm,
+        end_allowance_mm=ends,
+        needed_mm=needed,
+        step_mm=cloth.sold_by_mm,
+        buy_mm=buy,
+        cost=round(buy / price.per_mm * price.amount, 2) if price else None,
+        currency=price.currency if price else None,
+    )

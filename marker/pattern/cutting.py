@@ -1,0 +1,144 @@
+"""From pieces as drawn to outlines as cut: unfolded, allowances added, grain along the cloth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from marker.cloth.fabric import Cloth
+from marker.errors import CannotBeDone
+from marker.geometry.arrays import FloatArray
+from marker.geometry.inset import CollapsedError, inset
+from marker.geometry.outline import is_ccw, point_along, polyline_length
+from marker.geometry.polygons import turned
+from marker.job import Job
+from marker.pattern.piece import CutPiece, Line, Notch, Piece
+from marker.pattern.seams import seam_line, stitching_line
+from marker.pattern.strips import cut_strip, strip_plans
+from marker.pattern.unfolding import reflect, unfold
+from marker.units import metric
+
+MITRE_LIMIT = (
+    4.0  # corners of the cut line reach at most this many allowances out, then are cut off
+)
+_HAIR_MM = 1e-6
+
+
+def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
+    """Everything one garment needs from this cloth: pieces in the job's order, then strips.
+
+    Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
+    """
+    drawn = [_cut_piece(piece, job.size) for piece in job.pieces if piece.cloth == cloth.name]
+    strips = [cut_strip(plan, job.size, cloth.name) for plan in strip_plans(job, cloth)]
+    return (*drawn, *strips)
+
+
+def _cut_piece(piece: Piece, size: str) -> CutPiece:
+    stitching = _opened(piece, stitching_line(piece))
+    cut = _cut_outline(piece, stitching)
+    fold_line = piece.outline[[piece.fold.start, piece.fold.end]] if piece.fold else None
+    mirrored = piece.cut // 2 if piece.pair else 0
+    lines = CutPiece(
+        name=piece.name,
+        size=size,
+        cloth=piece.cloth,
+        outline=cut,
+        turns=piece.turns,
+        grain_tolerance_deg=piece.grain_tolerance_deg,
+        copies=piece.cut - mirrored,
+        mirrored_copies=mirrored,
+        stitching=stitching if piece.allowance_mm > 0 else np.empty((0, 2)),
+        cutouts=_cut_cutouts(piece, fold_line),
+        notches=_cut_notches(piece, cut, fold_line),
+        fold_line=fold_line,
+    )
+    return _with_grain_along_x(lines, piece.grain_deg)
+
+
+def _opened(piece: Piece, outline: FloatArray) -> FloatArray:
+    """The whole piece as one simple outline without repeated points."""
+    whole = unfold(outline, piece.fold) if piece.fold else outline
+    steps = np.roll(whole, -1, axis=0) - whole
+    whole = whole[np.hypot(steps[:, 0], steps[:, 1]) > _HAIR_MM]
+    if not shapely.Polygon(whole).is_valid:
+        raise CannotBeDone(
+            f"piece {piece.name!r}: opened along its fold its outline meets itself. The whole half "
+            f"must lie on one side of the fold, and touch it only along the `fold` edge."
+        )
+    return whole
+
+
+def _cut_outline(piece: Piece, stitching: FloatArray) -> FloatArray:
+    if piece.allowance_mm == 0:
+        return stitching
+    if piece.line is Line.CUT:
+        return _opened(piece, piece.outline)
+    grown = shapely.Polygon(stitching).buffer(
+        piece.allowance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT
+    )
+    if grown.interiors:
+        raise CannotBeDone(
+            f"piece {piece.name!r}: its seam allowances of {metric(piece.allowance_mm)} overlap "
+            f"across a gap in its outline. Lower `allowance`, or widen the gap."
+        )
+    outline = np.array(grown.exterior.coords[:-1])
+    return outline if is_ccw(outline) else outline[::-1]
+
+
+def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray, ...]:
+    holes = [hole if is_ccw(hole) else hole[::-1] for hole in piece.cutouts]
+    if piece.line is Line.STITCHING and piece.allowance_mm > 0:
+        try:
+            holes = [inset(hole, np.full(len(hole), piece.allowance_mm)) for hole in holes]
+        except CollapsedError:
+            raise CannotBeDone(
+                f"piece {piece.name!r}: a cut-out is too small to hold its allowance of "
+                f"{metric(piece.allowance_mm)}. Lower `allowance`, or leave the cut-out undrawn."
+            ) from None
+    if fold_line is not None:
+        holes += [reflect(hole, fold_line)[::-1] for hole in holes]
+    return tuple(holes)
+
+
+def _cut_notches(piece: Piece, cut: FloatArray, fold_line: FloatArray | None) -> FloatArray:
+    """Notches on the cut outline, nearest to where they meet the stitching line; both halves."""
+    points = np.array([_notch_point(piece, notch) for notch in piece.notches]).reshape(-1, 2)
+    if fold_line is not None:
+        other_half = reflect(points, fold_line)
+        off_fold = np.hypot(*(other_half - points).T) > _HAIR_MM
+        points = np.concatenate([points, other_half[off_fold]])
+    edge = shapely.LinearRing(cut)
+    nearest = [edge.interpolate(edge.project(shapely.Point(point))) for point in points]
+    return np.array([(point.x, point.y) for point in nearest]).reshape(-1, 2)
+
+
+def _notch_point(piece: Piece, notch: Notch) -> FloatArray:
+    line = seam_line(piece, notch.seam)
+    length = polyline_length(line)
+    if not 0 <= notch.at_mm <= length + _HAIR_MM:
+        raise CannotBeDone(
+            f"piece {piece.name!r}: a notch stands at {metric(notch.at_mm)} of seam "
+            f"{notch.seam!r}, whose stitching line is only {metric(length)} long. "
+            f"Move the notch onto the seam."
+        )
+    return point_along(line, notch.at_mm)
+
+
+def _with_grain_along_x(piece: CutPiece, grain_deg: float) -> CutPiece:
+    """The piece turned so that its grain lies along +x and moved so that its box starts at 0, 0."""
+    corner = turned(piece.outline, -grain_deg, mirrored=False).min(axis=0)
+
+    def move(points: FloatArray) -> FloatArray:
+        return np.asarray(turned(points, -grain_deg, mirrored=False) - corner)
+
+    return replace(
+        piece,
+        outline=move(piece.outline),
+        stitching=move(piece.stitching),
+        cutouts=tuple(move(hole) for hole in piece.cutouts),
+        notches=move(piece.notches),
+        fold_line=None if piece.fold_line is None else move(piece.fold_line),
+    )
