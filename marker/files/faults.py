@@ -17,6 +17,11 @@ class Unusable(MarkerError):
         self.problem, self.remedy = problem, remedy
         super().__init__(f"{problem}. {remedy}.")
 
+    @classmethod
+    def unknown(cls, what: str, word: str, known: Iterable[str]) -> Unusable:
+        """A reference to something that is not there, with the nearest that is."""
+        return cls(f"there is no {what} called '{word}'", nearest(word, known))
+
 
 class FaultList:
     """The faults found so far in one file, all raised together at the end."""

@@ -33,6 +33,7 @@ _WORDS: dict[str, tuple[str, str]] = {
     "too_long": ("this has {actual_length} entries, too many", "Give at most {max_length}"),
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
+_OTHER = ("this value can't be used here", "See the job file reference in DEVELOPERS.md")
 _INTEGER_TYPES = {"int_from_float", "int_parsing", "int_parsing_size"}
 
 
@@ -76,7 +77,7 @@ def _plain(
         return f"'{context['tag']}' is not known here", nearest(context["tag"], kinds)
     if kind in _INTEGER_TYPES:
         kind = "int_type"
-    problem, remedy = _WORDS[kind]
+    problem, remedy = _WORDS.get(kind, _OTHER)
     return problem.format(**context), remedy.format(**context)
 
 

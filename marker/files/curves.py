@@ -1,0 +1,132 @@
+"""Path data (SVG 2, chapter 9) as points: curves become chords within a stated distance."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+import numpy as np
+from svgelements import Arc, Close, CubicBezier, Line, Move, Path, QuadraticBezier
+
+from marker.files.faults import Unusable
+from marker.geometry.arrays import FloatArray
+
+MOST_POINTS = 20_000
+_NOT_PATH_DATA = re.compile(r"[^MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]")
+_FINEST_SPLIT = 16
+
+
+def parse_path(data: str) -> Path:
+    """One sub-path of SVG path data; raises Unusable when it is none, broken or more than one."""
+    stranger = _NOT_PATH_DATA.search(data)
+    if stranger:
+        raise Unusable(
+            f"{stranger[0]!r} at character {stranger.start() + 1} is not SVG path data",
+            "Write commands such as M, L, C, A and Z with numbers",
+        )
+    if not data.lstrip().startswith(("M", "m")):
+        raise Unusable("path data must begin with M", "Begin with M and the first point")
+    try:
+        path = Path(data)
+    except (ValueError, IndexError, AttributeError, TypeError, ArithmeticError) as error:
+        raise Unusable(
+            "the path data is broken", "Check that each command has all its numbers"
+        ) from error
+    _one_sub_path(path)
+    return path
+
+
+def _one_sub_path(path: Path) -> None:
+    after_close = any(isinstance(segment, Close) for segment in list(path)[:-1])
+    if after_close or sum(isinstance(segment, Move) for segment in path) > 1:
+        raise Unusable(
+            "the outline has more than one sub-path", "Draw one closed line, with one M and one Z"
+        )
+
+
+def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:
+    """Points of a path, with no chord further than `tolerance` from its curve.
+
+    Returns (n, 2) points in the path's own unit, y down; the index of each command's end point
+    (the first is the start, Z has none); and whether Z closes the path.
+    """
+    points: list[FloatArray] = []
+    ends: list[int] = []
+    count = 0
+    for segment in path:
+        if isinstance(segment, Close):
+            continue
+        part = _segment_points(segment, tolerance)
+        points.append(part)
+        count += len(part)
+        ends.append(count - 1)
+        if count > MOST_POINTS:
+            raise Unusable(
+                f"the curves need more than {MOST_POINTS} points", "Give a larger `flatten`"
+            )
+    stacked = np.concatenate(points)
+    if not np.isfinite(stacked).all():
+        raise Unusable("the outline has a point that is not finite", "Correct its numbers")
+    return stacked, ends, isinstance(path[-1], Close)
+
+
+def _segment_points(segment: Any, tolerance: float) -> FloatArray:
+    """Points of one command after its start, the end included."""
+    end = _xy(segment.end)
+    if isinstance(segment, Move | Line):
+        return end[None, :]
+    if isinstance(segment, Arc):
+        return _arc_points(segment, tolerance) if segment.rx and segment.ry else end[None, :]
+    start = _xy(segment.start)
+    if isinstance(segment, QuadraticBezier):  # the same curve as a cubic, degree raised
+        control = _xy(segment.control)
+        first, second = (start + 2 * control) / 3, (end + 2 * control) / 3
+    else:
+        assert isinstance(segment, CubicBezier)
+        first, second = _xy(segment.control1), _xy(segment.control2)
+    return np.array(_cubic_points(start, first, second, end, tolerance, _FINEST_SPLIT))
+
+
+def _xy(point: Any) -> FloatArray:
+    return np.array([point.x, point.y], dtype=np.float64)
+
+
+def _cubic_points(
+    a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, tolerance: float, splits: int
+) -> list[FloatArray]:
+    """Halve a cubic (de Casteljau) until each part is flat; the points after `a`.
+
+    With u = 3b - 2a - d and v = 3c - a - 2d the curve differs from its chord at the same
+    parameter by t(1-t)²u + t²(1-t)v, at most t(1-t)·max(|u|, |v|) <= max(|u|, |v|) / 4.
+    """
+    u, v = 3 * b - 2 * a - d, 3 * c - a - 2 * d
+    if splits == 0 or max(float(np.hypot(*u)), float(np.hypot(*v))) <= 4 * tolerance:
+        return [d]
+    ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
+    abc, bcd = (ab + bc) / 2, (bc + cd) / 2
+    middle = (abc + bcd) / 2
+    return [
+        *_cubic_points(a, ab, abc, middle, tolerance, splits - 1),
+        *_cubic_points(middle, bcd, cd, d, tolerance, splits - 1),
+    ]
+
+
+def _arc_points(arc: Arc, tolerance: float) -> FloatArray:
+    """Equal steps of angle; a chord over δ is at most r (1 - cos δ/2) inside, r the longer radius."""
+    steps = arc_steps(max(abs(arc.rx), abs(arc.ry)), abs(float(arc.sweep)), tolerance)
+    points = np.array([[p.x, p.y] for p in map(arc.point, np.linspace(0, 1, steps + 1)[1:])])
+    points[-1] = arc.end.x, arc.end.y
+    return points
+
+
+def arc_steps(radius: float, sweep: float, tolerance: float) -> int:
+    """Least number of equal chords that stay within `tolerance` of an arc of `sweep` radians."""
+    if tolerance >= radius:
+        widest = math.pi / 2
+    else:  # 2·acos(1 - t/r), written so that a tiny t/r keeps its digits
+        widest = 4 * math.asin(math.sqrt(tolerance / (2 * radius)))
+    steps = max(1, math.ceil(sweep / min(widest, math.pi / 2) - 1e-9))
+    if steps > MOST_POINTS:
+        raise Unusable(f"the arc needs more than {MOST_POINTS} points", "Give a larger `flatten`")
+    return steps

@@ -1,0 +1,208 @@
+"""Reading a job file: every fault in it is found before one complaint is made."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from marker.cloth.fabric import Cloth, Price
+from marker.files.faults import FaultList, Unusable
+from marker.files.pieces import PieceMaker
+from marker.files.reading import read_text
+from marker.files.schema import (
+    INNER_TABLES,
+    ClothTable,
+    JobTable,
+    PieceTable,
+    StripTable,
+    unit_mm,
+)
+from marker.files.strips import strip_from
+from marker.files.wording import validated
+from marker.job import Job
+from marker.pattern.piece import Piece, Strip
+from marker.units import NotALength, metric
+
+MOST_GARMENTS = 2000
+WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
+
+
+def read_job(path: Path) -> Job:
+    """The job in a file; raises FaultyInput with every fault, each with its place and remedy."""
+    faults = FaultList(path)
+    raw: dict[str, Any] = {}
+    with faults.gathering(""):
+        raw = _parse(read_text(path))
+    faults.raise_any()
+    top = validated(JobTable, raw, faults, INNER_TABLES)
+    unit = _bare_unit(raw)
+    cloths = _cloths(raw, unit, faults)
+    pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
+    strips = _strips(raw, unit, faults)
+    _check_names(raw, faults)
+    if top is not None:
+        _check_order(top, faults)
+    faults.raise_any()
+    assert top is not None  # or it had noted a fault
+    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order))
+
+
+def _parse(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error)
+        found = re.search(r"\(at (line \d+, column \d+|end of document)\)", said)
+        where = found[1] if found else "somewhere"
+        raise Unusable(
+            f"broken TOML at {where}: {said.split(' (at ')[0].lower()}",
+            "Mend that line; texts stand in quotation marks, lists in square brackets",
+        ) from error
+    except (ValueError, RecursionError) as error:  # numbers of thousands of digits, deep nesting
+        raise Unusable("this can't be a job file", "Start from `marker new`") from error
+
+
+def _bare_unit(raw: Mapping[str, Any]) -> float | None:
+    """Millimetres of a bare number; None if the file names no unit or an unknown one."""
+    units = raw.get("units")
+    try:
+        return unit_mm(units.strip()) if isinstance(units, str) else None
+    except NotALength:
+        return None
+
+
+def _tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]:
+    """(place, table) of each [[piece]] or [[strip]] that is a table."""
+    listed = raw.get(key, [])
+    found: list[tuple[str, dict[str, Any]]] = []
+    for number, table in enumerate(listed if isinstance(listed, list) else [], 1):
+        if isinstance(table, dict):
+            name = table.get("name")
+            known = f" ({name})" if isinstance(name, str) and name else ""
+            found.append((f"{key} {number}{known[:70]}", table))
+    return found
+
+
+def _cloth_names(raw: Mapping[str, Any]) -> list[str]:
+    cloths = raw.get("cloth")
+    return list(cloths) if isinstance(cloths, dict) else []
+
+
+def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:
+    cloths: list[Cloth] = []
+    for name in _cloth_names(raw):
+        place = faults.under(f"cloth.{name[:60]}")
+        if not isinstance(raw["cloth"][name], dict):
+            continue  # the top of the file has noted it
+        table = validated(ClothTable, raw["cloth"][name], place, INNER_TABLES, unit)
+        if table is not None:
+            cloths.append(_cloth(name.strip(), table, place))
+    return tuple(cloths)
+
+
+def _cloth(name: str, table: ClothTable, faults: FaultList) -> Cloth:
+    price = table.price and Price(table.price.amount, table.price.per, table.price.currency)
+    cloth = Cloth(
+        name=name,
+        width_mm=table.width,
+        selvage_mm=table.selvage,
+        nap=table.nap,
+        gap_mm=table.gap,
+        end_allowance_mm=table.end_allowance,
+        sold_by_mm=table.sold_by,
+        price=price,
+    )
+    if cloth.width_mm > WIDEST_CLOTH_MM:
+        faults.add(
+            "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"
+        )
+    if cloth.usable_width_mm <= 0:
+        faults.add(
+            "selvage",
+            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of {metric(cloth.width_mm)}",
+            "Give the selvage lost along one edge, less than half the width",
+        )
+    return cloth
+
+
+def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tuple[Piece, ...]:
+    pieces: list[Piece] = []
+    for part, table in _tables(raw, "piece"):
+        place = faults.under(part)
+        valid = validated(PieceTable, table, place, INNER_TABLES, maker.unit_mm)
+        if valid is not None:
+            cloth = _chosen_cloth(valid.cloth, raw, place)
+            piece = maker.piece(valid, cloth, place)
+            pieces += [piece] if piece else []
+    return tuple(pieces)
+
+
+def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Strip, ...]:
+    strips: list[Strip] = []
+    seams = _seam_names(raw)
+    for part, table in _tables(raw, "strip"):
+        place = faults.under(part)
+        valid = validated(StripTable, table, place, INNER_TABLES, unit)
+        if valid is not None:
+            cloth = _chosen_cloth(valid.cloth, raw, place)
+            strips.append(strip_from(valid, cloth, seams, place))
+    return tuple(strips)
+
+
+def _chosen_cloth(asked: str | None, raw: Mapping[str, Any], faults: FaultList) -> str:
+    """The cloth asked for, the main cloth if none is; '' once the file has no cloth at all."""
+    known = [name.strip() for name in _cloth_names(raw)]
+    if asked is None:
+        return known[0] if known else ""
+    if asked not in known and known:
+        with faults.gathering("cloth"):
+            raise Unusable.unknown("cloth", asked, known)
+    return asked
+
+
+def _seam_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+    """Piece -> its seams as written, so that a faulty piece does not condemn its strips."""
+    named: dict[str, set[str]] = {}
+    for _, table in _tables(raw, "piece"):
+        name, seams = table.get("name"), table.get("seams")
+        if isinstance(name, str):
+            known = {seam.strip() for seam in seams} if isinstance(seams, dict) else set()
+            named.setdefault(name.strip(), set()).update(known)
+    return named
+
+
+def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
+    """Pieces and strips share one namespace, and there must be at least one of them."""
+    tables = [*_tables(raw, "piece"), *_tables(raw, "strip")]
+    if not tables and not {"piece", "strip"} & raw.keys():
+        faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
+    names = Counter(
+        table["name"].strip() for _, table in tables if isinstance(table.get("name"), str)
+    )
+    for name, count in names.items():
+        if count > 1:
+            faults.add(
+                "name",
+                f"{count} pieces or strips are called '{name}'",
+                "Give each piece and each strip a name of its own",
+            )
+
+
+def _check_order(top: JobTable, faults: FaultList) -> None:
+    for size in top.order:
+        if size != top.size:
+            faults.add(
+                f"order.{size}",
+                f"the pattern is drawn in size '{top.size}' only",
+                f"Order size '{top.size}'",
+            )
+    if sum(top.order.values()) > MOST_GARMENTS:
+        faults.add(
+            "order",
+            f"{sum(top.order.values())} garments are more than {MOST_GARMENTS}",
+            "Plan a large order as several jobs",
+        )

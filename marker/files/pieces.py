@@ -1,0 +1,175 @@
+"""A checked piece table as a Piece: its outline, seams, notches and fold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from marker.files.faults import FaultList, Unusable
+from marker.files.outlines import SAME_POINT_MM, Drawn, from_path, from_points
+from marker.files.schema import PieceTable
+from marker.files.shapes import from_shape
+from marker.files.svg import Drawing, outline_in, read_drawing
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import polyline_length, stretch_points
+from marker.pattern.piece import Notch, Piece, Stretch
+from marker.units import metric
+
+STRAIGHT_WITHIN_MM = 0.2
+_SOURCES = ("path", "points", "drawing", "shape")
+
+
+class PieceMaker:
+    """Makes pieces of one job file; drawings shared by several pieces are read once."""
+
+    def __init__(self, folder: Path, unit_mm: float | None) -> None:
+        self.folder, self.unit_mm = folder, unit_mm
+        self._drawings: dict[Path, Drawing] = {}
+
+    def piece(self, table: PieceTable, cloth: str, faults: FaultList) -> Piece | None:
+        """The piece, or None when its outline is faulty; every fault of it is noted."""
+        if table.pair and table.cut % 2:
+            faults.add("cut", f"a pair can't be cut {table.cut} times", "Give an even number")
+        drawn = self._drawn(table, faults)
+        if drawn is None:
+            return None
+        outline = drawn.counter_clockwise
+        fold = _fold(table, drawn, faults)
+        seams = _seams(table, drawn, fold, faults)
+        return Piece(
+            name=table.name,
+            cloth=cloth,
+            outline=outline,
+            cut=table.cut,
+            pair=table.pair,
+            fold=fold,
+            grain_deg=table.grain,
+            turns=tuple(dict.fromkeys(table.turns)),
+            grain_tolerance_deg=table.grain_tolerance,
+            line=table.line,
+            allowance_mm=table.allowance,
+            seams=seams,
+            notches=_notches(table, drawn, seams, faults),
+            cutouts=drawn.cutouts,
+        )
+
+    def _drawn(self, table: PieceTable, faults: FaultList) -> Drawn | None:
+        given = [key for key in _SOURCES if getattr(table, key) is not None]
+        if len(given) != 1:
+            said = "no outline" if not given else f"{len(given)} outlines: {', '.join(given)}"
+            faults.add("", f"the piece has {said}", f"Give exactly one of {', '.join(_SOURCES)}")
+            return None
+        if table.drawing_unit is not None and table.drawing is None:
+            faults.add("drawing_unit", "there is no drawing to measure", "Leave it out")
+        with faults.gathering(given[0]):
+            if table.points is not None:
+                return from_points(table.points)
+            if table.path is not None:
+                return from_path(table.path, self._path_unit(), table.flatten)
+            if table.shape is not None:
+                return from_shape(table.shape, table.flatten)
+            return self._from_drawing(table.drawing or "", table)
+        return None
+
+    def _path_unit(self) -> float:
+        if self.unit_mm is None:
+            raise Unusable("path data has no unit", 'Put units = "mm" at the top of the file')
+        return self.unit_mm
+
+    def _from_drawing(self, reference: str, table: PieceTable) -> Drawn:
+        name, hash_sign, element = reference.rpartition("#")
+        if not (name and hash_sign and element):
+            raise Unusable(
+                f"'{reference}' does not name a drawing and an element of it",
+                'Write the file and the id, such as "bodice.svg#front"',
+            )
+        path = self.folder / name
+        try:
+            if path not in self._drawings:
+                self._drawings[path] = read_drawing(path)
+            return outline_in(self._drawings[path], element, table.drawing_unit, table.flatten)
+        except Unusable as fault:
+            raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
+
+
+def _fold(table: PieceTable, drawn: Drawn, faults: FaultList) -> Stretch | None:
+    if table.fold is None:
+        return None
+    with faults.gathering("fold"):
+        fold = drawn.stretch(table.fold[0], table.fold[1])
+        _check_fold(drawn.counter_clockwise, fold)
+        return fold
+    return None
+
+
+def _check_fold(outline: FloatArray, fold: Stretch) -> None:
+    """The fold must be straight, and all the rest of the piece on one side of it."""
+    along = stretch_points(outline, fold.start, fold.end)
+    direction = along[-1] - along[0]
+    length = float(np.hypot(*direction))
+    if length <= SAME_POINT_MM:
+        raise Unusable("the fold has no length", "Name the two ends of one straight edge")
+    left = np.array([-direction[1], direction[0]]) / length
+    bend = float(np.abs((along - along[0]) @ left).max())
+    if bend > STRAIGHT_WITHIN_MM:
+        raise Unusable(
+            f"the fold is not straight: it bends by {metric(bend)}",
+            f"Draw it straight to {STRAIGHT_WITHIN_MM} mm, or name another edge",
+        )
+    rest = stretch_points(outline, fold.end, fold.start)[1:-1]
+    inside = float(((rest - along[0]) @ left).min())
+    if inside <= SAME_POINT_MM:
+        raise Unusable(
+            f"the piece reaches {metric(abs(inside))} over its own fold line"
+            if inside < -SAME_POINT_MM
+            else "the piece touches its fold line outside the fold",
+            "It would overlap itself unfolded; name the whole edge, or correct the outline",
+        )
+
+
+def _seams(
+    table: PieceTable, drawn: Drawn, fold: Stretch | None, faults: FaultList
+) -> dict[str, Stretch]:
+    seams: dict[str, Stretch] = {}
+    for name, (first, last) in table.seams.items():
+        with faults.gathering(f"seams.{name}"):
+            seam = drawn.stretch(first, last)
+            if fold and _edges(seam, drawn) & _edges(fold, drawn):
+                raise Unusable(
+                    "the seam runs over the fold, which is not sewn",
+                    f"Perhaps [{last}, {first}] is meant: a seam runs in the order drawn",
+                )
+            seams[name] = seam
+    return seams
+
+
+def _edges(stretch: Stretch, drawn: Drawn) -> set[int]:
+    """Edges of a stretch, each called by the vertex it starts from."""
+    count = len(drawn.points)
+    steps = (stretch.end - stretch.start) % count or count
+    return {(stretch.start + step) % count for step in range(steps)}
+
+
+def _notches(
+    table: PieceTable, drawn: Drawn, seams: dict[str, Stretch], faults: FaultList
+) -> tuple[Notch, ...]:
+    """Notches measured the way `seams` run, which is backwards for an outline drawn clockwise."""
+    notches: list[Notch] = []
+    outline = drawn.counter_clockwise
+    for number, notch in enumerate(table.notches, 1):
+        with faults.gathering(f"notches[{number}]"):
+            if notch.seam not in table.seams:
+                raise Unusable.unknown("seam", notch.seam, table.seams)
+            if notch.seam not in seams:  # its own fault is noted
+                continue
+            seam = seams[notch.seam]
+            length = polyline_length(stretch_points(outline, seam.start, seam.end))
+            if notch.at > length + SAME_POINT_MM:
+                raise Unusable(
+                    f"{metric(notch.at)} is beyond the end of '{notch.seam}'",
+                    f"That seam is {metric(length)} long on this piece",
+                )
+            backwards = outline is not drawn.points
+            notches.append(Notch(notch.seam, max(length - notch.at, 0) if backwards else notch.at))
+    return tuple(notches)

@@ -1,0 +1,182 @@
+"""Outlines out of SVG drawings. The scale is the drawing's own or stated; it is never guessed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
+
+import numpy as np
+import svgelements
+
+from marker.files.curves import parse_path
+from marker.files.faults import Unusable, nearest
+from marker.files.outlines import Drawn, flattened
+from marker.files.reading import read_bytes
+from marker.files.schema import unit_mm
+from marker.files.svg_screen import screen
+from marker.geometry.arrays import FloatArray
+
+# CSS physical units: 1 in = 72 pt = 6 pc (CSS Values and Units 4, section 6.2)
+_PHYSICAL_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_TRANSFORM = re.compile(
+    rf"(?:\s*(?:matrix|translate|scale|rotate|skewX|skewY)"
+    rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\)\s*,?)*\s*"
+)
+_SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing that passed the screen. chains : id -> its elements, from the root to itself."""
+
+    root: Element
+    chains: dict[str, tuple[Element, ...]]
+
+
+def read_drawing(path: Path) -> Drawing:
+    """The drawing in an SVG file; raises Unusable if it is none or does more than draw."""
+    content = read_bytes(path)
+    screen(content)
+    root = ElementTree.fromstring(content)
+    if _tag(root) != "svg":
+        raise Unusable("it is not an SVG drawing", "Name an SVG file")
+    if any(_tag(e) == "style" and "transform" in (e.text or "") for e in root.iter()):
+        raise Unusable(
+            "its style sheet moves elements", "Save it with transforms as plain attributes"
+        )
+    chains: dict[str, tuple[Element, ...]] = {}
+    for chain in _chains((root,)):
+        name = chain[-1].get("id")
+        if name in chains:
+            raise Unusable(f"two elements have the id '{name}'", "Give each its own id")
+        if name:
+            chains[name] = chain
+    return Drawing(root, chains)
+
+
+def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm: float) -> Drawn:
+    """Outline of the element with id `name`, mm, y up, in the order drawn."""
+    if name not in drawing.chains:
+        raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.chains))
+    chain = _one_shape(drawing.chains[name], name)
+    across, down = _scale(drawing.root, drawing_unit)
+    to_mm = np.diag([across, -down]) @ _transform(chain)
+    return flattened(_path(chain[-1]), to_mm, flatten_mm)
+
+
+def _chains(chain: tuple[Element, ...]) -> Iterator[tuple[Element, ...]]:
+    yield chain
+    for child in chain[-1]:
+        yield from _chains((*chain, child))
+
+
+def _one_shape(chain: tuple[Element, ...], name: str) -> tuple[Element, ...]:
+    """Chain to the one shape that `chain` ends with or holds."""
+    shapes = [inner for inner in _chains(chain) if _tag(inner[-1]) in _SHAPES]
+    if len(shapes) != 1:
+        raise Unusable(
+            f"'{name}' holds {len(shapes)} shapes, not one", f"Use one of {', '.join(_SHAPES)}"
+        )
+    if any(_tag(element) == "svg" for element in shapes[0][1:]):
+        raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
+    return shapes[0]
+
+
+def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
+    """Millimetres of one user unit, along x and along y."""
+    sizes = [_physical_mm(root.get("width")), _physical_mm(root.get("height"))]
+    width, height = sizes
+    if width is None or height is None or root.get("viewBox") is None:
+        if drawing_unit is None:
+            raise Unusable(
+                "the drawing does not say how large it is: it needs width and height in mm, cm, "
+                "in, pt or pc, and a viewBox",
+                'Save it in mm, or say what one unit measures, as in drawing_unit = "mm" '
+                '("1/96 in" if it counts 96 px to the inch)',
+            )
+        return (unit_mm(drawing_unit),) * 2
+    if drawing_unit is not None:
+        raise Unusable("the drawing has its own physical size", "Leave out drawing_unit")
+    return _view_box_scale(root, width, height)
+
+
+def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, float]:
+    """Scale by viewBox and preserveAspectRatio (SVG 2, sections 8.6 and 8.7)."""
+    numbers = re.split(r"[\s,]+", root.get("viewBox", "").strip())
+    if len(numbers) != 4 or not all(re.fullmatch(_NUMBER, number) for number in numbers):
+        raise Unusable("its viewBox is not four numbers", "Save the drawing again")
+    across, down = float(numbers[2]), float(numbers[3])
+    if not (across > 0 and down > 0 and width > 0 and height > 0):
+        raise Unusable("its width, height or viewBox has no size", "Save the drawing again")
+    fit = root.get("preserveAspectRatio", "xMidYMid meet").split()
+    if fit[0] == "none":
+        return width / across, height / down
+    choose = max if fit[-1] == "slice" else min
+    return (choose(width / across, height / down),) * 2
+
+
+def _physical_mm(text: str | None) -> float | None:
+    match = re.fullmatch(rf"\s*({_NUMBER})\s*(mm|cm|in|pt|pc)\s*", text or "", re.IGNORECASE)
+    return float(match[1]) * _PHYSICAL_MM[match[2].lower()] if match else None
+
+
+def _transform(chain: tuple[Element, ...]) -> FloatArray:
+    """(2, 3): from the coordinates of the last element to those of the root."""
+    total = np.eye(3)
+    for element in chain:
+        text = element.get("transform", "")
+        if not _TRANSFORM.fullmatch(text) or "transform" in element.get("style", ""):
+            raise Unusable(
+                f"the transform of <{_tag(element)}> is not plain SVG",
+                "Save it as a transform attribute with plain numbers",
+            )
+        try:
+            m = svgelements.Matrix(text)
+        except (ValueError, IndexError) as error:
+            raise Unusable(
+                f"the transform {text[:40]!r} lacks numbers", "Save the drawing again"
+            ) from error
+        total = total @ np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]])
+    return total[:2]
+
+
+def _path(shape: Element) -> svgelements.Path:
+    match _tag(shape):
+        case "path":
+            return parse_path(shape.get("d", ""))
+        case "polygon":
+            return parse_path(f"M {shape.get('points', '')} Z")
+        case "polyline":
+            return parse_path(f"M {shape.get('points', '')}")
+        case "rect":
+            keys = ("x", "y", "width", "height", "rx", "ry")
+            whole = svgelements.Rect(**_numbers(shape, keys))
+        case "circle":
+            whole = svgelements.Circle(**_numbers(shape, ("cx", "cy", "r")))
+        case _:
+            whole = svgelements.Ellipse(**_numbers(shape, ("cx", "cy", "rx", "ry")))
+    path = svgelements.Path(whole)
+    if not len(path):
+        raise Unusable(f"the <{_tag(shape)}> has no size", "Draw it with a size above 0")
+    return path
+
+
+def _numbers(shape: Element, keys: tuple[str, ...]) -> dict[str, float]:
+    """Those of `keys` that the shape gives, as plain numbers of user units."""
+    given = {key: shape.get(key, "").strip() for key in keys if key in shape.keys()}  # noqa: SIM118
+    for key, text in given.items():
+        if not re.fullmatch(_NUMBER, text):
+            raise Unusable(
+                f"{key}={text!r} of the <{_tag(shape)}> is not a plain number",
+                "Turn the shape into a path",
+            )
+    return {key: float(text) for key, text in given.items()}
+
+
+def _tag(element: Element) -> str:
+    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""

@@ -1,0 +1,54 @@
+"""Writing files so that a reader never meets half of one."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from marker.errors import Fault, FaultyInput
+
+
+def prepare_folder(path: Path) -> None:
+    """Make the folder and prove that it can be written to; raises FaultyInput if not."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=path):
+            pass
+    except (OSError, ValueError) as error:
+        raise FaultyInput([_cannot_write(path, error)]) from error
+
+
+def write_atomically(path: Path, content: bytes | str) -> None:
+    """Write all of `content` (text as UTF-8) to `path` or leave what was there untouched.
+
+    Raises FaultyInput when it can't be written; no temporary file stays behind either way.
+    """
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
+    except (OSError, ValueError) as error:
+        raise FaultyInput([_cannot_write(path, error)]) from error
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(temporary).chmod(0o644)  # mkstemp's 0600 would keep other people from reading it
+        Path(temporary).replace(path)
+    except BaseException as error:
+        Path(temporary).unlink(missing_ok=True)
+        if isinstance(error, OSError):
+            raise FaultyInput([_cannot_write(path, error)]) from error
+        raise
+
+
+def _cannot_write(path: Path, error: Exception) -> Fault:
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        return Fault(str(path), "this is a file where a folder is needed", "Name another folder")
+    if isinstance(error, IsADirectoryError):
+        return Fault(str(path), "this is a folder, not a file", "Name another file")
+    reason = getattr(error, "strerror", None) or str(error)
+    return Fault(
+        str(path), f"it can't be written ({reason})", "Name a folder that you may write to"
+    )
