@@ -1,0 +1,64 @@
+"""Growing and simplifying outlines without ever losing cloth: the result holds the original."""
+
+from __future__ import annotations
+
+import numpy as np
+from shapely.geometry import Polygon, box
+from shapely.geometry.polygon import orient
+
+from marker.geometry.arrays import FloatArray
+
+_MITRE_LIMIT = 4.0
+
+
+def grow(outline: FloatArray, distance: float) -> FloatArray:
+    """Outline grown outward by `distance` with mitred corners.
+
+    outline : (n, 2), simple, counter-clockwise. Returns (m, 2), counter-clockwise; holes that
+    growing closes off (a mouth narrower than twice the distance) are filled.
+    """
+    if distance == 0:
+        return outline
+    grown = Polygon(outline).buffer(distance, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    return _exterior(grown)
+
+
+def simplify_outward(outline: FloatArray, tolerance: float) -> FloatArray:
+    """An outline of fewer points that contains this one, strays at most 2 × `tolerance` from it
+    and has the same bounding box.
+
+    Growing by the tolerance first pays for what the simplification (Douglas & Peucker 1973) may
+    cut off. Returned only if it saves at least half of the points, else the outline itself.
+    """
+    original = Polygon(outline)
+    grown = original.buffer(tolerance, join_style="mitre", mitre_limit=_MITRE_LIMIT)
+    simple = _exterior(grown.simplify(tolerance).intersection(box(*original.bounds)))
+    return simple if 2 * len(simple) <= len(outline) else outline
+
+
+def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
+    """Outline reflected in the x axis if `mirrored`, then turned counter-clockwise; stays ccw.
+
+    Multiples of 90° are exact.
+    """
+    points = outline * np.array([1.0, -1.0]) if mirrored else outline
+    if mirrored:
+        points = points[::-1]
+    quarter, rest = divmod(degrees, 90.0)
+    if rest == 0:
+        cosine, sine = [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)][int(quarter) % 4]
+    else:
+        cosine, sine = float(np.cos(np.radians(degrees))), float(np.sin(np.radians(degrees)))
+    rotated: FloatArray = points @ np.array([[cosine, sine], [-sine, cosine]])
+    return rotated
+
+
+def area(outline: FloatArray) -> float:
+    """Signed area, positive for counter-clockwise outlines, in the square of the unit."""
+    x, y = outline[:, 0], outline[:, 1]
+    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
+
+
+def _exterior(polygon: Polygon) -> FloatArray:
+    ring = orient(Polygon(polygon.exterior)).exterior.coords
+    return np.asarray(ring, dtype=np.float64)[:-1]

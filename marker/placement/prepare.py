@@ -1,0 +1,180 @@
+"""From cut pieces, cloth and garments to a placement problem, and back to a layout."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.errors import CannotBeDone
+from marker.geometry import polygons
+from marker.geometry.arrays import FloatArray
+from marker.layout import Placement
+from marker.pattern.piece import CutPiece
+from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem
+from marker.units import inches, metric
+
+SIMPLIFY_MM = 0.25
+_FIT_MM = 1e-3  # rounding of outlines may cost this much of the width
+
+
+@dataclass(frozen=True)
+class Label:
+    """Which copy of which cut piece an item is."""
+
+    piece: CutPiece
+    garment: int
+    copy: int
+    mirrored: bool
+
+
+@dataclass
+class _Shapes:
+    """Distinct oriented outlines met so far."""
+
+    outlines: list[FloatArray] = field(default_factory=list)
+    index: dict[bytes, int] = field(default_factory=dict)
+
+    def add(self, outline: FloatArray) -> int:
+        key = _canonical(outline)
+        if key not in self.index:
+            self.index[key] = len(self.outlines)
+            self.outlines.append(outline)
+        return self.index[key]
+
+
+def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Label, ...]:
+    """Every single outline to be laid, garment by garment."""
+    return tuple(
+        Label(piece, garment, copy, mirrored=copy > piece.copies)
+        for garment in range(1, len(garments) + 1)
+        for piece in cut_pieces
+        for copy in range(1, piece.copies + piece.mirrored_copies + 1)
+    )
+
+
+def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
+    """The problem of laying `items` on `cloth`.
+
+    Raises CannotBeDone, naming every piece that fits the usable width in no allowed turn.
+    """
+    shapes = _Shapes()
+    half_gap = cloth.gap_mm / 2
+    width = cloth.usable_width_mm + cloth.gap_mm
+    made: dict[tuple[int, bool], tuple[Orientation, ...]] = {}
+    for label in items:
+        hand = (id(label.piece), label.mirrored)
+        if hand not in made:
+            made[hand] = _orientations(label, cloth.nap, half_gap, width, shapes)
+    _refuse_too_wide(items, made, cloth)
+    grouped = cloth.nap is Nap.ONE_WAY_PER_GARMENT
+    return PlacementProblem(
+        shapes=tuple(shapes.outlines),
+        items=tuple(
+            Item(made[(id(label.piece), label.mirrored)], label.garment if grouped else -1)
+            for label in items
+        ),
+        width=width,
+        margin=half_gap,
+        area=sum(_area(label.piece) for label in items),
+        usable_width=cloth.usable_width_mm,
+    )
+
+
+def placements(
+    problem: PlacementProblem, items: Sequence[Label], arrangement: Arrangement
+) -> tuple[Placement, ...]:
+    """The arrangement in the terms of the pattern: each cut outline turned and moved."""
+    result = []
+    for label, item, position in zip(items, problem.items, arrangement, strict=True):
+        way = item.orientations[position.orientation]
+        x, y = position.x + way.shift[0], position.y + way.shift[1]
+        outline = polygons.turned(label.piece.outline, way.rotation_deg, way.mirrored)
+        result.append(
+            Placement(
+                piece=label.piece.name,
+                size=label.piece.size,
+                garment=label.garment,
+                copy=label.copy,
+                rotation_deg=way.rotation_deg,
+                mirrored=way.mirrored,
+                x_mm=x,
+                y_mm=y,
+                outline_mm=outline + np.array([x, y]),
+            )
+        )
+    return tuple(result)
+
+
+def _orientations(
+    label: Label, nap: Nap, half_gap: float, width: float, shapes: _Shapes
+) -> tuple[Orientation, ...]:
+    found: dict[tuple[int, int], Orientation] = {}
+    grown = polygons.simplify_outward(polygons.grow(label.piece.outline, half_gap), SIMPLIFY_MM)
+    for turn, rotation in _turns(label.piece, nap):
+        solid = polygons.turned(grown, rotation, label.mirrored)
+        low = solid.min(axis=0)
+        if solid[:, 1].max() - low[1] > width + _FIT_MM:
+            continue
+        direction = int(turn >= 180) if nap is Nap.ONE_WAY_PER_GARMENT else 0
+        shape = shapes.add(solid - low)
+        shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
+        found.setdefault(
+            (shape, direction), Orientation(shape, rotation, label.mirrored, direction, shift)
+        )
+    return tuple(found.values())
+
+
+def _turns(piece: CutPiece, nap: Nap) -> tuple[tuple[float, float], ...]:
+    """(allowed turn, rotation to try) pairs: each turn that the nap allows, as it is and at both
+    limits of the grain tolerance. One way keeps the turns that do not point back, [0, 180)."""
+    limit = piece.grain_tolerance_deg
+    tilts = (0.0, limit, -limit) if limit else (0.0,)
+    return tuple(
+        (turn, (turn + tilt) % 360)
+        for turn in piece.turns
+        if nap is not Nap.ONE_WAY or turn < 180
+        for tilt in tilts
+    )
+
+
+def _refuse_too_wide(
+    items: Sequence[Label],
+    made: dict[tuple[int, bool], tuple[Orientation, ...]],
+    cloth: Cloth,
+) -> None:
+    too_wide = {
+        label.piece.name: label.piece
+        for label in items
+        if not made[(id(label.piece), label.mirrored)]
+    }
+    if not too_wide:
+        return
+    lines = []
+    for piece in too_wide.values():
+        need = min(_across(piece, rotation) for _, rotation in _turns(piece, cloth.nap))
+        over = need - cloth.usable_width_mm
+        lines.append(
+            f"{piece.name} needs {metric(need)} ({inches(need)}) across the cloth in its best "
+            f"allowed turn, {metric(over)} more than the usable width of {cloth.name}, "
+            f"{metric(cloth.usable_width_mm)}. A usable width of {metric(need)} or more would do"
+        )
+    raise CannotBeDone("; ".join(lines) + ".")
+
+
+def _across(piece: CutPiece, rotation: float) -> float:
+    return float(np.ptp(polygons.turned(piece.outline, rotation, False)[:, 1]))
+
+
+def _area(piece: CutPiece) -> float:
+    return float(Polygon(piece.outline).area - sum(Polygon(hole).area for hole in piece.cutouts))
+
+
+def _canonical(outline: FloatArray) -> bytes:
+    """The same bytes for the same outline whichever vertex it starts at."""
+    grid = np.rint(outline * 1000).astype(np.int64)
+    start = int(np.lexsort((grid[:, 1], grid[:, 0]))[0])
+    return np.roll(grid, -start, axis=0).tobytes()

@@ -1,0 +1,83 @@
+"""The frozen statement of what is to be placed, made once before any search."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.geometry.arrays import FloatArray
+
+
+@dataclass(frozen=True)
+class Orientation:
+    """One allowed way for an item to lie.
+
+    shape : index into `PlacementProblem.shapes`.
+    shift : (2,) the item's own outline, reflected and turned, then moved by (position + shift),
+        is the outline as laid.
+    direction : 0 if it points along the cloth, 1 if turned back; items of a group must agree.
+    """
+
+    shape: int
+    rotation_deg: float
+    mirrored: bool
+    direction: int
+    shift: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Item:
+    """One outline to be placed once, in one of its orientations (never empty).
+
+    group : items of the same group share one direction; -1 for none.
+    """
+
+    orientations: tuple[Orientation, ...]
+    group: int = -1
+
+
+@dataclass(frozen=True)
+class PlacementProblem:
+    """Items on a strip of fixed width (y) and open length (x), lengths in mm.
+
+    shapes : distinct oriented outlines, (n, 2) float64, counter-clockwise, each with the lower
+        left corner of its bounding box at the origin; grown by half the gap between pieces, so
+        two shapes that touch keep it.
+    width : strip width, grown likewise.
+    margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
+    area : true area of all items, mm²: never more than length × usable width.
+    usable_width : true width, mm.
+    """
+
+    shapes: tuple[FloatArray, ...]
+    items: tuple[Item, ...]
+    width: float
+    margin: float
+    area: float
+    usable_width: float
+
+    def extent(self, shape: int) -> tuple[float, float]:
+        """Bounding box (along, across) of a shape, mm."""
+        corner = self.shapes[shape].max(axis=0)
+        return float(corner[0]), float(corner[1])
+
+
+@dataclass(frozen=True)
+class Position:
+    """Where an item's bounding box starts, and which of its orientations it has."""
+
+    x: float
+    y: float
+    orientation: int
+
+
+Arrangement = tuple[Position, ...]
+"""One position for each item of a problem, in the order of its items."""
+
+
+def strip_length(problem: PlacementProblem, arrangement: Arrangement) -> float:
+    """Length used by an arrangement, mm, measured between true outlines' outermost points."""
+    ends = [
+        position.x + problem.extent(item.orientations[position.orientation].shape)[0]
+        for item, position in zip(problem.items, arrangement, strict=True)
+    ]
+    return max(ends) - 2 * problem.margin
