@@ -1,0 +1,133 @@
+"""Seam lengths on the stitching line."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from marker.errors import CannotBeDone
+from marker.geometry.arrays import FloatArray
+from marker.pattern.piece import Line, Piece, Stretch
+from marker.pattern.seams import opening_length_mm, seam_length_mm, stitching_line
+from tests.shapes import polygon, rectangle
+
+STEPS = 180
+
+
+def arc(radius: float, angle_deg: float) -> FloatArray:
+    angles = np.radians(np.linspace(0, angle_deg, STEPS + 1))
+    return radius * np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def skirt(angle_deg: float, line: Line = Line.CUT, allowance_mm: float = 0) -> Piece:
+    """Ring sector of radii 200 and 800: `waist` the inner arc, `hem` the outer."""
+    outline = np.concatenate([arc(800, angle_deg), arc(200, angle_deg)[::-1]])
+    seams = {"hem": Stretch(0, STEPS), "waist": Stretch(STEPS + 1, 2 * STEPS + 1)}
+    return Piece("skirt", "jersey", outline, line=line, allowance_mm=allowance_mm, seams=seams)
+
+
+def panel(line: Line, allowance_mm: float, fold: Stretch | None = None) -> Piece:
+    """Rectangle 300 × 500, its left edge 3 -> 0."""
+    seams = {"top": Stretch(2, 3), "side": Stretch(1, 2), "round": Stretch(1, 3)}
+    return Piece(
+        "panel",
+        "jersey",
+        rectangle(300, 500),
+        line=line,
+        allowance_mm=allowance_mm,
+        seams=seams,
+        fold=fold,
+    )
+
+
+def test_a_stitching_line_is_measured_as_drawn() -> None:
+    piece = panel(Line.STITCHING, 15)
+    assert stitching_line(piece) is piece.outline
+    assert seam_length_mm(piece, "round") == 800
+
+
+def test_inside_a_cut_line_seams_end_where_the_neighbours_cross_them() -> None:
+    piece = panel(Line.CUT, 15)
+    assert seam_length_mm(piece, "top") == pytest.approx(270)
+    assert seam_length_mm(piece, "side") == pytest.approx(470)
+    assert seam_length_mm(piece, "round") == pytest.approx(740)
+
+
+def test_a_side_on_the_fold_carries_no_allowance() -> None:
+    piece = panel(Line.CUT, 15, fold=Stretch(3, 0))
+    assert seam_length_mm(piece, "top") == pytest.approx(285)
+    assert seam_length_mm(piece, "side") == pytest.approx(470)
+
+
+def test_a_fold_over_several_vertices_carries_none_on_any_of_them() -> None:
+    outline = polygon((0, 0), (300, 0), (300, 500), (0, 500), (0, 200))
+    piece = Piece(
+        "panel",
+        "jersey",
+        outline,
+        allowance_mm=15,
+        fold=Stretch(3, 0),
+        seams={"top": Stretch(2, 3)},
+    )
+    np.testing.assert_allclose(
+        stitching_line(piece), polygon((0, 15), (285, 15), (285, 485), (0, 485), (0, 200))
+    )
+
+
+def test_arcs_change_radius_by_the_allowance() -> None:
+    """Half a ring: the hem shrinks from R to R - a, the waist grows from r to r + a (geometry).
+
+    Both end a inside the straight edges, which the arc of radius ρ meets at asin(a / ρ).
+    """
+    piece = skirt(180, allowance_mm=10)
+    for seam, radius in {"hem": 790, "waist": 210}.items():
+        length = radius * (math.pi - 2 * math.asin(10 / radius))
+        assert seam_length_mm(piece, seam) == pytest.approx(length, rel=1e-4)
+
+
+def test_an_opening_loses_its_turning_times_the_distance() -> None:
+    """Opening 20 in around, 5/8 in inside: 20 - 2π · 5/8 = 16.07 in (geometry)."""
+    inch = 25.4
+    angles = np.arange(720) * math.pi / 360
+    radius = 20 * inch / (2 * math.pi)
+    ring = radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    piece = Piece(
+        "facing", "jersey", ring, allowance_mm=5 / 8 * inch, seams={"edge": Stretch(0, 0)}
+    )
+    assert seam_length_mm(piece, "edge") / inch == pytest.approx(16.07, abs=0.005)
+
+
+def test_circle_skirt_waist_radius() -> None:
+    """A full circle's waist is 2πr, a half circle's πr (geometry)."""
+    half = skirt(180, Line.STITCHING, 10)
+    assert seam_length_mm(half, "waist") == pytest.approx(math.pi * 200, rel=1e-4)
+    waists = [("skirt", "waist"), ("skirt", "waist")]
+    assert opening_length_mm([half], waists) == pytest.approx(2 * math.pi * 200, rel=1e-4)
+
+
+def test_a_seam_that_ends_on_the_fold_counts_for_both_halves() -> None:
+    on_fold = panel(Line.STITCHING, 10, fold=Stretch(3, 0))
+    assert opening_length_mm([on_fold], [("panel", "top")]) == 600
+    assert opening_length_mm([on_fold], [("panel", "side")]) == 500
+    assert opening_length_mm([on_fold], [("panel", "top"), ("panel", "side")]) == 1100
+
+
+def test_no_room_for_a_stitching_line_says_what_to_change() -> None:
+    with pytest.raises(CannotBeDone, match=r"'panel'.*20 cm.*Lower `allowance`"):
+        seam_length_mm(panel(Line.CUT, 200), "top")
+
+
+@pytest.mark.parametrize(
+    ("finishes", "said"),
+    [
+        (("sleeve", "top"), r"no piece 'sleeve'.*panel"),
+        (("panel", "neck"), r"no seam 'neck'.*top, side, round"),
+    ],
+)
+def test_unknown_names_are_answered_with_the_known_ones(
+    finishes: tuple[str, str], said: str
+) -> None:
+    with pytest.raises(CannotBeDone, match=said):
+        opening_length_mm([panel(Line.CUT, 0)], [finishes])

@@ -1,0 +1,162 @@
+"""Lengths: NIST factors, texts in and out, rounding up.
+
+Factors: 1 in = 25.4 mm, 1 ft = 0.3048 m, 1 yd = 0.9144 m, all exact (NIST SP 811, appendix B.8,
+after the international yard and pound agreement of 1959).
+"""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from marker.units import (
+    MM_PER_UNIT,
+    NotALength,
+    inches,
+    metric,
+    parse_length,
+    round_up,
+    yards,
+)
+
+EIGHTH_YARD = 114.3
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("1 in", 25.4),
+        ("1 ft", 304.8),
+        ("1 yd", 914.4),
+        ("1 m", 1000),
+        ("1 cm", 10),
+        ("1 mm", 1),
+        ("36 in", 914.4),
+        ("3 ft", 914.4),
+    ],
+)
+def test_units_are_those_of_nist(text: str, mm: float) -> None:
+    assert parse_length(text) == mm
+
+
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("150 cm", 1500),
+        ("  60in ", 1524),
+        ('60"', 1524),
+        ("60″", 1524),
+        ("2 inches", 50.8),
+        ("1 Inch", 25.4),
+        ("2 yards", 1828.8),
+        ("2 YD", 1828.8),
+        ("1 in.", 25.4),
+        ("1 3/8 yd", 1257.3),
+        ("3/8 in", 9.525),
+        ("11/8 yd", 1257.3),
+        ("½ in", 12.7),
+        ("1½ yd", 1371.6),
+        ("1 ⅝yd", 1485.9),
+        (".5 m", 500),
+        ("2. m", 2000),
+        ("-3 mm", -3),
+        ("+3 mm", 3),
+        ("0 mm", 0),
+        ("1000 m", 1e6),
+    ],
+)
+def test_reads_what_people_write(text: str, mm: float) -> None:
+    assert parse_length(text) == pytest.approx(mm, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("", "not a length"),
+        ("wide", "not a length"),
+        ("cm 150", "not a length"),
+        ("nan cm", "not a length"),
+        ("inf m", "not a length"),
+        ("1e3 mm", "not a length"),
+        ("1,5 m", "not a length"),
+        ("1 1/2", "no unit"),
+        ("150", "no unit"),
+        ("150 ", "no unit"),
+        ("3 cubits", "unknown unit 'cubits'"),
+        ("1/0 in", "divides by zero"),
+        ("1001 m", "more than a kilometre"),
+        ("-1001 m", "more than a kilometre"),
+    ],
+)
+def test_refuses_the_rest_and_says_why(text: str, why: str) -> None:
+    with pytest.raises(NotALength, match=why):
+        parse_length(text)
+
+
+def test_an_unknown_unit_is_answered_with_the_known_ones() -> None:
+    with pytest.raises(NotALength) as error:
+        parse_length("3 cubits")
+    assert all(re.search(rf"\b{unit}\b", str(error.value)) for unit in MM_PER_UNIT)
+
+
+@given(number=st.decimals(0, 900, places=3), unit=st.sampled_from(sorted(MM_PER_UNIT)))
+def test_any_decimal_in_any_unit(number: object, unit: str) -> None:
+    expected = float(str(number)) * float(MM_PER_UNIT[unit])
+    assert parse_length(f"{number} {unit}") == pytest.approx(expected)
+
+
+@given(text=st.text(max_size=12))
+def test_no_text_does_worse_than_not_a_length(text: str) -> None:
+    with contextlib.suppress(NotALength):
+        assert math.isfinite(parse_length(text))
+
+
+@pytest.mark.parametrize(
+    ("mm", "metric_text", "inch_text", "yard_text"),
+    [
+        (8, "8 mm", "3/8 in", "1/8 yd"),
+        (99.94, "99.9 mm", "3 7/8 in", "1/8 yd"),
+        (455, "45.5 cm", "17 7/8 in", "1/2 yd"),
+        (914.4, "91.4 cm", "36 in", "1 yd"),
+        (1450, "1.45 m", "57 1/8 in", "1 5/8 yd"),
+        (0, "0 mm", "0 in", "0 yd"),
+        (-12.7, "-12.7 mm", "-1/2 in", "0 yd"),
+    ],
+)
+def test_lengths_for_people(mm: float, metric_text: str, inch_text: str, yard_text: str) -> None:
+    assert (metric(mm), inches(mm), yards(mm)) == (metric_text, inch_text, yard_text)
+
+
+@given(mm=st.floats(0, 9e5))
+def test_metric_text_reads_back_within_its_last_digit(mm: float) -> None:
+    last_digit = 10 if mm >= 1000 else 1 if mm >= 100 else 0.1
+    assert abs(parse_length(metric(mm)) - mm) <= last_digit / 2 + 1e-6
+
+
+@given(mm=st.floats(0, 9e5))
+def test_inch_text_reads_back_within_a_sixteenth(mm: float) -> None:
+    assert abs(parse_length(inches(mm)) - mm) <= 25.4 / 16 + 1e-6
+
+
+@given(mm=st.floats(0, 9e5))
+def test_yard_text_is_enough_and_no_eighth_too_much(mm: float) -> None:
+    assert -1e-5 <= parse_length(yards(mm)) - mm < EIGHTH_YARD
+
+
+@given(mm=st.floats(0, 1e6), step=st.floats(0.5, 2000))
+def test_round_up_is_enough_and_less_than_a_step_more(mm: float, step: float) -> None:
+    rounded = round_up(mm, step)
+    assert -2e-6 <= rounded - mm < step
+    assert rounded / step == pytest.approx(round(rounded / step))
+
+
+@given(count=st.integers(0, 5000), step=st.sampled_from([10.0, 100.0, 250.0, 500.0, EIGHTH_YARD]))
+def test_a_whole_number_of_steps_stays_as_it_is(count: int, step: float) -> None:
+    """Steps shops sell by: 1/8 yd, 0.1 m, some 0.25 or 0.5 m (common practice, no source)."""
+    assert round_up(count * step, step) == pytest.approx(count * step, abs=1e-6)
+    assert round_up(count * step + 0.01, step) == pytest.approx((count + 1) * step, abs=1e-6)
