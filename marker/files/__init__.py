@@ -1,1 +1,1 @@
-"""Files in and out. Text and units become millimetres and names; faults are listed with their place."""
+"""Files in and out: text and units become millimetres and names, each fault has its place."""

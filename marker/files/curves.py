@@ -113,7 +113,7 @@ def _cubic_points(
 
 
 def _arc_points(arc: Arc, tolerance: float) -> FloatArray:
-    """Equal steps of angle; a chord over δ is at most r (1 - cos δ/2) inside, r the longer radius."""
+    """Equal steps of angle: a chord over δ is at most r (1 - cos δ/2) inside, r the larger."""
     steps = arc_steps(max(abs(arc.rx), abs(arc.ry)), abs(float(arc.sweep)), tolerance)
     points = np.array([[p.x, p.y] for p in map(arc.point, np.linspace(0, 1, steps + 1)[1:])])
     points[-1] = arc.end.x, arc.end.y

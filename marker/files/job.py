@@ -105,7 +105,8 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
 
 
 def _cloth(name: str, table: ClothTable, faults: FaultList) -> Cloth:
-    price = table.price and Price(table.price.amount, table.price.per, table.price.currency)
+    asked = table.price
+    price = Price(asked.amount, asked.per, asked.currency) if asked else None
     cloth = Cloth(
         name=name,
         width_mm=table.width,
@@ -178,7 +179,7 @@ def _seam_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
     """Pieces and strips share one namespace, and there must be at least one of them."""
     tables = [*_tables(raw, "piece"), *_tables(raw, "strip")]
-    if not tables and not {"piece", "strip"} & raw.keys():
+    if not raw.get("piece") and not raw.get("strip"):
         faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
     names = Counter(
         table["name"].strip() for _, table in tables if isinstance(table.get("name"), str)

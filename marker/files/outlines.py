@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from svgelements import Path
 
-from marker.files.curves import flatten, parse_path
+from marker.files.curves import MOST_POINTS, flatten, parse_path
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
@@ -65,6 +65,8 @@ def from_points(points: Sequence[Sequence[float]]) -> Drawn:
     """Outline through points in mm, y up; each is a corner."""
     if len(points) < 3:
         raise Unusable(f"the outline has {len(points)} points", "An outline needs 3 or more")
+    if len(points) > MOST_POINTS:
+        raise Unusable(f"the outline has {len(points)} points", f"Use at most {MOST_POINTS}")
     return closed(np.array(points, dtype=np.float64), range(len(points)))
 
 

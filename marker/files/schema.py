@@ -77,19 +77,25 @@ def _within(low: float, high: float, mm: float) -> float:
     return mm
 
 
-def _name(text: str) -> str:
+def name_fault(text: str) -> tuple[str, str] | None:
+    """(problem, remedy) of a name that can't be a seam reference and a file name, or None."""
     bad = sorted({c for c in text if c in "./\\" or not c.isprintable()})
-    if not text:
-        raise faulty("the name is empty", "Give it a name")
+    if not text.strip():
+        return "the name is empty", "Give it a name"
     if len(text) > LONGEST_NAME:
-        raise faulty(
-            f"the name has {len(text)} characters", f"Use at most {LONGEST_NAME} characters"
-        )
+        return f"the name has {len(text)} characters", f"Use at most {LONGEST_NAME} characters"
     if bad:
-        raise faulty(
+        return (
             f"the name {text!r} holds {', '.join(map(repr, bad))}",
             "Leave out dots, slashes and control characters",
         )
+    return None
+
+
+def _name(text: str) -> str:
+    fault = name_fault(text)
+    if fault:
+        raise faulty(*fault)
     return text
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from xml.etree import ElementTree
@@ -22,7 +21,7 @@ from marker.geometry.arrays import FloatArray
 
 # CSS physical units: 1 in = 72 pt = 6 pc (CSS Values and Units 4, section 6.2)
 _PHYSICAL_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
 _TRANSFORM = re.compile(
     rf"(?:\s*(?:matrix|translate|scale|rotate|skewX|skewY)"
     rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\)\s*,?)*\s*"
@@ -32,10 +31,18 @@ _SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing that passed the screen. chains : id -> its elements, from the root to itself."""
+    """A drawing that passed the screen, its elements by id, and the element around each."""
 
     root: Element
-    chains: dict[str, tuple[Element, ...]]
+    by_id: dict[str, Element]
+    parents: dict[Element, Element]
+
+    def chain(self, element: Element) -> list[Element]:
+        """Elements from the root to `element`, both included."""
+        chain = [element]
+        while chain[-1] in self.parents:
+            chain.append(self.parents[chain[-1]])
+        return chain[::-1]
 
 
 def read_drawing(path: Path) -> Drawing:
@@ -49,41 +56,36 @@ def read_drawing(path: Path) -> Drawing:
         raise Unusable(
             "its style sheet moves elements", "Save it with transforms as plain attributes"
         )
-    chains: dict[str, tuple[Element, ...]] = {}
-    for chain in _chains((root,)):
-        name = chain[-1].get("id")
-        if name in chains:
+    by_id: dict[str, Element] = {}
+    for element in root.iter():
+        name = element.get("id")
+        if name in by_id:
             raise Unusable(f"two elements have the id '{name}'", "Give each its own id")
         if name:
-            chains[name] = chain
-    return Drawing(root, chains)
+            by_id[name] = element
+    return Drawing(root, by_id, {inner: outer for outer in root.iter() for inner in outer})
 
 
 def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm: float) -> Drawn:
     """Outline of the element with id `name`, mm, y up, in the order drawn."""
-    if name not in drawing.chains:
-        raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.chains))
-    chain = _one_shape(drawing.chains[name], name)
+    if name not in drawing.by_id:
+        raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.by_id))
+    shape = _one_shape(drawing.by_id[name], name)
+    chain = drawing.chain(shape)
+    if any(_tag(element) == "svg" for element in chain[1:]):
+        raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
     across, down = _scale(drawing.root, drawing_unit)
     to_mm = np.diag([across, -down]) @ _transform(chain)
-    return flattened(_path(chain[-1]), to_mm, flatten_mm)
+    return flattened(_path(shape), to_mm, flatten_mm)
 
 
-def _chains(chain: tuple[Element, ...]) -> Iterator[tuple[Element, ...]]:
-    yield chain
-    for child in chain[-1]:
-        yield from _chains((*chain, child))
-
-
-def _one_shape(chain: tuple[Element, ...], name: str) -> tuple[Element, ...]:
-    """Chain to the one shape that `chain` ends with or holds."""
-    shapes = [inner for inner in _chains(chain) if _tag(inner[-1]) in _SHAPES]
+def _one_shape(element: Element, name: str) -> Element:
+    """The one shape that `element` is or holds."""
+    shapes = [inner for inner in element.iter() if _tag(inner) in _SHAPES]
     if len(shapes) != 1:
         raise Unusable(
             f"'{name}' holds {len(shapes)} shapes, not one", f"Use one of {', '.join(_SHAPES)}"
         )
-    if any(_tag(element) == "svg" for element in shapes[0][1:]):
-        raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
     return shapes[0]
 
 
@@ -125,7 +127,7 @@ def _physical_mm(text: str | None) -> float | None:
     return float(match[1]) * _PHYSICAL_MM[match[2].lower()] if match else None
 
 
-def _transform(chain: tuple[Element, ...]) -> FloatArray:
+def _transform(chain: list[Element]) -> FloatArray:
     """(2, 3): from the coordinates of the last element to those of the root."""
     total = np.eye(3)
     for element in chain:

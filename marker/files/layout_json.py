@@ -1,0 +1,229 @@
+"""layout.json: a checked layout as plain numbers that any other program can check again."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any
+
+import numpy as np
+from pydantic import BaseModel, ConfigDict, Field
+
+from marker.errors import Fault, FaultyInput
+from marker.files.faults import FaultList, Unusable, nearest
+from marker.files.reading import MEGABYTE, read_text
+from marker.files.wording import validated
+from marker.files.writing import write_atomically
+from marker.geometry.arrays import FloatArray
+from marker.job import Job
+from marker.layout import CheckedLayout, Layout, Placement
+
+FORMAT = 1
+LARGEST_LAYOUT_BYTES = 50 * MEGABYTE
+_PLACES = 4  # of a millimetre
+
+Number = Annotated[float, Field(allow_inf_nan=False)]
+Count = Annotated[int, Field(ge=1)]
+
+
+@dataclass(frozen=True)
+class StoredLayout:
+    """What a layout file says. It is not checked: the judge must see it again.
+
+    job_path : the job file it was made from, found from where the layout file stands.
+    """
+
+    path: Path
+    job_path: Path
+    job_name: str
+    cloth_name: str
+    spread: str
+    placements: tuple[Placement, ...]
+    length_mm: float
+    length_lower_bound_mm: float
+    stopped_because: str
+    seed: int
+    seconds: float
+
+    def layout(self, job: Job) -> Layout:
+        """The layout on the job's own cloth; raises FaultyInput if the job has no such cloth."""
+        cloths = {cloth.name: cloth for cloth in job.cloths}
+        if self.cloth_name not in cloths:
+            problem = f"the job has no cloth called '{self.cloth_name}'"
+            place = f"{self.path}: cloth.name"
+            raise FaultyInput([Fault(place, problem, nearest(self.cloth_name, cloths))])
+        return Layout(
+            job_name=self.job_name,
+            cloth=cloths[self.cloth_name],
+            placements=self.placements,
+            length_mm=self.length_mm,
+            length_lower_bound_mm=self.length_lower_bound_mm,
+            stopped_because=self.stopped_because,
+            seed=self.seed,
+            seconds=self.seconds,
+            spread=self.spread,
+        )
+
+
+def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[str, Any]:
+    """The layout as JSON-ready values, lengths in mm to four decimals."""
+    layout = checked.layout
+    return {
+        "format": FORMAT,
+        "name": layout.job_name,
+        "cloth": {
+            "name": layout.cloth.name,
+            "usable_width_mm": _rounded(layout.cloth.usable_width_mm),
+            "nap": layout.cloth.nap.value,
+            "spread": layout.spread,
+        },
+        "length_mm": _rounded(layout.length_mm),
+        "utilisation": round(checked.utilisation, 6),
+        "length_lower_bound_mm": _rounded(layout.length_lower_bound_mm),
+        "stopped_because": layout.stopped_because,
+        "seed": layout.seed,
+        "seconds": round(layout.seconds, 3),
+        "placements": [_placement_to_dict(placement) for placement in layout.placements],
+        "buy": buy,
+    }
+
+
+def write_layout(path: Path, layout: dict[str, Any], job: Path) -> None:
+    """Write a layout of `layout_to_dict`, with the way from it to its job file."""
+    text = json.dumps({**layout, "job": _way_to(job, path)}, ensure_ascii=False, allow_nan=False)
+    write_atomically(path, text + "\n")
+
+
+def read_layout(path: Path) -> StoredLayout:
+    """A stored layout; raises FaultyInput with every fault found in it."""
+    faults = FaultList(path)
+    raw: Any = None
+    with faults.gathering(""):
+        raw = _parse(read_text(path, LARGEST_LAYOUT_BYTES))
+    faults.raise_any()
+    table = validated(_LayoutTable, raw, faults, {})
+    faults.raise_any()
+    assert table is not None  # or it had noted a fault
+    return StoredLayout(
+        path=path,
+        job_path=path.parent / table.job,
+        job_name=table.name,
+        cloth_name=table.cloth.name,
+        spread=table.cloth.spread,
+        placements=tuple(map(_placement, table.placements)),
+        length_mm=table.length_mm,
+        length_lower_bound_mm=table.length_lower_bound_mm,
+        stopped_because=table.stopped_because,
+        seed=table.seed,
+        seconds=table.seconds,
+    )
+
+
+class _Table(BaseModel):
+    """A part of the file; keys for other readers, such as "buy", are left alone."""
+
+    model_config = ConfigDict(strict=True, frozen=True)
+
+
+class _ClothTable(_Table):
+    name: str
+    spread: str
+
+
+class _PlacementTable(_Table):
+    piece: str
+    size: str
+    garment: Count
+    copy_: Annotated[int, Field(ge=1, alias="copy")]
+    rotation_deg: Number
+    mirrored: bool
+    x_mm: Number
+    y_mm: Number
+    outline_mm: Annotated[
+        list[Annotated[list[Number], Field(min_length=2, max_length=2)]], Field(min_length=3)
+    ]
+
+
+class _LayoutTable(_Table):
+    job: Annotated[str, Field(min_length=1)]
+    name: str
+    cloth: _ClothTable
+    length_mm: Annotated[Number, Field(gt=0)]
+    length_lower_bound_mm: Annotated[Number, Field(ge=0)]
+    stopped_because: str
+    seed: int
+    seconds: Annotated[Number, Field(ge=0)]
+    placements: Annotated[list[_PlacementTable], Field(min_length=1)]
+
+
+def _parse(text: str) -> dict[str, Any]:
+    try:
+        raw = json.loads(text, parse_constant=_refuse_constant)
+    except json.JSONDecodeError as error:
+        raise Unusable(
+            f"this is not JSON (line {error.lineno}, column {error.colno})",
+            "Name a layout.json that `marker lay` wrote",
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise Unusable("this can't be a layout", "Name a layout.json that was written") from error
+    if not isinstance(raw, dict):
+        raise Unusable("this is no layout", "Name a layout.json that `marker lay` wrote")
+    if raw.get("format") != FORMAT or isinstance(raw["format"], bool):
+        raise Unusable(
+            f"its format is {str(raw.get('format'))[:40]}, not {FORMAT}",
+            "Lay the job again with this version",
+        )
+    return raw
+
+
+def _refuse_constant(constant: str) -> float:
+    raise Unusable(f"it holds {constant}, which is not a number", "Lay the job again")
+
+
+def _placement(table: _PlacementTable) -> Placement:
+    return Placement(
+        piece=table.piece,
+        size=table.size,
+        garment=table.garment,
+        copy=table.copy_,
+        rotation_deg=table.rotation_deg,
+        mirrored=table.mirrored,
+        x_mm=table.x_mm,
+        y_mm=table.y_mm,
+        outline_mm=np.array(table.outline_mm, dtype=np.float64),
+    )
+
+
+def _placement_to_dict(placement: Placement) -> dict[str, Any]:
+    return {
+        "piece": placement.piece,
+        "size": placement.size,
+        "garment": placement.garment,
+        "copy": placement.copy,
+        "rotation_deg": _rounded(placement.rotation_deg),
+        "mirrored": placement.mirrored,
+        "x_mm": _rounded(placement.x_mm),
+        "y_mm": _rounded(placement.y_mm),
+        "outline_mm": _rounded_points(placement.outline_mm),
+    }
+
+
+def _rounded(value: float) -> float:
+    if not math.isfinite(value):
+        raise ValueError(f"a layout can't hold {value}")
+    return round(float(value), _PLACES) + 0.0  # never -0.0
+
+
+def _rounded_points(points: FloatArray) -> list[list[float]]:
+    return [[_rounded(x), _rounded(y)] for x, y in points]
+
+
+def _way_to(job: Path, layout_file: Path) -> str:
+    """Path of the job as seen from the layout's folder; absolute when they share no drive."""
+    try:
+        return Path(os.path.relpath(job.resolve(), layout_file.parent.resolve())).as_posix()
+    except ValueError:
+        return str(job.resolve())
