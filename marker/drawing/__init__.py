@@ -1,0 +1,1 @@
+"""Pictures of a checked layout: a device-independent scene, and the diagram drawn from it."""

@@ -1,0 +1,143 @@
+"""The cloth on one sheet: ground, selvages, pieces and their labels."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from marker.drawing.arrows import draw_grain, draw_nap
+from marker.drawing.labels import Label, paper_polygon, place_labels
+from marker.drawing.lettering import LINE_STEP, MM_PER_PT
+from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.drawing.rulers import draw_rulers
+from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
+from marker.drawing.sheets import MARGIN, RULER, Sheet
+from marker.drawing.wording import BADGE_GAP, badge_size
+from marker.geometry.arrays import FloatArray
+
+CUT, STITCH, FOLD = 0.38, 0.16, 0.18
+STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
+NOTCH_LENGTH, CORNER_LENGTH = 1.7, 1.6
+_HATCH = {Ground.SELVAGE: (1.1, 1.0), Ground.END: (2.2, -1.0)}  # spacing mm, slope
+
+
+def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
+    """Everything inside the rulers, and the rulers."""
+    low, high = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
+    window = shapely.box(low, -1e4, high, 1e4)
+    for area in scene.areas:
+        _draw_area(pen, area, sheet, window)
+    for piece in scene.pieces:
+        _draw_piece(pen, piece, sheet, window)
+    draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
+    _draw_ends(pen, scene, sheet)
+    for label in place_labels(scene, sheet):
+        _draw_label(pen, label)
+
+
+def _draw_area(pen: Pen, area: Area, sheet: Sheet, window: BaseGeometry) -> None:
+    (low_x, low_y), (high_x, high_y) = sheet.to_paper(np.array([area.low, area.high]))
+    shown = shapely.box(low_x, low_y, high_x, high_y).intersection(window)
+    if shown.area == 0:
+        return
+    if area.ground is Ground.CLOTH:
+        pen.fill(shown, PALE, DARK, 0.2, name="cloth")
+    else:
+        pen.lines(_hatching(shown, *_HATCH[area.ground]), 0.12, DARK)
+        pen.lines([shapely.get_coordinates(shown)], 0.15, DARK)
+
+
+def _hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatArray]:
+    """Lines at 45° through a rectangle, in step with the page and not with the rectangle."""
+    low_x, low_y, high_x, high_y = region.bounds
+    tall = high_y - low_y
+    first = np.floor((low_x - tall) / spacing) * spacing
+    starts = np.arange(first, high_x + tall, spacing)
+    foot, head = (low_y, high_y) if slope > 0 else (high_y, low_y)
+    rays = [shapely.LineString([(x, foot), (x + tall, head)]) for x in starts]
+    cut = shapely.intersection(region, rays)
+    return [shapely.get_coordinates(line) for line in cut if line.length > 0]
+
+
+def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, window: BaseGeometry) -> None:
+    polygon = paper_polygon(piece, sheet)
+    seen = polygon.intersection(window)
+    if seen.area == 0:
+        return
+    pen.fill(seen, PAPER_WHITE)
+    if len(piece.stitching):
+        ring = shapely.LinearRing(sheet.to_paper(piece.stitching))
+        pen.lines(_runs(ring.intersection(window)), STITCH, DARK, STITCH_DASHES)
+    if piece.fold_line is not None:
+        fold = shapely.LineString(sheet.to_paper(piece.fold_line)).intersection(window)
+        pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES)
+    pen.lines(_notch_ticks(piece, sheet), CUT, BLACK)
+    pen.lines(_runs(polygon.boundary.intersection(window)), CUT, BLACK)
+    corner = sheet.to_paper(np.array([piece.reference]))[0]
+    if shapely.covers(window, shapely.Point(corner)):
+        arms = np.array([[0.0, CORNER_LENGTH], [0.0, 0.0], [CORNER_LENGTH, 0.0]])
+        pen.lines([corner + arms], 0.5, ACCENT)
+
+
+def _runs(line: BaseGeometry) -> list[FloatArray]:
+    """Coordinates of each stretch of a line that may have been cut into several."""
+    merged = shapely.line_merge(line)
+    return [shapely.get_coordinates(part) for part in shapely.get_parts(merged) if part.length > 0]
+
+
+def _notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
+    ticks = []
+    for notch in piece.notches:
+        if sheet.start_mm <= notch.point[0] <= sheet.end_mm:
+            foot = sheet.to_paper(np.array([notch.point]))[0]
+            ticks.append(np.array([foot, foot + NOTCH_LENGTH * np.array(notch.inward)]))
+    return ticks
+
+
+def _draw_label(pen: Pen, label: Label) -> None:
+    if label.arrow:
+        draw_grain(pen, label.arrow, label.piece.grain)
+    block, (x, y) = label.block, label.spot.centre
+    if label.leader:
+        pen.lines([np.array([label.leader, (x, y)])], 0.18, BLACK)
+        pen.fill(shapely.Point(label.leader).buffer(0.35), BLACK)
+    if not block.lines:
+        pen.badge(x, y, label.piece.number, block.badge_mm, badge_size(0.0))
+        return
+    angle = np.radians(label.spot.angle_deg)
+    right = np.array([np.cos(angle), np.sin(angle)])
+    up = np.array([-right[1], right[0]])
+    base = np.array([x, y]) - right * block.width_mm / 2
+    base = base + up * (block.height_mm / 2 - block.rise_mm)
+    disc = base + right * block.badge_mm / 2 + up * block.badge_lift_mm
+    size = badge_size(block.lines[0].size_pt)
+    pen.badge(disc[0], disc[1], label.piece.number, block.badge_mm, size, label.spot.angle_deg)
+    for k, line in enumerate(block.lines):
+        if k:
+            base = base - up * LINE_STEP * line.size_pt * MM_PER_PT
+        at = base if k else base + right * (block.badge_mm + BADGE_GAP)
+        turn = label.spot.angle_deg
+        pen.text(at[0], at[1], line.text, line.size_pt, bold=line.bold, angle=turn)
+
+
+def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
+    """Start line with its nap arrow, or the words that lead to the sheets before and after."""
+    low, high = sheet.y(-scene.selvage_mm), sheet.y(scene.width_mm + scene.selvage_mm)
+    middle = (low + high) / 2
+    left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
+    for at in (0.0, scene.length_mm):
+        if sheet.start_mm <= at <= sheet.end_mm:
+            pen.lines([np.array([[sheet.x(at), low], [sheet.x(at), high]])], 0.3, BLACK)
+    if sheet.number == 1:
+        words = "START OF CLOTH"
+    else:
+        words = f"CONTINUED FROM SHEET {sheet.number - 1}"
+        pen.lines([np.array([[left, low], [left, high]])], 0.3, BLACK, BREAK_DASHES)
+    pen.text(MARGIN + 2.0, middle, words, 6.0, bold=True, angle=90, align="center", colour=DARK)
+    if scene.nap:
+        draw_nap(pen, MARGIN + 0.5, high - 6.0)
+    if sheet.number < sheet.count:
+        words = f"CONTINUES ON SHEET {sheet.number + 1}"
+        pen.lines([np.array([[right, low], [right, high]])], 0.3, BLACK, BREAK_DASHES)
+        pen.text(right + RULER + 1.5, middle, words, 6.0, bold=True, angle=90, align="center")

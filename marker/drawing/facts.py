@@ -1,0 +1,64 @@
+"""The figures of a title block, in the reader's own units."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from marker.cloth.buying import Purchase
+from marker.layout import CheckedLayout
+from marker.units import inches, metric, yards
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One figure of the title block: what it is, the figure, and a line of small print."""
+
+    label: str
+    value: str
+    detail: str
+
+
+def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
+    """To buy, length, width, nap; utilisation, lower bound, pieces, price or selling step."""
+    layout, cloth = checked.layout, checked.layout.cloth
+    return (
+        Fact("to buy", metric(purchase.buy_mm), f"by the yard: {yards(purchase.needed_mm)}"),
+        Fact(
+            "length used",
+            metric(layout.length_mm),
+            f"with ends {metric(purchase.needed_mm)}, {inches(purchase.needed_mm)}",
+        ),
+        Fact(
+            "usable width",
+            metric(cloth.usable_width_mm),
+            f"{inches(cloth.usable_width_mm)} of {metric(cloth.width_mm)}",
+        ),
+        Fact("nap", str(cloth.nap), f"gap between pieces {metric(cloth.gap_mm)}"),
+        Fact("utilisation", f"{checked.utilisation:.1%}".replace("%", " %"), "of length × width"),
+        _bound(layout.length_mm, layout.length_lower_bound_mm),
+        _pieces(checked),
+        _price(purchase),
+    )
+
+
+def _bound(length: float, bound: float) -> Fact:
+    gap = f"gap to this layout {1 - bound / length:.1%}".replace("%", " %")
+    return Fact("no layout is shorter than", metric(bound), gap)
+
+
+def _pieces(checked: CheckedLayout) -> Fact:
+    sizes = ", ".join(
+        size if count == 1 else f"{count} × {size}"
+        for size, count in Counter(checked.garments).items()
+    )
+    many = len(checked.garments)
+    garments = "1 garment" if many == 1 else f"{many} garments"
+    return Fact("pieces", str(len(checked.layout.placements)), f"{garments}, size {sizes}")
+
+
+def _price(purchase: Purchase) -> Fact:
+    sold = f"sold in steps of {metric(purchase.step_mm)}"
+    if purchase.cost is None:
+        return Fact("sold in steps of", metric(purchase.step_mm), inches(purchase.step_mm))
+    return Fact("price", f"{purchase.cost:.2f} {purchase.currency}", sold)

@@ -1,0 +1,140 @@
+"""Drawing on one page in paper mm, with matplotlib's object-oriented interface."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from matplotlib.path import Path
+from shapely.geometry.base import BaseGeometry
+
+from marker.drawing.lettering import MM_PER_PT, font
+from marker.drawing.sheets import PAPER
+from marker.geometry.arrays import FloatArray
+
+BLACK, DARK, GREY, PALE, PAPER_WHITE = "#111111", "#444444", "#8a8a8a", "#d3d0ca", "#ffffff"
+ACCENT = "#9b2d20"  # madder; as dark as the text when printed in grey
+Colour = str
+
+
+class Pen:
+    """A blank page; coordinates in mm from its lower left corner, line widths in mm."""
+
+    def __init__(self) -> None:
+        width, height = PAPER
+        self.figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor=PAPER_WHITE)
+        self.axes: Axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        self.axes.set(xlim=(0.0, width), ylim=(0.0, height))
+        self.axes.set_axis_off()
+
+    def fill(
+        self,
+        region: BaseGeometry,
+        face: Colour,
+        edge: Colour | None = None,
+        width: float = 0.0,
+        name: str | None = None,
+    ) -> None:
+        """A polygon (or several), holes left open; `name` becomes its id in the SVG."""
+        rings: list[FloatArray] = []
+        for part in shapely.get_parts(region):
+            rings += [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
+        self._add(rings, face, edge, width, None, name, closed=True)
+
+    def lines(
+        self,
+        runs: Iterable[FloatArray],
+        width: float,
+        colour: Colour = BLACK,
+        dashes: Sequence[float] | None = None,
+        closed: bool = False,
+        name: str | None = None,
+    ) -> None:
+        """Polylines, each (n, 2), drawn as one; `dashes` in mm, on and off in turn."""
+        self._add(list(runs), None, colour, width, dashes, name, closed)
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        colour: Colour = BLACK,
+        angle: float = 0.0,
+        align: str = "left",
+    ) -> None:
+        """One line with its baseline starting (or centred, or ending) at (x, y); size in points."""
+        self.axes.text(
+            x,
+            y,
+            text,
+            fontproperties=font(bold),
+            fontsize=size,
+            color=colour,
+            rotation=angle,
+            rotation_mode="anchor",
+            ha=align,
+            va="baseline",
+            parse_math=False,
+            zorder=len(self.axes.get_children()),
+        )
+
+    def badge(
+        self, x: float, y: float, number: int, diameter: float, size: float, angle: float = 0.0
+    ) -> None:
+        """A number in white on a black disc centred at (x, y), read at `angle`."""
+        self.fill(shapely.Point(x, y).buffer(diameter / 2, quad_segs=16), BLACK)
+        drop = 0.36 * size * MM_PER_PT  # half the height of a figure
+        turn = np.radians(angle)
+        at = (x + drop * np.sin(turn), y - drop * np.cos(turn))
+        self.text(
+            *at, str(number), size, bold=True, colour=PAPER_WHITE, angle=angle, align="center"
+        )
+
+    def _add(
+        self,
+        runs: Sequence[FloatArray],
+        face: Colour | None,
+        edge: Colour | None,
+        width: float,
+        dashes: Sequence[float] | None,
+        name: str | None,
+        closed: bool,
+    ) -> None:
+        if not runs:
+            return
+        style: Any = "solid"
+        if dashes:  # matplotlib counts dashes in line widths
+            style = (0, [dash / width for dash in dashes])
+        patch = PathPatch(
+            _path(runs, closed),
+            facecolor=face or "none",
+            edgecolor=edge or "none",
+            linewidth=width / MM_PER_PT,
+            linestyle=style,
+            joinstyle="round",
+            capstyle="butt",
+            zorder=len(self.axes.get_children()),
+            gid=name,
+        )
+        self.axes.add_patch(patch)
+
+
+def _path(runs: Sequence[FloatArray], closed: bool) -> Path:
+    """One path of several runs; a closed run whose last point repeats the first is closed once."""
+    vertices, codes = [], []
+    for run in runs:
+        points = run[:-1] if closed and np.array_equal(run[0], run[-1]) else run
+        code = [Path.MOVETO] + [Path.LINETO] * (len(points) - 1)
+        if closed:
+            points, code = np.vstack([points, points[:1]]), [*code, Path.CLOSEPOLY]
+        vertices.append(points)
+        codes += code
+    return Path(np.vstack(vertices), codes)

@@ -1,0 +1,185 @@
+"""What there is to draw of a checked layout, in mm of cloth; knows no paper and no drawing library.
+
+x runs along the cloth from the start line (the inner end of the first end allowance), y across it
+from the inner edge of the near selvage: the frame of the layout itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from marker.cloth.buying import Purchase
+from marker.cloth.fabric import Cloth, Nap
+from marker.drawing.facts import Fact, title_facts
+from marker.drawing.frame import inward_at, laid
+from marker.geometry.arrays import FloatArray
+from marker.layout import CheckedLayout, Placement
+from marker.pattern.piece import CutPiece
+
+
+class Ground(StrEnum):
+    """What a filled part of the cloth stands for."""
+
+    CLOTH = "cloth"
+    SELVAGE = "selvage"
+    END = "end allowance"
+
+
+@dataclass(frozen=True)
+class Area:
+    """A filled rectangle of cloth: low and high corner (x, y), mm."""
+
+    ground: Ground
+    low: tuple[float, float]
+    high: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class NotchMark:
+    """A mark to cut or chalk at `point`, pointing `inward` (a unit vector) from the cut line."""
+
+    point: tuple[float, float]
+    inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Grain:
+    """Where a piece's grain arrow points.
+
+    direction : unit vector.
+    either_way : the piece may also be turned end for end.
+    nap : the arrow also says which way the nap runs.
+    """
+
+    direction: tuple[float, float]
+    either_way: bool
+    nap: bool
+
+
+@dataclass(frozen=True)
+class PieceDrawing:
+    """One piece as laid.
+
+    number : counted from 1 along the cloth.
+    garment : None when the layout holds one garment only.
+    reference : lower left corner of the piece's bounding box, from which its place is measured.
+    outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
+        No stitching line: (0, 2).
+    """
+
+    number: int
+    name: str
+    size: str
+    garment: int | None
+    copy: int
+    copies: int
+    mirrored: bool
+    note: str
+    reference: tuple[float, float]
+    outline: FloatArray
+    cutouts: tuple[FloatArray, ...]
+    stitching: FloatArray
+    fold_line: FloatArray | None
+    notches: tuple[NotchMark, ...]
+    grain: Grain
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything a diagram, a full-size page or a cutting sheet can show.
+
+    length_mm, width_mm : of the cloth the pieces lie on, without end allowances and selvages.
+    end_mm, selvage_mm : cloth beyond that at each end and along each edge.
+    nap : the cloth looks different upside down, with the nap running along +x.
+    """
+
+    job_name: str
+    cloth_name: str
+    facts: tuple[Fact, ...]
+    length_mm: float
+    width_mm: float
+    end_mm: float
+    selvage_mm: float
+    nap: bool
+    areas: tuple[Area, ...]
+    pieces: tuple[PieceDrawing, ...]
+
+
+def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
+    """Scene of one cloth's checked layout and what is bought for it."""
+    layout, cloth = checked.layout, checked.layout.cloth
+    end_mm = purchase.end_allowance_mm / 2
+    return Scene(
+        job_name=layout.job_name,
+        cloth_name=cloth.name,
+        facts=title_facts(checked, purchase),
+        length_mm=layout.length_mm,
+        width_mm=cloth.usable_width_mm,
+        end_mm=end_mm,
+        selvage_mm=cloth.selvage_mm,
+        nap=cloth.nap is not Nap.EITHER_WAY,
+        areas=_cloth_areas(cloth, layout.length_mm, end_mm),
+        pieces=_pieces(checked),
+    )
+
+
+def _cloth_areas(cloth: Cloth, length: float, end: float) -> tuple[Area, ...]:
+    selvage, width = cloth.selvage_mm, cloth.usable_width_mm
+    areas = [Area(Ground.CLOTH, (-end, -selvage), (length + end, width + selvage))]
+    if end:
+        areas.append(Area(Ground.END, (-end, -selvage), (0.0, width + selvage)))
+        areas.append(Area(Ground.END, (length, -selvage), (length + end, width + selvage)))
+    if selvage:
+        areas.append(Area(Ground.SELVAGE, (-end, -selvage), (length + end, 0.0)))
+        areas.append(Area(Ground.SELVAGE, (-end, width), (length + end, width + selvage)))
+    return tuple(areas)
+
+
+def _pieces(checked: CheckedLayout) -> tuple[PieceDrawing, ...]:
+    patterns = {(piece.name, piece.size): piece for piece in checked.cut_pieces}
+    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
+    several = len(checked.garments) > 1
+    drawn = [
+        _piece(placement, patterns[placement.piece, placement.size], nap, several)
+        for placement in checked.layout.placements
+    ]
+    drawn.sort(key=lambda piece: (*piece.reference, piece.name, piece.garment or 0, piece.copy))
+    return tuple(replace(piece, number=k) for k, piece in enumerate(drawn, start=1))
+
+
+def _piece(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
+    outline = place.outline_mm
+    low_x, low_y = outline.min(axis=0)
+    return PieceDrawing(
+        number=0,
+        name=" ".join(place.piece.split()),
+        size=place.size,
+        garment=place.garment if several else None,
+        copy=place.copy,
+        copies=pattern.copies + pattern.mirrored_copies,
+        mirrored=place.mirrored,
+        note=pattern.note,
+        reference=(float(low_x), float(low_y)),
+        outline=outline,
+        cutouts=tuple(laid(hole, place) for hole in pattern.cutouts),
+        stitching=laid(pattern.stitching, place),
+        fold_line=None if pattern.fold_line is None else laid(pattern.fold_line, place),
+        notches=tuple(
+            NotchMark((float(x), float(y)), inward_at(outline, np.array([x, y])))
+            for x, y in laid(pattern.notches, place)
+        ),
+        grain=_grain(place.rotation_deg, pattern.turns, nap),
+    )
+
+
+def _grain(rotation_deg: float, turns: tuple[float, ...], nap: bool) -> Grain:
+    angle = np.radians(rotation_deg)
+    turned_about = any((turn + 180) % 360 in {other % 360 for other in turns} for turn in turns)
+    return Grain(
+        direction=(float(np.cos(angle)), float(np.sin(angle))),
+        either_way=turned_about and not nap,
+        nap=nap,
+    )

@@ -1,0 +1,112 @@
+"""What is written on a piece, from the fullest wording to the tersest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from marker.drawing.lettering import DROP, LINE_STEP, MM_PER_PT, RISE, SMALLEST_PT, text_width
+from marker.drawing.scene import PieceDrawing
+
+ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
+BADGE_GAP = 0.8  # between the number and the name, mm
+_TITLE_SIZES = (8.5, 7.5, 6.5, SMALLEST_PT)
+_DETAIL_SHARE = 0.78
+
+
+@dataclass(frozen=True)
+class TextLine:
+    """One line of a block."""
+
+    text: str
+    size_pt: float
+    bold: bool
+
+
+@dataclass(frozen=True)
+class Block:
+    """Left-aligned lines, the piece's number in a disc before the first. No lines: the disc alone.
+
+    width_mm, height_mm : of the whole block on paper.
+    """
+
+    number: int
+    lines: tuple[TextLine, ...]
+    width_mm: float
+    height_mm: float
+
+    @property
+    def badge_mm(self) -> float:
+        """Diameter of the number's disc."""
+        return badge_diameter(self.number, self.lines[0].size_pt if self.lines else SMALLEST_PT)
+
+    @property
+    def badge_lift_mm(self) -> float:
+        """Centre of the disc above the first baseline: half the height of a capital."""
+        return 0.36 * self.lines[0].size_pt * MM_PER_PT
+
+    @property
+    def rise_mm(self) -> float:
+        """Top of the block above the first baseline."""
+        return max(
+            RISE * self.lines[0].size_pt * MM_PER_PT, self.badge_lift_mm + self.badge_mm / 2
+        )
+
+
+def badge_diameter(number: int, size_pt: float) -> float:
+    """Disc around a number set 10 % smaller than the text beside it but never below legible, mm."""
+    size = badge_size(size_pt)
+    return max(1.3 * size * MM_PER_PT, text_width(str(number), size, bold=True) + 1.0)
+
+
+def badge_size(size_pt: float) -> float:
+    """Size of the number itself, pt."""
+    return max(SMALLEST_PT, 0.9 * size_pt)
+
+
+def badge_block(number: int) -> Block:
+    """The number alone."""
+    diameter = badge_diameter(number, SMALLEST_PT)
+    return Block(number, (), diameter, diameter)
+
+
+def wordings(piece: PieceDrawing) -> list[tuple[str, ...]]:
+    """Lines of text, fullest first; every one says which copy and, in words, which hand."""
+    garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
+    copy = f"{piece.copy} of {piece.copies}" + (" · mirrored" if piece.mirrored else "")
+    place = place_words(piece)
+    note = (piece.note,) if piece.note else ()
+    full = (
+        (piece.name, garment, copy, place, *note),
+        (piece.name, f"{garment} · {copy}", place, *note),
+        (piece.name, f"{garment} · {copy} · {place}", *note),
+        (" · ".join((piece.name, garment, copy, place, *note)),),
+        (piece.name, copy, *note),
+        (" · ".join((piece.name, copy, *note)),),
+    )
+    return list(full)
+
+
+def place_words(piece: PieceDrawing) -> str:
+    """Distance of the reference corner from the start line and from the near selvage, cm."""
+    x, y = (abs(v) if abs(v) < 0.5 else v for v in piece.reference)
+    return f"{ALONG} {x / 10:.1f}  {ACROSS} {y / 10:.1f} cm"
+
+
+def blocks(number: int, texts: tuple[str, ...]) -> Iterator[Block]:
+    """One wording at falling sizes."""
+    for size in _TITLE_SIZES:
+        detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
+        lines = tuple(
+            TextLine(text, size if k == 0 else detail, k == 0 and len(texts) > 1)
+            for k, text in enumerate(texts)
+        )
+        widths = [text_width(line.text, line.size_pt, line.bold) for line in lines]
+        badge = badge_diameter(number, size)
+        widths[0] += badge + BADGE_GAP
+        block = Block(number, lines, max(widths), 0.0)
+        steps = sum(line.size_pt * LINE_STEP * MM_PER_PT for line in lines[1:])
+        drop = DROP * lines[-1].size_pt * MM_PER_PT
+        if len(lines) == 1:
+            drop = max(drop, badge / 2 - block.badge_lift_mm)
+        yield replace(block, height_mm=block.rise_mm + steps + drop)
