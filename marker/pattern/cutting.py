@@ -20,9 +20,8 @@ from marker.pattern.strips import cut_strip, strip_plans
 from marker.pattern.unfolding import reflect, unfold
 from marker.units import metric
 
-MITRE_LIMIT = (
-    4.0  # corners of the cut line reach at most this many allowances out, then are cut off
-)
+# corners of the cut line reach at most this many allowances out, then are cut off
+MITRE_LIMIT = 4.0
 _HAIR_MM = 1e-6
 
 

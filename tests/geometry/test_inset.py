@@ -44,6 +44,14 @@ def test_edges_that_vanish_leave_what_shapely_leaves() -> None:
     assert shapely.Polygon(result).symmetric_difference(eroded).area < 0.001 * eroded.area
 
 
+def test_the_edge_that_vanishes_first_goes_first() -> None:
+    """Three edges would turn round; once the first has gone, one of them grows again."""
+    outline = polygon((45, 47), (9, 50), (-58, 60), (-65, 22), (-88, 13))
+    moved = shapely.Polygon(evenly(outline, 8))
+    eroded = shapely.Polygon(outline).buffer(-8, join_style="mitre", mitre_limit=1000)
+    assert moved.symmetric_difference(eroded).area < 1e-6
+
+
 def test_right_angle_corners_move_along_the_diagonal() -> None:
     np.testing.assert_allclose(
         evenly(rectangle(100, 60), 10), polygon((10, 10), (90, 10), (90, 50), (10, 50))

@@ -159,6 +159,7 @@ def test_everything_moves_in_one_frame() -> None:
     assert {(round(x, 6), round(y, 6)) for x, y in piece.notches} == expected
     assert len(piece.notches) == len(expected)  # the one on the fold is not doubled
     assert len(piece.cutouts) == 2
+    assert all(is_ccw(hole) for hole in piece.cutouts)
     outer = shapely.Polygon(piece.outline)
     assert all(outer.contains(shapely.Polygon(hole)) for hole in piece.cutouts)
     mirror = shapely.Polygon(piece.outline * (1, -1) + (0, 620))
