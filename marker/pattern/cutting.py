@@ -59,15 +59,18 @@ def _cut_piece(piece: Piece, size: str) -> CutPiece:
 
 def _opened(piece: Piece, outline: FloatArray) -> FloatArray:
     """The whole piece as one simple outline without repeated points."""
-    whole = unfold(outline, piece.fold) if piece.fold else outline
-    steps = np.roll(whole, -1, axis=0) - whole
-    whole = whole[np.hypot(steps[:, 0], steps[:, 1]) > _HAIR_MM]
+    whole = _without_repeats(unfold(outline, piece.fold) if piece.fold else outline)
     if not shapely.Polygon(whole).is_valid:
         raise CannotBeDone(
             f"piece {piece.name!r}: opened along its fold its outline meets itself. The whole half "
             f"must lie on one side of the fold, and touch it only along the `fold` edge."
         )
     return whole
+
+
+def _without_repeats(outline: FloatArray) -> FloatArray:
+    steps = np.roll(outline, -1, axis=0) - outline
+    return outline[np.hypot(steps[:, 0], steps[:, 1]) > _HAIR_MM]
 
 
 def _cut_outline(piece: Piece, stitching: FloatArray) -> FloatArray:
@@ -91,12 +94,13 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
     holes = [hole if is_ccw(hole) else hole[::-1] for hole in piece.cutouts]
     if piece.line is Line.STITCHING and piece.allowance_mm > 0:
         try:
-            holes = [inset(hole, np.full(len(hole), piece.allowance_mm)) for hole in holes]
+            smaller = [inset(hole, np.full(len(hole), piece.allowance_mm)) for hole in holes]
         except CollapsedError:
             raise CannotBeDone(
                 f"piece {piece.name!r}: a cut-out is too small to hold its allowance of "
                 f"{metric(piece.allowance_mm)}. Lower `allowance`, or leave the cut-out undrawn."
             ) from None
+        holes = [_without_repeats(hole) for hole in smaller]
     if fold_line is not None:
         holes += [reflect(hole, fold_line)[::-1] for hole in holes]
     return tuple(holes)

@@ -170,6 +170,10 @@ def test_everything_moves_in_one_frame() -> None:
 def test_allowance_of_a_cut_out_lies_inside_it() -> None:
     piece = replace(drawn(rectangle(300, 200), 10), cutouts=(rectangle(100, 60) + 50,))
     assert area(cut(piece).cutouts[0]) == pytest.approx(80 * 40)
+    chamfered = polygon((50, 50), (149, 50), (150, 51), (150, 110), (50, 110))
+    inside = cut(replace(piece, cutouts=(chamfered,))).cutouts[0]
+    assert len(inside) == 4  # the chamfer's edge vanishes
+    assert area(inside) == pytest.approx(80 * 40)
     with pytest.raises(CannotBeDone, match="cut-out is too small"):
         cut(replace(piece, cutouts=(rectangle(100, 19) + 50,)))
 
