@@ -67,12 +67,15 @@ def _parse(text: str) -> dict[str, Any]:
 
 
 def _bare_unit(raw: Mapping[str, Any]) -> float | None:
-    """Millimetres of a bare number; None if the file names no unit or an unknown one."""
+    """Millimetres of a bare number; None if the file names no unit.
+
+    Faulty `units` have their own fault; bare numbers then count as mm, so as not to repeat it.
+    """
     units = raw.get("units")
     try:
-        return unit_mm(units.strip()) if isinstance(units, str) else None
+        return None if units is None else unit_mm(str(units).strip())
     except NotALength:
-        return None
+        return 1.0
 
 
 def _tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]:

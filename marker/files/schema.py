@@ -54,9 +54,7 @@ def _bare_number_mm(value: float, per_unit: float | None) -> float:
         raise faulty(f"{value} is not a length", "Write a finite number")
     if per_unit is None:
         raise faulty(
-            f"the number {value:.12g} has no unit"
-            if abs(value) < 1e300
-            else "a number has no unit",
+            "a number has no unit",
             'Write it with its unit, such as "150 cm", or put units = "cm" at the top of the file',
         )
     if abs(value) > LONGEST_MM / per_unit:

@@ -156,28 +156,28 @@ def _path(shape: Element) -> svgelements.Path:
         case "polyline":
             return parse_path(f"M {shape.get('points', '')}")
         case "rect":
-            keys = ("x", "y", "width", "height", "rx", "ry")
-            whole = svgelements.Rect(**_numbers(shape, keys))
+            sizes, others = ("width", "height"), ("x", "y", "rx", "ry")
+            return svgelements.Path(svgelements.Rect(**_numbers(shape, sizes, others)))
         case "circle":
-            whole = svgelements.Circle(**_numbers(shape, ("cx", "cy", "r")))
+            return svgelements.Path(svgelements.Circle(**_numbers(shape, ("r",), ("cx", "cy"))))
         case _:
-            whole = svgelements.Ellipse(**_numbers(shape, ("cx", "cy", "rx", "ry")))
-    path = svgelements.Path(whole)
-    if not len(path):
-        raise Unusable(f"the <{_tag(shape)}> has no size", "Draw it with a size above 0")
-    return path
+            numbers = _numbers(shape, ("rx", "ry"), ("cx", "cy"))
+            return svgelements.Path(svgelements.Ellipse(**numbers))
 
 
-def _numbers(shape: Element, keys: tuple[str, ...]) -> dict[str, float]:
-    """Those of `keys` that the shape gives, as plain numbers of user units."""
-    given = {key: shape.get(key, "").strip() for key in keys if key in shape.keys()}  # noqa: SIM118
+def _numbers(shape: Element, sizes: tuple[str, ...], others: tuple[str, ...]) -> dict[str, float]:
+    """Attributes as plain numbers of user units: all `sizes`, and those of `others` given."""
+    given = {key: shape.get(key, "").strip() for key in (*sizes, *others) if shape.get(key)}
     for key, text in given.items():
         if not re.fullmatch(_NUMBER, text):
             raise Unusable(
                 f"{key}={text!r} of the <{_tag(shape)}> is not a plain number",
                 "Turn the shape into a path",
             )
-    return {key: float(text) for key, text in given.items()}
+    numbers = {key: float(text) for key, text in given.items()}
+    if any(numbers.get(key, 0.0) <= 0 for key in sizes):
+        raise Unusable(f"the <{_tag(shape)}> has no size", f"Give it {' and '.join(sizes)} above 0")
+    return numbers
 
 
 def _tag(element: Element) -> str:

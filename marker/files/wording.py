@@ -21,16 +21,17 @@ _WORDS: dict[str, tuple[str, str]] = {
     "finite_number": ("the number is not finite", "Write a finite number"),
     "bool_type": ("true or false is expected here", "Write true or false, without quotation marks"),
     "list_type": ("a list is expected here", "Write it in square brackets"),
-    "dict_type": ("a table is expected here", "Write it as { key = value }"),
-    "model_type": ("a table is expected here", "Write it as { key = value }"),
-    "model_attributes_type": ("a table is expected here", "Write it as { key = value }"),
-    "union_tag_not_found": ("its kind is missing", "Add kind = one of {expected_tags}"),
+    "dict_type": ("a table is expected here", "Write it as a table of keys and values"),
+    "model_type": ("a table is expected here", "Write it as a table of keys and values"),
+    "model_attributes_type": ("a table is expected here", "Write it as a table of keys and values"),
+    "union_tag_not_found": ("its kind is missing", 'Add one, such as kind = "rectangle"'),
     "greater_than": ("the number is too small", "Give a number above {gt}"),
     "greater_than_equal": ("the number is too small", "Give {ge} or more"),
     "less_than": ("the number is too large", "Give a number below {lt}"),
     "less_than_equal": ("the number is too large", "Give at most {le}"),
     "too_short": ("this has {actual_length} entries, too few", "Give at least {min_length}"),
     "too_long": ("this has {actual_length} entries, too many", "Give at most {max_length}"),
+    "string_too_short": ("the text is empty", "Write something"),
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
 _OTHER = ("this value can't be used here", "See the job file reference in DEVELOPERS.md")
@@ -44,15 +45,20 @@ def validated(
     inner: Mapping[str, type[BaseModel]],
     context: Any = None,
 ) -> Model | None:
-    """`raw` as `model`, or None with every fault of it noted.
+    """`raw` as `model`, or None with every fault of it noted; the same one under a key is counted.
 
     inner : key that holds a table inside `model` -> that table, to suggest its keys.
     """
     try:
         return model.model_validate(raw, context=context)
     except ValidationError as error:
+        alike: dict[tuple[Any, str, str], list[str]] = {}
         for detail in error.errors(include_url=False):
-            faults.add(_key(detail["loc"]), *_plain(detail, model, inner))
+            said = _plain(detail, model, inner)
+            alike.setdefault((detail["loc"][:1], *said), []).append(_key(detail["loc"]))
+        for (_, problem, remedy), keys in alike.items():
+            more = f" (and {len(keys) - 1} more like it there)" if len(keys) > 1 else ""
+            faults.add(keys[0], problem + more, remedy)
         return None
 
 
