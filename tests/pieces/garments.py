@@ -1,0 +1,97 @@
+"""What the garments under pieces/ must fulfil: seams sewn together, girths, matching notches."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from marker.files.job import read_job
+from marker.job import Job
+from marker.pattern.piece import Piece
+from marker.pattern.seams import seam_length_mm
+
+PIECES = Path(__file__).parents[2] / "pieces"
+GARMENTS = ("choir-dress", "pinafore", "shirt")
+
+
+@dataclass(frozen=True)
+class Sewn:
+    """Seams that meet: half a garment, 'piece.seam' on both sides, and the first side's ease."""
+
+    garment: str
+    side: tuple[str, ...]
+    other: tuple[str, ...]
+    ease_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Matched:
+    """Every notch of one seam meets one of the other; `against` if they run opposite ways."""
+
+    garment: str
+    seam: str
+    other: str
+    against: bool = False
+
+
+SEWN = (
+    Sewn("choir-dress", ("bodice front.shoulder",), ("bodice back.shoulder",)),
+    Sewn("choir-dress", ("bodice front.side",), ("bodice back.side",)),
+    Sewn("choir-dress", ("bodice front.waist",), ("skirt front.waist",)),
+    Sewn("choir-dress", ("bodice back.waist",), ("skirt back.waist",)),
+    Sewn("choir-dress", ("skirt front.side",), ("skirt back.side",)),
+    Sewn("shirt", ("front.shoulder",), ("yoke.shoulder",)),
+    Sewn("shirt", ("back.yoke",), ("yoke.back",)),
+    Sewn("shirt", ("front.side",), ("back.side",)),
+    Sewn("shirt", ("front.band",), ("front band.front",)),
+    Sewn("shirt", ("sleeve.front cap",), ("front.armhole",), ease_mm=5),
+    Sewn("shirt", ("sleeve.back cap",), ("back.armhole", "yoke.armhole"), ease_mm=5),
+    Sewn("shirt", ("sleeve.front seam",), ("sleeve.back seam",)),
+    Sewn("shirt", ("sleeve.wrist",), ("cuff.sleeve",), ease_mm=40),
+    # the band's finished width, 30 mm, is the rest of the neckline
+    Sewn("shirt", ("collar stand.neck",), ("yoke.neck", "front.neck"), ease_mm=30),
+    Sewn("shirt", ("collar.stand",), ("collar stand.collar",)),
+    Sewn("pinafore", ("bodice front.side",), ("bodice back.side",)),
+    Sewn("pinafore", ("bodice front.waist",), ("waistband.bodice",)),
+    Sewn("pinafore", ("bodice back.waist",), ("waistband.bodice",)),
+    Sewn("pinafore", ("skirt front.waist",), ("waistband.skirt",)),
+    Sewn("pinafore", ("skirt back.waist",), ("waistband.skirt",)),
+    Sewn("pinafore", ("skirt front.side",), ("skirt back.side",)),
+    Sewn("pinafore", ("front facing.armhole",), ("bodice front.armhole",)),
+    Sewn("pinafore", ("back facing.armhole",), ("bodice back.armhole",)),
+    Sewn("pinafore", ("front facing.top",), ("bodice front.top",)),
+    Sewn("pinafore", ("back facing.top",), ("bodice back.top",)),
+    Sewn("pinafore", ("front facing.side",), ("back facing.side",)),
+)
+
+MATCHED = (
+    Matched("choir-dress", "bodice front.side", "bodice back.side"),
+    Matched("choir-dress", "skirt front.side", "skirt back.side"),
+    Matched("shirt", "front.side", "back.side"),
+    Matched("shirt", "front.armhole", "sleeve.front cap"),
+    Matched("shirt", "back.armhole", "sleeve.back cap", against=True),
+    Matched("shirt", "back.yoke", "yoke.back", against=True),
+    Matched("shirt", "collar.stand", "collar stand.collar", against=True),
+    Matched("pinafore", "bodice front.side", "bodice back.side"),
+    Matched("pinafore", "skirt front.side", "skirt back.side"),
+    Matched("pinafore", "front facing.armhole", "bodice front.armhole"),
+    Matched("pinafore", "back facing.armhole", "bodice back.armhole"),
+)
+
+
+@cache
+def job_of(garment: str) -> Job:
+    """The garment's job, read once."""
+    return read_job(PIECES / garment / "job.toml")
+
+
+def piece_of(garment: str, name: str) -> Piece:
+    """One piece of the garment by name."""
+    return next(piece for piece in job_of(garment).pieces if piece.name == name)
+
+
+def length_of(garment: str, *seams: str) -> float:
+    """Stitching-line length of the 'piece.seam's together, as drawn, mm."""
+    named = (seam.split(".") for seam in seams)
+    return sum(seam_length_mm(piece_of(garment, piece), seam) for piece, seam in named)
