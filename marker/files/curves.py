@@ -13,8 +13,8 @@ from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 
 MOST_POINTS = 20_000
+_FURTHEST = 1e9  # times the tolerance: a kilometre at the finest `flatten`
 _NOT_PATH_DATA = re.compile(r"[^MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]")
-_FINEST_SPLIT = 16
 
 
 def parse_path(data: str) -> Path:
@@ -62,53 +62,68 @@ def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:
         count += len(part)
         ends.append(count - 1)
         if count > MOST_POINTS:
-            raise Unusable(
-                f"the curves need more than {MOST_POINTS} points", "Give a larger `flatten`"
-            )
-    stacked = np.concatenate(points)
-    if not np.isfinite(stacked).all():
-        raise Unusable("the outline has a point that is not finite", "Correct its numbers")
-    return stacked, ends, isinstance(path[-1], Close)
+            raise _too_many_points()
+    return np.concatenate(points), ends, isinstance(path[-1], Close)
 
 
 def _segment_points(segment: Any, tolerance: float) -> FloatArray:
     """Points of one command after its start, the end included."""
-    end = _xy(segment.end)
+    end = _xy(segment.end, tolerance)
     if isinstance(segment, Move | Line):
         return end[None, :]
     if isinstance(segment, Arc):
         return _arc_points(segment, tolerance) if segment.rx and segment.ry else end[None, :]
-    start = _xy(segment.start)
+    start = _xy(segment.start, tolerance)
     if isinstance(segment, QuadraticBezier):  # the same curve as a cubic, degree raised
-        control = _xy(segment.control)
+        control = _xy(segment.control, tolerance)
         first, second = (start + 2 * control) / 3, (end + 2 * control) / 3
     else:
         assert isinstance(segment, CubicBezier)
-        first, second = _xy(segment.control1), _xy(segment.control2)
-    return np.array(_cubic_points(start, first, second, end, tolerance, _FINEST_SPLIT))
+        first, second = _xy(segment.control1, tolerance), _xy(segment.control2, tolerance)
+    # halving divides the bend by four, so n equal parts divide it by n²
+    if _bend(start, first, second, end) > 4 * tolerance * MOST_POINTS**2:
+        raise _too_many_points()
+    return np.array(_cubic_points(start, first, second, end, tolerance))
 
 
-def _xy(point: Any) -> FloatArray:
+def _xy(point: Any, tolerance: float) -> FloatArray:
+    """(2,); refused so far off that a float could not tell a curve from its chord there."""
+    if not (math.hypot(point.x, point.y) <= _FURTHEST * tolerance):  # NaN is refused too
+        raise Unusable(
+            f"the point ({point.x:g}, {point.y:g}) is absurdly far away", "Correct its numbers"
+        )
     return np.array([point.x, point.y], dtype=np.float64)
 
 
-def _cubic_points(
-    a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, tolerance: float, splits: int
-) -> list[FloatArray]:
-    """Halve a cubic (de Casteljau) until each part is flat; the points after `a`.
+def _too_many_points() -> Unusable:
+    return Unusable(
+        f"its curves need more than {MOST_POINTS} points",
+        "Check the unit and the curve, or give a larger `flatten`",
+    )
+
+
+def _bend(a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray) -> float:
+    """Four times the most that a cubic can stray from its chord.
 
     With u = 3b - 2a - d and v = 3c - a - 2d the curve differs from its chord at the same
     parameter by t(1-t)²u + t²(1-t)v, at most t(1-t)·max(|u|, |v|) <= max(|u|, |v|) / 4.
     """
     u, v = 3 * b - 2 * a - d, 3 * c - a - 2 * d
-    if splits == 0 or max(float(np.hypot(*u)), float(np.hypot(*v))) <= 4 * tolerance:
+    return max(math.hypot(*u), math.hypot(*v))
+
+
+def _cubic_points(
+    a: FloatArray, b: FloatArray, c: FloatArray, d: FloatArray, tolerance: float
+) -> list[FloatArray]:
+    """Halve a cubic (de Casteljau) until each part is flat; the points after `a`."""
+    if _bend(a, b, c, d) <= 4 * tolerance:
         return [d]
     ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
     abc, bcd = (ab + bc) / 2, (bc + cd) / 2
     middle = (abc + bcd) / 2
     return [
-        *_cubic_points(a, ab, abc, middle, tolerance, splits - 1),
-        *_cubic_points(middle, bcd, cd, d, tolerance, splits - 1),
+        *_cubic_points(a, ab, abc, middle, tolerance),
+        *_cubic_points(middle, bcd, cd, d, tolerance),
     ]
 
 
@@ -122,11 +137,13 @@ def _arc_points(arc: Arc, tolerance: float) -> FloatArray:
 
 def arc_steps(radius: float, sweep: float, tolerance: float) -> int:
     """Least number of equal chords that stay within `tolerance` of an arc of `sweep` radians."""
+    if not math.isfinite(radius) or not math.isfinite(sweep):
+        raise _too_many_points()
     if tolerance >= radius:
         widest = math.pi / 2
     else:  # 2·acos(1 - t/r), written so that a tiny t/r keeps its digits
         widest = 4 * math.asin(math.sqrt(tolerance / (2 * radius)))
     steps = max(1, math.ceil(sweep / min(widest, math.pi / 2) - 1e-9))
     if steps > MOST_POINTS:
-        raise Unusable(f"the arc needs more than {MOST_POINTS} points", "Give a larger `flatten`")
+        raise _too_many_points()
     return steps

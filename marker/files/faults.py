@@ -10,7 +10,7 @@ from pathlib import Path
 from marker.errors import Fault, FaultyInput, MarkerError
 
 
-class Unusable(MarkerError):  # noqa: N818 - named like its siblings in marker.errors
+class Unusable(MarkerError):
     """Something is wrong in a place that the caller knows; `FaultList.gathering` adds the place."""
 
     def __init__(self, problem: str, remedy: str) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput
@@ -17,6 +19,20 @@ def prepare_folder(path: Path) -> None:
             pass
     except (OSError, ValueError) as error:
         raise FaultyInput([_cannot_write(path, error)]) from error
+
+
+@contextmanager
+def output_folder(path: Path) -> Iterator[Path]:
+    """`prepare_folder` for the time of a job; folders made for it go again if the job fails."""
+    missing = [folder for folder in (path, *path.parents) if not folder.exists()]
+    prepare_folder(path)
+    try:
+        yield path
+    except BaseException:
+        with suppress(OSError):  # not empty: something was there or was written
+            for folder in missing:
+                folder.rmdir()
+        raise
 
 
 def write_atomically(path: Path, content: bytes | str) -> None:
