@@ -23,8 +23,8 @@ from marker.geometry.arrays import FloatArray
 _PHYSICAL_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
 _TRANSFORM = re.compile(
-    rf"(?:\s*(?:matrix|translate|scale|rotate|skewX|skewY)"
-    rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\)\s*,?)*\s*"
+    r"(?:[\s,]*(?:matrix|translate|scale|rotate|skewX|skewY)"
+    rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\))*[\s,]*"
 )
 _SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
 
@@ -91,8 +91,7 @@ def _one_shape(element: Element, name: str) -> Element:
 
 def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
     """Millimetres of one user unit, along x and along y."""
-    sizes = [_physical_mm(root.get("width")), _physical_mm(root.get("height"))]
-    width, height = sizes
+    width, height = _physical_mm(root.get("width")), _physical_mm(root.get("height"))
     if width is None or height is None or root.get("viewBox") is None:
         if drawing_unit is None:
             raise Unusable(

@@ -9,7 +9,7 @@ from xml.parsers import expat
 from marker.files.faults import Unusable
 
 DEEPEST = 200
-_OUTSIDE = re.compile(r"@import|url\(\s*['\"]?\s*(?!#)[^\s)]", re.IGNORECASE)
+_OUTSIDE = re.compile(r"@import|url\(\s*(?:['\"]\s*)?(?!#)[^\s)'\"]", re.IGNORECASE)
 _PLAIN = "Save it again as a plain SVG drawing"
 
 

@@ -188,6 +188,19 @@ def test_doctype_that_only_names_the_standard_is_harmless(tmp_path: Path) -> Non
     assert extent(tmp_path) == pytest.approx((40, 30))
 
 
+@pytest.mark.parametrize("fill", ["url(#g)", "url('#g')", "url( &quot;#g&quot; )", "url()", "red"])
+def test_references_inside_the_drawing_are_harmless(fill: str, tmp_path: Path) -> None:
+    svg(tmp_path, BOX.replace("<path", f'<path style="fill:{fill}"') + '<use href="#front"/>')
+    assert extent(tmp_path) == pytest.approx((40, 30))
+
+
+@pytest.mark.parametrize("text", ["url(" + " " * 10**6, "rotate(1)" + " " * 10**6 + "x"])
+def test_long_blanks_do_not_stall_the_screen(text: str, tmp_path: Path) -> None:
+    """A pattern that tries every split of the blanks would take days here."""
+    svg(tmp_path, BOX.replace("<path", f'<path transform="{text}"'))
+    assert "transform" in only_fault(tmp_path, HEAD + piece(FRONT)).problem
+
+
 def test_huge_drawing(tmp_path: Path) -> None:
     with (tmp_path / "drawing.svg").open("wb") as file:
         file.truncate(6_000_000)
