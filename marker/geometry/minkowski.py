@@ -27,22 +27,80 @@ def no_fit_edges(fixed: FloatArray, moving: FloatArray) -> FloatArray:
     fixed, moving : (n, 2), (m, 2), mm, simple, counter-clockwise.
     Returns (k, 4) float64: x1, y1, x2, y2, mm; the inside lies to the left of each edge.
 
-    The sum of two filled shapes A ⊕ (-B) is the sum of their boundaries together with one copy
-    of each at any boundary point of the other: two shapes that meet either cross boundaries or
-    one holds the other.
     """
     a = _to_grid(fixed)
     b = -_shrunk(_to_grid(moving))
-    rings = pyclipper.MinkowskiSum(a.tolist(), b.tolist(), True)
     clipper = pyclipper.Pyclipper()
-    clipper.AddPaths(rings, pyclipper.PT_SUBJECT, True)
-    clipper.AddPath((a + b[0]).tolist(), pyclipper.PT_SUBJECT, True)
-    clipper.AddPath((b + a[0]).tolist(), pyclipper.PT_SUBJECT, True)
-    union = clipper.Execute(
-        pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
-    )
+    clipper.AddPaths(convolution(a, b), pyclipper.PT_SUBJECT, True)
+    union = clipper.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
     kept = [ring for ring in union if not _is_sliver(ring)]
     return np.concatenate([_edges(np.asarray(ring, dtype=np.float64) * GRID_MM) for ring in kept])
+
+
+def convolution(a: IntArray, b: IntArray) -> list[list[tuple[int, int]]]:
+    """Closed walks whose winding number about a point z is positive exactly when z lies inside the
+    Minkowski sum of the two filled outlines (Guibas, Ramshaw & Stolfi 1983).
+
+    a, b : (n, 2), (m, 2) int64, simple, counter-clockwise.
+    The winding number counts the connected parts of a ∩ (z - b), none of which has a hole.
+    An edge of one outline is swept at each vertex of the other whose turn passes the edge's
+    direction, backwards where the turn is clockwise. Equal directions count as if `a` were turned
+    a hair further, so that each is passed exactly once.
+    """
+    edge_a, edge_b = np.roll(a, -1, axis=0) - a, np.roll(b, -1, axis=0) - b
+    a_at_b = _passes(edge_a, edge_b, tie_to_start=True)
+    b_at_a = _passes(edge_b, edge_a, tie_to_start=False)
+    onward: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for i, j in np.argwhere(a_at_b).tolist():
+        step = (i, j), ((i + 1) % len(a), j)
+        _add_step(onward, step, forward=a_at_b[i, j] > 0)
+    for j, i in np.argwhere(b_at_a).tolist():
+        step = (i, j), (i, (j + 1) % len(b))
+        _add_step(onward, step, forward=b_at_a[j, i] > 0)
+    return [[tuple((a[i] + b[j]).tolist()) for i, j in walk] for walk in _closed_walks(onward)]
+
+
+Node = tuple[int, int]
+
+
+def _passes(edges: IntArray, others: IntArray, tie_to_start: bool) -> IntArray:
+    """(n, m): 1 where the counter-clockwise turn at the start of others[j] passes the direction of
+    edges[i], -1 where a clockwise turn does, else 0. A turn includes the direction it starts from
+    (in the counter-clockwise sense) if `tie_to_start`, else the one it ends at."""
+    before = np.roll(others, 1, axis=0)
+    turn = _cross(before, others)
+    low = np.where(turn[:, None] > 0, before, others)
+    high = np.where(turn[:, None] > 0, others, before)
+    from_low = _cross(low[None, :], edges[:, None])
+    to_high = _cross(edges[:, None], high[None, :])
+    between = (from_low > 0) & (to_high > 0)
+    tie = low if tie_to_start else high
+    on_tie = (from_low if tie_to_start else to_high) == 0
+    between |= on_tie & ((edges[:, None] * tie[None, :]).sum(axis=2) > 0)
+    passed: IntArray = between * np.sign(turn)[None, :]
+    return passed
+
+
+def _cross(u: IntArray, v: IntArray) -> IntArray:
+    product: IntArray = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    return product
+
+
+def _add_step(onward: dict[Node, list[Node]], step: tuple[Node, Node], forward: bool) -> None:
+    start, end = step if forward else step[::-1]
+    onward.setdefault(start, []).append(end)
+
+
+def _closed_walks(onward: dict[Node, list[Node]]) -> list[list[Node]]:
+    """All steps chained into closed walks; as many steps arrive at each node as leave it."""
+    walks = []
+    for start in onward:
+        while onward[start]:
+            walk = [start]
+            while (node := onward[walk[-1]].pop()) != start:
+                walk.append(node)
+            walks.append(walk)
+    return walks
 
 
 def _is_sliver(ring: list[list[int]]) -> bool:
@@ -51,7 +109,9 @@ def _is_sliver(ring: list[list[int]]) -> bool:
 
 
 def _to_grid(outline: FloatArray) -> IntArray:
-    return np.rint(outline / GRID_MM).astype(np.int64)
+    """Rounded to the grid; points that fall together become one."""
+    grid = np.rint(outline / GRID_MM).astype(np.int64)
+    return grid[(grid != np.roll(grid, -1, axis=0)).any(axis=1)]
 
 
 def _shrunk(outline: IntArray) -> IntArray:

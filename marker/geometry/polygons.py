@@ -37,13 +37,12 @@ def simplify_outward(outline: FloatArray, tolerance: float) -> FloatArray:
 
 
 def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
-    """Outline reflected in the x axis if `mirrored`, then turned counter-clockwise; stays ccw.
+    """Outline reflected in the x axis if `mirrored`, then turned counter-clockwise.
 
-    Multiples of 90° are exact.
+    Points keep their order, so a mirrored outline runs the other way round. Multiples of 90° are
+    exact.
     """
     points = outline * np.array([1.0, -1.0]) if mirrored else outline
-    if mirrored:
-        points = points[::-1]
     quarter, rest = divmod(degrees, 90.0)
     if rest == 0:
         cosine, sine = [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)][int(quarter) % 4]

@@ -116,6 +116,7 @@ def _orientations(
     grown = polygons.simplify_outward(polygons.grow(label.piece.outline, half_gap), SIMPLIFY_MM)
     for turn, rotation in _turns(label.piece, nap):
         solid = polygons.turned(grown, rotation, label.mirrored)
+        solid = solid[::-1] if label.mirrored else solid  # counter-clockwise again
         low = solid.min(axis=0)
         if solid[:, 1].max() - low[1] > width + _FIT_MM:
             continue

@@ -28,29 +28,52 @@ def of_depth(depth: FloatArray, soft: float) -> FloatArray:
     return np.where(depth > soft, depth, soft**2 / (2 * soft - np.minimum(depth, soft)))
 
 
-@njit(cache=True, nogil=True)
 def signed_depth(
     edges: FloatArray, origin: FloatArray, cell: float, nx: int, ny: int
 ) -> FloatArray:
     """Distance of each grid node to the nearest edge, positive inside. Returns (ny, nx)."""
-    depth = np.empty((ny, nx))
-    for row in range(ny):
-        y = origin[1] + row * cell
-        for column in range(nx):
-            x = origin[0] + column * cell
+    along = edges[:, 2:] - edges[:, :2]
+    square = (along**2).sum(axis=1)
+    lines = np.ascontiguousarray(np.column_stack([edges[:, :2], along, 1.0 / square]).T)
+    xs = origin[0] + cell * np.arange(nx)
+    ys = origin[1] + cell * np.arange(ny)
+    distance = np.sqrt(_square_distances(lines, xs, ys))
+    return np.where(_insides(edges, xs, ys), distance, -distance)
+
+
+@njit(cache=True, nogil=True, fastmath=True)
+def _square_distances(lines: FloatArray, xs: FloatArray, ys: FloatArray) -> FloatArray:
+    """Square of each node's distance to the nearest edge. lines : (5, k) x, y, ux, uy, 1/|u|²."""
+    squares = np.empty((len(ys), len(xs)))
+    x1, y1, ux, uy, inverse = lines
+    for row in range(len(ys)):
+        for column in range(len(xs)):
             nearest = np.inf
-            inside = False
-            for k in range(edges.shape[0]):
-                x1, y1, x2, y2 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
-                ux, uy = x2 - x1, y2 - y1
-                t = ((x - x1) * ux + (y - y1) * uy) / (ux * ux + uy * uy)
-                t = min(max(t, 0.0), 1.0)
-                gap_x, gap_y = x1 + t * ux - x, y1 + t * uy - y
-                nearest = min(nearest, gap_x * gap_x + gap_y * gap_y)
-                if (y1 > y) != (y2 > y) and x < x1 + (y - y1) * ux / uy:
-                    inside = not inside
-            depth[row, column] = np.sqrt(nearest) if inside else -np.sqrt(nearest)
-    return depth
+            for k in range(len(x1)):
+                px, py = xs[column] - x1[k], ys[row] - y1[k]
+                t = min(max((px * ux[k] + py * uy[k]) * inverse[k], 0.0), 1.0)
+                px -= t * ux[k]
+                py -= t * uy[k]
+                nearest = min(nearest, px * px + py * py)
+            squares[row, column] = nearest
+    return squares
+
+
+@njit(cache=True, nogil=True)
+def _insides(edges: FloatArray, xs: FloatArray, ys: FloatArray) -> NDArray[np.bool_]:
+    """Whether each node lies inside: every crossing of its row turns all nodes to its left over."""
+    inside = np.zeros((len(ys), len(xs)), dtype=np.bool_)
+    for row in range(len(ys)):
+        y = ys[row]
+        for k in range(len(edges)):
+            x1, y1, x2, y2 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
+            if (y1 > y) != (y2 > y):
+                crossing = x1 + (y - y1) * (x2 - x1) / (y2 - y1)
+                for column in range(len(xs)):
+                    if xs[column] >= crossing:
+                        break
+                    inside[row, column] = not inside[row, column]
+    return inside
 
 
 def cell_kinds(depth: FloatArray, cell: float) -> NDArray[np.int8]:

@@ -1,0 +1,22 @@
+"""The command line: a thin shell over `plan`. Commands import what they need when they run."""
+
+from __future__ import annotations
+
+import click
+
+from marker.cli.check import check
+from marker.cli.judge import judge
+from marker.cli.lay import lay
+from marker.cli.new import new
+
+__all__ = ["main"]
+
+
+@click.group()
+@click.version_option(package_name="marker")
+def main() -> None:
+    """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
+
+
+for command in (new, check, lay, judge):
+    main.add_command(command)

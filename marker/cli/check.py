@@ -1,0 +1,26 @@
+"""`marker check`: read a job, list what it cuts, lay nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from marker.cli.shell import as_json, exits_plainly, print_json
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@as_json
+@exits_plainly
+def check(job: Path, as_json: bool) -> None:
+    """Read JOB and list every fault, or else its pieces, strips and seam lengths."""
+    from marker import plan
+    from marker.cli.report import inventory, inventory_lines
+    from marker.files.job import read_job
+
+    work = plan.tasks(read_job(job))
+    if as_json:
+        print_json(inventory(work))
+    else:
+        click.echo("\n".join(inventory_lines(inventory(work))))

@@ -1,0 +1,142 @@
+"""What the commands say: the same facts as plain values for JSON and as lines for a person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from marker.cloth.buying import Purchase
+from marker.layout import CheckedLayout
+from marker.pattern.piece import CutPiece
+from marker.pattern.seams import seam_length_mm
+from marker.pattern.strips import StripPlan, strip_plans
+from marker.plan import Task
+from marker.units import inches, metric, yards
+
+CAUTION = (
+    "Shears, rotary blades and irons cut and burn: take the usual care, and let local rules and "
+    "trained practice come first."
+)
+
+
+def inventory(work: Sequence[Task]) -> dict[str, Any]:
+    """What a job cuts, and the seams it names, lengths in mm."""
+    job = work[0].job
+    strips = [(task, plan) for task in work for plan in strip_plans(job, task.cloth)]
+    return {
+        "name": job.name,
+        "size": job.size,
+        "garments": len(job.garments),
+        "findings": [],
+        "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
+        "strips": [_strip(plan) | {"cloth": task.cloth.name} for task, plan in strips],
+        "seams": [
+            {"piece": piece.name, "seam": seam, "length_mm": round(seam_length_mm(piece, seam), 2)}
+            for piece in job.pieces
+            for seam in piece.seams
+        ],
+    }
+
+
+def _piece(piece: CutPiece) -> dict[str, Any]:
+    along, across = piece.outline.max(axis=0) - piece.outline.min(axis=0)
+    return {
+        "piece": piece.name,
+        "cloth": piece.cloth,
+        "cut": piece.copies + piece.mirrored_copies,
+        "mirrored": piece.mirrored_copies,
+        "on_fold": piece.fold_line is not None,
+        "along_mm": round(float(along), 1),
+        "across_mm": round(float(across), 1),
+        "note": piece.note,
+    }
+
+
+def _strip(plan: StripPlan) -> dict[str, Any]:
+    return {
+        "strip": plan.name,
+        "finishes": plan.finishes,
+        "opening_mm": None if plan.opening_mm is None else round(plan.opening_mm, 1),
+        "cut_length_mm": round(plan.cut_length_mm, 1),
+        "width_mm": round(plan.width_mm, 1),
+        "direction": plan.direction.value,
+        "cut": plan.cut,
+        "parts": plan.parts,
+        "part_length_mm": round(plan.part_length_mm, 1),
+    }
+
+
+def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
+    """An `inventory` as lines for a person."""
+    yield f"{facts['name']}, size {facts['size']}, {_counted(facts['garments'], 'garment')}"
+    yield ""
+    yield "Cut for one garment (along × across the cloth, allowances included):"
+    for piece in facts["pieces"]:
+        hands = f", {piece['mirrored']} of them mirrored" if piece["mirrored"] else ""
+        fold = ", opened from the fold" if piece["on_fold"] else ""
+        note = f", {piece['note']}" if piece["note"] else ""
+        size = f"{piece['along_mm'] / 10:.1f} × {piece['across_mm'] / 10:.1f} cm"
+        yield f"  {piece['cut']} {piece['piece']} ({piece['cloth']}), {size}{hands}{fold}{note}"
+    if facts["strips"]:
+        yield ""
+        yield "Strips:"
+        yield from (_strip_line(strip) for strip in facts["strips"])
+    if facts["seams"]:
+        yield ""
+        yield "Seams, on the stitching line:"
+        for seam in facts["seams"]:
+            length = seam["length_mm"]
+            yield f"  {seam['piece']}.{seam['seam']}  {length / 10:.1f} cm ({inches(length)})"
+
+
+def _strip_line(strip: dict[str, Any]) -> str:
+    cut, width = strip["cut_length_mm"], strip["width_mm"]
+    size = f"{metric(cut)} × {metric(width)} ({inches(cut)} × {inches(width)})"
+    opening = strip["opening_mm"]
+    why = f", finishes {strip['finishes']}, {metric(opening)} long" if opening else ""
+    parts = ""
+    if strip["parts"] > 1:
+        parts = f", joined from {strip['parts']} parts of {metric(strip['part_length_mm'])}"
+    return f"  {strip['cut']} {strip['strip']}, {size}, {strip['direction']}{why}{parts}"
+
+
+def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
+    """Length, utilisation, bound and what to buy, as lines for a person."""
+    layout = checked.layout
+    cloth = layout.cloth
+    count = len(layout.placements)
+    yield (
+        f"{layout.job_name} on {cloth.name}, {metric(cloth.usable_width_mm)} "
+        f"({inches(cloth.usable_width_mm)}) usable, {cloth.nap.value}"
+    )
+    yield (
+        f"  laid   {_counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
+        "inside the cloth"
+    )
+    yield (
+        f"  length {metric(layout.length_mm)} ({inches(layout.length_mm)}), utilisation "
+        f"{100 * checked.utilisation:.1f} %; {layout.stopped_because} after {layout.seconds:.0f} s"
+    )
+    yield (
+        f"  bound  no layout at this width can be shorter than "
+        f"{metric(layout.length_lower_bound_mm)} (gap {100 * gap(checked):.1f} %)"
+    )
+    yield f"  buy    {_purchase_line(purchase)}"
+
+
+def gap(checked: CheckedLayout) -> float:
+    """How much shorter a layout might still be: 1 - bound ÷ length."""
+    return 1 - checked.layout.length_lower_bound_mm / checked.layout.length_mm
+
+
+def _purchase_line(purchase: Purchase) -> str:
+    price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
+    return (
+        f"{metric(purchase.buy_mm)} (by the yard {yards(purchase.needed_mm)}){price}: layout "
+        f"{metric(purchase.layout_mm)} + ends {metric(purchase.end_allowance_mm)}, rounded up to "
+        f"whole steps of {metric(purchase.step_mm)}"
+    )
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" + ("" if count == 1 else "s")

@@ -1,0 +1,48 @@
+"""What the commands share: errors become messages and exit codes, JSON goes to standard output."""
+
+from __future__ import annotations
+
+import functools
+import json
+import sys
+from collections.abc import Callable
+from typing import Any, NoReturn, ParamSpec, TypeVar
+
+import click
+
+from marker.errors import FaultyInput, MarkerError
+
+CANNOT_BE_DONE, FAULTY, STOPPED_BY_HAND = 1, 2, 130
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+
+
+def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
+    """Turn this project's errors and Ctrl-C into a message on standard error and an exit code."""
+
+    @functools.wraps(command)
+    def wrapped(*args: P.args, **kwargs: P.kwargs) -> R:
+        try:
+            return command(*args, **kwargs)
+        except FaultyInput as error:
+            _leave([str(fault) for fault in error.faults], FAULTY)
+        except MarkerError as error:
+            _leave([str(error)], CANNOT_BE_DONE)
+        except KeyboardInterrupt:
+            _leave(["stopped before there was a first layout; nothing was written"], STOPPED_BY_HAND)
+
+    return wrapped
+
+
+def _leave(lines: list[str], code: int) -> NoReturn:
+    for line in lines:
+        click.echo(f"marker: {line}", err=True)
+    sys.exit(code)
+
+
+def print_json(data: dict[str, Any]) -> None:
+    """One JSON object on standard output."""
+    click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))

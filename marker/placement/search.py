@@ -1,0 +1,193 @@
+"""The search strategy: several workers on one strip, shrinking it after each success.
+
+Exploration shrinks by larger steps and answers failure with disturbed restarts from a pool of
+arrangements that nearly fitted; compression, the last part of the run, shrinks the best layout
+by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025). Every success goes
+through the compaction, whose result alone counts.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from marker.geometry.arrays import IntArray
+from marker.placement.compact import Boundaries, compact
+from marker.placement.nofit import NoFitTable
+from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
+from marker.placement.separate import (
+    Choices,
+    Effort,
+    State,
+    arrangement_of,
+    separate,
+    state_of,
+)
+
+CHUNK = 50
+"""Rounds of separation a worker does in one iteration, before the workers share what they found."""
+
+COMPRESSION = 0.8
+"""Share of the allowance after which exploration gives way to compression."""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all workers read."""
+
+    problem: PlacementProblem
+    edges_of: Boundaries
+    table: NoFitTable
+    choices: Choices
+    effort: Effort
+
+
+@dataclass
+class Worker:
+    """One thread's trajectory: the arrangement it repairs and the length it aims for."""
+
+    shared: Shared
+    rng: np.random.Generator
+    state: State
+    target: float
+    stale: int = 0
+    strikes: int = 0
+    best_left: float = np.inf
+    found: Arrangement | None = None
+    failed: bool = False
+
+    def aim(self, arrangement: Arrangement, target: float) -> None:
+        """Start anew from `arrangement`, pressed into length `target`, weights forgotten."""
+        self.state = state_of(
+            self.shared.problem, arrangement, int(self.rng.integers(2**62))
+        )
+        ends = self.shared.table.extent[self.state.shape, 0]
+        np.minimum(self.state.x, np.maximum(target - ends, 0.0), out=self.state.x)
+        self.target = target
+        self.stale = self.strikes = 0
+        self.best_left = np.inf
+        self.failed = False
+
+    def work(self) -> None:
+        """One iteration: separate for a while, and compact what came free."""
+        self.found = None
+        shared = self.shared
+        left, _ = separate(
+            shared.table, shared.choices, self.state, self.target, shared.problem.width,
+            CHUNK, CHUNK, shared.effort.samples, shared.effort.near,
+        )  # fmt: skip
+        if left == 0.0:
+            self.found = compact(shared.problem, shared.edges_of, arrangement_of(self.state))
+            self.failed = self.found is None
+            return
+        self.stale = self.stale + 1 if left > 0.98 * self.best_left else 0
+        self.best_left = min(left, self.best_left)
+        self.failed = self.stale * CHUNK >= shared.effort.patience
+
+
+@dataclass
+class Search:
+    """All workers and what they share: the best layout and the pool of near misses."""
+
+    shared: Shared
+    workers: list[Worker]
+    best: Arrangement
+    rng: np.random.Generator
+    shrink: float = 0.01
+    fine: float = 0.0005
+    pool: list[tuple[float, Arrangement]] = field(default_factory=list)
+
+    @property
+    def length(self) -> float:
+        """Length of the best layout so far, mm."""
+        return strip_length(self.shared.problem, self.best)
+
+    def iterate(self, executor: ThreadPoolExecutor, share: float) -> bool:
+        """Let every worker work once; True if the best layout improved.
+
+        share : part of the allowance used up; it decides between exploring and compressing.
+        """
+        list(executor.map(Worker.work, self.workers))
+        improved = self._take_best()
+        if improved:
+            self.pool.clear()
+            self.shrink = min(self.shrink * 1.5, 0.01)
+        compressing = share >= COMPRESSION
+        for worker in self.workers:
+            if improved or worker.found is not None:
+                self._follow(worker, compressing)
+            elif worker.failed:
+                self._fail(worker, compressing)
+        return improved
+
+    def _take_best(self) -> bool:
+        before = self.length
+        for worker in self.workers:
+            found = worker.found
+            if found is not None and strip_length(self.shared.problem, found) < self.length:
+                self.best = found
+        return self.length < before
+
+    def _next_target(self, compressing: bool) -> float:
+        margin = 2 * self.shared.problem.margin
+        return (self.length + margin) * (1 - (self.fine if compressing else self.shrink))
+
+    def _follow(self, worker: Worker, compressing: bool) -> None:
+        worker.aim(self.best, self._next_target(compressing))
+
+    def _fail(self, worker: Worker, compressing: bool) -> None:
+        if compressing:
+            self.fine = max(self.fine * 0.7, 0.00001)
+            self._follow(worker, compressing)
+            return
+        self.shrink = max(self.shrink * 0.5, 0.001)
+        self.pool.append((worker.best_left, arrangement_of(worker.state)))
+        self.pool.sort(key=lambda entry: entry[0])
+        # nearer misses are likelier: the square presses the draw towards the front
+        _, start = self.pool[int(self.rng.random() ** 2 * len(self.pool))]
+        worker.aim(disturbed(self.shared, start, self.rng), self._next_target(compressing))
+
+
+def disturbed(shared: Shared, arrangement: Arrangement, rng: np.random.Generator) -> Arrangement:
+    """Two large items of different shape change places; now and then a whole group turns round."""
+    items = list(arrangement)
+    groups = int(shared.choices.group.max(initial=-1)) + 1
+    if groups > 1 and rng.random() < 0.3:
+        return _turned_round(shared, items, int(rng.integers(groups)))
+    large = _large_items(shared)
+    first, second = rng.choice(large, 2, replace=False) if len(large) > 1 else (0, 0)
+    a, b = items[first], items[second]
+    items[first] = Position(b.x, b.y, a.orientation)
+    items[second] = Position(a.x, a.y, b.orientation)
+    return tuple(_inside(shared.problem, k, position) for k, position in enumerate(items))
+
+
+def _large_items(shared: Shared) -> IntArray:
+    """The items that together make up the larger three quarters of the area."""
+    extent = shared.table.extent[shared.choices.shape[shared.choices.start[:-1]]]
+    size = extent.prod(axis=1)
+    order = np.argsort(-size, kind="stable")
+    running = np.cumsum(size[order])
+    return order[: max(2, int(np.searchsorted(running, 0.75 * running[-1])))]
+
+
+def _turned_round(shared: Shared, items: list[Position], group: int) -> Arrangement:
+    for k, item in enumerate(shared.problem.items):
+        if item.group == group:
+            now = item.orientations[items[k].orientation]
+            other = next(
+                index
+                for index, way in enumerate(item.orientations)
+                if way.direction != now.direction
+                and way.rotation_deg == (now.rotation_deg + 180) % 360
+            )
+            items[k] = Position(items[k].x, items[k].y, other)
+    return tuple(_inside(shared.problem, k, position) for k, position in enumerate(items))
+
+
+def _inside(problem: PlacementProblem, item: int, position: Position) -> Position:
+    shape = problem.items[item].orientations[position.orientation].shape
+    _, across = problem.extent(shape)
+    return Position(position.x, min(position.y, max(problem.width - across, 0.0)), position.orientation)

@@ -1,0 +1,96 @@
+"""The whole flow on one page: job -> cut pieces -> placement -> checked layout -> purchase."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from marker import judge
+from marker.cloth.fabric import Cloth
+from marker.errors import CannotBeDone
+from marker.job import Job
+from marker.layout import CheckedLayout, Layout
+from marker.pattern.cutting import cut_pieces
+from marker.pattern.piece import CutPiece
+from marker.placement.prepare import Label, labels, placement_problem, placements
+from marker.placement.problem import PlacementProblem
+from marker.placement.solve import BY_HAND, solve
+from marker.placement.stop import (
+    Progress,
+    Stop,
+    after_iterations,
+    after_seconds,
+    at_bound,
+    first_of,
+)
+
+__all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
+
+
+@dataclass(frozen=True)
+class Limits:
+    """How long to search (whichever comes first), from which seed, on how many cores."""
+
+    seconds: float | None = None
+    iterations: int | None = None
+    seed: int = 0
+    workers: int = 2
+
+    def stop(self, share: float) -> Stop:
+        """The stop rule of a task that gets this share of the time; every task its own."""
+        rules = [at_bound()]
+        if self.seconds is not None:
+            rules.append(after_seconds(self.seconds * share))
+        if self.iterations is not None:
+            rules.append(after_iterations(self.iterations))
+        return first_of(*rules)
+
+
+@dataclass(frozen=True)
+class Task:
+    """Everything of a job that is laid on one cloth.
+
+    share : part of the job's time that this cloth gets, by its number of pieces.
+    """
+
+    job: Job
+    cloth: Cloth
+    cut_pieces: tuple[CutPiece, ...]
+    items: tuple[Label, ...]
+    problem: PlacementProblem
+    share: float
+
+
+def tasks(job: Job) -> tuple[Task, ...]:
+    """One task for each cloth that something is cut from, the main cloth first.
+
+    Raises CannotBeDone for a piece or strip that can't be cut from its cloth.
+    """
+    found = []
+    for cloth in job.cloths:
+        pieces = cut_pieces(job, cloth)
+        items = labels(pieces, job.garments)
+        if items:
+            found.append((cloth, pieces, items, placement_problem(items, cloth)))
+    if not found:
+        raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
+    total = sum(len(items) for _, _, items, _ in found)
+    return tuple(Task(job, *parts, share=len(parts[2]) / total) for parts in found)
+
+
+def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
+    """Lay one task and have the judge check it. Ctrl-C ends the search with the best so far."""
+    result = solve(
+        task.problem, limits.stop(task.share), limits.seed, limits.workers, on_progress
+    )
+    layout = Layout(
+        job_name=task.job.name,
+        cloth=task.cloth,
+        placements=placements(task.problem, task.items, result.arrangement),
+        length_mm=result.length,
+        length_lower_bound_mm=result.bound,
+        stopped_because=result.stopped_because,
+        seed=limits.seed,
+        seconds=result.seconds,
+    )
+    return judge.check(layout, task.cut_pieces, task.job.garments)
