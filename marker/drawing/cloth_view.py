@@ -7,45 +7,51 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.arrows import draw_grain, draw_nap
-from marker.drawing.labels import Label, paper_polygon, place_labels
-from marker.drawing.lettering import LINE_STEP, MM_PER_PT
+from marker.drawing.labels import Label, place_labels
+from marker.drawing.lettering import SMALLEST_PT
+from marker.drawing.paper_piece import (
+    cut_polygon,
+    fold_stroke,
+    notch_ticks,
+    stitching_ring,
+    window,
+)
 from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
 from marker.drawing.rulers import draw_rulers
 from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
-from marker.drawing.sheets import MARGIN, RULER, Sheet
+from marker.drawing.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
 from marker.drawing.wording import BADGE_GAP, badge_size
 from marker.geometry.arrays import FloatArray
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
-NOTCH_LENGTH, CORNER_LENGTH = 1.7, 1.6
+CORNER_LENGTH = 1.6
 _HATCH = {Ground.SELVAGE: (1.1, 1.0), Ground.END: (2.2, -1.0)}  # spacing mm, slope
 
 
 def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     """Everything inside the rulers, and the rulers."""
-    low, high = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
-    window = shapely.box(low, -1e4, high, 1e4)
+    shown = window(sheet)
     for area in scene.areas:
-        _draw_area(pen, area, sheet, window)
+        _draw_area(pen, area, sheet, shown)
     for piece in scene.pieces:
-        _draw_piece(pen, piece, sheet, window)
+        _draw_piece(pen, piece, sheet, shown)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
     for label in place_labels(scene, sheet):
         _draw_label(pen, label)
 
 
-def _draw_area(pen: Pen, area: Area, sheet: Sheet, window: BaseGeometry) -> None:
+def _draw_area(pen: Pen, area: Area, sheet: Sheet, shown: BaseGeometry) -> None:
     (low_x, low_y), (high_x, high_y) = sheet.to_paper(np.array([area.low, area.high]))
-    shown = shapely.box(low_x, low_y, high_x, high_y).intersection(window)
-    if shown.area == 0:
+    part = shapely.box(low_x, low_y, high_x, high_y).intersection(shown)
+    if part.area == 0:
         return
     if area.ground is Ground.CLOTH:
-        pen.fill(shown, PALE, DARK, 0.2, name="cloth")
+        pen.fill(part, PALE, DARK, 0.2, name="cloth")
     else:
-        pen.lines(_hatching(shown, *_HATCH[area.ground]), 0.12, DARK)
-        pen.lines([shapely.get_coordinates(shown)], 0.15, DARK)
+        pen.lines(_hatching(part, *_HATCH[area.ground]), 0.12, DARK)
+        pen.lines([shapely.get_coordinates(part)], 0.15, DARK)
 
 
 def _hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatArray]:
@@ -60,22 +66,22 @@ def _hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatA
     return [shapely.get_coordinates(line) for line in cut if line.length > 0]
 
 
-def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, window: BaseGeometry) -> None:
-    polygon = paper_polygon(piece, sheet)
-    seen = polygon.intersection(window)
+def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry) -> None:
+    polygon = cut_polygon(piece, sheet)
+    seen = polygon.intersection(shown)
     if seen.area == 0:
         return
     pen.fill(seen, PAPER_WHITE)
     if len(piece.stitching):
-        ring = shapely.LinearRing(sheet.to_paper(piece.stitching))
-        pen.lines(_runs(ring.intersection(window)), STITCH, DARK, STITCH_DASHES)
+        stitching = stitching_ring(piece, sheet).intersection(shown)
+        pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES)
     if piece.fold_line is not None:
-        fold = shapely.LineString(sheet.to_paper(piece.fold_line)).intersection(window)
+        fold = fold_stroke(piece, sheet).intersection(shown)
         pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES)
-    pen.lines(_notch_ticks(piece, sheet), CUT, BLACK)
-    pen.lines(_runs(polygon.boundary.intersection(window)), CUT, BLACK)
+    pen.lines(notch_ticks(piece, sheet), CUT, BLACK)
+    pen.lines(_runs(polygon.boundary.intersection(shown)), CUT, BLACK)
     corner = sheet.to_paper(np.array([piece.reference]))[0]
-    if shapely.covers(window, shapely.Point(corner)):
+    if shapely.covers(shown, shapely.Point(corner)):
         arms = np.array([[0.0, CORNER_LENGTH], [0.0, 0.0], [CORNER_LENGTH, 0.0]])
         pen.lines([corner + arms], 0.5, ACCENT)
 
@@ -86,15 +92,6 @@ def _runs(line: BaseGeometry) -> list[FloatArray]:
     return [shapely.get_coordinates(part) for part in shapely.get_parts(merged) if part.length > 0]
 
 
-def _notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
-    ticks = []
-    for notch in piece.notches:
-        if sheet.start_mm <= notch.point[0] <= sheet.end_mm:
-            foot = sheet.to_paper(np.array([notch.point]))[0]
-            ticks.append(np.array([foot, foot + NOTCH_LENGTH * np.array(notch.inward)]))
-    return ticks
-
-
 def _draw_label(pen: Pen, label: Label) -> None:
     if label.arrow:
         draw_grain(pen, label.arrow, label.piece.grain)
@@ -102,6 +99,10 @@ def _draw_label(pen: Pen, label: Label) -> None:
     if label.leader:
         pen.lines([np.array([label.leader, (x, y)])], 0.18, BLACK)
         pen.fill(shapely.Point(label.leader).buffer(0.35), BLACK)
+    if block.bare:
+        low = y - block.height_mm / 2
+        pen.text(x, low, str(block.number), SMALLEST_PT, bold=True, align="center")
+        return
     if not block.lines:
         pen.badge(x, y, label.piece.number, block.badge_mm, badge_size(0.0))
         return
@@ -113,9 +114,8 @@ def _draw_label(pen: Pen, label: Label) -> None:
     disc = base + right * block.badge_mm / 2 + up * block.badge_lift_mm
     size = badge_size(block.lines[0].size_pt)
     pen.badge(disc[0], disc[1], label.piece.number, block.badge_mm, size, label.spot.angle_deg)
-    for k, line in enumerate(block.lines):
-        if k:
-            base = base - up * LINE_STEP * line.size_pt * MM_PER_PT
+    for k, (line, step) in enumerate(zip(block.lines, (0.0, *block.steps_mm), strict=True)):
+        base = base - up * step
         at = base if k else base + right * (block.badge_mm + BADGE_GAP)
         turn = label.spot.angle_deg
         pen.text(at[0], at[1], line.text, line.size_pt, bold=line.bold, angle=turn)
@@ -132,12 +132,12 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     if sheet.number == 1:
         words = "START OF CLOTH"
     else:
-        words = f"CONTINUED FROM SHEET {sheet.number - 1}"
+        words = f"CONTINUED FROM PAGE {sheet.number - 1}"
         pen.lines([np.array([[left, low], [left, high]])], 0.3, BLACK, BREAK_DASHES)
     pen.text(MARGIN + 2.0, middle, words, 6.0, bold=True, angle=90, align="center", colour=DARK)
     if scene.nap:
-        draw_nap(pen, MARGIN + 0.5, high - 6.0)
+        draw_nap(pen, MARGIN + 1.0, high + 1.5)
     if sheet.number < sheet.count:
-        words = f"CONTINUES ON SHEET {sheet.number + 1}"
+        words = f"CONTINUES ON PAGE {sheet.number + 1}, {OVERLAP_MM / 10:.0f} CM ON BOTH"
         pen.lines([np.array([[right, low], [right, high]])], 0.3, BLACK, BREAK_DASHES)
         pen.text(right + RULER + 1.5, middle, words, 6.0, bold=True, angle=90, align="center")

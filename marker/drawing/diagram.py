@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from io import BytesIO
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from marker.cloth.buying import Purchase
 from marker.drawing.pages import plan_pages
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from marker.drawing.pen import Pen
 
 PNG_DPI = 200
-_SETTINGS = {
+_SETTINGS: Any = {
     "pdf.fonttype": 42,  # TrueType, embedded
     "svg.fonttype": "path",
     "svg.hashsalt": "marker",
@@ -39,8 +39,8 @@ def render_diagram(checked: CheckedLayout, purchase: Purchase) -> dict[str, byte
         files = {"diagram.pdf": _pdf(pages)}
         for k, page in enumerate(pages, start=1):
             stem = "diagram" if len(pages) == 1 else f"diagram-{k}"
-            files[f"{stem}.svg"] = _save(page, "svg", {"Date": None})
-            files[f"{stem}.png"] = _save(page, "png", {})
+            files[f"{stem}.svg"] = _svg(page)
+            files[f"{stem}.png"] = _png(page)
     return files
 
 
@@ -64,13 +64,22 @@ def _draw_pages(scene: Scene) -> list[Pen]:
     return drawn
 
 
-def _save(page: Pen, kind: str, metadata: dict[str, None]) -> bytes:
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
+def _svg(page: Pen) -> bytes:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
 
-    canvas = {"png": FigureCanvasAgg, "svg": FigureCanvasSVG}[kind](page.figure)
     content = BytesIO()
-    canvas.print_figure(content, format=kind, dpi=PNG_DPI, metadata=metadata)
+    canvas: Any = FigureCanvasSVG(page.figure)  # the print methods carry no types
+    canvas.print_svg(content, metadata={"Date": None})
+    return content.getvalue()
+
+
+def _png(page: Pen) -> bytes:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    content = BytesIO()
+    page.figure.set_dpi(PNG_DPI)
+    canvas: Any = FigureCanvasAgg(page.figure)  # the print methods carry no types
+    canvas.print_png(content)
     return content.getvalue()
 
 
@@ -80,6 +89,6 @@ def _pdf(pages: Sequence[Pen]) -> bytes:
     content = BytesIO()
     with PdfPages(content, metadata={"CreationDate": None}) as document:
         for page in pages:
-            FigureCanvasPdf(page.figure)
-            document.savefig(page.figure)
+            canvas: Any = FigureCanvasPdf(page.figure)
+            canvas.print_pdf(document)
     return content.getvalue()

@@ -27,7 +27,7 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
         Fact(
             "length used",
             metric(layout.length_mm),
-            f"with ends {metric(purchase.needed_mm)}, {inches(purchase.needed_mm)}",
+            f"{inches(layout.length_mm)}, ends {metric(purchase.end_allowance_mm)}",
         ),
         Fact(
             "usable width",

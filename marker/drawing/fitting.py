@@ -10,7 +10,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.scene import Grain
+from marker.drawing.scene import Grain, PieceDrawing
 from marker.drawing.wording import Block, blocks
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip
@@ -32,6 +32,12 @@ class Spot:
         x, y = self.centre
         upright = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
         return affinity.rotate(upright, self.angle_deg, origin=self.centre)
+
+    def below(self, distance: float) -> tuple[float, float]:
+        """The point under the centre as the text is read."""
+        turn = np.radians(self.angle_deg)
+        x, y = self.centre
+        return (x + distance * float(np.sin(turn)), y - distance * float(np.cos(turn)))
 
 
 @dataclass(frozen=True)
@@ -79,10 +85,10 @@ class TextRoom:
         found = affinity.rotate(shapely.Point(x[best], y[best]), angle, origin=home)
         return Spot((found.x, found.y), angle)
 
-    def spots(self, number: int, texts: tuple[str, ...]) -> Iterator[tuple[Block, Spot]]:
+    def spots(self, piece: PieceDrawing, texts: tuple[str, ...]) -> Iterator[tuple[Block, Spot]]:
         """Every size and angle at which one wording fits, upright and large first."""
         for angle in self.angles:
-            for block in blocks(number, texts):
+            for block in blocks(piece, texts):
                 spot = self.spot(block.width_mm, block.height_mm, angle)
                 if spot is not None:
                     yield block, spot
@@ -104,6 +110,8 @@ def _reading_angles(region: BaseGeometry) -> tuple[float, ...]:
 def arrow_in(room: BaseGeometry, grain: Grain, near: tuple[float, float]) -> Shaft | None:
     """A long grain arrow inside `room` close to `near`; None where there is no room at all."""
     angle = float(np.degrees(np.arctan2(grain.direction[1], grain.direction[0])))
+    backwards = not -90.0 < angle <= 90.0  # searched the other way, so that like pieces look alike
+    angle = angle - 180.0 if backwards else angle
     lying = affinity.rotate(room, -angle, origin=(0, 0))
     if lying.is_empty:
         return None
@@ -120,13 +128,14 @@ def arrow_in(room: BaseGeometry, grain: Grain, near: tuple[float, float]) -> Sha
         length = min(longest, stop - start)
         middle = float(np.clip(target.x, start + length / 2, stop - length / 2))
         score = length - 0.4 * float(np.hypot(middle - target.x, y - target.y))
+        score -= 1e-3 * y  # of two equal places the lower
         if score > best_score:
             best, best_score = (middle - length / 2, middle + length / 2, y), score
     if best is None:
         return None
     start, stop, y = best
     ends = affinity.rotate(shapely.LineString([(start, y), (stop, y)]), angle, origin=(0, 0))
-    (tail, head) = ends.coords
+    tail, head = ends.coords[::-1] if backwards else ends.coords
     return Shaft((tail[0], tail[1]), (head[0], head[1]))
 
 
@@ -135,5 +144,6 @@ def arrow_beside(
 ) -> Shaft | None:
     """A grain arrow clear of a text block, None if none reaches the length `enough`."""
     covered = spot.box(block.width_mm, block.height_mm).buffer(_CLEAR_OF_TEXT, join_style="mitre")
-    shaft = arrow_in(room.difference(covered), grain, spot.centre)
+    foot = spot.below(block.height_mm / 2 + _CLEAR_OF_TEXT)
+    shaft = arrow_in(room.difference(covered), grain, foot)
     return shaft if shaft is not None and shaft.length >= enough else None

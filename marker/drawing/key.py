@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import shapely
 
 from marker.drawing.arrows import draw_grain
 from marker.drawing.cloth_view import CORNER_LENGTH, CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
@@ -12,7 +11,7 @@ from marker.drawing.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.scene import Grain
 from marker.drawing.wording import ACROSS, ALONG
 
-_SIZE, _STEP, _SIGN, _COLUMN = 5.5, 3.1, 7.0, 27.5
+_SIZE, _STEP, _SIGN, _COLUMN = 5.5, 3.05, 7.0, 27.5
 
 
 def draw_key(pen: Pen, x: float, y: float) -> None:

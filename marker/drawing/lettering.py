@@ -10,6 +10,7 @@ SMALLEST_PT = 5.5
 MM_PER_PT = 25.4 / 72
 LINE_STEP = 1.25  # distance between baselines, of the size
 RISE, DROP = 0.78, 0.24  # of the size, above and below the baseline: tallest letter, deepest
+FIGURE_RISE = 0.73  # of the size, height of a figure
 
 
 @cache

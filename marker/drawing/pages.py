@@ -39,7 +39,7 @@ def plan_pages(scene: Scene) -> tuple[Page, ...]:
     left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
     width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
     if width >= LEAST_WIDTH and len(scene.pieces) <= _rows():
-        beside = ListColumn(PAPER[0] - MARGIN - width, _TOP, width, scene.pieces)
+        beside = ListColumn(left, _TOP, width, scene.pieces)
         last = Page(sheets[-1], (beside,))
         return (*(Page(sheet, ()) for sheet in sheets[:-1]), last)
     return (*(Page(sheet, ()) for sheet in sheets), *_list_pages(scene.pieces))

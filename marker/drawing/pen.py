@@ -13,7 +13,7 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.lettering import MM_PER_PT, font
+from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT, font
 from marker.drawing.sheets import PAPER
 from marker.geometry.arrays import FloatArray
 
@@ -91,7 +91,7 @@ class Pen:
     ) -> None:
         """A number in white on a black disc centred at (x, y), read at `angle`."""
         self.fill(shapely.Point(x, y).buffer(diameter / 2, quad_segs=16), BLACK)
-        drop = 0.36 * size * MM_PER_PT  # half the height of a figure
+        drop = FIGURE_RISE / 2 * size * MM_PER_PT  # half the height of a figure
         turn = np.radians(angle)
         at = (x + drop * np.sin(turn), y - drop * np.cos(turn))
         self.text(

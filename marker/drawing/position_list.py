@@ -63,8 +63,9 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
     low = top - HEAD + 1.6
     pen.lines([np.array([[frame.left, top], [right, top]])], 0.4, BLACK)
     pen.lines([np.array([[frame.left, low - 1.0], [right, low - 1.0]])], 0.18, BLACK)
+    heading = "garment" if any(piece.garment for piece in frame.pieces) else "size"
     pen.text(columns.name, low, "piece", _HEADING, colour=DARK)
-    pen.text(columns.garment, low, "garment", _HEADING, colour=DARK)
+    pen.text(columns.garment, low, heading, _HEADING, colour=DARK)
     pen.text(columns.copy, low, "copy", _HEADING, colour=DARK)
     for title, (cm, inch) in (("from start", columns.along), ("from selvage", columns.across)):
         pen.text(inch, low + 2.7, title, _HEADING, align="right", colour=DARK)

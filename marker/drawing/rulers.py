@@ -8,14 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.drawing.lettering import MM_PER_PT
+from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT
 from marker.drawing.pen import BLACK, DARK, Pen
 from marker.drawing.sheets import Sheet
 
 _SIZE = 5.5
 _CLOSEST = 0.9  # two ticks, paper mm
 _FIGURE_CLOSEST = 5.0
-_RISE = 0.37 * _SIZE * MM_PER_PT  # half a figure's height, to centre it on its tick
+_RISE = FIGURE_RISE / 2 * _SIZE * MM_PER_PT  # half a figure's height, to centre it on its tick
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def _along(
             if mark.length == rank
         ]
         pen.lines(ticks, 0.1 + 0.04 * rank, DARK)
-    for mark in marks:
+    for mark in filter(lambda mark: mark.figure, marks):
         y = base + out * 2.8 - (2 * _RISE if out < 0 else 0.0)
         pen.text(paper(mark.at), y, mark.figure, _SIZE, align="center", bold=mark.figure == "0")
 
@@ -100,6 +100,6 @@ def _across(
         for mark in marks
     ]
     pen.lines(ticks, 0.16, BLACK)
-    for mark in marks:
+    for mark in filter(lambda mark: mark.figure, marks):
         x, align = base + out * 2.7, "right" if out < 0 else "left"
         pen.text(x, paper(mark.at) - _RISE, mark.figure, _SIZE, align=align)

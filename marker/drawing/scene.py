@@ -58,6 +58,11 @@ class Grain:
     either_way: bool
     nap: bool
 
+    @property
+    def goes_without_saying(self) -> bool:
+        """The grain lies along the cloth and the piece may be turned end for end."""
+        return self.either_way and abs(self.direction[1]) < 1e-6
+
 
 @dataclass(frozen=True)
 class PieceDrawing:

@@ -14,6 +14,7 @@ from marker.drawing.sheets import MARGIN, PAPER, TITLE_HEIGHT, Sheet
 from marker.geometry.arrays import FloatArray
 
 SMALL = 5.5
+BAR = 40.0  # the printed length to check, mm
 _FOOT_ROW = 4.6
 _COLUMNS = (MARGIN, 62.0, 179.0, 241.0, PAPER[0] - MARGIN)
 _TOP = MARGIN + TITLE_HEIGHT - 1.5
@@ -22,26 +23,24 @@ CAUTION = (
     "Blades, shears and irons: take the usual care; local rules and trained practice come first. "
     "Before cutting, check the bar at 100 % print size, and lay out the first piece with a tape."
 )
+NO_ARROW = "A small piece without an arrow has its grain along the cloth, either way."
 
 
-def draw_title_block(
-    pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: int
-) -> None:
+def draw_title_block(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: int) -> None:
     """Job and cloth, figures, key to the lines, scale and page; `sheet` None on a list page."""
     left, right = MARGIN, PAPER[0] - MARGIN
     pen.lines([np.array([[left, _TOP], [right, _TOP]])], 0.6, BLACK)
     pen.lines([np.array([[left, _BASE], [right, _BASE]])], 0.18, BLACK)
-    pen.lines(
-        [np.array([[x, _BASE + 1.2], [x, _TOP - 1.6]]) for x in _COLUMNS[1:-1]], 0.18, GREY
-    )
+    pen.lines([np.array([[x, _BASE + 1.2], [x, _TOP - 1.6]]) for x in _COLUMNS[1:-1]], 0.18, GREY)
     _draw_names(pen, scene)
     for k, fact in enumerate(scene.facts):
         column, row = k % 4, k // 4
         pitch = (_COLUMNS[2] - _COLUMNS[1] - 2.0) / 4
         _draw_fact(pen, fact, _COLUMNS[1] + 2.5 + column * pitch, row, pitch - 1.5, k == 0)
-    draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 4.4)
+    draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 3.6)
     _draw_scale(pen, scene, sheet, page, pages)
     pen.text(left, MARGIN + 1.4, CAUTION, SMALL, colour=DARK)
+    pen.text(right, MARGIN + 1.4, NO_ARROW, SMALL, colour=DARK, align="right")
 
 
 def _draw_names(pen: Pen, scene: Scene) -> None:
@@ -55,33 +54,33 @@ def _draw_names(pen: Pen, scene: Scene) -> None:
 
 
 def _draw_fact(pen: Pen, fact: Fact, x: float, row: int, room: float, first: bool) -> None:
-    top = _TOP - 3.6 - row * 10.2
+    top = _TOP - 3.2 - row * 10.4
     pen.text(x, top, shorten(fact.label, room, SMALL), SMALL, colour=DARK)
     size = fit_size(fact.value, room, 11.0 if first else 9.5, bold=True)
     value = shorten(fact.value, room, size, bold=True)
-    pen.text(x, top - 4.0, value, size, bold=True, colour=ACCENT if first else BLACK)
-    pen.text(x, top - 6.6, shorten(fact.detail, room, SMALL), SMALL, colour=DARK)
+    pen.text(x, top - 3.8, value, size, bold=True, colour=ACCENT if first else BLACK)
+    pen.text(x, top - 6.1, shorten(fact.detail, room, SMALL), SMALL, colour=DARK)
 
 
 def _draw_scale(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: int) -> None:
     x, right = _COLUMNS[3] + 2.5, _COLUMNS[4]
-    pen.text(right, _TOP - 4.6, f"page {page} of {pages}", 7.0, bold=True, align="right")
+    pen.text(right, _TOP - 4.4, f"page {page} of {pages}", 7.0, bold=True, align="right")
     if sheet is None:
         return
-    pen.text(x, _TOP - 4.6, f"1 : {sheet.scale}", 9.5, bold=True)
-    bar = 50.0 if right - x > 50 else 40.0
-    _draw_bar(pen, x, _BASE + 2.4, bar, sheet.scale)
+    pen.text(x, _TOP - 4.4, f"1 : {sheet.scale}", 9.5, bold=True)
+    _draw_bar(pen, x, _BASE + 2.4, sheet.scale)
     if sheet.count > 1:
         _draw_overview(pen, scene, sheet, x, _BASE + 8.0, right - x, 7.4)
 
 
-def _draw_bar(pen: Pen, x: float, y: float, length: float, scale: int) -> None:
+def _draw_bar(pen: Pen, x: float, y: float, scale: int) -> None:
     """A bar of a round length on paper, in four parts, to check the print by."""
-    quarter = length / 4
+    quarter = BAR / 4
     for k in range(4):
         part = shapely.box(x + k * quarter, y, x + (k + 1) * quarter, y + 1.2)
-        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE, BLACK, 0.15)
-    words = f"{length:.0f} mm on paper = {length * scale / 10:.0f} cm of cloth"
+        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)
+    pen.lines([shapely.get_coordinates(shapely.box(x, y, x + BAR, y + 1.2))], 0.15, name="bar")
+    words = f"{BAR:.0f} mm on paper = {BAR * scale / 10:.0f} cm of cloth"
     pen.text(x, y + 2.2, words, SMALL, colour=DARK)
 
 

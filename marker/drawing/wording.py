@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
 
-from marker.drawing.lettering import DROP, LINE_STEP, MM_PER_PT, RISE, SMALLEST_PT, text_width
+from marker.drawing.lettering import (
+    DROP,
+    FIGURE_RISE,
+    LINE_STEP,
+    MM_PER_PT,
+    RISE,
+    SMALLEST_PT,
+    text_width,
+)
 from marker.drawing.scene import PieceDrawing
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
@@ -28,12 +37,14 @@ class Block:
     """Left-aligned lines, the piece's number in a disc before the first. No lines: the disc alone.
 
     width_mm, height_mm : of the whole block on paper.
+    bare : the number stands alone without its disc.
     """
 
     number: int
     lines: tuple[TextLine, ...]
     width_mm: float
     height_mm: float
+    bare: bool = False
 
     @property
     def badge_mm(self) -> float:
@@ -43,14 +54,21 @@ class Block:
     @property
     def badge_lift_mm(self) -> float:
         """Centre of the disc above the first baseline: half the height of a capital."""
-        return 0.36 * self.lines[0].size_pt * MM_PER_PT
+        return FIGURE_RISE / 2 * self.lines[0].size_pt * MM_PER_PT
 
     @property
     def rise_mm(self) -> float:
         """Top of the block above the first baseline."""
-        return max(
-            RISE * self.lines[0].size_pt * MM_PER_PT, self.badge_lift_mm + self.badge_mm / 2
-        )
+        return max(RISE * self.lines[0].size_pt * MM_PER_PT, self.badge_lift_mm + self.badge_mm / 2)
+
+    @property
+    def steps_mm(self) -> tuple[float, ...]:
+        """From each baseline to the next; the second line keeps clear of the disc."""
+        steps = [line.size_pt * LINE_STEP * MM_PER_PT for line in self.lines[1:]]
+        if steps:
+            below = self.badge_mm / 2 - self.badge_lift_mm
+            steps[0] = max(steps[0], below + RISE * self.lines[1].size_pt * MM_PER_PT)
+        return tuple(steps)
 
 
 def badge_diameter(number: int, size_pt: float) -> float:
@@ -70,21 +88,33 @@ def badge_block(number: int) -> Block:
     return Block(number, (), diameter, diameter)
 
 
-def wordings(piece: PieceDrawing) -> list[tuple[str, ...]]:
-    """Lines of text, fullest first; every one says which copy and, in words, which hand."""
+def bare_block(number: int) -> Block:
+    """The number alone, without a disc."""
+    width = text_width(str(number), SMALLEST_PT, bold=True)
+    return Block(number, (), width, FIGURE_RISE * SMALLEST_PT * MM_PER_PT, bare=True)
+
+
+def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
+    """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
     garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
     copy = f"{piece.copy} of {piece.copies}" + (" · mirrored" if piece.mirrored else "")
-    place = place_words(piece)
     note = (piece.note,) if piece.note else ()
-    full = (
-        (piece.name, garment, copy, place, *note),
-        (piece.name, f"{garment} · {copy}", place, *note),
-        (piece.name, f"{garment} · {copy} · {place}", *note),
-        (" · ".join((piece.name, garment, copy, place, *note)),),
+    for items in (
+        (piece.name, garment, copy, place_words(piece), *note),
+        (piece.name, garment, copy, *note),
         (piece.name, copy, *note),
-        (" · ".join((piece.name, copy, *note)),),
-    )
-    return list(full)
+    ):
+        for lines in range(len(items), 0, -1):
+            yield _broken(items, lines)
+
+
+def _broken(items: tuple[str, ...], lines: int) -> tuple[str, ...]:
+    """The items in order on so many lines, the longest line as short as can be."""
+    choices = []
+    for breaks in combinations(range(1, len(items)), lines - 1):
+        edges = (0, *breaks, len(items))
+        choices.append(tuple(" · ".join(items[a:b]) for a, b in pairwise(edges)))
+    return min(choices, key=lambda texts: max(map(len, texts)))
 
 
 def place_words(piece: PieceDrawing) -> str:
@@ -93,20 +123,21 @@ def place_words(piece: PieceDrawing) -> str:
     return f"{ALONG} {x / 10:.1f}  {ACROSS} {y / 10:.1f} cm"
 
 
-def blocks(number: int, texts: tuple[str, ...]) -> Iterator[Block]:
-    """One wording at falling sizes."""
+def blocks(piece: PieceDrawing, texts: tuple[str, ...]) -> Iterator[Block]:
+    """One wording at falling sizes, a name that stands alone as its heading."""
+    headed = texts[0] == piece.name
+    number = piece.number
     for size in _TITLE_SIZES:
         detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
         lines = tuple(
-            TextLine(text, size if k == 0 else detail, k == 0 and len(texts) > 1)
+            TextLine(text, size if k == 0 and headed else detail, k == 0 and headed)
             for k, text in enumerate(texts)
         )
         widths = [text_width(line.text, line.size_pt, line.bold) for line in lines]
-        badge = badge_diameter(number, size)
+        badge = badge_diameter(number, lines[0].size_pt)
         widths[0] += badge + BADGE_GAP
         block = Block(number, lines, max(widths), 0.0)
-        steps = sum(line.size_pt * LINE_STEP * MM_PER_PT for line in lines[1:])
         drop = DROP * lines[-1].size_pt * MM_PER_PT
         if len(lines) == 1:
             drop = max(drop, badge / 2 - block.badge_lift_mm)
-        yield replace(block, height_mm=block.rise_mm + steps + drop)
+        yield replace(block, height_mm=block.rise_mm + sum(block.steps_mm) + drop)

@@ -9,6 +9,7 @@ from functools import cache
 import numpy as np
 import shapely
 import shapely.affinity
+from shapely.geometry.base import BaseGeometry
 
 from marker.cloth.buying import Purchase, purchase
 from marker.cloth.fabric import Cloth, Nap, Price
@@ -78,7 +79,8 @@ def bezier(*controls: tuple[float, float]) -> FloatArray:
     a, b, c, d = (np.array(point) for point in controls)
     t = np.linspace(0.0, 1.0, 13)[:-1, None]
     curve: FloatArray = (1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c
-    return curve + t**3 * d
+    curve += t**3 * d
+    return curve
 
 
 def bodice(name: str, neck: float) -> CutPiece:
@@ -141,7 +143,7 @@ def choir_dresses(garments: int = 2, nap: Nap = Nap.ONE_WAY_PER_GARMENT) -> Chec
     """All pieces of some garments, every second garment against the first, nestled roughly."""
     cloth = replace(JERSEY, nap=nap)
     wanted = [
-        Put(part, 0.0, 0.0, 180.0 * (garment % 2), copy > part.copies, garment, copy)
+        Put(part, 0.0, 0.0, 180.0 * (1 - garment % 2), copy > part.copies, garment, copy)
         for part in GARMENT
         for garment in range(1, garments + 1)
         for copy in range(1, part.copies + part.mirrored_copies + 1)
@@ -152,7 +154,7 @@ def choir_dresses(garments: int = 2, nap: Nap = Nap.ONE_WAY_PER_GARMENT) -> Chec
 def nestled(puts: Iterable[Put], width: float, step: float = 20.0) -> list[Put]:
     """Each piece in turn at the first free place, trying places nearest the start first."""
     laid: list[Put] = []
-    covered = shapely.Polygon()
+    covered: BaseGeometry = shapely.Polygon()
     for put in puts:
         outline = laid_outline(put.piece.outline, put.rotation, put.mirrored)
         shape = shapely.Polygon(outline - outline.min(axis=0))
@@ -164,3 +166,27 @@ def nestled(puts: Iterable[Put], width: float, step: float = 20.0) -> list[Put]:
         shapely.prepare(covered)
         laid.append(replace(put, x=x, y=y))
     return laid
+
+
+@cache
+def single(width: float = 620.0) -> CheckedLayout:
+    """One panel by itself."""
+    return checked([Put(skirt("skirt"), 0.0, 0.0)], replace(JERSEY, width_mm=width))
+
+
+@cache
+def tiny() -> CheckedLayout:
+    """One piece of 3 cm square on a wide cloth."""
+    return checked([Put(replace(POCKET, notches=polygon((15, 30))), 0.0, 200.0)])
+
+
+@cache
+def many() -> CheckedLayout:
+    """60 small pieces among a few large ones."""
+    tabs = replace(piece("tab", rectangle(70, 110)), copies=24)
+    loops = replace(piece("loop", rectangle(45, 30)), copies=24)
+    parts = [(part, copy) for part in (tabs, loops) for copy in range(1, 25)]
+    parts += [(replace(BELT, copies=10), copy) for copy in range(1, 11)]
+    parts += [(GARMENT[0], 1), (GARMENT[2], 1)]
+    puts = [Put(part, 0.0, 0.0, copy=copy) for part, copy in parts]
+    return checked(nestled(puts, JERSEY.usable_width_mm))
