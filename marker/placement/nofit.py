@@ -133,10 +133,13 @@ def _rows(edges: FloatArray, grid: _Grid) -> tuple[IntArray, FloatArray]:
     at_low = np.where(up, x1, x2)
     slope = (x2 - x1) / (y2 - y1)
     steep = np.stack([low, high, at_low, slope], axis=1)
-    counts, chosen = [], []
-    for row in range(grid.nodes[1]):
-        bottom = grid.origin[1] + row * grid.cell
-        here = steep[(low < bottom + grid.cell * 1.001) & (high > bottom - grid.cell * 0.001)]
-        counts.append(len(here))
-        chosen.append(here)
-    return np.array(counts, dtype=np.int64), np.concatenate(chosen)
+    last = grid.nodes[1] - 1
+    hair = 1e-3  # an edge that ends on a row's border counts for both rows
+    first_row = np.clip(np.floor((low - grid.origin[1]) / grid.cell - hair), 0, last)
+    last_row = np.clip(np.floor((high - grid.origin[1]) / grid.cell + hair), 0, last)
+    repeats = (last_row - first_row).astype(np.int64) + 1
+    source = np.repeat(np.arange(len(steep)), repeats)
+    within = np.arange(len(source)) - np.repeat(np.cumsum(repeats) - repeats, repeats)
+    row = first_row.astype(np.int64)[source] + within
+    counts = np.bincount(row, minlength=grid.nodes[1]).astype(np.int64)
+    return counts, steep[source[np.argsort(row, kind="stable")]]
