@@ -13,7 +13,7 @@ from marker.geometry.arrays import FloatArray
 _LINE = 0.28
 _HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
 _BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
-_BARBS_AT = (0.2, 1.0, 1.8)
+_BARBS_AT = (0.8, 1.6, 2.4)
 
 
 def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:

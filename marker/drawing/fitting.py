@@ -15,7 +15,7 @@ from marker.drawing.wording import Block, blocks
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip
 ARROW_LONGEST, ARROW_SHARE, ARROW_ENOUGH = 34.0, 0.45, 6.0
-_CLEAR_OF_TEXT = 0.9
+_CLEAR_OF_TEXT = 1.0
 _SCAN_LINES = 31
 _SLENDER = 2.5
 

@@ -44,7 +44,7 @@ class Pen:
         rings: list[FloatArray] = []
         for part in shapely.get_parts(region):
             rings += [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
-        self._add(rings, face, edge, width, None, name, closed=True)
+        self._add(rings, face, edge, width, None, name)
 
     def lines(
         self,
@@ -52,11 +52,13 @@ class Pen:
         width: float,
         colour: Colour = BLACK,
         dashes: Sequence[float] | None = None,
-        closed: bool = False,
         name: str | None = None,
     ) -> None:
-        """Polylines, each (n, 2), drawn as one; `dashes` in mm, on and off in turn."""
-        self._add(list(runs), None, colour, width, dashes, name, closed)
+        """Polylines, each (n, 2), drawn as one; `dashes` in mm, on and off in turn.
+
+        A run that ends where it began is closed, so that its corner is joined.
+        """
+        self._add(list(runs), None, colour, width, dashes, name)
 
     def text(
         self,
@@ -106,7 +108,6 @@ class Pen:
         width: float,
         dashes: Sequence[float] | None,
         name: str | None,
-        closed: bool,
     ) -> None:
         if not runs:
             return
@@ -114,7 +115,7 @@ class Pen:
         if dashes:  # matplotlib counts dashes in line widths
             style = (0, [dash / width for dash in dashes])
         patch = PathPatch(
-            _path(runs, closed),
+            _path(runs),
             facecolor=face or "none",
             edgecolor=edge or "none",
             linewidth=width / MM_PER_PT,
@@ -127,14 +128,13 @@ class Pen:
         self.axes.add_patch(patch)
 
 
-def _path(runs: Sequence[FloatArray], closed: bool) -> Path:
-    """One path of several runs; a closed run whose last point repeats the first is closed once."""
+def _path(runs: Sequence[FloatArray]) -> Path:
+    """One path of several runs, those that end where they began closed."""
     vertices, codes = [], []
     for run in runs:
-        points = run[:-1] if closed and np.array_equal(run[0], run[-1]) else run
-        code = [Path.MOVETO] + [Path.LINETO] * (len(points) - 1)
-        if closed:
-            points, code = np.vstack([points, points[:1]]), [*code, Path.CLOSEPOLY]
-        vertices.append(points)
+        code = [Path.MOVETO] + [Path.LINETO] * (len(run) - 1)
+        if np.array_equal(run[0], run[-1]):
+            code[-1] = Path.CLOSEPOLY
+        vertices.append(run)
         codes += code
     return Path(np.vstack(vertices), codes)

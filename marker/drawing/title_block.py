@@ -98,5 +98,5 @@ def _draw_overview(
     for piece in scene.pieces:
         pen.fill(shapely.Polygon(small(piece.outline)), PAPER_WHITE, DARK, 0.08)
     low, high = max(0.0, sheet.start_mm), min(long, sheet.end_mm)
-    frame = small(np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide]]))
-    pen.lines([frame], 0.5, ACCENT, closed=True)
+    frame = small(np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide], [low, 0.0]]))
+    pen.lines([frame], 0.5, ACCENT)

@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 import shapely
-import shapely.affinity
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from marker.cloth.buying import Purchase, purchase
@@ -83,6 +83,11 @@ def bezier(*controls: tuple[float, float]) -> FloatArray:
     return curve
 
 
+def inset(outline: FloatArray) -> FloatArray:
+    """A stitching line 12 mm inside."""
+    return shapely.get_coordinates(shapely.Polygon(outline).buffer(-12.0, join_style="mitre"))[:-1]
+
+
 def bodice(name: str, neck: float) -> CutPiece:
     """A bodice opened along its fold, hem at x = 0, shoulders at x = 430; `neck` its depth."""
     half = np.vstack(
@@ -95,11 +100,10 @@ def bodice(name: str, neck: float) -> CutPiece:
     )
     other = half[::-1] * [1.0, -1.0]
     outline = np.vstack([half[1:], [[430 - neck, 0.0]], other[:-1]])[::-1]
-    inner = np.vstack([half[1:] * 0.955 + [10, 0], (half[1:] * 0.955 + [10, 0])[::-1] * [1, -1]])
     fold = polygon((0, 0), (430 - neck, 0))
     notches = half[[8, 20]]
     notches = np.vstack([notches, notches * [1, -1]])
-    return piece(name, outline, stitching=inner, fold_line=fold, notches=notches)
+    return piece(name, outline, stitching=inset(outline), fold_line=fold, notches=notches)
 
 
 def skirt(name: str) -> CutPiece:
@@ -107,8 +111,7 @@ def skirt(name: str) -> CutPiece:
     low = bezier((0, -265), (-26, -100), (-26, 100), (0, 265))
     high = bezier((620, 165), (605, 60), (605, -60), (620, -165))
     outline = np.vstack([low, [[0, 265]], high, [[620, -165]]])[::-1]
-    inner = np.vstack([low * 0.96 + [14, 0], [[14, 254]], high * [0.985, 0.94], [[610, -155]]])
-    return piece(name, outline, stitching=inner, notches=polygon((310, 215), (310, -215)))
+    return piece(name, outline, stitching=inset(outline), notches=polygon((310, 215), (310, -215)))
 
 
 def sleeve() -> CutPiece:
@@ -155,14 +158,16 @@ def nestled(puts: Iterable[Put], width: float, step: float = 20.0) -> list[Put]:
     """Each piece in turn at the first free place, trying places nearest the start first."""
     laid: list[Put] = []
     covered: BaseGeometry = shapely.Polygon()
+    last_x: dict[tuple[str, float, bool], float] = {}  # its like found no place before that
     for put in puts:
         outline = laid_outline(put.piece.outline, put.rotation, put.mirrored)
-        shape = shapely.Polygon(outline - outline.min(axis=0))
-        high = shape.bounds[3]
-        x, y = (0.0, 0.0)
-        while shapely.affinity.translate(shape, x, y).buffer(2.0).intersects(covered):
-            x, y = (x, y + step) if y + step + high <= width else (x + step, 0.0)
-        covered = covered.union(shapely.affinity.translate(shape, x, y))
+        grown = shapely.Polygon(outline - outline.min(axis=0)).buffer(2.0, join_style="mitre")
+        like = (put.piece.name, put.rotation, put.mirrored)
+        x, y = (last_x.get(like, 0.0), 0.0)
+        while translate(grown, x, y).intersects(covered):
+            x, y = (x, y + step) if y + step + np.ptp(outline[:, 1]) <= width else (x + step, 0.0)
+        last_x[like] = x
+        covered = covered.union(translate(grown, x, y))
         shapely.prepare(covered)
         laid.append(replace(put, x=x, y=y))
     return laid
