@@ -28,13 +28,21 @@ def no_fit_edges(fixed: FloatArray, moving: FloatArray) -> FloatArray:
     Returns (k, 4) float64: x1, y1, x2, y2, mm; the inside lies to the left of each edge.
 
     """
+    kept = [ring for ring in no_fit_rings(fixed, moving) if not _is_sliver(ring)]
+    return np.concatenate([_edges(np.asarray(ring, dtype=np.float64) * GRID_MM) for ring in kept])
+
+
+def no_fit_rings(fixed: FloatArray, moving: FloatArray) -> list[list[list[int]]]:
+    """The no-fit polygon of `no_fit_edges` with all its holes: rings of points in grid units,
+    counter-clockwise but for the holes."""
     a = _to_grid(fixed)
     b = -_shrunk(_to_grid(moving))
     clipper = pyclipper.Pyclipper()
     clipper.AddPaths(convolution(a, b), pyclipper.PT_SUBJECT, True)
-    union = clipper.Execute(pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO)
-    kept = [ring for ring in union if not _is_sliver(ring)]
-    return np.concatenate([_edges(np.asarray(ring, dtype=np.float64) * GRID_MM) for ring in kept])
+    union: list[list[list[int]]] = clipper.Execute(
+        pyclipper.CT_UNION, pyclipper.PFT_NONZERO, pyclipper.PFT_NONZERO
+    )
+    return union
 
 
 def convolution(a: IntArray, b: IntArray) -> list[list[tuple[int, int]]]:
