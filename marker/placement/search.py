@@ -78,13 +78,12 @@ class Worker:
             shared.table, shared.choices, self.state, self.target, shared.problem.width,
             CHUNK, CHUNK, shared.effort.samples, shared.effort.near,
         )  # fmt: skip
-        if left == 0.0:
-            self.found = compact(shared.problem, shared.edges_of, arrangement_of(self.state))
-            self.failed = self.found is None
-            return
         self.stale = self.stale + 1 if left > 0.98 * self.best_left else 0
         self.best_left = min(left, self.best_left)
         self.failed = self.stale * CHUNK >= shared.effort.patience
+        if left == 0.0 or self.failed:
+            # a near miss, too, may be freed by the linear program at little more than the target
+            self.found = compact(shared.problem, shared.edges_of, arrangement_of(self.state))
 
 
 @dataclass
@@ -116,9 +115,9 @@ class Search:
             self.shrink = min(self.shrink * 1.5, 0.01)
         compressing = share >= COMPRESSION
         for worker in self.workers:
-            if improved or worker.found is not None:
+            if improved:
                 self._follow(worker, compressing)
-            elif worker.failed:
+            elif worker.failed or worker.found is not None:
                 self._fail(worker, compressing)
         return improved
 
