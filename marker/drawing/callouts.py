@@ -11,6 +11,7 @@ from marker.drawing.fitting import Spot
 _RADII = np.arange(3.5, 90.0, 1.5)
 _ANGLES = np.radians(np.arange(15.0, 375.0, 15.0))
 _CLEAR = 0.3
+_WASTE_WORTH = 12.0  # mm of longer leader that lying in the waste is worth
 
 
 def callout_spot(
@@ -22,7 +23,7 @@ def callout_spot(
 ) -> Spot:
     """The nearest free place for a disc whose leader starts at `point`.
 
-    In the waste if there is any left, else over the bare part of a piece; never over anything
+    In the waste if there is any near, else over the bare part of a piece; never over anything
     `taken` (texts, arrows, other numbers and leaders) unless the whole sheet is.
     """
     rings = np.meshgrid(_RADII, _ANGLES, indexing="ij")
@@ -36,7 +37,6 @@ def callout_spot(
         shapely.prepare(region)
     free = shapely.contains(within, discs)
     free &= ~shapely.intersects(text, discs) & ~shapely.intersects(text, leaders)
-    waste = free & ~shapely.intersects(pieces, discs)
-    chosen = waste if waste.any() else free
-    best = int(np.argmax(chosen))
+    cost = radius + np.where(shapely.intersects(pieces, discs), _WASTE_WORTH, 0.0)
+    best = int(np.argmin(np.where(free, cost, np.inf)))
     return Spot((float(x[best]), float(y[best])), 0.0)

@@ -82,7 +82,9 @@ def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry
     pen.lines(_runs(polygon.boundary.intersection(shown)), CUT, BLACK)
     corner = sheet.to_paper(np.array([piece.reference]))[0]
     if shapely.covers(shown, shapely.Point(corner)):
-        arms = np.array([[0.0, CORNER_LENGTH], [0.0, 0.0], [CORNER_LENGTH, 0.0]])
+        low_x, low_y, high_x, high_y = polygon.bounds
+        arm = min(CORNER_LENGTH, 0.3 * (high_x - low_x), 0.3 * (high_y - low_y))
+        arms = np.array([[0.0, arm], [0.0, 0.0], [arm, 0.0]])
         pen.lines([corner + arms], 0.5, ACCENT)
 
 
@@ -98,7 +100,7 @@ def _draw_label(pen: Pen, label: Label) -> None:
     block, (x, y) = label.block, label.spot.centre
     if label.leader:
         pen.lines([np.array([label.leader, (x, y)])], 0.18, BLACK)
-        pen.fill(shapely.Point(label.leader).buffer(0.35), BLACK)
+        pen.fill(shapely.Point(label.leader).buffer(0.3), BLACK)
     if block.bare:
         low = y - block.height_mm / 2
         pen.text(x, low, str(block.number), SMALLEST_PT, bold=True, align="center")

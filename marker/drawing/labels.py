@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
 
 from marker.drawing.callouts import callout_spot
 from marker.drawing.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
@@ -32,7 +33,7 @@ _ARROW_ENOUGH, _ARROW_LEAST = 5.0, 1.6
 class Label:
     """A piece's text on one sheet, paper mm.
 
-    leader : the point in the piece a number outside it refers to; None when the text is inside.
+    leader : the point of the cut line that a number outside points to; None for text inside.
     arrow : None where the outline has no room for one and the grain lies along the cloth.
     """
 
@@ -123,16 +124,18 @@ def _callouts(
     labels: list[Label],
     cloth: BaseGeometry,
 ) -> list[Label]:
-    """Numbers outside the pieces, clear of all text already placed and of each other."""
+    """Numbers outside the pieces, clear of text, of each other and of other small pieces."""
     taken = [label.box for label in labels]
     taken += [_line(label.arrow.tail, label.arrow.head) for label in labels if label.arrow]
     placed = []
     for piece, region in homeless:
         point = region.representative_point()
-        start = (point.x, point.y)
-        arrow = arrow_in(region.buffer(-0.2), piece.grain, start)
+        arrow = arrow_in(region.buffer(-0.2), piece.grain, (point.x, point.y))
         badge = badge_block(piece.number)
-        spot = callout_spot(point, badge.width_mm, pieces, taken, cloth)
+        small = [other for _, other in homeless if other is not region]
+        spot = callout_spot(point, badge.width_mm, pieces, [*taken, *small], cloth)
+        edge, _ = nearest_points(region.boundary, shapely.Point(spot.centre))
+        start = (edge.x, edge.y)
         label = Label(piece, badge, spot, arrow, leader=start)
         taken += [label.box, _line(start, spot.centre)]
         placed.append(label)
