@@ -7,6 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.arrows import draw_grain, draw_nap
+from marker.drawing.fitting import Spot
 from marker.drawing.labels import Label, place_labels
 from marker.drawing.lettering import SMALLEST_PT
 from marker.drawing.paper_piece import (
@@ -20,7 +21,7 @@ from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
 from marker.drawing.rulers import draw_rulers
 from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
 from marker.drawing.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
-from marker.drawing.wording import BADGE_GAP, badge_size
+from marker.drawing.wording import BADGE_GAP, Block, badge_size
 from marker.geometry.arrays import FloatArray
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18
@@ -106,20 +107,25 @@ def _draw_label(pen: Pen, label: Label) -> None:
         pen.text(x, low, str(block.number), SMALLEST_PT, bold=True, align="center")
         return
     if not block.lines:
-        pen.badge(x, y, label.piece.number, block.badge_mm, badge_size(0.0))
+        pen.badge(x, y, block.number, block.badge_mm, badge_size(0.0))
         return
-    angle = np.radians(label.spot.angle_deg)
+    _letter(pen, block, label.spot)
+
+
+def _letter(pen: Pen, block: Block, spot: Spot) -> None:
+    """The number's disc and the lines of a block, turned about the block's centre."""
+    turn = spot.angle_deg
+    angle = np.radians(turn)
     right = np.array([np.cos(angle), np.sin(angle)])
     up = np.array([-right[1], right[0]])
-    base = np.array([x, y]) - right * block.width_mm / 2
+    base = np.array(spot.centre) - right * block.width_mm / 2
     base = base + up * (block.height_mm / 2 - block.rise_mm)
     disc = base + right * block.badge_mm / 2 + up * block.badge_lift_mm
     size = badge_size(block.lines[0].size_pt)
-    pen.badge(disc[0], disc[1], label.piece.number, block.badge_mm, size, label.spot.angle_deg)
+    pen.badge(disc[0], disc[1], block.number, block.badge_mm, size, turn)
     for k, (line, step) in enumerate(zip(block.lines, (0.0, *block.steps_mm), strict=True)):
         base = base - up * step
         at = base if k else base + right * (block.badge_mm + BADGE_GAP)
-        turn = label.spot.angle_deg
         pen.text(at[0], at[1], line.text, line.size_pt, bold=line.bold, angle=turn)
 
 
