@@ -80,9 +80,7 @@ def tasks(job: Job) -> tuple[Task, ...]:
 
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
     """Lay one task and have the judge check it. Ctrl-C ends the search with the best so far."""
-    result = solve(
-        task.problem, limits.stop(task.share), limits.seed, limits.workers, on_progress
-    )
+    result = solve(task.problem, limits.stop(task.share), limits.seed, limits.workers, on_progress)
     layout = Layout(
         job_name=task.job.name,
         cloth=task.cloth,

@@ -1,4 +1,4 @@
-"""`python -m tests`: lint, format, types and tests, in that order, stopping at the first failure."""
+"""`python -m tests`: lint, format, types and tests, stopping at the first failure."""
 
 from __future__ import annotations
 

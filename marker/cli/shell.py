@@ -32,7 +32,9 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
         except MarkerError as error:
             _leave([str(error)], CANNOT_BE_DONE)
         except KeyboardInterrupt:
-            _leave(["stopped before there was a first layout; nothing was written"], STOPPED_BY_HAND)
+            _leave(
+                ["stopped before there was a first layout; nothing was written"], STOPPED_BY_HAND
+            )
 
     return wrapped
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from marker.geometry.arrays import FloatArray
+from marker.geometry.arrays import FloatArray, IntArray
 
 _HAIR = 1e-6
 
@@ -22,7 +22,7 @@ def free_space(edges: FloatArray, x: float, y: float) -> FloatArray:
     all boundary behind it is cut away, until nothing is left in view.
     """
     parts = edges.copy()
-    carrier = np.arange(len(edges))
+    carrier = np.arange(len(edges), dtype=np.int64)
     count = len(edges)
     planes = np.empty((len(edges), 3))
     found = 0
@@ -92,9 +92,7 @@ def _across_nearest(edges: FloatArray, x: float, y: float) -> tuple[float, float
 
 
 @njit(cache=True, nogil=True)
-def _cut(
-    parts: FloatArray, carrier: FloatArray, count: int, nx: float, ny: float, c: float
-) -> int:
+def _cut(parts: FloatArray, carrier: IntArray, count: int, nx: float, ny: float, c: float) -> int:
     """Keep, in place, only what lies strictly beyond the half-plane's line; how many are left."""
     left = 0
     for k in range(count):

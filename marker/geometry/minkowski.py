@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pyclipper
+from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
 
@@ -81,7 +82,7 @@ def _passes(edges: IntArray, others: IntArray, tie_to_start: bool) -> IntArray:
     high = np.where(turn[:, None] > 0, others, before)
     from_low = _cross(low[None, :], edges[:, None])
     to_high = _cross(edges[:, None], high[None, :])
-    between = (from_low > 0) & (to_high > 0)
+    between: NDArray[np.bool_] = (from_low > 0) & (to_high > 0)
     tie = low if tie_to_start else high
     on_tie = (from_low if tie_to_start else to_high) == 0
     between |= on_tie & ((edges[:, None] * tie[None, :]).sum(axis=2) > 0)
@@ -119,7 +120,8 @@ def _is_sliver(ring: list[list[int]]) -> bool:
 def _to_grid(outline: FloatArray) -> IntArray:
     """Rounded to the grid; points that fall together become one."""
     grid = np.rint(outline / GRID_MM).astype(np.int64)
-    return grid[(grid != np.roll(grid, -1, axis=0)).any(axis=1)]
+    moves = (grid != np.roll(grid, -1, axis=0)).any(axis=1)
+    return np.asarray(grid[moves])
 
 
 def _shrunk(outline: IntArray) -> IntArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from marker.geometry.arrays import FloatArray
@@ -58,6 +59,7 @@ def area(outline: FloatArray) -> float:
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
 
 
-def _exterior(polygon: Polygon) -> FloatArray:
+def _exterior(polygon: BaseGeometry) -> FloatArray:
+    assert isinstance(polygon, Polygon)  # growing and simplifying one outline leaves one
     ring = orient(Polygon(polygon.exterior)).exterior.coords
     return np.asarray(ring, dtype=np.float64)[:-1]

@@ -100,9 +100,7 @@ def _solve(
         along, across = problem.extent(item.orientations[position.orientation].shape)
         room = max(problem.width - across, 0.0)
         x = solver.NumVar(max(0.0, position.x - reach), position.x + reach, "")
-        ys.append(
-            solver.NumVar(max(0.0, position.y - reach), min(room, position.y + reach), "")
-        )
+        ys.append(solver.NumVar(max(0.0, position.y - reach), min(room, position.y + reach), ""))
         xs.append(x)
         solver.Add(length - x >= along)
     for first, second, (nx, ny), offset in zip(

@@ -130,8 +130,6 @@ def _first_gap(
     at_x = 0.0
     for k in np.argsort(low[:blocked]):
         if low[k] >= at_x:
-            # intervals come in order of their start, so nothing later can block at_x
-            if low[k] > at_x:
-                break
+            break  # intervals come in order of their start, so nothing later blocks at_x
         at_x = max(at_x, high[k])
     return at_x

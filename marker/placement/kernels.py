@@ -52,7 +52,7 @@ def pair_severity(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> fl
     value = table.value
     lower = value[node] * (1.0 - gx) + value[node + 1] * gx
     upper = value[node + nx] * (1.0 - gx) + value[node + nx + 1] * gx
-    return lower * (1.0 - gy) + upper * gy
+    return float(lower * (1.0 - gy) + upper * gy)
 
 
 @njit(cache=True, nogil=True)
@@ -96,8 +96,8 @@ def weighted_severity(
             continue
         total += weight[item, other] * pair_severity(table, shape, shapes[other], dx, dy)
         if total > limit:
-            return total
-    return total
+            break
+    return float(total)
 
 
 @njit(cache=True, nogil=True)

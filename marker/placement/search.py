@@ -60,9 +60,7 @@ class Worker:
 
     def aim(self, arrangement: Arrangement, target: float) -> None:
         """Start anew from `arrangement`, pressed into length `target`, weights forgotten."""
-        self.state = state_of(
-            self.shared.problem, arrangement, int(self.rng.integers(2**62))
-        )
+        self.state = state_of(self.shared.problem, arrangement, int(self.rng.integers(2**62)))
         ends = self.shared.table.extent[self.state.shape, 0]
         np.minimum(self.state.x, np.maximum(target - ends, 0.0), out=self.state.x)
         self.target = target
@@ -189,4 +187,5 @@ def _turned_round(shared: Shared, items: list[Position], group: int) -> Arrangem
 def _inside(problem: PlacementProblem, item: int, position: Position) -> Position:
     shape = problem.items[item].orientations[position.orientation].shape
     _, across = problem.extent(shape)
-    return Position(position.x, min(position.y, max(problem.width - across, 0.0)), position.orientation)
+    highest = max(problem.width - across, 0.0)
+    return Position(position.x, min(position.y, highest), position.orientation)

@@ -266,7 +266,8 @@ def separate(
         for k in range(count - 1, 0, -1):
             other = int(uniform(state.rng) * (k + 1))
             order[k], order[other] = order[other], order[k]
-        for item in order:
+        for k in range(count):
+            item = int(order[k])
             if state.severity[item].max() > 0.0:
                 _improve(table, choice_list, state, item, length, width, samples, near)
         total = state.severity.sum() / 2

@@ -53,9 +53,7 @@ def solve(
     started = time.monotonic()
     rng = np.random.default_rng(seed)
     edges_of = boundaries(problem)
-    shared = Shared(
-        problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort()
-    )
+    shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
     bound = bounds.simple(problem)
     search = _first_search(shared, rng, workers)
     history: list[tuple[float, float]] = []
@@ -97,8 +95,7 @@ def _first_search(shared: Shared, rng: np.random.Generator, workers: int) -> Sea
     for _, arrangement in sorted(layouts, key=lambda entry: entry[0])[:3]:
         drawn = compact(shared.problem, shared.edges_of, arrangement)
         if drawn is not None and (
-            best is None
-            or strip_length(shared.problem, drawn) < strip_length(shared.problem, best)
+            best is None or strip_length(shared.problem, drawn) < strip_length(shared.problem, best)
         ):
             best = drawn
     assert best is not None
