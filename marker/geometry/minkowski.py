@@ -86,8 +86,7 @@ def _passes(edges: IntArray, others: IntArray, tie_to_start: bool) -> IntArray:
     tie = low if tie_to_start else high
     on_tie = (from_low if tie_to_start else to_high) == 0
     between |= on_tie & ((edges[:, None] * tie[None, :]).sum(axis=2) > 0)
-    passed: IntArray = between * np.sign(turn)[None, :]
-    return passed
+    return np.where(between, np.sign(turn)[None, :], 0)
 
 
 def _cross(u: IntArray, v: IntArray) -> IntArray:
