@@ -1,0 +1,72 @@
+"""Problems of any size: as many pieces of the shirt in `pieces/` as asked for."""
+
+from __future__ import annotations
+
+import math
+import time
+from typing import NamedTuple
+
+import numpy as np
+
+from marker import plan
+from marker.files.job import read_job
+from marker.geometry.arrays import FloatArray
+from marker.placement.construct import first_layouts
+from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
+from marker.placement.prepare import labels, placement_problem
+from marker.placement.problem import Arrangement, PlacementProblem
+from marker.placement.separate import Choices, State, choices, refresh, state_of
+from tests.benchmarks.folder import ROOT
+
+SQUEEZE = 0.95
+"""Share of the first layout's length into which pieces are pressed to make them overlap."""
+
+
+class Laid(NamedTuple):
+    """A problem with all that the kernels need, a first layout of it, and what both took."""
+
+    problem: PlacementProblem
+    edges_of: dict[tuple[int, int], FloatArray]
+    table: NoFitTable
+    choices: Choices
+    arrangement: Arrangement
+    length: float
+    table_seconds: float
+    layout_seconds: float
+
+
+def shirts(pieces: int) -> PlacementProblem:
+    """The first `pieces` pieces of as many shirts as that takes, on the shirt's cloth."""
+    task = plan.tasks(read_job(ROOT / "pieces" / "shirt" / "job.toml"))[0]
+    garments = math.ceil(pieces / len(task.items))
+    every = labels(task.cut_pieces, task.job.garments * garments)
+    return placement_problem(every[:pieces], task.cloth)
+
+
+def laid(problem: PlacementProblem) -> Laid:
+    """The problem's tables and the first of its first layouts."""
+    started = time.perf_counter()
+    edges_of = boundaries(problem)
+    table, ways = no_fit_table(problem, edges_of), choices(problem)
+    tabled = time.perf_counter()
+    layouts = first_layouts(problem, table, ways, np.random.default_rng(0))
+    length, arrangement = next(layouts)
+    done = time.perf_counter()
+    return Laid(
+        problem, edges_of, table, ways, arrangement, length, tabled - started, done - tabled
+    )
+
+
+def squeezed(first: Laid) -> tuple[State, float]:
+    """The first layout pressed into a shorter length, so that pieces overlap, and that length."""
+    state = state_of(first.problem, first.arrangement, 0)
+    length = SQUEEZE * first.length + 2 * first.problem.margin
+    ends = first.table.extent[state.shape, 0]
+    np.minimum(state.x, np.maximum(length - ends, 0.0), out=state.x)
+    refresh(first.table, state)
+    return state, length
+
+
+def copy_of(state: State) -> State:
+    """The same state in arrays of its own, to be spoiled by a measurement."""
+    return State._make(array.copy() for array in state)

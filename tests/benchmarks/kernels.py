@@ -1,0 +1,116 @@
+"""How fast the kernels are: `python -m tests.benchmarks.kernels --help`."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.compact import compact
+from marker.placement.construct import leftmost
+from marker.placement.nofit import boundaries, no_fit_table
+from marker.placement.separate import Effort, State
+from tests.benchmarks import loops
+from tests.benchmarks.garments import Laid, copy_of, laid, shirts, squeezed
+from tests.benchmarks.options import positive_count
+from tests.benchmarks.table import markdown
+from tests.benchmarks.timing import timed
+
+CALLS = 20_000
+"""Calls of a fast kernel in one run."""
+
+
+class Work(NamedTuple):
+    """Something to time: a run of so many calls."""
+
+    name: str
+    calls: int
+    run: Callable[[], object]
+
+
+class Draws(NamedTuple):
+    """Where the fast kernels are called: random items at random positions on the strip."""
+
+    items: IntArray
+    at: FloatArray
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Print one row a kernel."""
+    parser = argparse.ArgumentParser("python -m tests.benchmarks.kernels", description=__doc__)
+    add = parser.add_argument
+    add("--pieces", type=positive_count, default=100, help="pieces on the strip (default 100)")
+    add("--repeats", type=positive_count, default=15, help="whole runs a kernel (default 15)")
+    options = parser.parse_args(arguments)
+    first = laid(shirts(options.pieces))
+    rows = [
+        (work.name, str(work.calls), str(timed(work.run, work.calls, options.repeats)))
+        for work in (*_inner(first), *_whole(first))
+    ]
+    print(markdown(("kernel", "calls a run", "a call: median (quartiles)"), rows))
+
+
+def _inner(first: Laid) -> Iterator[Work]:
+    """The kernels that a move is made of, and the move."""
+    table, width = first.table, first.problem.width
+    state, length = squeezed(first)
+    items, at = _draws(first, state, length)
+    tenth = len(items) // 10
+    start = loops.severities(table, state, items[:tenth], at[:tenth])
+    effort = Effort()
+    overlapping = np.flatnonzero(state.severity.max(axis=1) > 0.0)
+    yield Work(
+        "gap search along the strip",
+        len(items),
+        lambda: loops.gap_searches(table, state, state.shape[items], at[:, 1]),
+    )
+    yield Work("overlap evaluation", len(items), lambda: loops.severities(table, state, items, at))
+    yield Work(
+        "descent",
+        tenth,
+        lambda: loops.descents(
+            table, copy_of(state), items[:tenth], at[:tenth], start, length, width
+        ),
+    )
+
+    def one_move_each() -> None:
+        loops.moves(
+            table, first.choices, copy_of(state), overlapping, length, width,
+            effort.samples, effort.near,
+        )  # fmt: skip
+
+    yield Work("full move", len(overlapping), one_move_each)
+
+
+def _draws(first: Laid, state: State, length: float) -> Draws:
+    rng = np.random.default_rng(0)
+    items = rng.integers(0, len(state.x), CALLS)
+    room = np.array([length, first.problem.width]) - first.table.extent[state.shape[items]]
+    return Draws(items, rng.random((CALLS, 2)) * np.maximum(room, 0.0))
+
+
+def _whole(first: Laid) -> Iterator[Work]:
+    """What is done once for a problem or a layout."""
+    problem = first.problem
+    pairs = len(first.edges_of)
+    order = np.argsort(-first.table.extent[first.choices.shape[first.choices.start[:-1]], 0])
+    directions = np.zeros(len(problem.items) + 1, dtype=np.int64)  # more than there are groups
+    yield Work("no-fit polygon of a pair", pairs, lambda: boundaries(problem))
+    yield Work("table of a pair", pairs, lambda: no_fit_table(problem, first.edges_of))
+    yield Work(
+        f"first layout of {len(problem.items)} pieces",
+        1,
+        lambda: leftmost(first.table, first.choices, order, directions, problem.width),
+    )
+    yield Work(
+        f"compaction of {len(problem.items)} pieces",
+        1,
+        lambda: compact(problem, first.edges_of, first.arrangement),
+    )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,82 @@
+"""Many calls of one kernel inside one compiled loop, so that the interpreter costs nothing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.construct import _first_gap
+from marker.placement.kernels import descend, weighted_severity
+from marker.placement.nofit import NoFitTable
+from marker.placement.separate import Choices, State, _improve
+
+
+def _gap_searches(
+    table: NoFitTable, state: State, shapes: IntArray, heights: FloatArray
+) -> FloatArray:
+    """First gap among all items of `state` for each shape at each height."""
+    everyone = np.arange(len(state.x))
+    found = np.empty(len(shapes))
+    for k in range(len(shapes)):
+        found[k] = _first_gap(table, shapes[k], heights[k], everyone, state.x, state.y, state.shape)
+    return found
+
+
+def _severities(table: NoFitTable, state: State, items: IntArray, at: FloatArray) -> FloatArray:
+    """Weighted severity of each item at its position of `at` (n, 2)."""
+    found = np.empty(len(items))
+    for k in range(len(items)):
+        item = items[k]
+        found[k] = weighted_severity(
+            table, item, state.shape[item], at[k, 0], at[k, 1],
+            state.x, state.y, state.shape, state.weight, np.inf,
+        )  # fmt: skip
+    return found
+
+
+def _descents(
+    table: NoFitTable,
+    state: State,
+    items: IntArray,
+    at: FloatArray,
+    start: FloatArray,
+    length: float,
+    width: float,
+) -> FloatArray:
+    """Severity after the rough descent of a move, for each item from its position of `at`."""
+    found = np.empty(len(items))
+    for k in range(len(items)):
+        item = items[k]
+        shape = state.shape[item]
+        size = min(table.extent[shape, 0], table.extent[shape, 1])
+        found[k] = descend(
+            table, item, shape, at[k, 0], at[k, 1], start[k],
+            state.x, state.y, state.shape, state.weight,
+            length, width, 0.25 * size, 0.01 * size, state.rng,
+        )[2]  # fmt: skip
+    return found
+
+
+def _moves(
+    table: NoFitTable,
+    choice_list: Choices,
+    state: State,
+    items: IntArray,
+    length: float,
+    width: float,
+    samples: int,
+    near: int,
+) -> None:
+    """One full move of each item in turn."""
+    for item in items:
+        _improve(table, choice_list, state, item, length, width, samples, near)
+
+
+_compiled: Any = njit(cache=True, nogil=True)
+gap_searches = _compiled(_gap_searches)
+severities = _compiled(_severities)
+descents = _compiled(_descents)
+moves = _compiled(_moves)
