@@ -74,6 +74,19 @@ def test_faulty_options_and_files_end_with_2(
     assert left.value.code == 2
 
 
+def test_an_instance_that_cannot_be_laid_ends_with_1(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The gusset is 3 across in both its turns."""
+    written(tmp_path, "narrow.json", json.dumps({**FILLED, "sheet_width": 2}))
+    results = tmp_path / "results" / "quality.json"
+    assert quality.main(["--instances", str(tmp_path), "--json", str(results)]) == 1
+    said = capsys.readouterr().err
+    assert "narrow" in said
+    assert "gusset" in said
+    assert not results.parent.exists()
+
+
 def test_times_are_medians_and_never_counts_as_slowest() -> None:
     """albano's published mean of 2025 is 89.47, so 98 % of it is 87.68."""
     quick = _run(((0.5, 86.0), (3.0, 88.0), (9.0, 89.5)))

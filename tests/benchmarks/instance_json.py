@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from marker.errors import FaultyInput
 from marker.files.faults import FaultList
 from tests.benchmarks.instance import Instance, InstancePiece, instance_outline
 
@@ -38,8 +39,7 @@ def read_json(path: Path, text: str) -> Instance:
         for entry in error.errors(include_url=False):
             place = ".".join(str(part) for part in entry["loc"])
             faults.add(place, entry["msg"], "The form is described in tests/benchmarks/README.md")
-        faults.raise_any()
-        raise
+        raise FaultyInput(faults.found) from error
     turns = tuple(float(turn) for turn in file.allowed_rotations_deg)
     pieces = []
     for index, piece in enumerate(file.pieces):

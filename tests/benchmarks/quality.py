@@ -16,17 +16,23 @@ from tests.benchmarks.fresh import in_fresh_process
 from tests.benchmarks.instance import Instance
 from tests.benchmarks.options import numbers, positive, positive_count, words
 from tests.benchmarks.run import Run, run, warm_up
+from tests.benchmarks.strip import strip_of
 from tests.benchmarks.table import quality_table
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Exit code: 0 if the judge passed every layout, 1 if not or if a run can't be done, 2 for a
-    faulty file or option."""
+    """Exit code: 0 if the judge passed every layout, 1 if not or if an instance can't be laid,
+    2 for a faulty file or option, 130 when stopped by Ctrl-C."""
     options = _parser().parse_args(arguments)
     try:
         files = instance_files(options.instances, options.names)
         instances = [read_instance(path, options.turns) for path in files]
+        for instance in instances:
+            strip_of(instance)  # refuse now, not after hours of other runs
         runs = _all_runs(instances, options)
+    except KeyboardInterrupt:
+        print(f"stopped; finished runs are in {options.json}", file=sys.stderr)
+        return 130
     except MarkerError as error:
         print(error, file=sys.stderr)
         return 2 if isinstance(error, FaultyInput) else 1
@@ -38,6 +44,7 @@ def _all_runs(instances: Sequence[Instance], options: argparse.Namespace) -> lis
     """One run after another; the results so far are on disk after each."""
     options.json.parent.mkdir(parents=True, exist_ok=True)
     options.layouts.mkdir(parents=True, exist_ok=True)
+    _write(options.json, [])
     in_fresh_process(warm_up, options.workers)  # so that no run's memory holds the compiler
     runs: list[Run] = []
     for instance in instances:

@@ -14,6 +14,7 @@ import numpy as np
 
 from marker import judge
 from marker.cloth.fabric import Cloth
+from marker.errors import CannotBeDone
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
 from marker.placement.prepare import Label, labels, placement_problem, placements
@@ -53,7 +54,11 @@ def strip_of(instance: Instance) -> Strip:
         for piece in instance.pieces
     )
     items = labels(cut_pieces, _GARMENTS)
-    return Strip(instance, scale, cloth, cut_pieces, items, placement_problem(items, cloth))
+    try:
+        problem = placement_problem(items, cloth)
+    except CannotBeDone as error:
+        raise CannotBeDone(f"{instance.name}, scaled to {WIDTH_MM:g} mm: {error}") from error
+    return Strip(instance, scale, cloth, cut_pieces, items, problem)
 
 
 def stored_layout(strip: Strip, result: Result, seed: int) -> dict[str, Any]:
