@@ -10,7 +10,7 @@ from numba import njit
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.separate import Choices
+from marker.placement.state import Choices
 
 LEVELS = 48
 """Heights across the strip tried for each item, besides those that touch an item's extent."""
@@ -113,15 +113,17 @@ def _first_gap(
         a = shapes[other]
         sign = 1.0 if a <= shape else -1.0
         p = table.pair[a, shape]
-        dy = sign * (at_y - y[other])
-        if dy <= table.box[p, 1] or dy >= table.box[p, 3]:
+        dy = at_y - y[other]
+        if dy <= -table.extent[shape, 1] or dy >= table.extent[a, 1]:
             continue
-        r = table.row_start[p] + int((dy - table.origin[p, 1]) / table.cell[p])
+        dy *= sign
+        r = int(table.grid[p, 5]) + int((dy - table.grid[p, 1]) * table.grid[p, 2])
         met = 0
         for k in range(table.row_edges[r], table.row_edges[r + 1]):
-            edge = table.edge[k]
-            if edge[0] <= dy < edge[1] and met < len(crossings):
-                crossings[met] = sign * (edge[2] + (dy - edge[0]) * edge[3]) + x[other]
+            bottom = table.edge[k, 0]
+            if bottom <= dy < table.edge[k, 1] and met < len(crossings):
+                at = table.edge[k, 2] + (dy - bottom) * table.edge[k, 3]
+                crossings[met] = sign * at + x[other]
                 met += 1
         crossings[:met].sort()
         for k in range(0, met - 1, 2):

@@ -1,4 +1,4 @@
-"""The inner loops: how badly one item would overlap at a position, and its best new position.
+"""The inner loops: how badly one item would overlap at a position, and the descent from there.
 
 All state is in arrays owned by the caller; random numbers come from a state array, so that a run
 is repeatable and several threads can work side by side without the interpreter lock.
@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.nofit import BOUNDARY, OUTSIDE, NoFitTable
+from marker.placement.state import RandomState, State
 
-RandomState = NDArray[np.uint64]
+# without numba's reference counting: the kernels allocate nothing, and counting references to the
+# arrays of a state took more time than the work itself
+kernel = njit(cache=True, nogil=True, _nrt=False)
+kernel_inline = njit(cache=True, nogil=True, _nrt=False, inline="always")
 
 
-@njit(cache=True, nogil=True, inline="always")
+@kernel_inline
 def uniform(rng: RandomState) -> float:
     """Next random number in [0, 1): xorshift64* (Vigna 2016)."""
     s = rng[0]
@@ -27,96 +29,147 @@ def uniform(rng: RandomState) -> float:
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) / 9007199254740992.0
 
 
-@njit(cache=True, nogil=True)
+@kernel_inline
 def pair_severity(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> float:
-    """Severity of shape b lying at (dx, dy) from shape a; 0.0 exactly when they do not overlap."""
+    """Severity of shape b lying at (dx, dy) from shape a; 0.0 exactly when they do not overlap.
+
+    Their bounding boxes must overlap. Reads scalars, never rows of arrays: numba counts
+    references to a row, which costs more than the whole look-up.
+    """
     if a > b:
         dx, dy = -dx, -dy
     p = table.pair[a, b]
-    box = table.box[p]
-    if dx <= box[0] or dx >= box[2] or dy <= box[1] or dy >= box[3]:
-        return 0.0
-    cell = table.cell[p]
-    gx = (dx - table.origin[p, 0]) / cell
-    gy = (dy - table.origin[p, 1]) / cell
+    gx = (dx - table.grid[p, 0]) * table.grid[p, 2]
+    gy = (dy - table.grid[p, 1]) * table.grid[p, 2]
     column, row = int(gx), int(gy)
-    nx = table.nodes[p, 0]
-    node = table.node_start[p] + row * nx + column
+    nx = int(table.grid[p, 3])
+    node = int(table.grid[p, 4]) + row * nx + column
     kind = table.kind[node]
     if kind == OUTSIDE:
         return 0.0
-    if kind == BOUNDARY and not _inside(table, p, row, dx, dy):
-        return 0.0
+    if kind == BOUNDARY:
+        inside = False
+        r = int(table.grid[p, 5]) + row
+        for k in range(table.row_edges[r], table.row_edges[r + 1]):
+            low = table.edge[k, 0]
+            if low <= dy < table.edge[k, 1]:
+                inside ^= dx < table.edge[k, 2] + (dy - low) * table.edge[k, 3]
+        if not inside:
+            return 0.0
     gx -= column
     gy -= row
-    value = table.value
-    lower = value[node] * (1.0 - gx) + value[node + 1] * gx
-    upper = value[node + nx] * (1.0 - gx) + value[node + nx + 1] * gx
+    lower = table.value[node] * (1.0 - gx) + table.value[node + 1] * gx
+    upper = table.value[node + nx] * (1.0 - gx) + table.value[node + nx + 1] * gx
     return float(lower * (1.0 - gy) + upper * gy)
 
 
-@njit(cache=True, nogil=True)
-def _inside(table: NoFitTable, p: int, row: int, x: float, y: float) -> bool:
-    """Whether (x, y) lies inside no-fit polygon p, by the edges that cross its row of cells."""
-    inside = False
-    r = table.row_start[p] + row
-    for k in range(table.row_edges[r], table.row_edges[r + 1]):
-        edge = table.edge[k]
-        if edge[0] <= y < edge[1] and x < edge[2] + (y - edge[0]) * edge[3]:
-            inside = not inside
-    return inside
-
-
-@njit(cache=True, nogil=True)
+@kernel
 def weighted_severity(
-    table: NoFitTable,
-    item: int,
-    shape: int,
-    x: float,
-    y: float,
-    xs: FloatArray,
-    ys: FloatArray,
-    shapes: IntArray,
-    weight: FloatArray,
-    limit: float,
+    table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, limit: float
 ) -> float:
     """Sum of weighted severities of `item` in `shape` at (x, y) against all others.
 
-    xs, ys, shapes : (n,) where every item lies and in which shape; weight : (n, n).
     Stops early, with any value above it, once the sum passes `limit`.
     """
     total = 0.0
-    width, height = table.extent[shape, 0], table.extent[shape, 1]
-    for other in range(len(xs)):
-        dx = xs[other] - x
-        if dx >= width or dx <= -table.extent[shapes[other], 0]:
-            continue
-        dy = ys[other] - y
-        if dy >= height or dy <= -table.extent[shapes[other], 1] or other == item:
-            continue
-        total += weight[item, other] * pair_severity(table, shape, shapes[other], dx, dy)
-        if total > limit:
-            break
+    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    last = min(int((x + along) / state.bin_mm), len(state.head) - 1)
+    for b in range(max(int((x - state.widest) / state.bin_mm), 0), last + 1):
+        other = state.head[b]
+        while other >= 0:
+            dx, dy = state.x[other] - x, state.y[other] - y
+            if (
+                -state.along[other] < dx < along
+                and -state.across[other] < dy < across
+                and other != item
+            ):
+                severity = pair_severity(table, shape, state.shape[other], dx, dy)
+                total += state.weight[item, other] * severity
+                if total > limit:
+                    return float(total)
+            other = state.following[other]
     return float(total)
 
 
-@njit(cache=True, nogil=True)
+@kernel
+def refresh(table: NoFitTable, state: State) -> float:
+    """Recompute index and pair severities; returns their sum, each pair counted once."""
+    count = len(state.x)
+    state.head[:] = -1
+    state.severity[:] = 0.0
+    total = 0.0
+    for item in range(count):
+        _link(state, item)
+    for item in range(count):
+        total += _fill_severities(table, state, item)
+    return total / 2.0
+
+
+@kernel
+def place(
+    table: NoFitTable, state: State, item: int, choice: int, shape: int, x: float, y: float
+) -> None:
+    """Move one item, in this orientation, to (x, y)."""
+    before = state.previous[item]
+    after = state.following[item]
+    if before >= 0:
+        state.following[before] = after
+    else:
+        state.head[state.bin[item]] = after
+    if after >= 0:
+        state.previous[after] = before
+    state.x[item], state.y[item] = x, y
+    state.choice[item], state.shape[item] = choice, shape
+    state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
+    _link(state, item)
+    for other in range(len(state.x)):
+        state.severity[item, other] = state.severity[other, item] = 0.0
+    _fill_severities(table, state, item)
+
+
+@kernel
+def _link(state: State, item: int) -> None:
+    b = min(int(state.x[item] / state.bin_mm), len(state.head) - 1)
+    state.bin[item] = b
+    first = state.head[b]
+    state.previous[item], state.following[item] = -1, first
+    if first >= 0:
+        state.previous[first] = item
+    state.head[b] = item
+
+
+@kernel
+def _fill_severities(table: NoFitTable, state: State, item: int) -> float:
+    """Severities of one item against all others, into its row and column; returns their sum."""
+    total = 0.0
+    x, y = state.x[item], state.y[item]
+    shape = state.shape[item]
+    for other in range(len(state.x)):
+        dx, dy = state.x[other] - x, state.y[other] - y
+        if (
+            -state.along[other] < dx < state.along[item]
+            and -state.across[other] < dy < state.across[item]
+            and other != item
+        ):
+            severity = pair_severity(table, shape, state.shape[other], dx, dy)
+            state.severity[item, other] = state.severity[other, item] = severity
+            total += severity
+    return total
+
+
+@kernel
 def descend(
     table: NoFitTable,
+    state: State,
     item: int,
     shape: int,
     x: float,
     y: float,
     start: float,
-    xs: FloatArray,
-    ys: FloatArray,
-    shapes: IntArray,
-    weight: FloatArray,
     length: float,
     width: float,
     step: float,
     last_step: float,
-    rng: RandomState,
 ) -> tuple[float, float, float]:
     """Coordinate descent with adapting steps from (x, y), where the severity is `start`.
 
@@ -128,16 +181,14 @@ def descend(
     high_y = max(width - table.extent[shape, 1], 0.0)
     best = start
     while step > last_step and best > 0.0:
-        axis = int(uniform(rng) * 4.0)
+        axis = int(uniform(state.rng) * 4.0)
         ux = 0.0 if axis == 1 else 1.0
         uy = 0.0 if axis == 0 else (-1.0 if axis == 3 else 1.0)
         gained = False
         for way in (-1.0, 1.0):
             new_x = min(max(x + way * step * ux, 0.0), high_x)
             new_y = min(max(y + way * step * uy, 0.0), high_y)
-            severity = weighted_severity(
-                table, item, shape, new_x, new_y, xs, ys, shapes, weight, best
-            )
+            severity = weighted_severity(table, state, item, shape, new_x, new_y, best)
             if severity < best:
                 best, x, y, gained = severity, new_x, new_y, True
                 break

@@ -26,27 +26,20 @@ CELLS = 80
 class NoFitTable(NamedTuple):
     """Flat arrays over all pairs; `pair[a, b]` is the index of a pair, a <= b.
 
-    box : (p, 4) lower and upper corners of the no-fit polygon, mm.
-    origin, cell : (p, 2), (p,) first node and node spacing of the grid, mm.
-    nodes : (p, 2) int64, number of nodes along x and y.
-    node_start : (p,) int64, where the pair's nodes begin in `value` (row by row along x).
+    grid : (p, 6) for each pair, side by side so that one look-up reads them all: first node's x
+        and y, mm; nodes per mm; nodes along x; where its nodes begin in `value` (row by row along
+        x); where its rows begin in `row_edges`. The counts are whole numbers.
     value : float32, severity at each node, of the form explained in `severity`.
     kind : int8, for the cell whose lower left node it is: OUTSIDE, INSIDE or BOUNDARY.
-    row_start : (p,) int64, where the pair's rows begin in `row_edges`.
     row_edges : int64, `edge` range of each row: row r holds row_edges[r] to row_edges[r + 1].
     edge : (e, 4) y low, y high, x at y low, dx/dy: the edges crossing each row.
     extent : (s, 2) bounding boxes of the shapes.
     """
 
     pair: IntArray
-    box: FloatArray
-    origin: FloatArray
-    cell: FloatArray
-    nodes: IntArray
-    node_start: IntArray
+    grid: FloatArray
     value: NDArray[np.float32]
     kind: NDArray[np.int8]
-    row_start: IntArray
     row_edges: IntArray
     edge: FloatArray
     extent: FloatArray
@@ -83,14 +76,14 @@ def no_fit_table(
     counts = np.concatenate([counts for counts, _ in rows])
     return NoFitTable(
         pair=pair,
-        box=np.array([grid.box for grid in grids]),
-        origin=np.array([grid.origin for grid in grids]),
-        cell=np.array([grid.cell for grid in grids]),
-        nodes=np.array([grid.nodes for grid in grids], dtype=np.int64),
-        node_start=node_start.astype(np.int64),
+        grid=np.array(
+            [
+                (*grid.origin, 1 / grid.cell, grid.nodes[0], node, row)
+                for grid, node, row in zip(grids, node_start, row_start, strict=True)
+            ]
+        ),
         value=np.concatenate([grid.value for grid in grids]),
         kind=np.concatenate([grid.kind for grid in grids]),
-        row_start=row_start.astype(np.int64),
         row_edges=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         edge=np.concatenate([edge for _, edge in rows]),
         extent=np.array([shape.max(axis=0) for shape in problem.shapes]),
@@ -98,7 +91,6 @@ def no_fit_table(
 
 
 class _Grid(NamedTuple):
-    box: FloatArray
     origin: FloatArray
     cell: float
     nodes: tuple[int, int]
@@ -116,7 +108,6 @@ def _grid(edges: FloatArray, scale: float) -> _Grid:
     kind = severity.cell_kinds(depth, cell)
     value = severity.of_depth(depth, cell) * scale
     return _Grid(
-        np.concatenate([low, high]),
         origin,
         cell,
         (nx, ny),

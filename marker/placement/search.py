@@ -17,14 +17,8 @@ from marker.geometry.arrays import IntArray
 from marker.placement.compact import Boundaries, compact
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.separate import (
-    Choices,
-    Effort,
-    State,
-    arrangement_of,
-    separate,
-    state_of,
-)
+from marker.placement.separate import Effort, separate
+from marker.placement.state import Choices, State, arrangement_of, state_of
 
 CHUNK = 50
 """Rounds of separation a worker does in one iteration, before the workers share what they found."""
@@ -60,9 +54,8 @@ class Worker:
 
     def aim(self, arrangement: Arrangement, target: float) -> None:
         """Start anew from `arrangement`, pressed into length `target`, weights forgotten."""
-        self.state = state_of(self.shared.problem, arrangement, int(self.rng.integers(2**62)))
-        ends = self.shared.table.extent[self.state.shape, 0]
-        np.minimum(self.state.x, np.maximum(target - ends, 0.0), out=self.state.x)
+        seed = int(self.rng.integers(2**62))
+        self.state = state_of(self.shared.problem, arrangement, target, seed)
         self.target = target
         self.stale = self.strikes = 0
         self.best_left = np.inf
@@ -72,9 +65,9 @@ class Worker:
         """One iteration: separate for a while, and compact what came free."""
         self.found = None
         shared = self.shared
-        left, _ = separate(
+        left = separate(
             shared.table, shared.choices, self.state, self.target, shared.problem.width,
-            CHUNK, CHUNK, shared.effort.samples, shared.effort.near,
+            CHUNK, shared.effort,
         )  # fmt: skip
         self.stale = self.stale + 1 if left > 0.98 * self.best_left else 0
         self.best_left = min(left, self.best_left)

@@ -8,61 +8,29 @@ Berghe & Wauters 2025).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
-from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.kernels import (
-    RandomState,
     descend,
-    pair_severity,
+    kernel,
+    kernel_inline,
+    place,
+    refresh,
     uniform,
     weighted_severity,
 )
 from marker.placement.nofit import NoFitTable
-from marker.placement.problem import Arrangement, PlacementProblem, Position
+from marker.placement.state import KEPT, Choices, State
 
 
-class Choices(NamedTuple):
-    """Orientations of all items, flat.
-
-    start : (n + 1,) item i owns entries start[i] to start[i + 1] of `shape` and `direction`.
-    group : (n,) group of each item, or -1.
-    """
-
-    start: IntArray
-    shape: IntArray
-    direction: IntArray
-    group: IntArray
-
-
-class State(NamedTuple):
-    """One worker's arrangement under repair, arrays over n items.
-
-    x, y : positions, mm. choice : which of its own orientations an item has. shape : its shape.
-    weight : (n, n) pair weights, at least 1. severity : (n, n) unweighted pair severities.
-    group_direction : direction of each group. rng : random state.
-    """
-
-    x: FloatArray
-    y: FloatArray
-    choice: IntArray
-    shape: IntArray
-    weight: FloatArray
-    severity: FloatArray
-    group_direction: IntArray
-    rng: RandomState
-
-
-@dataclass(frozen=True)
-class Effort:
+class Effort(NamedTuple):
     """How hard separation tries.
 
     samples : random positions tried over the whole strip each move; near : tried near the item.
-    patience : rounds without a better arrangement before going back to the best one.
+    patience : rounds without a better arrangement before giving up.
     """
 
     samples: int = 24
@@ -70,208 +38,42 @@ class Effort:
     patience: int = 100
 
 
-def choices(problem: PlacementProblem) -> Choices:
-    """The flat orientation lists of a problem."""
-    counts = [len(item.orientations) for item in problem.items]
-    every = [way for item in problem.items for way in item.orientations]
-    return Choices(
-        start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
-        shape=np.array([way.shape for way in every], dtype=np.int64),
-        direction=np.array([way.direction for way in every], dtype=np.int64),
-        group=np.array([item.group for item in problem.items], dtype=np.int64),
-    )
-
-
-def state_of(problem: PlacementProblem, arrangement: Arrangement, seed: int) -> State:
-    """A fresh state at `arrangement`, weights 1; severities are computed by `refresh`."""
-    count = len(problem.items)
-    groups = max((item.group for item in problem.items), default=-1) + 1
-    ways = [
-        item.orientations[position.orientation]
-        for item, position in zip(problem.items, arrangement, strict=True)
-    ]
-    direction = np.zeros(max(groups, 1), dtype=np.int64)
-    for item, way in zip(problem.items, ways, strict=True):
-        if item.group >= 0:
-            direction[item.group] = way.direction
-    return State(
-        x=np.array([position.x for position in arrangement]),
-        y=np.array([position.y for position in arrangement]),
-        choice=np.array([position.orientation for position in arrangement], dtype=np.int64),
-        shape=np.array([way.shape for way in ways], dtype=np.int64),
-        weight=np.ones((count, count)),
-        severity=np.zeros((count, count)),
-        group_direction=direction,
-        rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
-    )
-
-
-def arrangement_of(state: State) -> Arrangement:
-    """The arrangement that a state holds."""
-    return tuple(
-        Position(float(x), float(y), int(choice))
-        for x, y, choice in zip(state.x, state.y, state.choice, strict=True)
-    )
-
-
-@njit(cache=True, nogil=True)
-def refresh(table: NoFitTable, state: State) -> float:
-    """Recompute all pair severities; returns their sum, each pair counted once."""
-    count = len(state.x)
-    total = 0.0
-    for i in range(count):
-        state.severity[i, i] = 0.0
-        for j in range(i):
-            severity = pair_severity(
-                table,
-                state.shape[i],
-                state.shape[j],
-                state.x[j] - state.x[i],
-                state.y[j] - state.y[i],
-            )
-            state.severity[i, j] = state.severity[j, i] = severity
-            total += severity
-    return total
-
-
-@njit(cache=True, nogil=True)
-def _place(
-    table: NoFitTable, state: State, item: int, choice: int, shape: int, x: float, y: float
-) -> None:
-    state.x[item], state.y[item] = x, y
-    state.choice[item], state.shape[item] = choice, shape
-    for other in range(len(state.x)):
-        if other != item:
-            severity = pair_severity(
-                table, shape, state.shape[other], state.x[other] - x, state.y[other] - y
-            )
-            state.severity[item, other] = state.severity[other, item] = severity
-
-
-KEPT = 3
-
-
-@njit(cache=True, nogil=True)
-def _improve(
-    table: NoFitTable,
-    choice_list: Choices,
-    state: State,
-    item: int,
-    length: float,
-    width: float,
-    samples: int,
-    near: int,
-) -> None:
-    """Move one item to the best position found: samples over the strip and near by, the best
-    few of them and the present position refined by descent, first roughly, the winner finely."""
-    x, y, shapes, weight, rng = state.x, state.y, state.shape, state.weight, state.rng
-    first, last = choice_list.start[item], choice_list.start[item + 1]
-    group = choice_list.group[item]
-    here = 0.0
-    for other in range(len(x)):
-        here += weight[item, other] * state.severity[item, other]
-    # the present position is entry 0, the best samples follow in order
-    value = np.full(KEPT + 1, np.inf)
-    at = np.zeros((KEPT + 1, 3))
-    value[0] = here
-    at[0, 0], at[0, 1], at[0, 2] = x[item], y[item], state.choice[item] + first
-    for sample in range(samples + near):
-        way = first + int(uniform(rng) * (last - first))
-        if group >= 0 and choice_list.direction[way] != state.group_direction[group]:
-            continue
-        shape = choice_list.shape[way]
-        high_x = length - table.extent[shape, 0]
-        high_y = max(width - table.extent[shape, 1], 0.0)
-        if sample < samples:
-            new_x, new_y = uniform(rng) * high_x, uniform(rng) * high_y
-        else:
-            new_x = x[item] + (uniform(rng) - 0.5) * table.extent[shape, 0]
-            new_y = y[item] + (uniform(rng) - 0.5) * table.extent[shape, 1]
-            new_x, new_y = min(max(new_x, 0.0), high_x), min(max(new_y, 0.0), high_y)
-        severity = weighted_severity(
-            table, item, shape, new_x, new_y, x, y, shapes, weight, value[KEPT]
-        )
-        slot = KEPT
-        if severity >= value[slot]:
-            continue
-        while slot > 1 and severity < value[slot - 1]:
-            value[slot] = value[slot - 1]
-            at[slot] = at[slot - 1]
-            slot -= 1
-        value[slot] = severity
-        at[slot, 0], at[slot, 1], at[slot, 2] = new_x, new_y, way
-    best = 0
-    for k in range(KEPT + 1):
-        if value[k] == np.inf:
-            continue
-        shape = choice_list.shape[int(at[k, 2])]
-        size = min(table.extent[shape, 0], table.extent[shape, 1])
-        at[k, 0], at[k, 1], value[k] = descend(
-            table, item, shape, at[k, 0], at[k, 1], value[k], x, y, shapes, weight,
-            length, width, 0.25 * size, 0.01 * size, rng,
-        )  # fmt: skip
-        if value[k] < value[best]:
-            best = k
-    way = int(at[best, 2])
-    shape = choice_list.shape[way]
-    size = min(table.extent[shape, 0], table.extent[shape, 1])
-    new_x, new_y, severity = descend(
-        table, item, shape, at[best, 0], at[best, 1], value[best], x, y, shapes, weight,
-        length, width, 0.01 * size, 0.0001 * size, rng,
-    )  # fmt: skip
-    if severity < here:
-        _place(table, state, item, way - first, shape, new_x, new_y)
-
-
-@njit(cache=True, nogil=True)
-def _reweigh(state: State) -> None:
-    """Pairs in conflict grow by 1.2 to 2.0 with their severity, the others fade towards 1."""
-    severity, weight = state.severity, state.weight
-    worst = severity.max()
-    for i in range(len(state.x)):
-        for j in range(i):
-            if severity[i, j] > 0.0:
-                weight[i, j] *= 1.2 + 0.8 * severity[i, j] / worst
-            else:
-                weight[i, j] = max(1.0, weight[i, j] * 0.95)
-            weight[j, i] = weight[i, j]
+COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
+"""Steps of the descent, as parts of the item's smaller side: from COARSE to FINE for every
+candidate, on to FINEST for the best."""
 
 
 @njit(cache=True, nogil=True)
 def separate(
     table: NoFitTable,
-    choice_list: Choices,
+    choices: Choices,
     state: State,
     length: float,
     width: float,
     rounds: int,
-    patience: int,
-    samples: int,
-    near: int,
-) -> tuple[float, int]:
-    """Repair `state` in place within length × width; (severity left, rounds used).
+    effort: Effort,
+) -> float:
+    """Repair `state` in place within length × width; returns the severity left.
 
-    Ends as soon as nothing overlaps, after `rounds`, or after `patience` rounds without a better
-    arrangement; then `state` holds the best arrangement met, weights as they have become.
+    Ends as soon as nothing overlaps or after `rounds`; then `state` holds the best arrangement
+    met, weights as they have become.
     """
     count = len(state.x)
     best = refresh(table, state)
     best_x, best_y = state.x.copy(), state.y.copy()
     best_choice, best_shape = state.choice.copy(), state.shape.copy()
     order = np.arange(count)
-    stale = 0
-    used = 0
-    while used < rounds and stale < patience and best > 0.0:
-        used += 1
+    for _ in range(rounds):
+        if best == 0.0:
+            break
         for k in range(count - 1, 0, -1):
             other = int(uniform(state.rng) * (k + 1))
             order[k], order[other] = order[other], order[k]
         for k in range(count):
             item = int(order[k])
             if state.severity[item].max() > 0.0:
-                _improve(table, choice_list, state, item, length, width, samples, near)
+                _improve(table, choices, state, item, length, width, effort)
         total = state.severity.sum() / 2
-        stale = stale + 1 if total > 0.98 * best else 0
         if total < best:
             best = total
             best_x[:], best_y[:] = state.x, state.y
@@ -280,5 +82,122 @@ def separate(
             _reweigh(state)
     state.x[:], state.y[:] = best_x, best_y
     state.choice[:], state.shape[:] = best_choice, best_shape
-    refresh(table, state)
-    return best, used
+    for item in range(count):
+        state.along[item] = table.extent[state.shape[item], 0]
+        state.across[item] = table.extent[state.shape[item], 1]
+    return float(best)
+
+
+@kernel
+def _improve(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    length: float,
+    width: float,
+    effort: Effort,
+) -> None:
+    """Move one item to the best position found, if that is better than where it lies.
+
+    Candidates are its present position and the best samples; all are refined by descent, the
+    winner finely.
+    """
+    here = 0.0
+    for other in range(len(state.x)):
+        here += state.weight[item, other] * state.severity[item, other]
+    first = choices.start[item]
+    state.value[:] = np.inf
+    _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
+    _sample(table, choices, state, item, length, width, effort)
+    best = 0
+    for k in range(KEPT + 1):
+        if state.value[k] < np.inf:
+            _refine(table, choices, state, item, length, width, COARSE, FINE, k)
+            if state.value[k] < state.value[best]:
+                best = k
+    _refine(table, choices, state, item, length, width, FINE, FINEST, best)
+    if state.value[best] < here:
+        way = int(state.at[best, 2])
+        x, y = state.at[best, 0], state.at[best, 1]
+        place(table, state, item, way - first, choices.shape[way], x, y)
+
+
+@kernel
+def _sample(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    length: float,
+    width: float,
+    effort: Effort,
+) -> None:
+    """Make the best samples, in order, candidates 1 to KEPT."""
+    first, last = choices.start[item], choices.start[item + 1]
+    group = choices.group[item]
+    for sample in range(effort.samples + effort.near):
+        way = first + int(uniform(state.rng) * (last - first))
+        if group >= 0 and choices.direction[way] != state.group_direction[group]:
+            continue
+        shape = choices.shape[way]
+        along = table.extent[shape, 0]
+        high_x, high_y = length - along, max(width - table.extent[shape, 1], 0.0)
+        if sample < effort.samples:
+            x, y = uniform(state.rng) * high_x, uniform(state.rng) * high_y
+        else:
+            x = state.x[item] + (uniform(state.rng) - 0.5) * along
+            y = state.y[item] + (uniform(state.rng) - 0.5) * table.extent[shape, 1]
+            x, y = min(max(x, 0.0), high_x), min(max(y, 0.0), high_y)
+        severity = weighted_severity(table, state, item, shape, x, y, state.value[KEPT])
+        slot = KEPT
+        if severity >= state.value[slot]:
+            continue
+        while slot > 1 and severity < state.value[slot - 1]:
+            up = slot - 1
+            _keep(state, slot, state.value[up], state.at[up, 0], state.at[up, 1], state.at[up, 2])
+            slot = up
+        _keep(state, slot, severity, x, y, way)
+
+
+@kernel_inline
+def _keep(state: State, slot: int, value: float, x: float, y: float, way: float) -> None:
+    state.value[slot] = value
+    state.at[slot, 0], state.at[slot, 1], state.at[slot, 2] = x, y, way
+
+
+@kernel
+def _refine(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    length: float,
+    width: float,
+    coarse: float,
+    fine: float,
+    k: int,
+) -> None:
+    """Descend from candidate k in place, steps given as parts of the item's smaller side."""
+    shape = choices.shape[int(state.at[k, 2])]
+    size = min(table.extent[shape, 0], table.extent[shape, 1])
+    state.at[k, 0], state.at[k, 1], state.value[k] = descend(
+        table, state, item, shape, state.at[k, 0], state.at[k, 1], state.value[k],
+        length, width, coarse * size, fine * size,
+    )  # fmt: skip
+
+
+@kernel
+def _reweigh(state: State) -> None:
+    """Pairs in conflict grow by 1.2 to 2.0 with their severity, the others fade towards 1."""
+    worst = 0.0
+    for i in range(len(state.x)):
+        for j in range(i):
+            worst = max(worst, state.severity[i, j])
+    for i in range(len(state.x)):
+        for j in range(i):
+            if state.severity[i, j] > 0.0:
+                state.weight[i, j] *= 1.2 + 0.8 * state.severity[i, j] / worst
+            else:
+                state.weight[i, j] = max(1.0, state.weight[i, j] * 0.95)
+            state.weight[j, i] = state.weight[i, j]

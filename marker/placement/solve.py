@@ -16,7 +16,8 @@ from marker.placement.construct import first_layouts
 from marker.placement.nofit import boundaries, no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.search import Search, Shared, Worker
-from marker.placement.separate import Effort, choices, state_of
+from marker.placement.separate import Effort
+from marker.placement.state import choices, state_of
 from marker.placement.stop import Progress, Stop
 
 FIRST_LAYOUTS = 12
@@ -101,7 +102,7 @@ def _first_search(shared: Shared, rng: np.random.Generator, workers: int) -> Sea
     assert best is not None
     search = Search(shared, [], best, rng)
     for stream in rng.spawn(workers):
-        worker = Worker(shared, stream, state_of(shared.problem, best, 0), search.length)
+        worker = Worker(shared, stream, state_of(shared.problem, best, search.length, 0), search.length)
         search.workers.append(worker)
         search._follow(worker, compressing=False)
     return search

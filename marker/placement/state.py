@@ -1,0 +1,130 @@
+"""One worker's arrangement under repair, as flat arrays for the kernels."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.problem import Arrangement, PlacementProblem, Position
+
+RandomState = NDArray[np.uint64]
+
+BINS_PER_ITEM = 4
+"""Bins along the strip that the widest item spans: finer ones leave fewer items to look at."""
+
+KEPT = 3
+"""Best samples of a move that are refined, besides the present position."""
+
+
+class Choices(NamedTuple):
+    """Orientations of all items, flat.
+
+    start : (n + 1,) item i owns entries start[i] to start[i + 1] of `shape` and `direction`.
+    group : (n,) group of each item, or -1.
+    """
+
+    start: IntArray
+    shape: IntArray
+    direction: IntArray
+    group: IntArray
+
+
+class State(NamedTuple):
+    """Arrays over n items, and an index of them along the strip.
+
+    x, y : positions, mm. choice : which of its own orientations an item has. shape : its shape.
+    along, across : its bounding box, mm.
+    weight : (n, n) pair weights, at least 1. severity : (n, n) unweighted pair severities.
+    group_direction : direction of each group. rng : random state.
+    bin_mm, widest : bin size and the longest any item is along the strip, mm.
+    head : (b,) first item whose position lies in a bin, -1 if none; following, previous : (n,)
+        the other items of that bin; bin : (n,) the bin of each item.
+    value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: severity of each candidate, and its
+        x, y and orientation.
+    """
+
+    x: FloatArray
+    y: FloatArray
+    choice: IntArray
+    shape: IntArray
+    along: FloatArray
+    across: FloatArray
+    weight: FloatArray
+    severity: FloatArray
+    group_direction: IntArray
+    rng: RandomState
+    bin_mm: float
+    widest: float
+    head: IntArray
+    following: IntArray
+    previous: IntArray
+    bin: IntArray
+    value: FloatArray
+    at: FloatArray
+
+
+def choices(problem: PlacementProblem) -> Choices:
+    """The flat orientation lists of a problem."""
+    counts = [len(item.orientations) for item in problem.items]
+    every = [way for item in problem.items for way in item.orientations]
+    return Choices(
+        start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        shape=np.array([way.shape for way in every], dtype=np.int64),
+        direction=np.array([way.direction for way in every], dtype=np.int64),
+        group=np.array([item.group for item in problem.items], dtype=np.int64),
+    )
+
+
+def state_of(
+    problem: PlacementProblem, arrangement: Arrangement, length: float, seed: int
+) -> State:
+    """A fresh state at `arrangement`, its far ends drawn in to a strip of `length`, weights 1.
+
+    Severities and index are filled by `kernels.refresh`.
+    """
+    count = len(problem.items)
+    ways = [
+        item.orientations[position.orientation]
+        for item, position in zip(problem.items, arrangement, strict=True)
+    ]
+    extent = np.array([problem.extent(shape) for shape in range(len(problem.shapes))])
+    shape = np.array([way.shape for way in ways], dtype=np.int64)
+    x = np.array([position.x for position in arrangement])
+    widest = float(extent[:, 0].max())
+    bin_mm = widest / BINS_PER_ITEM
+    groups = max((item.group for item in problem.items), default=-1) + 1
+    direction = np.zeros(max(groups, 1), dtype=np.int64)
+    for item, way in zip(problem.items, ways, strict=True):
+        if item.group >= 0:
+            direction[item.group] = way.direction
+    return State(
+        x=np.minimum(x, np.maximum(length - extent[shape, 0], 0.0)),
+        y=np.array([position.y for position in arrangement]),
+        choice=np.array([position.orientation for position in arrangement], dtype=np.int64),
+        shape=shape,
+        along=extent[shape, 0],
+        across=extent[shape, 1],
+        weight=np.ones((count, count)),
+        severity=np.zeros((count, count)),
+        group_direction=direction,
+        rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
+        bin_mm=bin_mm,
+        widest=widest,
+        head=np.full(int(length / bin_mm) + 2, -1, dtype=np.int64),
+        following=np.full(count, -1, dtype=np.int64),
+        previous=np.full(count, -1, dtype=np.int64),
+        bin=np.full(count, -1, dtype=np.int64),
+        value=np.empty(KEPT + 1),
+        at=np.empty((KEPT + 1, 3)),
+    )
+
+
+def arrangement_of(state: State) -> Arrangement:
+    """The arrangement that a state holds."""
+    return tuple(
+        Position(float(x), float(y), int(choice))
+        for x, y, choice in zip(state.x, state.y, state.choice, strict=True)
+    )
