@@ -1,0 +1,199 @@
+"""Inner approximations of no-fit polygons, and the free plane around them in convex slices.
+
+Everything errs to one side: a no-fit polygon only ever loses area, so what is said to be free
+holds all that truly is. Lower bounds rest on this.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pyclipper
+import shapely
+from shapely.geometry import LinearRing, MultiPolygon, Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+from shapely.ops import unary_union
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.minkowski import GRID_MM, no_fit_rings
+
+_ROUNDING_MM = 0.004
+"""Outlines, sums and offsets are each rounded to GRID_MM; together they stray less than this."""
+
+_HAIR = 1e-6
+
+Window = tuple[float, float, float, float]
+"""x low, y low, x high, y high."""
+
+
+def inner_no_fit(fixed: FloatArray, moving: FloatArray, erosion: float) -> MultiPolygon:
+    """What of the no-fit polygon lies deeper than `erosion`, mm, or a bit less; may be empty.
+
+    fixed, moving : (n, 2), (m, 2), mm, simple, counter-clockwise.
+    """
+    offset = pyclipper.PyclipperOffset(4.0)
+    offset.AddPaths(no_fit_rings(fixed, moving), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
+    rings = offset.Execute(-(erosion + _ROUNDING_MM) / GRID_MM)
+    outer = [_polygon(ring) for ring in rings if pyclipper.Orientation(ring)]
+    holes = [_polygon(ring) for ring in rings if not pyclipper.Orientation(ring)]
+    return _polygons(unary_union(outer).difference(unary_union(holes)))
+
+
+def simplify_inward(polygons: MultiPolygon, tolerance: float) -> MultiPolygon:
+    """Polygons of fewer points inside the given ones; each point left out costs at most
+    `tolerance`, mm, from where the boundary was before."""
+    result = []
+    for polygon in polygons.geoms:
+        allowed = tolerance
+        hull = polygon.buffer(_HAIR)
+        while True:
+            simple = _simplified(orient(polygon), allowed)
+            if simple.is_valid and hull.contains(simple):
+                break
+            allowed /= 2
+        result.append(simple)
+    return MultiPolygon(result)
+
+
+def free_slices(polygons: MultiPolygon, window: Window, tolerance: float) -> list[FloatArray]:
+    """Convex polygons (k, 2), counter-clockwise, that together cover the window outside `polygons`.
+
+    Outside the hull each slice lies beyond one edge and not beyond the one before, so that these
+    share no area; pockets and holes are cut along their edges until convex, each piece reaching
+    at most `tolerance`, mm, over its border.
+    """
+    frame = box(*window)
+    if polygons.is_empty:
+        return [_points(frame)]
+    hull = _hull(polygons)
+    corners = _points(hull)
+    onward = np.roll(corners, -1, axis=0)
+    slices = []
+    for k in range(len(corners)):
+        beyond = _clip(_points(frame), corners[k], onward[k], right=True)
+        part = _clip(beyond, corners[k - 1], onward[k - 1], right=False)
+        if len(part) > 2:
+            slices.append(part)
+    for pocket in _polygons(hull.difference(polygons).intersection(frame)).geoms:
+        slices += _convex_parts(pocket, tolerance)
+    return slices
+
+
+def _simplified(polygon: Polygon, tolerance: float) -> Polygon:
+    rings = [polygon.exterior, *polygon.interiors]
+    shell, *holes = [_thinned(_corners(ring), tolerance) for ring in rings]
+    return Polygon(shell, [hole for hole in holes if len(hole) > 2])
+
+
+def _thinned(ring: FloatArray, tolerance: float) -> FloatArray:
+    """Ring (inside to the left) without its cheapest points: a convex corner is cut off, an edge
+    between two reflex corners gives way to the meeting point of its neighbours."""
+    points = ring.copy()
+    while len(points) > 3:
+        cut, (fill, meeting) = _cost_of_cutting(points), _cost_of_filling(points)
+        k, m = int(cut.argmin()), int(fill.argmin())
+        if min(cut[k], fill[m]) > tolerance:
+            break
+        if cut[k] <= fill[m]:
+            points = np.delete(points, k, axis=0)
+        else:
+            points[m] = meeting[m]
+            points = np.delete(points, (m + 1) % len(points), axis=0)
+    return points
+
+
+def _cost_of_cutting(points: FloatArray) -> FloatArray:
+    """Distance of each convex corner from the chord past it; infinite at reflex corners."""
+    before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
+    chord = after - before
+    height = _cross(chord, points - before) / np.maximum(np.hypot(*chord.T), _HAIR)
+    return np.where(height <= _HAIR, np.abs(height), np.inf)
+
+
+def _cost_of_filling(points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """For the edge from each corner to the next, both reflex: where its neighbours' lines meet
+    inside, and how far from the edge; infinite elsewhere."""
+    edge = np.roll(points, -1, axis=0) - points
+    before, after = np.roll(edge, 1, axis=0), np.roll(edge, -1, axis=0)
+    first, second = _cross(before, edge), _cross(edge, after)
+    slant = _cross(before, after)
+    allowed = (first < 0) & (second < 0) & (slant < 0)
+    reach = np.divide(second, slant, out=np.zeros(len(edge)), where=allowed)
+    meeting = points + before * reach[:, None]
+    height = np.abs(reach * first) / np.hypot(*edge.T)
+    return np.where(allowed, height, np.inf), meeting
+
+
+def _convex_parts(polygon: Polygon, tolerance: float) -> list[FloatArray]:
+    """Convex polygons that cover a polygon and reach at most `tolerance` out of it: cut at its
+    deepest reflex corner, along the longer edge there, until the hulls of the parts will do."""
+    hull = _hull(polygon)
+    rings = [_corners(ring) for ring in (polygon.exterior, *polygon.interiors)]
+    corners = np.concatenate(rings)
+    depth = np.asarray(shapely.distance(hull.exterior, shapely.points(corners)))
+    deepest = int(depth.argmax())
+    if depth[deepest] <= tolerance:
+        return [_points(hull)]
+    before = np.concatenate([np.roll(ring, 1, axis=0) for ring in rings])
+    after = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    corner = corners[deepest]
+    far = max(before[deepest], after[deepest], key=lambda end: float(np.hypot(*(end - corner))))
+    return [
+        convex
+        for right in (False, True)
+        for part in _polygons(_side(polygon, corner, far, right)).geoms
+        for convex in _convex_parts(part, tolerance)
+    ]
+
+
+def _side(polygon: Polygon, a: FloatArray, b: FloatArray, right: bool) -> BaseGeometry:
+    """What of a polygon lies to one side of the line from a to b."""
+    frame = _points(box(*polygon.buffer(1.0).bounds))
+    return polygon.intersection(Polygon(_clip(frame, a, b, right)))
+
+
+def _clip(convex: FloatArray, a: FloatArray, b: FloatArray, right: bool) -> FloatArray:
+    """What of a convex polygon lies to the right, or left, of the line from a to b."""
+    if len(convex) == 0:
+        return convex
+    sign = -1.0 if right else 1.0
+    height = sign * _cross(b - a, convex - a)
+    kept = []
+    for k in range(len(convex)):
+        side, other = height[k], height[(k + 1) % len(convex)]
+        p, q = convex[k], convex[(k + 1) % len(convex)]
+        if side >= 0:
+            kept.append(p)
+        if side * other < 0:
+            kept.append(p + (q - p) * (side / (side - other)))
+    return np.array(kept)
+
+
+def _polygons(shape: BaseGeometry) -> MultiPolygon:
+    """The polygons among the parts of a shape, without points and lines."""
+    parts = getattr(shape, "geoms", [shape])
+    return MultiPolygon([part for part in parts if isinstance(part, Polygon) and part.area > 0])
+
+
+def _polygon(ring: list[list[int]]) -> Polygon:
+    return Polygon(np.asarray(ring, dtype=np.float64) * GRID_MM).buffer(0)
+
+
+def _hull(shape: Polygon | MultiPolygon) -> Polygon:
+    hull = shape.convex_hull
+    assert isinstance(hull, Polygon)
+    return hull
+
+
+def _points(polygon: Polygon) -> FloatArray:
+    """Corners of the exterior, counter-clockwise."""
+    return _corners(orient(polygon).exterior)
+
+
+def _corners(ring: LinearRing) -> FloatArray:
+    return np.asarray(ring.coords, dtype=np.float64)[:-1]
+
+
+def _cross(u: FloatArray, v: FloatArray) -> FloatArray:
+    product: FloatArray = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
+    return product

@@ -1,0 +1,278 @@
+"""The CP-SAT model of exact placement: a relaxation, never longer than the true optimum.
+
+Positions are rounded down to a grid. The free space around the inner no-fit polygon of each two
+oriented shapes is covered by convex slices, and each two items keep their difference of positions
+in one of them (no-fit polygon covering models: Alvarez-Valdes, Martinez & Tamarit 2013; Cherri et
+al. 2016). No-fit polygons are eroded by what the rounding may move, so that every arrangement of
+the problem, rounded, is one of the model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import ceil, floor, gcd, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely.affinity import scale
+from shapely.geometry import MultiPolygon
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.convex import Window, free_slices, inner_no_fit, simplify_inward
+from marker.placement.problem import Orientation, PlacementProblem, Position
+from marker.placement.symmetry import Reflection, kinds, orbit, reflections
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+NORMAL_SIZE = 20_000
+"""Normals of slices are rounded to integers of about this size: 0.05 mm over a metre."""
+
+_HAIR_MM = 1e-3
+"""Slices and the strip's width are widened by this, so that no rounding of floats counts."""
+
+
+@dataclass(frozen=True)
+class Covering:
+    """What one model holds.
+
+    items : the items in it, largest first; to leave some out only lowers the optimum.
+    unit : grid of the positions, mm. tolerance : of the inner no-fit polygons, mm.
+    shortest, longest : the strip lengths asked about, mm, margins included.
+    """
+
+    items: tuple[int, ...]
+    unit: float
+    tolerance: float
+    shortest: float
+    longest: float
+
+    def units(self, length: float) -> int:
+        """A length in whole units, rounded down."""
+        return floor(length / self.unit + 1e-9)
+
+
+@dataclass
+class InnerPolygons:
+    """Inner no-fit polygons of a problem's shapes, each made once."""
+
+    problem: PlacementProblem
+    exact: dict[tuple[int, int, float], MultiPolygon] = field(default_factory=dict)
+    simple: dict[tuple[int, int, float, float], MultiPolygon] = field(default_factory=dict)
+
+    def of(self, a: int, b: int, unit: float, tolerance: float) -> MultiPolygon:
+        """Where b's position less a's means overlap whichever way both were rounded."""
+        if a > b:
+            return scale(self.of(b, a, unit, tolerance), -1.0, -1.0, origin=(0, 0))
+        key = (a, b, unit, tolerance)
+        if key not in self.simple:
+            if key[:3] not in self.exact:
+                shapes = self.problem.shapes
+                self.exact[key[:3]] = inner_no_fit(shapes[a], shapes[b], unit * sqrt(2))
+            self.simple[key] = simplify_inward(self.exact[key[:3]], tolerance)
+        return self.simple[key]
+
+
+@dataclass(frozen=True)
+class Model:
+    """The CP-SAT model and its variables, one entry an item of the covering, in its order.
+
+    length, x, y : units. ways : a literal for each orientation.
+    """
+
+    covering: Covering
+    cp: cp_model.CpModel
+    length: cp_model.IntVar
+    x: list[cp_model.IntVar]
+    y: list[cp_model.IntVar]
+    ways: list[list[cp_model.IntVar]]
+
+
+def build(problem: PlacementProblem, covering: Covering, inner: InnerPolygons) -> Model:
+    """Variables, constraints, objective; the optimum is at most the true one's whole units."""
+    model = _variables(problem, covering)
+    _inside_strip(problem, model)
+    _one_direction_a_group(problem, model)
+    for first in range(len(covering.items)):
+        for second in range(first + 1, len(covering.items)):
+            _apart(problem, model, inner, first, second)
+    _order_equals(problem, model)
+    _break_reflection(problem, model)
+    model.cp.minimize(model.length)
+    return model
+
+
+def hint(model: Model, positions: Sequence[Position]) -> None:
+    """Start from these positions, one for each item of the problem."""
+    for x, y, ways, item in zip(model.x, model.y, model.ways, model.covering.items, strict=True):
+        model.cp.add_hint(x, model.covering.units(positions[item].x))
+        model.cp.add_hint(y, model.covering.units(positions[item].y))
+        for way, literal in enumerate(ways):
+            model.cp.add_hint(literal, way == positions[item].orientation)
+
+
+def _variables(problem: PlacementProblem, covering: Covering) -> Model:
+    from ortools.sat.python import cp_model
+
+    cp = cp_model.CpModel()
+    low, high = covering.units(covering.shortest), covering.units(covering.longest)
+    length = cp.new_int_var(low, high, "length")
+    xs, ys, ways = [], [], []
+    for item in covering.items:
+        orientations = problem.items[item].orientations
+        across = min(problem.extent(way.shape)[1] for way in orientations)
+        xs.append(cp.new_int_var(0, high, f"x{item}"))
+        ys.append(cp.new_int_var(0, _room(problem, covering, across), f"y{item}"))
+        ways.append([cp.new_bool_var(f"way{item}.{k}") for k in range(len(orientations))])
+        cp.add_exactly_one(ways[-1])
+    return Model(covering, cp, length, xs, ys, ways)
+
+
+def _room(problem: PlacementProblem, covering: Covering, across: float) -> int:
+    """Positions across the strip for an item of this extent, units."""
+    return max(0, covering.units(problem.width - across + _HAIR_MM))
+
+
+def _orientations(
+    problem: PlacementProblem, model: Model, k: int
+) -> list[tuple[Orientation, cp_model.IntVar]]:
+    item = problem.items[model.covering.items[k]]
+    return list(zip(item.orientations, model.ways[k], strict=True))
+
+
+def _inside_strip(problem: PlacementProblem, model: Model) -> None:
+    units = model.covering.units
+    for k, (x, y) in enumerate(zip(model.x, model.y, strict=True)):
+        for way, literal in _orientations(problem, model, k):
+            along, across = problem.extent(way.shape)
+            model.cp.add(x + units(along) <= model.length).only_enforce_if(literal)
+            model.cp.add(y <= _room(problem, model.covering, across)).only_enforce_if(literal)
+
+
+def _one_direction_a_group(problem: PlacementProblem, model: Model) -> None:
+    back: dict[int, cp_model.IntVar] = {}
+    for k, item in enumerate(model.covering.items):
+        group = problem.items[item].group
+        if group < 0:
+            continue
+        if group not in back:
+            back[group] = model.cp.new_bool_var(f"back{group}")
+        for way, literal in _orientations(problem, model, k):
+            turned = back[group] if way.direction else ~back[group]
+            model.cp.add_implication(literal, turned)
+
+
+def _apart(
+    problem: PlacementProblem, model: Model, inner: InnerPolygons, first: int, second: int
+) -> None:
+    """Items first and second of the covering keep apart: one slice holds, whatever their ways."""
+    covering, cp = model.covering, model.cp
+    dx = model.x[second] - model.x[first]
+    dy = model.y[second] - model.y[first]
+    slices = []
+    for a, way_a in _orientations(problem, model, first):
+        for b, way_b in _orientations(problem, model, second):
+            window = _window(problem, covering, a.shape, b.shape)
+            polygons = inner.of(a.shape, b.shape, covering.unit, covering.tolerance)
+            for convex in free_slices(polygons, window, covering.tolerance):
+                chosen = cp.new_bool_var("")
+                cp.add_implication(chosen, way_a)
+                cp.add_implication(chosen, way_b)
+                for nx, ny, offset in half_planes(convex, window, covering.unit):
+                    cp.add(nx * dx + ny * dy >= offset).only_enforce_if(chosen)
+                slices.append(chosen)
+    cp.add_bool_or(slices)
+
+
+def _window(problem: PlacementProblem, covering: Covering, a: int, b: int) -> Window:
+    """Every difference of positions that the strip allows two shapes, and a unit more."""
+    (along_a, across_a), (along_b, across_b) = problem.extent(a), problem.extent(b)
+    spare = covering.unit + _HAIR_MM
+    return (
+        -max(0.0, covering.longest - along_a) - spare,
+        -max(0.0, problem.width - across_a) - spare,
+        max(0.0, covering.longest - along_b) + spare,
+        max(0.0, problem.width - across_b) + spare,
+    )
+
+
+def half_planes(convex: FloatArray, window: Window, unit: float) -> list[tuple[int, int, int]]:
+    """nx, ny, c with nx·X + ny·Y >= c for every grid point (X, Y), in units, of a convex polygon.
+
+    convex : (k, 2) mm, counter-clockwise. Edges on the window's frame need no half-plane. The
+    rounding of normals only ever adds points.
+    """
+    found = []
+    for a, b in zip(convex, np.roll(convex, -1, axis=0), strict=True):
+        size = float(np.hypot(*(b - a)))
+        framed = (np.abs(np.stack([a, b]) - np.reshape(window, (2, 1, 2))) < 1e-6).all(axis=1)
+        if size < _HAIR_MM or framed.any():
+            continue
+        normal = np.array([a[1] - b[1], b[0] - a[0]]) / np.abs(b - a).max()
+        nx, ny = (int(part) for part in np.rint(normal * NORMAL_SIZE))
+        divisor = gcd(nx, ny)
+        nx, ny = nx // divisor, ny // divisor
+        least = float((convex @ np.array([nx, ny])).min()) - _HAIR_MM * (abs(nx) + abs(ny))
+        found.append((nx, ny, ceil(least / unit)))
+    return found
+
+
+def _order_equals(problem: PlacementProblem, model: Model) -> None:
+    """Items that are interchangeable lie in their order along the strip."""
+    place = {item: k for k, item in enumerate(model.covering.items)}
+    for members in kinds(problem, model.covering.items).values():
+        for first, second in pairwise(members):
+            model.cp.add(model.x[place[first]] <= model.x[place[second]])
+
+
+def _break_reflection(problem: PlacementProblem, model: Model) -> None:
+    """Of an arrangement and its mirror image only one is kept.
+
+    Either an item without equals keeps half of its orientations, or the sum of positions of all
+    items of a kind and its mirror image stays in the strip's first half: reordering equals does
+    not change it.
+    """
+    reflection = next(reflections(problem, model.covering.items), None)
+    if reflection is None:
+        return
+    for k, item in enumerate(model.covering.items):
+        if _keep_half(problem, model, reflection, k, item):
+            return
+    members = orbit(problem, model.covering.items, model.covering.items[0], reflection)
+    _keep_in_half(problem, model, reflection.across, members)
+
+
+def _keep_half(
+    problem: PlacementProblem, model: Model, reflection: Reflection, k: int, item: int
+) -> bool:
+    """Forbid half the orientations of an item that only itself can be the image of."""
+    ways = [way.shape for way in problem.items[item].orientations]
+    images = [reflection.partner[shape] for shape in ways]
+    if (
+        set(images) != set(ways)
+        or any(image == shape for image, shape in zip(images, ways, strict=True))
+        or len(orbit(problem, model.covering.items, item, reflection)) > 1
+    ):
+        return False
+    for shape, image, literal in zip(ways, images, model.ways[k], strict=True):
+        if shape > image:
+            model.cp.add(literal == 0)
+    return True
+
+
+def _keep_in_half(
+    problem: PlacementProblem, model: Model, across: bool, members: Sequence[int]
+) -> None:
+    units, axis = model.covering.units, int(across)
+    twice: list[cp_model.LinearExprT] = []
+    for k, item in enumerate(model.covering.items):
+        if item in members:
+            twice.append(2 * (model.y[k] if across else model.x[k]))
+            for way, literal in _orientations(problem, model, k):
+                twice.append(units(problem.extent(way.shape)[axis]) * literal)
+    if across:
+        model.cp.add(sum(twice) <= units(len(members) * (problem.width + _HAIR_MM)))
+    else:
+        model.cp.add(sum(twice) <= len(members) * (model.length + 1))
