@@ -12,10 +12,11 @@ from marker import plan
 from marker.files.job import read_job
 from marker.geometry.arrays import FloatArray
 from marker.placement.construct import first_layouts
+from marker.placement.kernels import refresh
 from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
 from marker.placement.prepare import labels, placement_problem
 from marker.placement.problem import Arrangement, PlacementProblem
-from marker.placement.separate import Choices, State, choices, refresh, state_of
+from marker.placement.state import Choices, State, choices, state_of
 from tests.benchmarks.folder import ROOT
 
 SQUEEZE = 0.95
@@ -57,16 +58,13 @@ def laid(problem: PlacementProblem) -> Laid:
     )
 
 
-def squeezed(first: Laid) -> tuple[State, float]:
-    """The first layout pressed into a shorter length, so that pieces overlap, and that length."""
-    state = state_of(first.problem, first.arrangement, 0)
-    length = SQUEEZE * first.length + 2 * first.problem.margin
-    ends = first.table.extent[state.shape, 0]
-    np.minimum(state.x, np.maximum(length - ends, 0.0), out=state.x)
+def squeezed_length(first: Laid) -> float:
+    """Length of the strip into which `squeezed` presses a layout, mm."""
+    return SQUEEZE * first.length + 2 * first.problem.margin
+
+
+def squeezed(first: Laid) -> State:
+    """A new state: the first layout pressed into a shorter length, so that pieces overlap."""
+    state = state_of(first.problem, first.arrangement, squeezed_length(first), 0)
     refresh(first.table, state)
-    return state, length
-
-
-def copy_of(state: State) -> State:
-    """The same state in arrays of its own, to be spoiled by a measurement."""
-    return State._make(array.copy() for array in state)
+    return state

@@ -12,11 +12,12 @@ from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.compact import compact
 from marker.placement.construct import leftmost
 from marker.placement.nofit import boundaries, no_fit_table
-from marker.placement.separate import Effort, State
+from marker.placement.separate import Effort
+from marker.placement.state import State
 from tests.benchmarks import loops
-from tests.benchmarks.garments import Laid, copy_of, laid, shirts, squeezed
+from tests.benchmarks.garments import Laid, laid, shirts, squeezed, squeezed_length
 from tests.benchmarks.options import positive_count
-from tests.benchmarks.table import markdown
+from tests.benchmarks.table import markdown, markdown_row
 from tests.benchmarks.timing import timed
 
 CALLS = 20_000
@@ -24,11 +25,11 @@ CALLS = 20_000
 
 
 class Work(NamedTuple):
-    """Something to time: a run of so many calls."""
+    """Something to time: a run of so many calls, given a state with overlaps to spoil."""
 
     name: str
     calls: int
-    run: Callable[[], object]
+    run: Callable[[State], object]
 
 
 class Draws(NamedTuple):
@@ -46,43 +47,42 @@ def main(arguments: Sequence[str] | None = None) -> None:
     add("--repeats", type=positive_count, default=15, help="whole runs a kernel (default 15)")
     options = parser.parse_args(arguments)
     first = laid(shirts(options.pieces))
-    rows = [
-        (work.name, str(work.calls), str(timed(work.run, work.calls, options.repeats)))
-        for work in (*_inner(first), *_whole(first))
-    ]
-    print(markdown(("kernel", "calls a run", "a call: median (quartiles)"), rows))
+    print(markdown(("kernel", "calls a run", "a call: median (quartiles)"), []))
+    for work in (*_inner(first), *_whole(first)):
+        timing = timed(work.run, work.calls, options.repeats, lambda: squeezed(first))
+        print(markdown_row((work.name, str(work.calls), str(timing))), flush=True)
 
 
 def _inner(first: Laid) -> Iterator[Work]:
     """The kernels that a move is made of, and the move."""
-    table, width = first.table, first.problem.width
-    state, length = squeezed(first)
-    items, at = _draws(first, state, length)
-    tenth = len(items) // 10
-    start = loops.severities(table, state, items[:tenth], at[:tenth])
-    effort = Effort()
-    overlapping = np.flatnonzero(state.severity.max(axis=1) > 0.0)
+    table, width, length = first.table, first.problem.width, squeezed_length(first)
+    start_state = squeezed(first)
+    items, at = _draws(first, start_state, length)
+    few, at_few = items[: len(items) // 10], at[: len(items) // 10]
+    start = loops.severities(table, start_state, few, at_few)
+    overlapping = np.flatnonzero(start_state.severity.max(axis=1) > 0.0)
     yield Work(
         "gap search along the strip",
         len(items),
-        lambda: loops.gap_searches(table, state, state.shape[items], at[:, 1]),
+        lambda state: loops.gap_searches(table, state, state.shape[items], at[:, 1]),
     )
-    yield Work("overlap evaluation", len(items), lambda: loops.severities(table, state, items, at))
+    yield Work(
+        "overlap evaluation",
+        len(items),
+        lambda state: loops.severities(table, state, items, at),
+    )
     yield Work(
         "descent",
-        tenth,
-        lambda: loops.descents(
-            table, copy_of(state), items[:tenth], at[:tenth], start, length, width
+        len(few),
+        lambda state: loops.descents(table, state, few, at_few, start, length, width),
+    )
+    yield Work(
+        "full move",
+        len(overlapping),
+        lambda state: loops.moves(
+            table, first.choices, state, overlapping, length, width, Effort()
         ),
     )
-
-    def one_move_each() -> None:
-        loops.moves(
-            table, first.choices, copy_of(state), overlapping, length, width,
-            effort.samples, effort.near,
-        )  # fmt: skip
-
-    yield Work("full move", len(overlapping), one_move_each)
 
 
 def _draws(first: Laid, state: State, length: float) -> Draws:
@@ -98,17 +98,17 @@ def _whole(first: Laid) -> Iterator[Work]:
     pairs = len(first.edges_of)
     order = np.argsort(-first.table.extent[first.choices.shape[first.choices.start[:-1]], 0])
     directions = np.zeros(len(problem.items) + 1, dtype=np.int64)  # more than there are groups
-    yield Work("no-fit polygon of a pair", pairs, lambda: boundaries(problem))
-    yield Work("table of a pair", pairs, lambda: no_fit_table(problem, first.edges_of))
+    yield Work("no-fit polygon of a pair", pairs, lambda _: boundaries(problem))
+    yield Work("table of a pair", pairs, lambda _: no_fit_table(problem, first.edges_of))
     yield Work(
         f"first layout of {len(problem.items)} pieces",
         1,
-        lambda: leftmost(first.table, first.choices, order, directions, problem.width),
+        lambda _: leftmost(first.table, first.choices, order, directions, problem.width),
     )
     yield Work(
         f"compaction of {len(problem.items)} pieces",
         1,
-        lambda: compact(problem, first.edges_of, first.arrangement),
+        lambda _: compact(problem, first.edges_of, first.arrangement),
     )
 
 

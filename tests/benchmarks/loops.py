@@ -11,7 +11,8 @@ from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.construct import _first_gap
 from marker.placement.kernels import descend, weighted_severity
 from marker.placement.nofit import NoFitTable
-from marker.placement.separate import Choices, State, _improve
+from marker.placement.separate import COARSE, FINE, Effort, _improve
+from marker.placement.state import Choices, State
 
 
 def _gap_searches(
@@ -31,9 +32,8 @@ def _severities(table: NoFitTable, state: State, items: IntArray, at: FloatArray
     for k in range(len(items)):
         item = items[k]
         found[k] = weighted_severity(
-            table, item, state.shape[item], at[k, 0], at[k, 1],
-            state.x, state.y, state.shape, state.weight, np.inf,
-        )  # fmt: skip
+            table, state, item, state.shape[item], at[k, 0], at[k, 1], np.inf
+        )
     return found
 
 
@@ -53,26 +53,24 @@ def _descents(
         shape = state.shape[item]
         size = min(table.extent[shape, 0], table.extent[shape, 1])
         found[k] = descend(
-            table, item, shape, at[k, 0], at[k, 1], start[k],
-            state.x, state.y, state.shape, state.weight,
-            length, width, 0.25 * size, 0.01 * size, state.rng,
+            table, state, item, shape, at[k, 0], at[k, 1], start[k],
+            length, width, COARSE * size, FINE * size,
         )[2]  # fmt: skip
     return found
 
 
 def _moves(
     table: NoFitTable,
-    choice_list: Choices,
+    choices: Choices,
     state: State,
     items: IntArray,
     length: float,
     width: float,
-    samples: int,
-    near: int,
+    effort: Effort,
 ) -> None:
     """One full move of each item in turn."""
     for item in items:
-        _improve(table, choice_list, state, item, length, width, samples, near)
+        _improve(table, choices, state, item, length, width, effort)
 
 
 _compiled: Any = njit(cache=True, nogil=True)

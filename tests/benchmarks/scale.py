@@ -11,7 +11,7 @@ import numpy as np
 from marker.placement.separate import Effort, separate
 from tests.benchmarks import loops
 from tests.benchmarks.fresh import in_fresh_process, peak_memory_mb
-from tests.benchmarks.garments import copy_of, laid, shirts, squeezed
+from tests.benchmarks.garments import laid, shirts, squeezed, squeezed_length
 from tests.benchmarks.options import counts, positive_count
 from tests.benchmarks.table import markdown, markdown_row
 from tests.benchmarks.timing import timed
@@ -75,25 +75,25 @@ def measure(pieces: int, rounds: int) -> Size:
     """Lay so many pieces, press them together, and time rounds and moves of separation."""
     problem = shirts(pieces)
     first = laid(problem)
-    state, length = squeezed(first)
     effort = Effort()
-    overlapping = np.flatnonzero(state.severity.max(axis=1) > 0.0)
-
-    def some_rounds() -> int:
-        _, used = separate(
-            first.table, first.choices, copy_of(state), length, problem.width,
-            rounds, rounds, effort.samples, effort.near,
-        )  # fmt: skip
-        return used
-
-    def one_move_each() -> None:
-        loops.moves(
-            first.table, first.choices, copy_of(state), overlapping, length, problem.width,
-            effort.samples, effort.near,
-        )  # fmt: skip
-
-    a_round = timed(some_rounds, some_rounds(), repeats=3)
-    a_move = timed(one_move_each, len(overlapping), repeats=5)
+    length = squeezed_length(first)
+    overlapping = np.flatnonzero(squeezed(first).severity.max(axis=1) > 0.0)
+    a_round = timed(
+        lambda state: separate(
+            first.table, first.choices, state, length, problem.width, rounds, effort
+        ),
+        rounds,
+        3,
+        lambda: squeezed(first),
+    )
+    a_move = timed(
+        lambda state: loops.moves(
+            first.table, first.choices, state, overlapping, length, problem.width, effort
+        ),
+        len(overlapping),
+        5,
+        lambda: squeezed(first),
+    )
     return Size(
         pieces,
         len(problem.shapes),
