@@ -42,17 +42,7 @@ def inner_no_fit(fixed: FloatArray, moving: FloatArray, erosion: float) -> Multi
 def simplify_inward(polygons: MultiPolygon, tolerance: float) -> MultiPolygon:
     """Polygons of fewer points inside the given ones; each point left out costs at most
     `tolerance`, mm, from where the boundary was before."""
-    result = []
-    for polygon in polygons.geoms:
-        allowed = tolerance
-        hull = polygon.buffer(_HAIR)
-        while True:
-            simple = _simplified(orient(polygon), allowed)
-            if simple.is_valid and hull.contains(simple):
-                break
-            allowed /= 2
-        result.append(simple)
-    return MultiPolygon(result)
+    return MultiPolygon([_inside(polygon, tolerance) for polygon in polygons.geoms])
 
 
 def free_slices(polygons: MultiPolygon, window: Window, tolerance: float) -> list[FloatArray]:
@@ -77,6 +67,18 @@ def free_slices(polygons: MultiPolygon, window: Window, tolerance: float) -> lis
     for pocket in _polygons(hull.difference(polygons).intersection(frame)).geoms:
         slices += _convex_parts(pocket, tolerance)
     return slices
+
+
+def _inside(polygon: Polygon, tolerance: float) -> Polygon:
+    """The polygon simplified as far as it stays inside itself; where its borders come close to
+    one another, by a smaller tolerance."""
+    around = polygon.buffer(_HAIR)
+    while tolerance > _HAIR:
+        simple = _simplified(orient(polygon), tolerance)
+        if simple.is_valid and around.contains(simple):
+            return simple
+        tolerance /= 2
+    return polygon
 
 
 def _simplified(polygon: Polygon, tolerance: float) -> Polygon:

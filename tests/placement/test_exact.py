@@ -39,7 +39,14 @@ def best_length(given: PlacementProblem, proof: Proof) -> float:
 # Economics 145, 2013, 463-477, and later exact studies, as told in the instances' README.
 @pytest.mark.parametrize(
     ("name", "optimum"),
-    [("three", 6.0), ("shapes4_small", 24.0), ("fu5_r0", 17.889), ("fu6_r0", 23.0)],
+    [
+        ("three", 6.0),
+        ("shapes4_small", 24.0),
+        ("fu5_r0", 17.889),
+        ("fu6_r0", 23.0),
+        ("fu7_r0", 24.0),
+        ("fu8_r0", 24.0),
+    ],
 )
 def test_published_optimum_is_proven(name: str, optimum: float) -> None:
     path = SMALL / f"{name}.json"
@@ -94,15 +101,15 @@ def test_rectangles_match_brute_force(seed: int) -> None:
     assert best_length(given, proof) == pytest.approx(optimum, abs=CLOSE_MM)
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", range(5))
 def test_bound_stays_below_every_arrangement(seed: int) -> None:
     rng = np.random.default_rng(seed)
     cast = [shapes.TRIANGLE, shapes.ELL, shapes.CUP, shapes.NOTCHED, shapes.STAR, shapes.HALF_DISC]
     chosen = [cast[k] * float(rng.uniform(20, 45)) for k in rng.integers(0, len(cast), 3)]
     chosen.append(chosen[0])
     given = problem(chosen, 620.0, (0.0, 180.0))
-    proof = proof_of(given, effort=0.5)
-    tried = [strip_length(given, greedy(given, rng, 2.0)) for _ in range(60)]
+    proof = proof_of(given, effort=0.2)
+    tried = [strip_length(given, greedy(given, rng, 5.0)) for _ in range(30)]
     assert proof.bound <= min(tried)
     assert proof.bound <= best_length(given, proof) + 1e-6
 
