@@ -31,7 +31,7 @@ def proof_of(given: PlacementProblem, effort: float = EFFORT) -> Proof:
 def best_length(given: PlacementProblem, proof: Proof) -> float:
     """Length of the best arrangement known, after checking that it is one."""
     arrangement = in_a_row(given) if proof.arrangement is None else proof.arrangement
-    assert overlap(given, arrangement) < 0.1
+    assert overlap(given, arrangement) < 1e-6
     return strip_length(given, arrangement)
 
 
@@ -140,7 +140,7 @@ def test_a_shorter_arrangement_of_a_group_keeps_one_direction() -> None:
     arrangement = proof_of(given).arrangement
     assert arrangement is not None
     assert len({position.orientation for position in arrangement}) == 1
-    assert overlap(given, arrangement) < 0.1
+    assert overlap(given, arrangement) < 1e-6
 
 
 def test_effort_alone_gives_the_same_proof_each_time() -> None:
