@@ -12,7 +12,7 @@ GRID_MM = 0.001
 """Outlines are rounded to this grid once; every sum on it is exact (integer clipping)."""
 
 PLAY_MM = 0.005
-"""Each moving outline is shrunk by this much, so that touching counts as free and a piece can
+"""Each moving outline is shrunk by about this much, so that touching counts as free and a piece can
 slide into a place of exactly its own size. The compaction takes it back: see `compact`."""
 
 SLIVER_MM2 = 1.0
@@ -124,11 +124,16 @@ def _to_grid(outline: FloatArray) -> IntArray:
 
 
 def _shrunk(outline: IntArray) -> IntArray:
-    """Outline moved inward by the play; one too thin to shrink is an error of the caller."""
-    offset = pyclipper.PyclipperOffset(4.0)
-    offset.AddPath(outline.tolist(), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
-    shrunk = offset.Execute(-PLAY_MM / GRID_MM)
-    return np.asarray(max(shrunk, key=pyclipper.Area), dtype=np.int64)
+    """Outline moved inward by the play, each vertex by at most twice as much: a sharp tip whose
+    edges all moved by the play would be drawn back much farther, and lie over its neighbour."""
+    along = np.roll(outline, -1, axis=0) - outline
+    after = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
+    before = np.roll(after, 1, axis=0)
+    mitre = (before + after) / np.maximum(1 + (before * after).sum(axis=1), 1e-6)[:, None]
+    size = np.hypot(*mitre.T)[:, None]
+    moved = outline + mitre * np.minimum(1, 2 / np.maximum(size, 1)) * PLAY_MM / GRID_MM
+    whole = pyclipper.SimplifyPolygon(np.rint(moved).astype(np.int64).tolist())
+    return np.asarray(max(whole, key=pyclipper.Area), dtype=np.int64)
 
 
 def _edges(ring: FloatArray) -> FloatArray:

@@ -37,6 +37,16 @@ def simplify_outward(outline: FloatArray, tolerance: float) -> FloatArray:
     return simple if 2 * len(simple) <= len(outline) else outline
 
 
+def clipped(outline: FloatArray, low: FloatArray, high: FloatArray) -> FloatArray:
+    """The part of an outline inside the box from corner `low` to corner `high`, (2,) each.
+
+    Returns (m, 2), counter-clockwise. Where the box cuts it apart, the largest part.
+    """
+    inside = Polygon(outline).intersection(box(*low, *high))
+    parts = [part for part in getattr(inside, "geoms", [inside]) if isinstance(part, Polygon)]
+    return _exterior(max(parts, key=lambda part: part.area))
+
+
 def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
     """Outline reflected in the x axis if `mirrored`, then turned counter-clockwise.
 

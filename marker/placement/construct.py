@@ -25,8 +25,8 @@ HAIR_MM = 1e-6
 
 def first_layouts(
     problem: PlacementProblem, table: NoFitTable, choices: Choices, rng: np.random.Generator
-) -> Iterator[tuple[float, Arrangement]]:
-    """(length, arrangement) of ever more orderings, without end: by area, extent across, extent
+) -> Iterator[Arrangement]:
+    """Arrangements of ever more orderings, without end: by area, extent across, extent
     along, then the best of these shaken at random. Groups take random directions after the first.
     """
     area = np.array([_size(problem, item) for item in range(len(problem.items))])
@@ -50,7 +50,7 @@ def first_layouts(
         length = strip_length(problem, arrangement)
         if length < best_length:
             best_length, best_key = length, key
-        yield length, arrangement
+        yield arrangement
 
 
 def _size(problem: PlacementProblem, item: int) -> float:

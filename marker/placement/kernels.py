@@ -6,16 +6,19 @@ is repeatable and several threads can work side by side without the interpreter 
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numba import njit
 
 from marker.placement.nofit import BOUNDARY, OUTSIDE, NoFitTable
 from marker.placement.state import RandomState, State
 
-# without numba's reference counting: the kernels allocate nothing, and counting references to the
-# arrays of a state took more time than the work itself
-kernel = njit(cache=True, nogil=True, _nrt=False)
-kernel_inline = njit(cache=True, nogil=True, _nrt=False, inline="always")
+# Without numba's reference counting: the kernels allocate nothing, and counting references to the
+# arrays of a state took more time than the work itself.
+_OPTIONS: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
+kernel = njit(**_OPTIONS)
+kernel_inline = njit(inline="always", **_OPTIONS)
 
 
 @kernel_inline

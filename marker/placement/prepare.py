@@ -71,10 +71,18 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
             made[hand] = _orientations(label, cloth.nap, half_gap, width, shapes)
     _refuse_too_wide(items, made, cloth)
     grouped = cloth.nap is Nap.ONE_WAY_PER_GARMENT
+    shared = _shared_directions(made, items, cloth) if grouped else {0}
     return PlacementProblem(
         shapes=tuple(shapes.outlines),
         items=tuple(
-            Item(made[(id(label.piece), label.mirrored)], label.garment if grouped else -1)
+            Item(
+                tuple(
+                    way
+                    for way in made[(id(label.piece), label.mirrored)]
+                    if way.direction in shared
+                ),
+                label.garment if len(shared) > 1 else -1,
+            )
             for label in items
         ),
         width=width,
@@ -115,11 +123,13 @@ def _orientations(
     found: dict[tuple[int, int], Orientation] = {}
     grown = polygons.simplify_outward(polygons.grow(label.piece.outline, half_gap), SIMPLIFY_MM)
     for turn, rotation in _turns(label.piece, nap):
-        solid = polygons.turned(grown, rotation, label.mirrored)
-        solid = solid[::-1] if label.mirrored else solid  # counter-clockwise again
-        low = solid.min(axis=0)
-        if solid[:, 1].max() - low[1] > width + _FIT_MM:
+        true = polygons.turned(label.piece.outline, rotation, label.mirrored)
+        low, high = true.min(axis=0) - half_gap, true.max(axis=0) + half_gap
+        if high[1] - low[1] > width + _FIT_MM:
             continue
+        solid = polygons.turned(grown, rotation, label.mirrored)
+        # mitred corners and turned chords reach farther than the gap asks; no cloth is there
+        solid = polygons.clipped(solid[::-1] if label.mirrored else solid, low, high)
         direction = int(turn >= 180) if nap is Nap.ONE_WAY_PER_GARMENT else 0
         shape = shapes.add(solid - low)
         shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
@@ -139,6 +149,26 @@ def _turns(piece: CutPiece, nap: Nap) -> tuple[tuple[float, float], ...]:
         for turn in piece.turns
         if nap is not Nap.ONE_WAY or turn < 180
         for tilt in tilts
+    )
+
+
+def _shared_directions(
+    made: dict[tuple[int, bool], tuple[Orientation, ...]], items: Sequence[Label], cloth: Cloth
+) -> set[int]:
+    """Directions in which every piece of a garment can lie; garments all have the same pieces."""
+    shared = set.intersection(*({way.direction for way in ways} for ways in made.values()))
+    if shared:
+        return shared
+    ahead = {
+        label.piece.name: {way.direction for way in made[(id(label.piece), label.mirrored)]} == {0}
+        for label in items
+        if len({way.direction for way in made[(id(label.piece), label.mirrored)]}) == 1
+    }
+    forward = ", ".join(name for name, only in ahead.items() if only)
+    back = ", ".join(name for name, only in ahead.items() if not only)
+    raise CannotBeDone(
+        f"the pieces of a garment must point one way on {cloth.name}, but {forward} can only point "
+        f"along the cloth and {back} only back. Allow 0 and 180 in the turns of one of them"
     )
 
 

@@ -8,6 +8,7 @@ through the compaction, whose result alone counts.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 
@@ -15,6 +16,7 @@ import numpy as np
 
 from marker.geometry.arrays import IntArray
 from marker.placement.compact import Boundaries, compact
+from marker.placement.construct import first_layouts
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.separate import Effort, separate
@@ -25,6 +27,12 @@ CHUNK = 50
 
 COMPRESSION = 0.8
 """Share of the allowance after which exploration gives way to compression."""
+
+LARGEST_SHRINK, SMALLEST_SHRINK = 0.01, 0.001
+"""Shrinking while exploring, relative: larger after each success, smaller after each failure."""
+
+LARGEST_FINE, SMALLEST_FINE = 0.0005, 0.00001
+"""Shrinking while compressing: it starts at the first and falls with each failure."""
 
 
 @dataclass(frozen=True)
@@ -38,32 +46,32 @@ class Shared:
     effort: Effort
 
 
-@dataclass
 class Worker:
-    """One thread's trajectory: the arrangement it repairs and the length it aims for."""
+    """One thread's trajectory: the arrangement it repairs and the length it aims for.
 
-    shared: Shared
-    rng: np.random.Generator
-    state: State
-    target: float
-    stale: int = 0
-    strikes: int = 0
-    best_left: float = np.inf
-    found: Arrangement | None = None
-    failed: bool = False
+    found : a layout that came of its last work, if any. done : whether it needs a new aim.
+    best_left : least severity it has come down to.
+    """
+
+    def __init__(
+        self, shared: Shared, rng: np.random.Generator, start: Arrangement, target: float
+    ) -> None:
+        self.shared = shared
+        self.rng = rng
+        self.aim(start, target)
 
     def aim(self, arrangement: Arrangement, target: float) -> None:
         """Start anew from `arrangement`, pressed into length `target`, weights forgotten."""
         seed = int(self.rng.integers(2**62))
-        self.state = state_of(self.shared.problem, arrangement, target, seed)
+        self.state: State = state_of(self.shared.problem, arrangement, target, seed)
         self.target = target
-        self.stale = self.strikes = 0
+        self.stale = 0
         self.best_left = np.inf
-        self.failed = False
+        self.found: Arrangement | None = None
+        self.done = False
 
     def work(self) -> None:
-        """One iteration: separate for a while, and compact what came free."""
-        self.found = None
+        """One iteration: separate for a while; compact what came free, or came near enough."""
         shared = self.shared
         left = separate(
             shared.table, shared.choices, self.state, self.target, shared.problem.width,
@@ -71,8 +79,8 @@ class Worker:
         )  # fmt: skip
         self.stale = self.stale + 1 if left > 0.98 * self.best_left else 0
         self.best_left = min(left, self.best_left)
-        self.failed = self.stale * CHUNK >= shared.effort.patience
-        if left == 0.0 or self.failed:
+        self.done = left == 0.0 or self.stale * CHUNK >= shared.effort.patience
+        if self.done:
             # a near miss, too, may be freed by the linear program at little more than the target
             self.found = compact(shared.problem, shared.edges_of, arrangement_of(self.state))
 
@@ -85,59 +93,77 @@ class Search:
     workers: list[Worker]
     best: Arrangement
     rng: np.random.Generator
-    shrink: float = 0.01
-    fine: float = 0.0005
+    shrink: float = LARGEST_SHRINK
+    fine: float = LARGEST_FINE
     pool: list[tuple[float, Arrangement]] = field(default_factory=list)
+
+    @classmethod
+    def start(
+        cls, shared: Shared, best: Arrangement, rng: np.random.Generator, workers: int
+    ) -> Search:
+        """A search from one layout, each worker with random numbers of its own."""
+        search = cls(shared, [], best, rng)
+        for stream in rng.spawn(workers):
+            target = search._next_target(compressing=False)
+            search.workers.append(Worker(shared, stream, best, target))
+        return search
 
     @property
     def length(self) -> float:
         """Length of the best layout so far, mm."""
         return strip_length(self.shared.problem, self.best)
 
-    def iterate(self, executor: ThreadPoolExecutor, share: float) -> bool:
-        """Let every worker work once; True if the best layout improved.
+    def iterate(self, executor: ThreadPoolExecutor, share: float) -> None:
+        """Let every worker work once, then share what they found.
 
         share : part of the allowance used up; it decides between exploring and compressing.
         """
         list(executor.map(Worker.work, self.workers))
-        improved = self._take_best()
-        if improved:
-            self.pool.clear()
-            self.shrink = min(self.shrink * 1.5, 0.01)
         compressing = share >= COMPRESSION
+        gain = self._take_best()
+        if gain > 0.3 * (self.fine if compressing else self.shrink):
+            self.pool.clear()
+            self.shrink = min(self.shrink * 1.5, LARGEST_SHRINK)
+            for worker in self.workers:
+                worker.aim(self.best, self._next_target(compressing))
+            return
         for worker in self.workers:
-            if improved:
-                self._follow(worker, compressing)
-            elif worker.failed or worker.found is not None:
-                self._fail(worker, compressing)
-        return improved
+            if worker.done:
+                self._restart(worker, compressing)
 
-    def _take_best(self) -> bool:
+    def _take_best(self) -> float:
+        """Keep the shortest layout found; how much shorter it is, relative to the one before."""
         before = self.length
         for worker in self.workers:
             found = worker.found
             if found is not None and strip_length(self.shared.problem, found) < self.length:
                 self.best = found
-        return self.length < before
+        return 1 - self.length / before
 
     def _next_target(self, compressing: bool) -> float:
         margin = 2 * self.shared.problem.margin
         return (self.length + margin) * (1 - (self.fine if compressing else self.shrink))
 
-    def _follow(self, worker: Worker, compressing: bool) -> None:
-        worker.aim(self.best, self._next_target(compressing))
-
-    def _fail(self, worker: Worker, compressing: bool) -> None:
+    def _restart(self, worker: Worker, compressing: bool) -> None:
+        """After a failure: smaller steps, and when exploring another start, disturbed."""
         if compressing:
-            self.fine = max(self.fine * 0.7, 0.00001)
-            self._follow(worker, compressing)
+            self.fine = max(self.fine * 0.7, SMALLEST_FINE)
+            worker.aim(self.best, self._next_target(compressing))
             return
-        self.shrink = max(self.shrink * 0.5, 0.001)
+        self.shrink = max(self.shrink * 0.5, SMALLEST_SHRINK)
         self.pool.append((worker.best_left, arrangement_of(worker.state)))
         self.pool.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
         _, start = self.pool[int(self.rng.random() ** 2 * len(self.pool))]
         worker.aim(disturbed(self.shared, start, self.rng), self._next_target(compressing))
+
+
+def compacted_layouts(shared: Shared, rng: np.random.Generator) -> Iterator[Arrangement]:
+    """First layouts drawn together, without end; those that can't be are left out."""
+    for arrangement in first_layouts(shared.problem, shared.table, shared.choices, rng):
+        drawn = compact(shared.problem, shared.edges_of, arrangement)
+        if drawn is not None:
+            yield drawn
 
 
 def disturbed(shared: Shared, arrangement: Arrangement, rng: np.random.Generator) -> Arrangement:

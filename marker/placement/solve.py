@@ -3,24 +3,33 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 from itertools import islice
 
 import numpy as np
 
 from marker.placement import bounds
-from marker.placement.compact import compact
-from marker.placement.construct import first_layouts
+from marker.placement.compact import Boundaries
+from marker.placement.exact import prove
 from marker.placement.nofit import boundaries, no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
-from marker.placement.search import Search, Shared, Worker
+from marker.placement.search import Search, Shared, compacted_layouts
 from marker.placement.separate import Effort
-from marker.placement.state import choices, state_of
-from marker.placement.stop import Progress, Stop
+from marker.placement.state import choices
+from marker.placement.stop import ITERATIONS_UP, PROVEN, TIME_UP, Progress, Stop, Verdict
 
 FIRST_LAYOUTS = 12
+"""Orderings tried for a start before the search proper."""
+
+EXACT_ITEMS, EXACT_SHARE = 12, 0.5
+"""Up to so many items, this last share of the allowance goes to the exact model."""
+
+EFFORT_PER_ITERATION = 0.05
+"""CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
+
 BY_HAND = "stopped by hand"
 
 
@@ -40,6 +49,35 @@ class Result:
     history: tuple[tuple[float, float], ...]
 
 
+@dataclass
+class _Run:
+    """What is known in the course of one run, and who is told."""
+
+    problem: PlacementProblem
+    stop: Stop
+    on_progress: Callable[[Progress], None]
+    best: Arrangement
+    bound: float
+    started: float
+    iterations: int = 0
+    history: list[tuple[float, float]] = field(default_factory=list)
+
+    @property
+    def length(self) -> float:
+        return strip_length(self.problem, self.best)
+
+    def report(self) -> Verdict:
+        """Tell where the run stands, and ask whether to stop."""
+        length = self.length
+        seconds = time.monotonic() - self.started
+        utilisation = self.problem.area / (length * self.problem.usable_width)
+        progress = Progress(seconds, self.iterations, length, self.bound, utilisation)
+        if not self.history or length < self.history[-1][1]:
+            self.history.append((seconds, length))
+        self.on_progress(progress)
+        return self.stop(progress)
+
+
 def solve(
     problem: PlacementProblem,
     stop: Stop,
@@ -55,54 +93,57 @@ def solve(
     rng = np.random.default_rng(seed)
     edges_of = boundaries(problem)
     shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
-    bound = bounds.simple(problem)
-    search = _first_search(shared, rng, workers)
-    history: list[tuple[float, float]] = []
-    iteration = 0
-
-    def report() -> Progress:
-        seconds = time.monotonic() - started
-        progress = Progress(
-            seconds, iteration, search.length, bound,
-            problem.area / (search.length * problem.usable_width),
-        )  # fmt: skip
-        if not history or search.length < history[-1][1]:
-            history.append((seconds, search.length))
-        on_progress(progress)
-        return progress
-
-    verdict = stop(report())
-    reason = verdict.reason
+    layouts = compacted_layouts(shared, rng)
+    run = _Run(problem, stop, on_progress, next(layouts), bounds.simple(problem), started)
     try:
-        with ThreadPoolExecutor(workers) as executor:
-            while reason is None:
-                search.iterate(executor, verdict.share)
-                iteration += 1
-                verdict = stop(report())
-                reason = verdict.reason
+        reason = (
+            _start(run, layouts)
+            or _search(run, Search.start(shared, run.best, rng, workers))
+            or _prove(run, edges_of, seed, workers)
+        )
     except KeyboardInterrupt:
         reason = BY_HAND
     return Result(
-        search.best, search.length, bound, reason, iteration,
-        time.monotonic() - started, tuple(history),
+        run.best, run.length, run.bound, reason, run.iterations,
+        time.monotonic() - started, tuple(run.history),
     )  # fmt: skip
 
 
-def _first_search(shared: Shared, rng: np.random.Generator, workers: int) -> Search:
-    layouts = islice(
-        first_layouts(shared.problem, shared.table, shared.choices, rng), FIRST_LAYOUTS
-    )
-    best: Arrangement | None = None
-    for _, arrangement in sorted(layouts, key=lambda entry: entry[0])[:3]:
-        drawn = compact(shared.problem, shared.edges_of, arrangement)
-        if drawn is not None and (
-            best is None or strip_length(shared.problem, drawn) < strip_length(shared.problem, best)
-        ):
-            best = drawn
-    assert best is not None
-    search = Search(shared, [], best, rng)
-    for stream in rng.spawn(workers):
-        worker = Worker(shared, stream, state_of(shared.problem, best, search.length, 0), search.length)
-        search.workers.append(worker)
-        search._follow(worker, compressing=False)
-    return search
+def _start(run: _Run, layouts: Iterator[Arrangement]) -> str | None:
+    """The best of some first layouts; the reason to stop already, if there is one."""
+    verdict = run.report()
+    for layout in islice(layouts, FIRST_LAYOUTS - 1):
+        if verdict.reason:
+            break
+        run.best = min(run.best, layout, key=partial(strip_length, run.problem))
+        verdict = run.report()
+    return verdict.reason
+
+
+def _search(run: _Run, search: Search) -> str | None:
+    """Search to the end, or as far as the exact model's turn; the reason to stop for good."""
+    exact = len(run.problem.items) <= EXACT_ITEMS
+    verdict = run.report()
+    with ThreadPoolExecutor(len(search.workers)) as executor:
+        while not verdict.reason and not (exact and verdict.share >= 1 - EXACT_SHARE):
+            search.iterate(executor, verdict.share)
+            run.best = search.best
+            run.iterations += 1
+            verdict = run.report()
+    return verdict.reason
+
+
+def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
+    """The exact model with what is left of the allowance; why the run ends."""
+
+    def learn(bound: float, arrangement: Arrangement | None) -> None:
+        run.bound = max(run.bound, bound)
+        run.best = arrangement or run.best
+        run.report()
+
+    left = run.report()
+    effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
+    proof = prove(run.problem, edges_of, run.best, left.seconds_left, effort, seed, workers, learn)
+    if proof.optimal:
+        return PROVEN
+    return ITERATIONS_UP if left.seconds_left is None else TIME_UP

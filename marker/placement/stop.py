@@ -8,6 +8,8 @@ from dataclasses import dataclass
 REACHED = 1e-6
 """A length this close to its lower bound, relatively, counts as optimal."""
 
+TIME_UP, ITERATIONS_UP, PROVEN = "time is up", "iteration limit", "proven shortest"
+
 
 @dataclass(frozen=True)
 class Progress:
@@ -22,10 +24,13 @@ class Progress:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a rule says: the share of the allowance used, in [0, 1], and why to stop, if so."""
+    """What a rule says: the share of the allowance used, in [0, 1], why to stop, if so, and what
+    is left of the seconds and iterations that it limits."""
 
     share: float
     reason: str | None = None
+    seconds_left: float | None = None
+    iterations_left: int | None = None
 
 
 Stop = Callable[[Progress], Verdict]
@@ -35,8 +40,10 @@ def after_seconds(limit: float) -> Stop:
     """Stop when `limit` seconds have passed."""
 
     def rule(progress: Progress) -> Verdict:
-        over = progress.seconds >= limit
-        return Verdict(min(progress.seconds / limit, 1.0), "time is up" if over else None)
+        left = limit - progress.seconds
+        if left <= 0:
+            return Verdict(1.0, TIME_UP, seconds_left=0.0)
+        return Verdict(progress.seconds / limit, seconds_left=left)
 
     return rule
 
@@ -45,8 +52,10 @@ def after_iterations(limit: int) -> Stop:
     """Stop after `limit` iterations."""
 
     def rule(progress: Progress) -> Verdict:
-        over = progress.iteration >= limit
-        return Verdict(progress.iteration / limit, "iteration limit" if over else None)
+        left = limit - progress.iteration
+        if left <= 0:
+            return Verdict(1.0, ITERATIONS_UP, iterations_left=0)
+        return Verdict(progress.iteration / limit, iterations_left=left)
 
     return rule
 
@@ -56,7 +65,7 @@ def at_bound() -> Stop:
 
     def rule(progress: Progress) -> Verdict:
         done = progress.length <= progress.bound * (1 + REACHED)
-        return Verdict(0.0, "proven shortest" if done else None)
+        return Verdict(0.0, PROVEN if done else None)
 
     return rule
 
@@ -66,8 +75,13 @@ def first_of(*rules: Stop) -> Stop:
 
     def rule(progress: Progress) -> Verdict:
         verdicts = [each(progress) for each in rules]
-        reasons = [verdict.reason for verdict in verdicts if verdict.reason]
-        share = max(verdict.share for verdict in verdicts)
-        return Verdict(share, reasons[0] if reasons else None)
+        seconds = [v.seconds_left for v in verdicts if v.seconds_left is not None]
+        iterations = [v.iterations_left for v in verdicts if v.iterations_left is not None]
+        return Verdict(
+            share=max(verdict.share for verdict in verdicts),
+            reason=next((verdict.reason for verdict in verdicts if verdict.reason), None),
+            seconds_left=min(seconds, default=None),
+            iterations_left=min(iterations, default=None),
+        )
 
     return rule

@@ -15,7 +15,7 @@ from marker.placement.construct import first_layouts
 from marker.placement.kernels import refresh
 from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
 from marker.placement.prepare import labels, placement_problem
-from marker.placement.problem import Arrangement, PlacementProblem
+from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.state import Choices, State, choices, state_of
 from tests.benchmarks.folder import ROOT
 
@@ -51,8 +51,9 @@ def laid(problem: PlacementProblem) -> Laid:
     table, ways = no_fit_table(problem, edges_of), choices(problem)
     tabled = time.perf_counter()
     layouts = first_layouts(problem, table, ways, np.random.default_rng(0))
-    length, arrangement = next(layouts)
+    arrangement = next(layouts)
     done = time.perf_counter()
+    length = strip_length(problem, arrangement)
     return Laid(
         problem, edges_of, table, ways, arrangement, length, tabled - started, done - tabled
     )
