@@ -11,6 +11,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
+from marker.geometry.minkowski import PLAY_MM
 from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem, Position
 from tests.helpers import laid_outline
 
@@ -82,14 +83,14 @@ def greedy(given: PlacementProblem, rng: np.random.Generator, step: float) -> Ar
 
 
 def overlap(given: PlacementProblem, arrangement: Arrangement) -> float:
-    """The largest area any two items share, or that one has outside the strip, mm²; outlines are
-    rounded to 0.001 mm, so each counts without a border of that width."""
+    """The largest area any two items share, or that one has outside the strip, mm²; items up to
+    the no-fit polygons' play inside one another count as touching."""
     solids = [
         affinity.translate(
             Polygon(given.shapes[item.orientations[position.orientation].shape]),
             position.x,
             position.y,
-        ).buffer(-0.001, join_style="mitre")
+        ).buffer(-PLAY_MM / 2, join_style="mitre")
         for item, position in zip(given.items, arrangement, strict=True)
     ]
     strip = Polygon([(0, 0), (1e6, 0), (1e6, given.width), (0, given.width)])
