@@ -101,7 +101,7 @@ def test_rectangles_match_brute_force(seed: int) -> None:
     assert best_length(given, proof) == pytest.approx(optimum, abs=CLOSE_MM)
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", range(4))
 def test_bound_stays_below_every_arrangement(seed: int) -> None:
     rng = np.random.default_rng(seed)
     cast = [shapes.TRIANGLE, shapes.ELL, shapes.CUP, shapes.NOTCHED, shapes.STAR, shapes.HALF_DISC]
