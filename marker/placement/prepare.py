@@ -15,7 +15,7 @@ from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
 from marker.pattern.piece import CutPiece
 from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem
-from marker.units import inches, metric
+from marker.units import inches, metric, round_up
 
 SIMPLIFY_MM = 0.25
 _FIT_MM = 1e-3  # rounding of outlines may cost this much of the width
@@ -29,6 +29,15 @@ class Label:
     garment: int
     copy: int
     mirrored: bool
+
+    @property
+    def hand(self) -> tuple[int, bool]:
+        """The same for all labels that may lie in the same ways."""
+        return id(self.piece), self.mirrored
+
+
+_Made = dict[tuple[int, bool], tuple[Orientation, ...]]
+"""Orientations of each hand of each piece."""
 
 
 @dataclass
@@ -64,23 +73,17 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
     shapes = _Shapes()
     half_gap = cloth.gap_mm / 2
     width = cloth.usable_width_mm + cloth.gap_mm
-    made: dict[tuple[int, bool], tuple[Orientation, ...]] = {}
+    made: _Made = {}
     for label in items:
-        hand = (id(label.piece), label.mirrored)
-        if hand not in made:
-            made[hand] = _orientations(label, cloth.nap, half_gap, width, shapes)
+        if label.hand not in made:
+            made[label.hand] = _orientations(label, cloth.nap, half_gap, width, shapes)
     _refuse_too_wide(items, made, cloth)
-    grouped = cloth.nap is Nap.ONE_WAY_PER_GARMENT
-    shared = _shared_directions(made, items, cloth) if grouped else {0}
+    shared = _shared_directions(items, made, cloth)
     return PlacementProblem(
         shapes=tuple(shapes.outlines),
         items=tuple(
             Item(
-                tuple(
-                    way
-                    for way in made[(id(label.piece), label.mirrored)]
-                    if way.direction in shared
-                ),
+                tuple(way for way in made[label.hand] if way.direction in shared),
                 label.garment if len(shared) > 1 else -1,
             )
             for label in items
@@ -152,48 +155,47 @@ def _turns(piece: CutPiece, nap: Nap) -> tuple[tuple[float, float], ...]:
     )
 
 
-def _shared_directions(
-    made: dict[tuple[int, bool], tuple[Orientation, ...]], items: Sequence[Label], cloth: Cloth
-) -> set[int]:
-    """Directions in which every piece of a garment can lie; garments all have the same pieces."""
-    shared = set.intersection(*({way.direction for way in ways} for ways in made.values()))
-    if shared:
-        return shared
-    ahead = {
-        label.piece.name: {way.direction for way in made[(id(label.piece), label.mirrored)]} == {0}
-        for label in items
-        if len({way.direction for way in made[(id(label.piece), label.mirrored)]}) == 1
-    }
-    forward = ", ".join(name for name, only in ahead.items() if only)
-    back = ", ".join(name for name, only in ahead.items() if not only)
-    raise CannotBeDone(
-        f"the pieces of a garment must point one way on {cloth.name}, but {forward} can only point "
-        f"along the cloth and {back} only back. Allow 0 and 180 in the turns of one of them"
+def _refuse_too_wide(items: Sequence[Label], made: _Made, cloth: Cloth) -> None:
+    too_wide = {label.piece.name: label.piece for label in items if not made[label.hand]}
+    if not too_wide:
+        return
+    raise CannotBeDone(" ".join(_why_not(piece, cloth) for piece in too_wide.values()))
+
+
+def _why_not(piece: CutPiece, cloth: Cloth) -> str:
+    """Why no allowed turn lays the piece on the cloth, and what would help."""
+    turns = _turns(piece, cloth.nap)
+    if not turns:
+        return (
+            f"{piece.name} may only lie turned back, which the nap of {cloth.name} forbids. "
+            f"Allow it a turn below 180."
+        )
+    need = min(_across(piece, rotation) for _, rotation in turns)
+    usable = cloth.usable_width_mm
+    return (
+        f"{piece.name} needs {_width(need)} across the cloth in its best allowed turn, "
+        f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has. "
+        f"A usable width of {_width(need)} would do."
     )
 
 
-def _refuse_too_wide(
-    items: Sequence[Label],
-    made: dict[tuple[int, bool], tuple[Orientation, ...]],
-    cloth: Cloth,
-) -> None:
-    too_wide = {
-        label.piece.name: label.piece
-        for label in items
-        if not made[(id(label.piece), label.mirrored)]
-    }
-    if not too_wide:
-        return
-    lines = []
-    for piece in too_wide.values():
-        need = min(_across(piece, rotation) for _, rotation in _turns(piece, cloth.nap))
-        over = need - cloth.usable_width_mm
-        lines.append(
-            f"{piece.name} needs {metric(need)} ({inches(need)}) across the cloth in its best "
-            f"allowed turn, {metric(over)} more than the usable width of {cloth.name}, "
-            f"{metric(cloth.usable_width_mm)}. A usable width of {metric(need)} or more would do"
+def _width(mm: float) -> str:
+    """A width that is surely enough: whole mm and 1/8 in, rounded up."""
+    return f"{round_up(mm, 1) / 10:g} cm ({inches(round_up(mm, 25.4 / 8))})"
+
+
+def _shared_directions(items: Sequence[Label], made: _Made, cloth: Cloth) -> set[int]:
+    """Directions in which all pieces of a garment can lie; every garment has the same pieces."""
+    can = {label.piece.name: {way.direction for way in made[label.hand]} for label in items}
+    shared = set.intersection(*can.values())
+    if not shared:
+        ahead = next(name for name, directions in can.items() if directions == {0})
+        back = next(name for name, directions in can.items() if directions == {1})
+        raise CannotBeDone(
+            f"the pieces of a garment must point one way on {cloth.name}, but {ahead} can lie "
+            f"along it only and {back} turned back only. Add a turn to one of them."
         )
-    raise CannotBeDone("; ".join(lines) + ".")
+    return shared
 
 
 def _across(piece: CutPiece, rotation: float) -> float:
