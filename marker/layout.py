@@ -1,4 +1,4 @@
-"""A layout: where each piece lies on the cloth. The one type that placement, judge and drawing share."""
+"""A layout: where each piece lies on the cloth. Placement, judge and drawing share this type."""
 
 from __future__ import annotations
 
@@ -67,6 +67,4 @@ class CheckedLayout:
     @property
     def utilisation(self) -> float:
         """Piece area ÷ (length × usable width), a fraction."""
-        return self.piece_area_mm2 / (
-            self.layout.length_mm * self.layout.cloth.usable_width_mm
-        )
+        return self.piece_area_mm2 / (self.layout.length_mm * self.layout.cloth.usable_width_mm)

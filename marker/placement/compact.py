@@ -20,6 +20,10 @@ from marker.placement.problem import Arrangement, PlacementProblem, Position, st
 Boundaries = dict[tuple[int, int], FloatArray]
 """No-fit polygon edges of each pair of shapes a <= b, as `nofit.boundaries` makes them."""
 
+FIT_MM = 0.002
+"""Positions may pass the far edge by this much: outlines that fill the width exactly can lose as
+much to their rounding."""
+
 GAIN_MM = 0.01
 ROUNDS = 12
 
@@ -98,7 +102,7 @@ def _solve(
     xs, ys = [], []
     for item, position in zip(problem.items, arrangement, strict=True):
         along, across = problem.extent(item.orientations[position.orientation].shape)
-        room = max(problem.width - across, 0.0)
+        room = max(problem.width - across, 0.0) + FIT_MM
         x = solver.NumVar(max(0.0, position.x - reach), position.x + reach, "")
         ys.append(solver.NumVar(max(0.0, position.y - reach), min(room, position.y + reach), ""))
         xs.append(x)

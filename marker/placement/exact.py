@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -212,7 +213,7 @@ def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Al
     model = build(state.problem, covering, inner)
     hint(model, state.best)
     solver = allowance.solver(SHARE)
-    status = solver.solve(model.cp)
+    status = _solve(solver, model)
     allowance.charge(solver)
     if status == cp_model.INFEASIBLE:
         return _Answer(True, covering.longest, None)
@@ -220,6 +221,18 @@ def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Al
         return _Answer(False, covering.shortest, None)
     bound = solver.best_objective_bound * covering.unit
     return _Answer(False, bound, _positions(state.best, model, solver))
+
+
+def _solve(solver: cp_model.CpSolver, model: Model) -> cp_model.CpSolverStatus:
+    """Solve in a thread, so that Ctrl-C reaches this one and ends the solver at once."""
+    solver.parameters.catch_sigint_signal = False
+    with ThreadPoolExecutor(1) as executor:
+        solving = executor.submit(solver.solve, model.cp)
+        try:
+            return solving.result()
+        except KeyboardInterrupt:
+            solver.stop_search()
+            raise
 
 
 def _positions(given: Arrangement, model: Model, solver: cp_model.CpSolver) -> Arrangement:

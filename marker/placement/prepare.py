@@ -46,6 +46,7 @@ class _Shapes:
 
     outlines: list[FloatArray] = field(default_factory=list)
     index: dict[bytes, int] = field(default_factory=dict)
+    simplified: bool = False
 
     def add(self, outline: FloatArray) -> int:
         key = _canonical(outline)
@@ -92,6 +93,7 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
         margin=half_gap,
         area=sum(_area(label.piece) for label in items),
         usable_width=cloth.usable_width_mm,
+        simplified=shapes.simplified,
     )
 
 
@@ -124,7 +126,9 @@ def _orientations(
     label: Label, nap: Nap, half_gap: float, width: float, shapes: _Shapes
 ) -> tuple[Orientation, ...]:
     found: dict[tuple[int, int], Orientation] = {}
-    grown = polygons.simplify_outward(polygons.grow(label.piece.outline, half_gap), SIMPLIFY_MM)
+    exact = polygons.grow(label.piece.outline, half_gap)
+    grown = polygons.simplify_outward(exact, SIMPLIFY_MM)
+    shapes.simplified |= grown is not exact
     for turn, rotation in _turns(label.piece, nap):
         true = polygons.turned(label.piece.outline, rotation, label.mirrored)
         low, high = true.min(axis=0) - half_gap, true.max(axis=0) + half_gap

@@ -46,6 +46,8 @@ class PlacementProblem:
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.
     usable_width : true width, mm.
+    simplified : whether a shape was made from fewer points than its outline and is a little larger,
+        so that what is proven of the shapes does not bind the outlines.
     """
 
     shapes: tuple[FloatArray, ...]
@@ -54,6 +56,7 @@ class PlacementProblem:
     margin: float
     area: float
     usable_width: float
+    simplified: bool = False
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""
@@ -72,6 +75,16 @@ class Position:
 
 Arrangement = tuple[Position, ...]
 """One position for each item of a problem, in the order of its items."""
+
+
+def in_a_row(problem: PlacementProblem) -> Arrangement:
+    """Every item beyond the one before, each in its first orientation: never an overlap. Groups
+    keep one direction, that of their first orientation."""
+    arrangement, x = [], 0.0
+    for item in problem.items:
+        arrangement.append(Position(x, 0.0, 0))
+        x += problem.extent(item.orientations[0].shape)[0]
+    return tuple(arrangement)
 
 
 def strip_length(problem: PlacementProblem, arrangement: Arrangement) -> float:

@@ -18,7 +18,13 @@ from marker.geometry.arrays import IntArray
 from marker.placement.compact import Boundaries, compact
 from marker.placement.construct import first_layouts
 from marker.placement.nofit import NoFitTable
-from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
+from marker.placement.problem import (
+    Arrangement,
+    PlacementProblem,
+    Position,
+    in_a_row,
+    strip_length,
+)
 from marker.placement.separate import Effort, separate
 from marker.placement.state import Choices, State, arrangement_of, state_of
 
@@ -159,11 +165,10 @@ class Search:
 
 
 def compacted_layouts(shared: Shared, rng: np.random.Generator) -> Iterator[Arrangement]:
-    """First layouts drawn together, without end; those that can't be are left out."""
+    """First layouts drawn together, without end; in place of one that can't be, a row."""
     for arrangement in first_layouts(shared.problem, shared.table, shared.choices, rng):
         drawn = compact(shared.problem, shared.edges_of, arrangement)
-        if drawn is not None:
-            yield drawn
+        yield drawn or in_a_row(shared.problem)
 
 
 def disturbed(shared: Shared, arrangement: Arrangement, rng: np.random.Generator) -> Arrangement:

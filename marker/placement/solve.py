@@ -13,24 +13,25 @@ import numpy as np
 
 from marker.placement import bounds
 from marker.placement.compact import Boundaries
-from marker.placement.exact import prove
+from marker.placement.exact import CLOSE_MM, prove
 from marker.placement.nofit import boundaries, no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.search import Search, Shared, compacted_layouts
 from marker.placement.separate import Effort
 from marker.placement.state import choices
-from marker.placement.stop import ITERATIONS_UP, PROVEN, TIME_UP, Progress, Stop, Verdict
+from marker.placement.stop import Progress, Stop, Verdict
 
 FIRST_LAYOUTS = 12
 """Orderings tried for a start before the search proper."""
 
-EXACT_ITEMS, EXACT_SHARE = 12, 0.5
-"""Up to so many items, this last share of the allowance goes to the exact model."""
+EXACT_ITEMS, EXACT_FROM = 12, 0.5
+"""Up to so many items, the exact model gets what is left after this share of the allowance."""
 
 EFFORT_PER_ITERATION = 0.05
 """CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
 
 BY_HAND = "stopped by hand"
+PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
 
 
 @dataclass(frozen=True)
@@ -95,12 +96,14 @@ def solve(
     shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
     layouts = compacted_layouts(shared, rng)
     run = _Run(problem, stop, on_progress, next(layouts), bounds.simple(problem), started)
+    exact = len(problem.items) <= EXACT_ITEMS and not problem.simplified
     try:
-        reason = (
-            _start(run, layouts)
-            or _search(run, Search.start(shared, run.best, rng, workers))
-            or _prove(run, edges_of, seed, workers)
-        )
+        reason = _start(run, layouts)
+        search = Search.start(shared, run.best, rng, workers)
+        if not reason and exact:
+            reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
+            search.best = run.best
+        reason = reason or _search(run, search, 1.0)
     except KeyboardInterrupt:
         reason = BY_HAND
     return Result(
@@ -109,8 +112,8 @@ def solve(
     )  # fmt: skip
 
 
-def _start(run: _Run, layouts: Iterator[Arrangement]) -> str | None:
-    """The best of some first layouts; the reason to stop already, if there is one."""
+def _start(run: _Run, layouts: Iterator[Arrangement]) -> str:
+    """The best of some first layouts; the reason to stop for good, if any."""
     verdict = run.report()
     for layout in islice(layouts, FIRST_LAYOUTS - 1):
         if verdict.reason:
@@ -120,12 +123,11 @@ def _start(run: _Run, layouts: Iterator[Arrangement]) -> str | None:
     return verdict.reason
 
 
-def _search(run: _Run, search: Search) -> str | None:
-    """Search to the end, or as far as the exact model's turn; the reason to stop for good."""
-    exact = len(run.problem.items) <= EXACT_ITEMS
+def _search(run: _Run, search: Search, share: float) -> str:
+    """Search until this share of the allowance is used up; the reason to stop for good, if any."""
     verdict = run.report()
     with ThreadPoolExecutor(len(search.workers)) as executor:
-        while not verdict.reason and not (exact and verdict.share >= 1 - EXACT_SHARE):
+        while not verdict.reason and verdict.share < share:
             search.iterate(executor, verdict.share)
             run.best = search.best
             run.iterations += 1
@@ -134,7 +136,7 @@ def _search(run: _Run, search: Search) -> str | None:
 
 
 def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
-    """The exact model with what is left of the allowance; why the run ends."""
+    """The exact model with what is left of the allowance; the reason to stop for good, if any."""
 
     def learn(bound: float, arrangement: Arrangement | None) -> None:
         run.bound = max(run.bound, bound)
@@ -144,6 +146,4 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
     left = run.report()
     effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
     proof = prove(run.problem, edges_of, run.best, left.seconds_left, effort, seed, workers, learn)
-    if proof.optimal:
-        return PROVEN
-    return ITERATIONS_UP if left.seconds_left is None else TIME_UP
+    return PROVEN_CLOSELY if proof.optimal else ""

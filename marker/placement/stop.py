@@ -24,11 +24,11 @@ class Progress:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a rule says: the share of the allowance used, in [0, 1], why to stop, if so, and what
-    is left of the seconds and iterations that it limits."""
+    """What a rule says: the share of the allowance used, in [0, 1], why to stop (or nothing), what
+    is left of the seconds and iterations it limits."""
 
     share: float
-    reason: str | None = None
+    reason: str = ""
     seconds_left: float | None = None
     iterations_left: int | None = None
 
@@ -65,7 +65,7 @@ def at_bound() -> Stop:
 
     def rule(progress: Progress) -> Verdict:
         done = progress.length <= progress.bound * (1 + REACHED)
-        return Verdict(0.0, PROVEN if done else None)
+        return Verdict(0.0, PROVEN if done else "")
 
     return rule
 
@@ -79,7 +79,7 @@ def first_of(*rules: Stop) -> Stop:
         iterations = [v.iterations_left for v in verdicts if v.iterations_left is not None]
         return Verdict(
             share=max(verdict.share for verdict in verdicts),
-            reason=next((verdict.reason for verdict in verdicts if verdict.reason), None),
+            reason=next((verdict.reason for verdict in verdicts if verdict.reason), ""),
             seconds_left=min(seconds, default=None),
             iterations_left=min(iterations, default=None),
         )
