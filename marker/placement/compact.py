@@ -20,7 +20,7 @@ from marker.placement.problem import Arrangement, PlacementProblem, Position, st
 Boundaries = dict[tuple[int, int], FloatArray]
 """No-fit polygon edges of each pair of shapes a <= b, as `nofit.boundaries` makes them."""
 
-FIT_MM = 0.002
+FIT_MM = 0.01
 """Positions may pass the far edge by this much: outlines that fill the width exactly can lose as
 much to their rounding."""
 
