@@ -1,0 +1,66 @@
+"""Arrangements under repair, for the tests of separation, search and their kernels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
+from marker.placement.problem import Arrangement, PlacementProblem, Position
+from tests.placement.problems import problem
+from tests.shapes import CAST
+
+ROUNDING_MM = 0.02
+"""Laps up to here are touching: the no-fit polygons' play and the grid of their outlines."""
+
+
+def cast_problem(
+    names: Sequence[str], width: float, turns: Sequence[float] = (0.0, 180.0), scale: float = 20.0
+) -> PlacementProblem:
+    """A problem of members of the cast, `scale` times as large."""
+    return problem([CAST[name] * scale for name in names], width, turns)
+
+
+def table_of(given: PlacementProblem) -> NoFitTable:
+    return no_fit_table(given, boundaries(given))
+
+
+def scattered(given: PlacementProblem, length: float, rng: np.random.Generator) -> Arrangement:
+    """Every item anywhere within length × width, in any orientation, laps and all."""
+    found = []
+    for item in given.items:
+        way = int(rng.integers(len(item.orientations)))
+        along, across = given.extent(item.orientations[way].shape)
+        x, y = rng.uniform(0, length - along), rng.uniform(0, given.width - across)
+        found.append(Position(float(x), float(y), way))
+    return tuple(found)
+
+
+def solids(given: PlacementProblem, arrangement: Arrangement) -> list[Polygon]:
+    """Each item as it lies."""
+    return [
+        affinity.translate(
+            Polygon(given.shapes[item.orientations[position.orientation].shape]),
+            position.x,
+            position.y,
+        )
+        for item, position in zip(given.items, arrangement, strict=True)
+    ]
+
+
+def lap(a: Polygon, b: Polygon) -> bool:
+    """Whether two polygons lie over each other by more than rounding: a circle fits the lap."""
+    return not a.intersection(b).buffer(-ROUNDING_MM / 2).is_empty
+
+
+def is_free(given: PlacementProblem, arrangement: Arrangement) -> bool:
+    """Whether no two items lap and none reaches over the edges of the strip."""
+    laid = solids(given, arrangement)
+    inside = all(
+        min(low_x, low_y) >= -ROUNDING_MM and high_y <= given.width + ROUNDING_MM
+        for low_x, low_y, _, high_y in (each.bounds for each in laid)
+    )
+    return inside and not any(lap(a, b) for k, a in enumerate(laid) for b in laid[:k])

@@ -1,0 +1,182 @@
+"""The whole solution: repeatable, anytime, within the rules; bounds and stop rules by hand."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from marker.placement import bounds
+from marker.placement.problem import Item, Orientation, PlacementProblem, strip_length
+from marker.placement.solve import BY_HAND, Result, solve
+from marker.placement.stop import (
+    Progress,
+    Stop,
+    after_iterations,
+    after_seconds,
+    at_bound,
+    first_of,
+)
+from tests.placement.arrangements import cast_problem, is_free
+from tests.placement.problems import problem
+from tests.shapes import CAST, rectangle
+
+NAMES = ("cup", "star", "ell", "notched", "triangle", "half disc", "parallelogram") * 2
+
+
+def run(
+    given: PlacementProblem, iterations: int, seed: int = 0, workers: int = 2
+) -> tuple[Result, list[Progress]]:
+    told: list[Progress] = []
+    stop = first_of(at_bound(), after_iterations(iterations))
+    return solve(given, stop, seed, workers, told.append), told
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_the_same_seed_gives_the_same_arrangement(workers: int) -> None:
+    given = cast_problem(NAMES, 500.0)
+    first, second = (run(given, 4, 3, workers)[0] for _ in range(2))
+    assert first.arrangement == second.arrangement
+    assert (first.bound, first.stopped_because) == (second.bound, second.stopped_because)
+    assert first.arrangement != run(given, 4, 4, workers)[0].arrangement
+
+
+def test_small_jobs_repeat_with_the_exact_model_too() -> None:
+    given = cast_problem(NAMES[:6], 400.0)
+    first, second = (run(given, 6)[0] for _ in range(2))
+    assert first.arrangement == second.arrangement
+    assert first.bound == second.bound
+
+
+def test_progress_only_ever_improves_and_ends_at_the_answer() -> None:
+    given = cast_problem(NAMES, 500.0)
+    result, told = run(given, 5)
+    lengths, proven = [p.length for p in told], [p.bound for p in told]
+    assert lengths == sorted(lengths, reverse=True)
+    assert proven == sorted(proven)
+    assert lengths[-1] == result.length == strip_length(given, result.arrangement)
+    assert all(p.bound <= p.length + 1e-6 for p in told)
+    assert told[-1].utilisation == pytest.approx(given.area / (result.length * given.width))
+    assert [length for _, length in result.history] == sorted(
+        {length for _, length in result.history}, reverse=True
+    )
+    assert is_free(given, result.arrangement)
+
+
+def test_no_iteration_still_gives_a_layout() -> None:
+    given = cast_problem(NAMES, 500.0)
+    assert is_free(given, run(given, 0)[0].arrangement)
+
+
+def test_groups_share_one_direction() -> None:
+    outlines = [CAST[name] * 20 for name in ("ell", "notched", "triangle", "cup")]
+    one, two = problem(outlines, 400.0, (0.0, 180.0), group=1), problem(outlines, 400.0, (0, 180))
+    items = one.items + tuple(Item(item.orientations, 2) for item in two.items)
+    both = PlacementProblem(one.shapes, items, 400.0, 0.0, 2 * one.area, 400.0)
+    for seed in range(3):
+        result, _ = run(both, 6, seed)
+        directions = [
+            item.orientations[position.orientation].direction
+            for item, position in zip(both.items, result.arrangement, strict=True)
+        ]
+        assert len(set(directions[:4])) == 1
+        assert len(set(directions[4:])) == 1
+        assert is_free(both, result.arrangement)
+
+
+def test_a_ctrl_c_keeps_the_best_so_far() -> None:
+    given = cast_problem(NAMES, 500.0)
+    told: list[Progress] = []
+
+    def interrupt(progress: Progress) -> None:
+        told.append(progress)
+        if len(told) == 14:
+            raise KeyboardInterrupt
+
+    result = solve(given, after_iterations(50), 0, 2, interrupt)
+    assert result.stopped_because == BY_HAND
+    assert result.length == told[-1].length
+    assert is_free(given, result.arrangement)
+
+
+def test_a_layout_at_the_bound_ends_the_run() -> None:
+    given = problem([rectangle(100, 50)] * 4, 100.0)
+    result, _ = run(given, 50)
+    assert result.stopped_because == "proven shortest"
+    assert result.length == pytest.approx(200, abs=1e-3)
+    assert result.iterations < 50
+
+
+# dighe1, dighe2: jigsaws of 100 × 100 (after Dighe & Jakiela 1996), so the optimum is 100 exactly.
+@pytest.mark.parametrize("name", ["dighe1", "dighe2"])
+def test_a_jigsaw_is_never_beaten(name: str) -> None:
+    home = Path(__file__).parents[3] / "shared" / "instances"
+    path = Path(os.environ.get("MARKER_INSTANCES", home)) / f"{name}.json"
+    if not path.exists():
+        pytest.skip(f"no instance {path}")
+    stored = json.loads(path.read_text())
+    pieces = [np.array(piece["polygon"], dtype=float) for piece in stored["pieces"]]
+    result, told = run(problem(pieces, 100.0), 3)
+    assert all(p.length >= 100 - 1e-6 for p in told)
+    assert result.bound == 100.0
+
+
+def progress(seconds: float = 0.0, iteration: int = 0, length: float = 10.0) -> Progress:
+    return Progress(seconds, iteration, length, 8.0, 0.5)
+
+
+@pytest.mark.parametrize(
+    ("rule", "goes_on", "ends", "reason"),
+    [
+        (after_seconds(2), progress(1.9), progress(2.0), "time is up"),
+        (after_iterations(3), progress(9, 2), progress(0, 3), "iteration limit"),
+        (at_bound(), progress(length=8.01), progress(length=8.0), "proven shortest"),
+        (
+            first_of(at_bound(), after_seconds(2), after_iterations(3)),
+            progress(1.9, 2), progress(0.1, 3), "iteration limit",
+        ),
+    ],
+)  # fmt: skip
+def test_stop_rules(rule: Stop, goes_on: Progress, ends: Progress, reason: str) -> None:
+    assert not rule(goes_on).reason
+    assert rule(ends).reason == reason
+
+
+def test_the_share_used_is_the_largest_of_the_rules() -> None:
+    rule = first_of(after_seconds(10), after_iterations(4))
+    assert rule(progress(2, 1)).share == 0.25
+    assert rule(progress(5, 1)).share == 0.5
+    assert after_seconds(10)(progress(20)).share == 1.0
+
+
+def test_no_time_at_all_is_up_at_once() -> None:
+    assert after_seconds(0)(progress(0.0)).reason == "time is up"
+    assert after_iterations(0)(progress()).reason == "iteration limit"
+
+
+@pytest.mark.parametrize(
+    ("outlines", "turns", "bound"),
+    [
+        ([rectangle(30, 50)] * 4, (0.0,), 60.0),  # 4 × 30 × 50 ÷ 100
+        ([rectangle(200, 10)], (0.0,), 200.0),
+        ([rectangle(200, 10)], (0.0, 90.0), 20.0),  # the longest lies across: area decides
+        ([rectangle(90, 40)], (0.0, 90.0), 40.0),
+    ],
+)
+def test_simple_bounds(
+    outlines: list[np.ndarray[tuple[int, int], np.dtype[np.float64]]],
+    turns: tuple[float, ...],
+    bound: float,
+) -> None:
+    assert bounds.simple(problem(outlines, 100.0, turns)) == pytest.approx(bound)
+
+
+def test_the_gap_does_not_count_for_the_bound() -> None:
+    """One rectangle 80 × 40, grown by half a gap of 10 mm all round, needs 80 mm of cloth."""
+    way = Orientation(0, 0.0, False, 0, (0.0, 0.0))
+    given = PlacementProblem((rectangle(90, 50),), (Item((way,)),), 110.0, 5.0, 3200.0, 100.0)
+    assert bounds.simple(given) == pytest.approx(80.0)
+    assert run(given, 1)[0].length == pytest.approx(80.0)
