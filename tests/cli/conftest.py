@@ -1,0 +1,19 @@
+"""What the tests of the commands share."""
+
+from __future__ import annotations
+
+import pytest
+
+from marker.cloth.buying import Purchase
+from marker.drawing import diagram
+from marker.layout import CheckedLayout
+
+
+@pytest.fixture
+def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Drawing has tests of its own and takes seconds; here one line stands for the diagram."""
+
+    def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
+        return {"diagram.svg": f"{checked.layout.job_name} {purchase.buy_mm}".encode()}
+
+    monkeypatch.setattr(diagram, "render_diagram", drawn)

@@ -1,0 +1,171 @@
+"""Bad input: the right exit code, a message that helps, nothing printed, nothing left behind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import TWO_PIECES, job_file, marker
+from tests.files.writer import HEAD, SQUARE, piece, svg
+
+BOW_TIE = "points = [[0, 0], [100, 100], [100, 0], [0, 100]]"
+DRAWN = HEAD + piece('drawing = "drawing.svg#front"')
+FRONT = '<path id="front" d="M 0 0 L 40 0 L 40 30 Z"/>'
+
+# what is wrong: the job file's text, words of the message
+FAULTY: dict[str, tuple[str, tuple[str, ...]]] = {
+    "broken TOML": (HEAD + "[[piece]\n", ("broken TOML at line 7",)),
+    "unknown key": (HEAD + piece(SQUARE, "alowance = 3"), ("alowance", "'allowance'")),
+    "negative size": (HEAD.replace("150 cm", "-150 cm") + piece(SQUARE), ("width", "below zero")),
+    "absurd size": (HEAD.replace("150 cm", "150 m") + piece(SQUARE), ("width", "absurd")),
+    "crossing outline": (HEAD + piece(BOW_TIE), ("piece 1 (front)", "cross")),
+    "open outline": (
+        HEAD + piece('path = "M 0 0 L 100 0 L 100 100"'), ("piece 1 (front), path", "Z")
+    ),
+    "zero pieces": (HEAD, ("no piece", "[[piece]]")),
+    "duplicate names": (HEAD + piece(SQUARE) + piece(SQUARE), ("2 pieces", "'front'")),
+    "unknown unit": (HEAD.replace("150 cm", "150 ells") + piece(SQUARE), ("'ells'", "cm")),
+    "NaN": (HEAD + piece("points = [[0, 0], [nan, 0], [1, 1]]"), ("points", "finite")),
+    "missing drawing": (DRAWN.replace("drawing.svg", "none.svg"), ("none.svg",)),
+}  # fmt: skip
+
+UNSAFE = {
+    "script": "<script>alert(1)</script>" + FRONT,
+    "handler": '<g onload="go()">' + FRONT + "</g>",
+    "image elsewhere": '<image href="http://127.0.0.1/a.png" width="1" height="1"/>' + FRONT,
+}
+
+
+def refused(job: Path, code: int, words: tuple[str, ...], *more: object) -> None:
+    """Both commands refuse the job, with these words, and leave the folder as it was."""
+    before = sorted(path.name for path in job.parent.rglob("*")) if job.parent.exists() else []
+    for told in (
+        marker("check", job),
+        marker("lay", job, "--iterations", 1, "--json", "--out", job.parent / "out", *more),
+    ):
+        assert told.exit_code == code, told.output
+        assert told.stdout == ""
+        assert told.stderr.startswith("marker: ")
+        for word in words:
+            assert word in told.stderr
+    after = sorted(path.name for path in job.parent.rglob("*")) if job.parent.exists() else []
+    assert after == before
+
+
+@pytest.mark.parametrize("what", FAULTY)
+def test_faulty_jobs(what: str, tmp_path: Path) -> None:
+    text, words = FAULTY[what]
+    job = job_file(tmp_path, text)
+    refused(job, 2, (str(job), *words))
+
+
+@pytest.mark.parametrize("what", UNSAFE)
+def test_drawings_that_are_more_than_drawings(what: str, tmp_path: Path) -> None:
+    svg(tmp_path, UNSAFE[what])
+    refused(job_file(tmp_path, DRAWN), 2, ("drawing.svg",))
+
+
+def test_drawings_with_entities_from_elsewhere(tmp_path: Path) -> None:
+    text = (
+        '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="1cm" height="1cm">&x;{FRONT}</svg>'
+    )
+    (tmp_path / "drawing.svg").write_text(text)
+    refused(job_file(tmp_path, DRAWN), 2, ("drawing.svg",))
+
+
+def _missing(folder: Path) -> Path:
+    return folder / "none.toml"
+
+
+def _folder(folder: Path) -> Path:
+    (folder / "job.toml").mkdir()
+    return folder / "job.toml"
+
+
+def _huge(folder: Path) -> Path:
+    path = folder / "job.toml"
+    with path.open("wb") as file:
+        file.truncate(50_000_000)
+    return path
+
+
+def _not_text(folder: Path) -> Path:
+    path = folder / "job.toml"
+    path.write_bytes(b"\xff\xfe\x00\x01")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("make", "words"),
+    [
+        (_missing, "no such file"), (_folder, "folder"), (_huge, "MB"), (_not_text, "UTF-8"),
+    ],
+)  # fmt: skip
+def test_files_that_are_no_job(make: Callable[[Path], Path], words: str, tmp_path: Path) -> None:
+    job = make(tmp_path)
+    told = marker("check", job).stderr
+    assert words.lower() in told.lower(), told
+    refused(job, 2, (str(job),))
+    judged = marker("judge", job)
+    assert (judged.exit_code, judged.stdout) == (2, "")
+
+
+def test_a_piece_too_wide_says_by_how_much_and_what_would_do(tmp_path: Path) -> None:
+    wide = "points = [[0, 0], [1600.2, 0], [1600.2, 2000], [0, 2000]]"
+    job = job_file(tmp_path, HEAD + piece(wide))
+    refused(
+        job, 1, ("front needs 160.1 cm", "10 cm more", "150 cm", "width of 160.1 cm", "would do")
+    )
+
+
+def test_a_piece_that_may_lie_across_is_not_too_wide(tmp_path: Path) -> None:
+    wide = "points = [[0, 0], [1600.2, 0], [1600.2, 1400], [0, 1400]]"
+    job = job_file(tmp_path, HEAD + piece(wide, "turns = [0, 90]"))
+    assert marker("check", job).exit_code == 0
+
+
+def test_a_piece_the_nap_forbids(tmp_path: Path) -> None:
+    head = HEAD.replace('150 cm"', '150 cm", nap = "one way"')
+    job = job_file(tmp_path, head + piece(SQUARE, "turns = [180]"))
+    refused(job, 1, ("front", "nap of jersey", "turn below 180"))
+
+
+def test_pieces_of_a_garment_that_cannot_point_one_way(tmp_path: Path) -> None:
+    head = HEAD.replace('150 cm"', '150 cm", nap = "one way per garment"')
+    text = head + piece(SQUARE, "turns = [0]") + piece(SQUARE, "turns = [180]", name="back")
+    refused(job_file(tmp_path, text), 1, ("front", "back", "one way", "Add a turn"))
+
+
+@pytest.mark.parametrize("out", ["job.toml", "job.toml/deeper", "/proc/nothing/here"])
+def test_an_output_folder_that_cannot_be_written(out: str, tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    text = job.read_text()
+    told = marker("lay", job, "--iterations", 1, "--json", "--out", tmp_path / out)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert out in told.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["job.toml"]
+    assert job.read_text() == text
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("lay",), ("lay", "job.toml", "--seconds", "-1"), ("lay", "job.toml", "--seconds", "nan"),
+        ("lay", "job.toml", "--workers", "0"), ("lay", "job.toml", "--iterations", "1.5"),
+        ("lay", "job.toml", "--seed", "-3"), ("unknown",), ("check", "a", "b"),
+    ],
+)  # fmt: skip
+def test_wrong_usage(words: tuple[str, ...]) -> None:
+    told = marker(*words)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert told.stderr
+
+
+@pytest.mark.parametrize("name", ["a.b", "x" * 61, "a\x07"])
+def test_a_new_job_of_an_impossible_name(name: str, tmp_path: Path) -> None:
+    told = marker("new", tmp_path / name)
+    assert (told.exit_code, told.stdout) == (2, "")
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,166 @@
+"""From a new job to a judged layout, by the commands alone."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.commands import TWO_PIECES, job_file, laid, marker
+from tests.files.writer import HEAD, SQUARE, piece
+
+KEYS = {
+    "format", "name", "job", "cloth", "length_mm", "utilisation", "length_lower_bound_mm",
+    "stopped_because", "seed", "seconds", "placements", "buy", "files", "other_cloths",
+}  # fmt: skip
+PLACEMENT_KEYS = {
+    "piece", "size", "garment", "copy", "rotation_deg", "mirrored", "x_mm", "y_mm", "outline_mm",
+}  # fmt: skip
+
+
+def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
+    job = tmp_path / "tabard" / "job.toml"
+    made = marker("new", job.parent)
+    assert (made.exit_code, job.exists()) == (0, True)
+    assert str(job) in made.stdout
+    again = marker("new", job.parent)
+    assert again.exit_code == 2
+    assert "there is a job already" in again.stderr
+
+    checked = marker("check", job)
+    assert checked.exit_code == 0
+    assert "front" in checked.stdout
+
+    layout = laid(job, "--seconds", 1)
+    assert set(layout) | {"job"} == KEYS
+    assert layout["format"] == 1
+    assert set(layout["cloth"]) == {"name", "usable_width_mm", "nap", "spread"}
+    assert set(layout["placements"][0]) == PLACEMENT_KEYS
+    assert len(layout["placements"]) == 6
+    assert layout["length_lower_bound_mm"] <= layout["length_mm"] + 1e-3
+    assert layout["buy"]["buy_mm"] >= layout["length_mm"] + 40
+    files = [Path(path) for path in layout["files"]]
+    assert {path.name for path in files} >= {"layout.json", "diagram.pdf", "diagram.svg"}
+    assert all(path.stat().st_size > 500 for path in files)
+    assert set(files) == set((tmp_path / "tabard" / "out").iterdir())
+
+    judged = marker("judge", job.parent / "out" / "layout.json")
+    assert judged.exit_code == 0
+    assert "sound" in judged.stdout
+
+
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize("workers", [1, 2])
+def test_the_same_seed_gives_the_same_bytes(workers: int, tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    words = ("--seed", 7, "--iterations", 3, "--workers", workers)
+    first, second = (json.dumps(laid(job, *words)["placements"]) for _ in range(2))
+    assert first == second
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_lines_for_a_person(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    done = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out")
+    assert done.exit_code == 0
+    for words in ("7 pieces", "utilisation", "can be shorter than", "by the yard", "wrote"):
+        assert words in done.stdout
+    assert "jersey" in done.stderr
+    quiet = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out", "--quiet")
+    assert quiet.stderr == ""
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_every_cloth_is_laid(tmp_path: Path) -> None:
+    head = HEAD.replace("cloth.jersey", 'cloth."fine lining" = { width = "90 cm" }\ncloth.jersey')
+    text = head + piece(SQUARE, 'cloth = "jersey"') + piece(SQUARE, "cut = 2", name="bag")
+    layout = laid(job_file(tmp_path, text), "--iterations", 1)
+    assert layout["cloth"]["name"] == "fine lining"
+    assert [other["cloth"]["name"] for other in layout["other_cloths"]] == ["jersey"]
+    assert [len(layout["placements"]), len(layout["other_cloths"][0]["placements"])] == [2, 1]
+    for stored in (tmp_path / "out" / "layout.json", tmp_path / "out" / "jersey-layout.json"):
+        assert marker("judge", stored).exit_code == 0
+
+
+def _turned(placement: dict[str, Any]) -> None:
+    placement["rotation_deg"] = 90.0
+
+
+def _moved(placement: dict[str, Any]) -> None:
+    placement["x_mm"] -= 30.0
+    placement["outline_mm"] = [[x - 30.0, y] for x, y in placement["outline_mm"]]
+
+
+def _edited(placement: dict[str, Any]) -> None:
+    placement["outline_mm"][1][0] += 1.0
+
+
+def _mirrored(placement: dict[str, Any]) -> None:
+    placement["mirrored"] = not placement["mirrored"]
+
+
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize(
+    ("spoil", "words"),
+    [
+        (_moved, "lap|over each other|outside|cloth"),
+        (_turned, "allowed"),
+        (_edited, "outline"),
+        (_mirrored, "mirror"),
+        (None, "missing"),
+    ],
+)
+def test_a_layout_tampered_with_is_found_out(
+    spoil: Callable[[dict[str, Any]], None] | None,
+    words: str,
+    tmp_path: Path,
+) -> None:
+    laid(job_file(tmp_path, TWO_PIECES), "--iterations", 0)
+    path = tmp_path / "out" / "layout.json"
+    stored = json.loads(path.read_text())
+    first = min(stored["placements"], key=lambda placement: float(placement["x_mm"]))
+    if spoil is None:
+        stored["placements"].remove(first)
+    else:
+        spoil(first)
+    path.write_text(json.dumps(stored))
+    told = marker("judge", path)
+    assert told.exit_code == 1
+    assert any(word in told.stdout.lower() for word in words.split("|")), told.stdout
+    found = json.loads(marker("judge", path, "--json").stdout)
+    assert found["clean"] is False
+    assert found["findings"]
+
+
+def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 30"))
+    words = ["lay", str(job), "--seconds", "300", "--out", str(tmp_path / "out"), "--json"]
+    with subprocess.Popen(
+        [sys.executable, "-m", "marker", *words],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as process:  # fmt: skip
+        assert process.stderr is not None
+        while "utilisation" not in process.stderr.readline():
+            assert process.poll() is None
+        os.kill(process.pid, signal.SIGINT)
+        out, _ = process.communicate(timeout=120)
+    assert process.returncode == 130
+    assert json.loads(out)["stopped_because"] == "stopped by hand"
+    assert marker("judge", tmp_path / "out" / "layout.json").exit_code == 0
+
+
+def test_help_comes_at_once() -> None:
+    def seconds() -> float:
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-m", "marker", "--help"], check=True, capture_output=True)
+        return time.perf_counter() - start
+
+    assert min(seconds() for _ in range(3)) < 0.5
