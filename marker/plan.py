@@ -85,7 +85,8 @@ def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> 
         job_name=task.job.name,
         cloth=task.cloth,
         placements=placements(task.problem, task.items, result.arrangement),
-        length_mm=result.length,
+        # outlines are rounded to a grid: what that gains must not beat what is proven
+        length_mm=max(result.length, result.bound),
         length_lower_bound_mm=result.bound,
         stopped_because=result.stopped_because,
         seed=limits.seed,

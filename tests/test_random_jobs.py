@@ -13,7 +13,7 @@ from marker.job import Job
 from marker.pattern.piece import Piece
 
 JOBS, BATCH = 210, 30
-TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 180.0))
+TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 270.0))
 
 
 def star_shaped(rng: np.random.Generator) -> FloatArray:
@@ -48,15 +48,16 @@ def random_job(rng: np.random.Generator) -> Job:
         nap=list(Nap)[rng.integers(3)],
         gap_mm=float(rng.choice([0, 0, 2, 7.5])),
     )
-    pieces = tuple(random_piece(f"piece {k}", rng) for k in range(rng.integers(1, 4)))
-    return Job("choir dress", "38", pieces, (), (cloth,), {"38": int(rng.integers(1, 3))})
+    pieces = tuple(random_piece(f"piece {k}", rng) for k in range(rng.integers(1, 3)))
+    return Job("choir dress", "38", pieces, (), (cloth,), {"38": 1 + int(rng.random() < 0.3)})
 
 
 @pytest.mark.parametrize("first", range(0, JOBS, BATCH))
 def test_random_jobs_are_laid_and_judged_clean(first: int) -> None:
     for seed in range(first, first + BATCH):
         rng = np.random.default_rng(seed)
-        limits = plan.Limits(iterations=int(rng.integers(0, 3)), seed=seed, workers=1 + seed % 2)
+        iterations = int(rng.choice([0, 1, 3], p=[0.4, 0.55, 0.05]))
+        limits = plan.Limits(iterations=iterations, seed=seed, workers=1 + seed % 2)
         (task,) = plan.tasks(random_job(rng))
         checked = plan.lay(task, limits, lambda _: None)
         layout = checked.layout

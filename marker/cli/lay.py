@@ -73,7 +73,10 @@ def lay(
 
 def _lay_one(task: Task, limits: Limits, reporter: Reporter) -> CheckedLayout:
     from marker import plan
+    from marker.placement.compiled import is_compiled
 
+    if not is_compiled():
+        reporter.say("preparing the search for its first use; this takes half a minute, once")
     try:
         return plan.lay(task, limits, reporter)
     finally:

@@ -107,7 +107,7 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
     count = len(layout.placements)
     yield (
         f"{layout.job_name} on {cloth.name}, {metric(cloth.usable_width_mm)} "
-        f"({inches(cloth.usable_width_mm)}) usable, {cloth.nap.value}"
+        f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
     )
     yield (
         f"  laid   {_counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
@@ -119,7 +119,8 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
     )
     yield (
         f"  bound  no layout at this width can be shorter than "
-        f"{metric(layout.length_lower_bound_mm)} (gap {100 * gap(checked):.1f} %)"
+        f"{metric(layout.length_lower_bound_mm)}, so at most {100 * gap(checked):.1f} % could "
+        "still be saved"
     )
     yield f"  buy    {_purchase_line(purchase)}"
 
@@ -133,8 +134,8 @@ def _purchase_line(purchase: Purchase) -> str:
     price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
     return (
         f"{metric(purchase.buy_mm)} (by the yard {yards(purchase.needed_mm)}){price}: layout "
-        f"{metric(purchase.layout_mm)} + ends {metric(purchase.end_allowance_mm)}, rounded up to "
-        f"whole steps of {metric(purchase.step_mm)}"
+        f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends, "
+        f"sold in steps of {metric(purchase.step_mm)}"
     )
 
 

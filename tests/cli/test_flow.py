@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from marker.placement import compiled
 from tests.cli.commands import TWO_PIECES, job_file, laid, marker
 from tests.files.writer import HEAD, SQUARE, piece
 
@@ -141,7 +142,7 @@ def test_a_layout_tampered_with_is_found_out(
 
 
 def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
-    job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 30"))
+    job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
     words = ["lay", str(job), "--seconds", "300", "--out", str(tmp_path / "out"), "--json"]
     with subprocess.Popen(
         [sys.executable, "-m", "marker", *words],
@@ -155,6 +156,29 @@ def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
     assert process.returncode == 130
     assert json.loads(out)["stopped_because"] == "stopped by hand"
     assert marker("judge", tmp_path / "out" / "layout.json").exit_code == 0
+
+
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize("ready", [False, True])
+def test_the_first_use_says_why_it_waits(
+    ready: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(compiled, "is_compiled", lambda: ready)
+    job = job_file(tmp_path, TWO_PIECES)
+    told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out").stderr
+    assert ("first use" in told) is not ready
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_compiled_is_what_lies_in_the_cache(tmp_path: Path) -> None:
+    laid(job_file(tmp_path, TWO_PIECES), "--iterations", 1)
+    assert compiled.is_compiled()
+    code = "from marker.placement.compiled import is_compiled; print(is_compiled())"
+    empty = os.environ | {"NUMBA_CACHE_DIR": str(tmp_path / "cache")}
+    told = subprocess.run(
+        [sys.executable, "-c", code], env=empty, capture_output=True, text=True, check=True
+    )
+    assert told.stdout.strip() == "False"
 
 
 def test_help_comes_at_once() -> None:
