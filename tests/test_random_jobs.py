@@ -13,7 +13,7 @@ from marker.job import Job
 from marker.pattern.piece import Piece
 
 JOBS, BATCH = 210, 30
-TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 270.0))
+TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 180.0))
 
 
 def star_shaped(rng: np.random.Generator) -> FloatArray:

@@ -21,8 +21,8 @@ Boundaries = dict[tuple[int, int], FloatArray]
 """No-fit polygon edges of each pair of shapes a <= b, as `nofit.boundaries` makes them."""
 
 FIT_MM = 0.01
-"""Positions may pass the far edge by this much: outlines that fill the width exactly can lose as
-much to their rounding."""
+"""Where nothing else helps, positions may pass the far edge by this much: outlines that fill the
+width exactly can lose as much to their rounding."""
 
 GAIN_MM = 0.01
 ROUNDS = 12
@@ -48,7 +48,9 @@ def compact(
     """
     current, length = arrangement, np.inf
     for _ in range(ROUNDS):
-        solved = _solve(problem, _separations(problem, edges_of, current), current)
+        program = _separations(problem, edges_of, current)
+        solved = _solve(problem, program, current, 0.0)
+        solved = solved or _solve(problem, program, current, FIT_MM)
         if solved is None:
             break
         gain = length - strip_length(problem, solved)
@@ -92,8 +94,9 @@ def _reach(problem: PlacementProblem) -> float:
 
 
 def _solve(
-    problem: PlacementProblem, program: _Program, arrangement: Arrangement
+    problem: PlacementProblem, program: _Program, arrangement: Arrangement, beyond: float
 ) -> Arrangement | None:
+    """Shortest arrangement that keeps all separations, `beyond` the far edge at most; or None."""
     from ortools.linear_solver import pywraplp
 
     solver = pywraplp.Solver.CreateSolver("GLOP")
@@ -102,7 +105,7 @@ def _solve(
     xs, ys = [], []
     for item, position in zip(problem.items, arrangement, strict=True):
         along, across = problem.extent(item.orientations[position.orientation].shape)
-        room = max(problem.width - across, 0.0) + FIT_MM
+        room = max(problem.width - across, 0.0) + beyond
         x = solver.NumVar(max(0.0, position.x - reach), position.x + reach, "")
         ys.append(solver.NumVar(max(0.0, position.y - reach), min(room, position.y + reach), ""))
         xs.append(x)

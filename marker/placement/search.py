@@ -20,6 +20,7 @@ from marker.placement.construct import first_layouts
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import (
     Arrangement,
+    Item,
     PlacementProblem,
     Position,
     in_a_row,
@@ -197,15 +198,20 @@ def _large_items(shared: Shared) -> IntArray:
 def _turned_round(shared: Shared, items: list[Position], group: int) -> Arrangement:
     for k, item in enumerate(shared.problem.items):
         if item.group == group:
-            now = item.orientations[items[k].orientation]
-            other = next(
-                index
-                for index, way in enumerate(item.orientations)
-                if way.direction != now.direction
-                and way.rotation_deg == (now.rotation_deg + 180) % 360
-            )
+            other = _opposite(item, items[k].orientation)
             items[k] = Position(items[k].x, items[k].y, other)
     return tuple(_inside(shared.problem, k, position) for k, position in enumerate(items))
+
+
+def _opposite(item: Item, orientation: int) -> int:
+    """The orientation of the other direction that comes nearest to turning this one by 180°."""
+    now = item.orientations[orientation]
+
+    def miss(index: int) -> float:
+        return abs((item.orientations[index].rotation_deg - now.rotation_deg) % 360 - 180)
+
+    back = [k for k, way in enumerate(item.orientations) if way.direction != now.direction]
+    return min(back, key=miss)
 
 
 def _inside(problem: PlacementProblem, item: int, position: Position) -> Position:

@@ -35,7 +35,7 @@ class Effort(NamedTuple):
 
     samples: int = 24
     near: int = 8
-    patience: int = 100
+    patience: int = 200
 
 
 COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
