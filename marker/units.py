@@ -25,6 +25,7 @@ _LENGTH = re.compile(
     r"|\s*(?P<decimal>[+-]?(?:\d+\.?\d*|\.\d+))\s*(?P<unit_d>\D*)"
 )
 LONGEST_MM = 1e6
+EIGHTH_YARD_MM = 914.4 / 8
 _HAIR = 1e-6  # a float's dust on a length in mm must not cost the buyer a whole step
 
 
@@ -85,7 +86,7 @@ def metric(mm: float) -> str:
 
 def yards(mm: float) -> str:
     """Length to buy in yards, rounded up to the next 1/8 yd: '1 5/8 yd'."""
-    return f"{_mixed(round_up(mm, 914.4 / 8) / 914.4, 8)} yd"
+    return f"{_mixed(round_up(mm, EIGHTH_YARD_MM) / 914.4, 8)} yd"
 
 
 def inches(mm: float) -> str:

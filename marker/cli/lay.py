@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -62,9 +63,10 @@ def lay(
     limits = plan.Limits(seconds, iterations, seed, workers)
     with output_folder(out or Path("outputs") / _slug(read.name)) as folder:
         results = [_lay_one(task, limits, Reporter(task.cloth.name, quiet)) for task in work]
+        prefixes = _prefixes([task.cloth.name for task in work])
         reports = [
-            _write(checked, job, folder, "" if k == 0 else f"{_slug(checked.layout.cloth.name)}-")
-            for k, checked in enumerate(results)
+            _write(checked, job, folder, prefix)
+            for checked, prefix in zip(results, prefixes, strict=True)
         ]
     _say(results, reports, as_json)
     if any(checked.layout.stopped_because == plan.BY_HAND for checked in results):
@@ -113,6 +115,16 @@ def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: b
         click.echo("\n".join(lines))
         click.echo("".join(f"  wrote  {path}\n" for path in report["files"]))
     click.echo(CAUTION)
+
+
+def _prefixes(cloths: Sequence[str]) -> list[str]:
+    """What the file names of each cloth begin with: nothing for the first, then the cloth's name,
+    numbered where two names differ only in what a file name can't show."""
+    slugs = [_slug(name) for name in cloths[1:]]
+    numbered = [
+        slug if slug not in slugs[:k] else f"{slug}_{k + 2}" for k, slug in enumerate(slugs)
+    ]
+    return ["", *(f"{slug}-" for slug in numbered)]
 
 
 def _slug(name: str) -> str:

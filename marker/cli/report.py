@@ -11,7 +11,7 @@ from marker.pattern.piece import CutPiece
 from marker.pattern.seams import seam_length_mm
 from marker.pattern.strips import StripPlan, strip_plans
 from marker.plan import Task
-from marker.units import inches, metric, yards
+from marker.units import inches, metric
 
 CAUTION = (
     "Shears, rotary blades and irons cut and burn: take the usual care, and let local rules and "
@@ -133,9 +133,9 @@ def gap(checked: CheckedLayout) -> float:
 def _purchase_line(purchase: Purchase) -> str:
     price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
     return (
-        f"{metric(purchase.buy_mm)} (by the yard {yards(purchase.needed_mm)}){price}: layout "
+        f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: layout "
         f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends, "
-        f"sold in steps of {metric(purchase.step_mm)}"
+        f"sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
     )
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from marker.cloth.fabric import Cloth
-from marker.units import metric, round_up, yards
+from marker.units import EIGHTH_YARD_MM, metric, round_up, yards
 
 
 @dataclass(frozen=True)
@@ -25,16 +26,23 @@ class Purchase:
     cost: float | None
     currency: str | None
 
+    @property
+    def yards(self) -> str:
+        """Length to ask for by the yard, in the shop's own steps where those are eighths of a yard;
+        else the length needed, rounded up to 1/8 yd, the step of shops that sell by the yard
+        (common practice, no source)."""
+        by_eighths = math.isclose(self.step_mm, round_up(self.step_mm, EIGHTH_YARD_MM))
+        return yards(self.buy_mm if by_eighths else self.needed_mm)
+
     def as_dict(self) -> dict[str, Any]:
         """Plain values for JSON, with two texts for the shop.
 
         buy_text_metric : the length to buy, rounded up to a whole cm.
-        buy_text_yards : the length needed, rounded up to 1/8 yd, the step of shops that sell by
-            the yard (common practice, no source).
+        buy_text_yards : `yards`.
         """
         return asdict(self) | {
             "buy_text_metric": metric(round_up(self.buy_mm, 10)),
-            "buy_text_yards": yards(self.needed_mm),
+            "buy_text_yards": self.yards,
         }
 
 

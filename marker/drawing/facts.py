@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.buying import Purchase
 from marker.layout import CheckedLayout
-from marker.units import inches, metric, yards
+from marker.units import inches, metric
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,7 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
     """To buy, length, width, nap; utilisation, lower bound, pieces, price or selling step."""
     layout, cloth = checked.layout, checked.layout.cloth
     return (
-        Fact("to buy", metric(purchase.buy_mm), f"by the yard: {yards(purchase.needed_mm)}"),
+        Fact("to buy", metric(purchase.buy_mm), f"by the yard: {purchase.yards}"),
         Fact(
             "length used",
             metric(layout.length_mm),
@@ -34,7 +34,7 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
             metric(cloth.usable_width_mm),
             f"{inches(cloth.usable_width_mm)} of {metric(cloth.width_mm)}",
         ),
-        Fact("nap", str(cloth.nap), f"gap between pieces {metric(cloth.gap_mm)}"),
+        Fact("nap", str(cloth.nap), f"{metric(cloth.gap_mm)} between pieces"),
         Fact("utilisation", f"{checked.utilisation:.1%}".replace("%", " %"), "of length × width"),
         _bound(layout.length_mm, layout.length_lower_bound_mm),
         _pieces(checked),

@@ -63,12 +63,6 @@ def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
     return rotated
 
 
-def area(outline: FloatArray) -> float:
-    """Signed area, positive for counter-clockwise outlines, in the square of the unit."""
-    x, y = outline[:, 0], outline[:, 1]
-    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
-
-
 def _exterior(polygon: BaseGeometry) -> FloatArray:
     assert isinstance(polygon, Polygon)  # growing and simplifying one outline leaves one
     ring = orient(Polygon(polygon.exterior)).exterior.coords

@@ -39,10 +39,14 @@ class _Program:
 
 
 def compact(
-    problem: PlacementProblem, edges_of: Boundaries, arrangement: Arrangement
+    problem: PlacementProblem,
+    edges_of: Boundaries,
+    arrangement: Arrangement,
+    hopeless: float = np.inf,
 ) -> Arrangement | None:
     """The arrangement drawn together, exactly free of overlap; None if it can't be made so.
 
+    hopeless : mm, go no further with a solution that is longer than this.
     Orientations stay. Overlaps up to the no-fit polygons' play are resolved on the way, so even
     the first solution may be a hair longer than the arrangement given.
     """
@@ -55,7 +59,7 @@ def compact(
             break
         gain = length - strip_length(problem, solved)
         current, length = solved, strip_length(problem, solved)
-        if gain < GAIN_MM:
+        if gain < GAIN_MM or length > hopeless:
             break
     return current if length < np.inf else None
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from marker.geometry.polygons import area
+from marker.geometry.outline import signed_area
 from marker.placement import bounds
 from marker.placement.compact import Boundaries, compact
 from marker.placement.covering import Covering, InnerPolygons, Model, build, hint
@@ -245,5 +245,5 @@ def _positions(given: Arrangement, model: Model, solver: cp_model.CpSolver) -> A
 
 
 def _largest_first(problem: PlacementProblem) -> tuple[int, ...]:
-    size = [area(problem.shapes[item.orientations[0].shape]) for item in problem.items]
+    size = [signed_area(problem.shapes[item.orientations[0].shape]) for item in problem.items]
     return tuple(int(item) for item in np.argsort(-np.array(size), kind="stable"))

@@ -18,6 +18,7 @@ from marker.placement.problem import Arrangement, Item, Orientation, PlacementPr
 from marker.units import inches, metric, round_up
 
 SIMPLIFY_MM = 0.25
+MOST_ITEMS = 2000  # the search keeps a weight for every two of them
 _FIT_MM = 1e-3  # rounding of outlines may cost this much of the width
 
 
@@ -57,7 +58,16 @@ class _Shapes:
 
 
 def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Label, ...]:
-    """Every single outline to be laid, garment by garment."""
+    """Every single outline to be laid, garment by garment.
+
+    Raises CannotBeDone for more than MOST_ITEMS.
+    """
+    count = len(garments) * sum(piece.copies + piece.mirrored_copies for piece in cut_pieces)
+    if count > MOST_ITEMS:
+        raise CannotBeDone(
+            f"{count} pieces are to be cut from {cut_pieces[0].cloth}, more than the {MOST_ITEMS} "
+            f"that can be laid at once. Order fewer garments, or plan them as several jobs."
+        )
     return tuple(
         Label(piece, garment, copy, mirrored=copy > piece.copies)
         for garment in range(1, len(garments) + 1)

@@ -35,6 +35,9 @@ CHUNK = 50
 COMPRESSION = 0.8
 """Share of the allowance after which exploration gives way to compression."""
 
+HOPELESS = 1.02
+"""A near miss that the linear program frees only beyond this many times the target is let go."""
+
 LARGEST_SHRINK, SMALLEST_SHRINK = 0.01, 0.001
 """Shrinking while exploring, relative: larger after each success, smaller after each failure."""
 
@@ -89,7 +92,12 @@ class Worker:
         self.done = left == 0.0 or self.stale * CHUNK >= shared.effort.patience
         if self.done:
             # a near miss, too, may be freed by the linear program at little more than the target
-            self.found = compact(shared.problem, shared.edges_of, arrangement_of(self.state))
+            self.found = compact(
+                shared.problem,
+                shared.edges_of,
+                arrangement_of(self.state),
+                hopeless=self.target * HOPELESS,
+            )
 
 
 @dataclass

@@ -91,6 +91,18 @@ def test_every_cloth_is_laid(tmp_path: Path) -> None:
         assert marker("judge", stored).exit_code == 0
 
 
+def test_cloths_whose_names_are_alike_keep_their_own_files(tmp_path: Path) -> None:
+    head = HEAD + '[cloth."fine lining"]\nwidth = "90 cm"\n[cloth.Fine-Lining]\nwidth = "80 cm"\n'
+    pieces = [
+        piece(SQUARE, f'cloth = "{name}"', name=name)
+        for name in ("jersey", "fine lining", "Fine-Lining")
+    ]
+    layout = laid(job_file(tmp_path, head + "".join(pieces)), "--iterations", 0)
+    files = [path for each in (layout, *layout["other_cloths"]) for path in each["files"]]
+    assert len(set(files)) == len(files)
+    assert all(Path(path).exists() for path in files)
+
+
 def _turned(placement: dict[str, Any]) -> None:
     placement["rotation_deg"] = 90.0
 

@@ -71,6 +71,15 @@ def test_without_a_price_there_is_no_cost() -> None:
     assert bought.currency is None
 
 
+@pytest.mark.parametrize(
+    ("step_mm", "text"),
+    [(2 * EIGHTH_YARD, "2 yd"), (EIGHTH_YARD, "1 7/8 yd"), (914.4, "2 yd"), (100, "1 7/8 yd")],
+)
+def test_yards_are_those_that_the_shop_sells(step_mm: float, text: str) -> None:
+    """64 in is 1.78 yd: by the quarter or the whole yard nobody sells 1 7/8 yd of it."""
+    assert purchase(64 * 25.4, cloth(step_mm)).yards == text
+
+
 def test_metric_text_never_promises_less_than_is_bought() -> None:
     assert purchase(914.4, cloth(EIGHTH_YARD)).as_dict()["buy_text_metric"] == "92 cm"
 

@@ -10,7 +10,7 @@ from marker.cloth.fabric import Nap
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
-from marker.placement.prepare import SIMPLIFY_MM, labels, placement_problem, placements
+from marker.placement.prepare import MOST_ITEMS, SIMPLIFY_MM, labels, placement_problem, placements
 from marker.placement.problem import Orientation, Position, strip_length
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
 from tests.shapes import CAST, rectangle
@@ -33,6 +33,14 @@ def test_every_copy_of_every_garment_has_its_label() -> None:
         ("sleeve", 1, 3, True),
     ]  # fmt: skip
     assert [each.garment for each in found] == [1] * 4 + [2] * 4
+
+
+def test_more_pieces_than_can_be_laid_are_refused_before_they_are_made() -> None:
+    button = cut_piece("button stand", ELL, copies=MOST_ITEMS // 2)
+    assert len(labels([button], [SIZE, SIZE])) == MOST_ITEMS
+    many = cut_piece("button stand", ELL, copies=10**12)
+    with pytest.raises(CannotBeDone, match="more than the 2000 .* several jobs"):
+        labels([many], [SIZE])
 
 
 @pytest.mark.parametrize(
