@@ -39,7 +39,7 @@ def test_more_pieces_than_can_be_laid_are_refused_before_they_are_made() -> None
     button = cut_piece("button stand", ELL, copies=MOST_ITEMS // 2)
     assert len(labels([button], [SIZE, SIZE])) == MOST_ITEMS
     many = cut_piece("button stand", ELL, copies=10**12)
-    with pytest.raises(CannotBeDone, match="more than the 2000 .* several jobs"):
+    with pytest.raises(CannotBeDone, match=r"more than the 2000 .* several jobs"):
         labels([many], [SIZE])
 
 
