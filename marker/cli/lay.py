@@ -99,7 +99,16 @@ def _write(checked: CheckedLayout, job: Path, folder: Path, prefix: str) -> dict
     for name, content in render_diagram(checked, buy).items():
         paths.append(folder / f"{prefix}{name}")
         write_atomically(paths[-1], content)
+    _remove_old_pages(folder, prefix, paths)
     return data | {"files": [str(path) for path in paths]}
+
+
+def _remove_old_pages(folder: Path, prefix: str, written: Sequence[Path]) -> None:
+    """An earlier diagram of other pages goes: nobody should cut by one of them."""
+    page = re.compile(re.escape(prefix) + r"diagram(-\d+)?\.(png|svg)")
+    for path in set(folder.iterdir()) - set(written):
+        if page.fullmatch(path.name) and path.is_file():
+            path.unlink()
 
 
 def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: bool) -> None:

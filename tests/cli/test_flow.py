@@ -103,6 +103,17 @@ def test_cloths_whose_names_are_alike_keep_their_own_files(tmp_path: Path) -> No
     assert all(Path(path).exists() for path in files)
 
 
+def test_pages_of_an_earlier_diagram_go_and_nothing_else(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    others = {"diagram-notes.txt", "lining-diagram-2.png", "my diagram-2.svg"}
+    for name in ("diagram-1.png", "diagram-12.svg", *others):
+        (out / name).touch()
+    laid(job_file(tmp_path, TWO_PIECES), "--iterations", 0)
+    found = {path.name for path in out.iterdir()}
+    assert found == {"layout.json", "diagram.pdf", "diagram.svg", "diagram.png"} | others
+
+
 def _turned(placement: dict[str, Any]) -> None:
     placement["rotation_deg"] = 90.0
 
