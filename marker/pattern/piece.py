@@ -111,7 +111,7 @@ class CutPiece:
     notches : (k, 2) points on `outline`.
     fold_line : (2, 2) the fold it was opened along, or None.
     copies, mirrored_copies : how many of each hand one garment needs.
-    note : what the cutter must know, such as 'part 1 of 2, joined'.
+    note : what the cutter must know, such as 'joined from 2 parts, 810 mm each'.
     """
 
     name: str
