@@ -16,7 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.pattern.piece import Stretch
 
-SAME_POINT_MM = 0.01  # points closer than this are one point; the placement grid is no finer
+SAME_POINT_MM = 0.01  # points closer than this are one point, as DEVELOPERS.md says
 LARGEST_PIECE_MM = 50_000.0
 LEAST_AREA_MM2 = 1.0
 

@@ -1,4 +1,4 @@
-"""Growing and simplifying outlines without ever losing cloth: the result holds the original."""
+"""Growing, simplifying (both hold the original outline), clipping and turning outlines."""
 
 from __future__ import annotations
 
