@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from threading import Event
 
 from marker import judge
 from marker.cloth.fabric import Cloth
@@ -14,14 +15,16 @@ from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 from marker.placement.prepare import Label, labels, placement_problem, placements
 from marker.placement.problem import PlacementProblem
-from marker.placement.solve import BY_HAND, solve
+from marker.placement.solve import solve
 from marker.placement.stop import (
+    BY_HAND,
     Progress,
     Stop,
     after_iterations,
     after_seconds,
     at_bound,
     first_of,
+    when_set,
 )
 
 __all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
@@ -29,16 +32,20 @@ __all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
 
 @dataclass(frozen=True)
 class Limits:
-    """How long to search (whichever comes first), from which seed, on how many cores."""
+    """How long to search (whichever comes first), from which seed, on how many cores.
+
+    interrupted : set it to have the search end with the best layout so far.
+    """
 
     seconds: float | None = None
     iterations: int | None = None
     seed: int = 0
     workers: int = 2
+    interrupted: Event = field(default_factory=Event)
 
     def stop(self, share: float) -> Stop:
         """The stop rule of a task that gets this share of the time; every task its own."""
-        rules = [at_bound()]
+        rules = [when_set(self.interrupted), at_bound()]
         if self.seconds is not None:
             rules.append(after_seconds(self.seconds * share))
         if self.iterations is not None:
@@ -50,7 +57,7 @@ class Limits:
 class Task:
     """Everything of a job that is laid on one cloth.
 
-    share : part of the job's time that this cloth gets, by its number of pieces.
+    share : part of the job's time that this cloth gets.
     """
 
     job: Job
@@ -75,11 +82,14 @@ def tasks(job: Job) -> tuple[Task, ...]:
     if not found:
         raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
     total = sum(len(items) for _, _, items, _ in found)
-    return tuple(Task(job, *parts, share=len(parts[2]) / total) for parts in found)
+    # half the time in equal parts, so that a cloth of few pieces gets enough, half by pieces
+    return tuple(
+        Task(job, *parts, share=0.5 / len(found) + 0.5 * len(parts[2]) / total) for parts in found
+    )
 
 
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
-    """Lay one task and have the judge check it. Ctrl-C ends the search with the best so far."""
+    """Lay one task and have the judge check it."""
     result = solve(task.problem, limits.stop(task.share), limits.seed, limits.workers, on_progress)
     layout = Layout(
         job_name=task.job.name,

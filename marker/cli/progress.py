@@ -21,11 +21,6 @@ class Reporter:
         self._length = float("inf")
         self._in_place = sys.stderr.isatty()
 
-    def say(self, text: str) -> None:
-        """One line of its own."""
-        if not self._quiet:
-            print(text, file=sys.stderr, flush=True)
-
     def __call__(self, progress: Progress) -> None:
         now = time.monotonic()
         shorter = progress.length < self._length - 0.5

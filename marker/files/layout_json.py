@@ -16,7 +16,6 @@ from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.reading import MEGABYTE, read_text
 from marker.files.wording import validated
-from marker.files.writing import write_atomically
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
@@ -91,10 +90,10 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
     }
 
 
-def write_layout(path: Path, layout: dict[str, Any], job: Path) -> None:
-    """Write a layout of `layout_to_dict`, with the way from it to its job file."""
+def layout_text(layout: dict[str, Any], path: Path, job: Path) -> str:
+    """Text of the file `path` for a layout of `layout_to_dict`, with the way to its job file."""
     text = json.dumps({**layout, "job": _way_to(job, path)}, ensure_ascii=False, allow_nan=False)
-    write_atomically(path, text + "\n")
+    return text + "\n"
 
 
 def read_layout(path: Path) -> StoredLayout:

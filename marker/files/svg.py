@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -123,7 +124,8 @@ def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, 
 
 def _physical_mm(text: str | None) -> float | None:
     match = re.fullmatch(rf"\s*({_NUMBER})\s*(mm|cm|in|pt|pc)\s*", text or "", re.IGNORECASE)
-    return float(match[1]) * _PHYSICAL_MM[match[2].lower()] if match else None
+    size = float(match[1]) * _PHYSICAL_MM[match[2].lower()] if match else math.inf
+    return size if math.isfinite(size) else None
 
 
 def _transform(chain: list[Element]) -> FloatArray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -40,23 +40,42 @@ def write_atomically(path: Path, content: bytes | str) -> None:
 
     Raises FaultyInput when it can't be written; no temporary file stays behind either way.
     """
-    data = content.encode("utf-8") if isinstance(content, str) else content
+    write_together({path: content})
+
+
+def write_together(contents: Mapping[Path, bytes | str]) -> None:
+    """`write_atomically` for files that belong together: none is put in place before all are
+    written beside their places."""
+    staged: dict[Path, Path] = {}
+    path = Path()
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
+        for path, content in contents.items():
+            if path.is_dir():
+                raise IsADirectoryError
+            staged[path] = _stage(path, content.encode() if isinstance(content, str) else content)
+        for path, temporary in staged.items():
+            temporary.replace(path)
     except (OSError, ValueError) as error:
         raise FaultyInput([_cannot_write(path, error)]) from error
+    finally:
+        for temporary in staged.values():
+            temporary.unlink(missing_ok=True)  # those put in place are gone from there
+
+
+def _stage(path: Path, data: bytes) -> Path:
+    """A temporary file beside `path` that holds `data`."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
+    temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(temporary).chmod(0o644)  # mkstemp's 0600 would keep other people from reading it
-        Path(temporary).replace(path)
-    except BaseException as error:
-        Path(temporary).unlink(missing_ok=True)
-        if isinstance(error, OSError):
-            raise FaultyInput([_cannot_write(path, error)]) from error
+        temporary.chmod(0o644)  # mkstemp's 0600 would keep other people from reading it
+    except BaseException:
+        temporary.unlink(missing_ok=True)
         raise
+    return temporary
 
 
 def _cannot_write(path: Path, error: Exception) -> Fault:

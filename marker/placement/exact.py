@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -66,10 +66,13 @@ class _Allowance:
     effort: float | None
     seed: int
     workers: int
+    stopped: Callable[[], bool]
 
     @property
     def used_up(self) -> bool:
         """Whether nothing worth a question is left."""
+        if self.stopped():
+            return True
         no_time = self.ends is not None and self.ends - time.monotonic() < 0.05
         return no_time or (self.effort is not None and self.effort < 0.01)
 
@@ -149,16 +152,18 @@ def prove(
     seed: int,
     workers: int,
     on_progress: Progress | None,
+    stopped: Callable[[], bool] = lambda: False,
 ) -> Proof:
     """Raise the lower bound, and shorten the arrangement given where a shorter one turns up.
 
     seconds, deterministic_effort : limits, at least one of them; with the second alone, in the
     solver's own unit, the same call gives the same answer. on_progress : called with the bound,
-    mm, and with the arrangement if a shorter one was found.
+    mm, and with the arrangement if a shorter one was found. stopped : asked now and then whether to
+    end early.
     """
     margins = 2 * problem.margin
     ends = None if seconds is None else time.monotonic() + seconds
-    allowance = _Allowance(ends, deterministic_effort, seed, workers)
+    allowance = _Allowance(ends, deterministic_effort, seed, workers, stopped)
     state = _State(
         problem,
         edges_of,
@@ -213,7 +218,7 @@ def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Al
     model = build(state.problem, covering, inner)
     hint(model, state.best)
     solver = allowance.solver(SHARE)
-    status = _solve(solver, model)
+    status = _solve(solver, model, allowance.stopped)
     allowance.charge(solver)
     if status == cp_model.INFEASIBLE:
         return _Answer(True, covering.longest, None)
@@ -223,16 +228,17 @@ def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Al
     return _Answer(False, bound, _positions(state.best, model, solver))
 
 
-def _solve(solver: cp_model.CpSolver, model: Model) -> cp_model.CpSolverStatus:
-    """Solve in a thread, so that Ctrl-C reaches this one and ends the solver at once."""
+def _solve(
+    solver: cp_model.CpSolver, model: Model, stopped: Callable[[], bool]
+) -> cp_model.CpSolverStatus:
+    """Solve in a thread, so that this one can end the solver when it is told to."""
     solver.parameters.catch_sigint_signal = False
     with ThreadPoolExecutor(1) as executor:
         solving = executor.submit(solver.solve, model.cp)
-        try:
-            return solving.result()
-        except KeyboardInterrupt:
-            solver.stop_search()
-            raise
+        while not wait([solving], timeout=0.1).done:
+            if stopped():
+                solver.stop_search()
+        return solving.result()
 
 
 def _positions(given: Arrangement, model: Model, solver: cp_model.CpSolver) -> Arrangement:

@@ -96,6 +96,7 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
             Item(
                 tuple(way for way in made[label.hand] if way.direction in shared),
                 label.garment if len(shared) > 1 else -1,
+                tilts=label.piece.grain_tolerance_deg > 0,
             )
             for label in items
         ),
@@ -103,7 +104,7 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
         margin=half_gap,
         area=sum(_area(label.piece) for label in items),
         usable_width=cloth.usable_width_mm,
-        simplified=shapes.simplified,
+        enlarged=shapes.simplified or half_gap > 0,
     )
 
 

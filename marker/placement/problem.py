@@ -29,10 +29,13 @@ class Item:
     """One outline to be placed once, in one of its orientations (never empty).
 
     group : items of the same group share one direction; -1 for none.
+    tilts : whether it may also lie between its orientations (grain tolerance), so that what is
+        proven of these does not bind it.
     """
 
     orientations: tuple[Orientation, ...]
     group: int = -1
+    tilts: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,8 +49,8 @@ class PlacementProblem:
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.
     usable_width : true width, mm.
-    simplified : whether a shape was made from fewer points than its outline and is a little larger,
-        so that what is proven of the shapes does not bind the outlines.
+    enlarged : whether a shape is larger than its outline must be (fewer points, or mitred by half
+        the gap), so that what is proven of the shapes does not bind the outlines.
     """
 
     shapes: tuple[FloatArray, ...]
@@ -56,7 +59,7 @@ class PlacementProblem:
     margin: float
     area: float
     usable_width: float
-    simplified: bool = False
+    enlarged: bool = False
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""

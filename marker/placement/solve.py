@@ -30,7 +30,6 @@ EXACT_ITEMS, EXACT_FROM = 12, 0.5
 EFFORT_PER_ITERATION = 0.05
 """CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
 
-BY_HAND = "stopped by hand"
 PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
 
 
@@ -67,14 +66,18 @@ class _Run:
     def length(self) -> float:
         return strip_length(self.problem, self.best)
 
-    def report(self) -> Verdict:
-        """Tell where the run stands, and ask whether to stop."""
+    def progress(self) -> Progress:
+        """Where the run stands."""
         length = self.length
         seconds = time.monotonic() - self.started
         utilisation = self.problem.area / (length * self.problem.usable_width)
-        progress = Progress(seconds, self.iterations, length, self.bound, utilisation)
-        if not self.history or length < self.history[-1][1]:
-            self.history.append((seconds, length))
+        return Progress(seconds, self.iterations, length, self.bound, utilisation)
+
+    def report(self) -> Verdict:
+        """Tell where the run stands, and ask whether to stop."""
+        progress = self.progress()
+        if not self.history or progress.length < self.history[-1][1]:
+            self.history.append((progress.seconds, progress.length))
         self.on_progress(progress)
         return self.stop(progress)
 
@@ -86,7 +89,7 @@ def solve(
     workers: int,
     on_progress: Callable[[Progress], None],
 ) -> Result:
-    """Search until `stop` says so or the user interrupts; the best layout met is the answer.
+    """Search until `stop` says so; the best layout met is the answer.
 
     The same problem, seed, workers and number of iterations give the same answer.
     """
@@ -96,16 +99,13 @@ def solve(
     shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
     layouts = compacted_layouts(shared, rng)
     run = _Run(problem, stop, on_progress, next(layouts), bounds.simple(problem), started)
-    exact = len(problem.items) <= EXACT_ITEMS and not problem.simplified
-    try:
-        reason = _start(run, layouts)
-        search = Search.start(shared, run.best, rng, workers)
-        if not reason and exact:
-            reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
-            search.best = run.best
-        reason = reason or _search(run, search, 1.0)
-    except KeyboardInterrupt:
-        reason = BY_HAND
+    exact = len(problem.items) <= EXACT_ITEMS and bounds.binding(problem)
+    reason = _start(run, layouts)
+    search = Search.start(shared, run.best, rng, workers)
+    if not reason and exact:
+        reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
+        search.best = run.best
+    reason = reason or _search(run, search, 1.0)
     return Result(
         run.best, run.length, run.bound, reason, run.iterations,
         time.monotonic() - started, tuple(run.history),
@@ -143,7 +143,12 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
         run.best = arrangement or run.best
         run.report()
 
+    def stopped() -> bool:
+        return bool(run.stop(run.progress()).reason)
+
     left = run.report()
     effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
-    proof = prove(run.problem, edges_of, run.best, left.seconds_left, effort, seed, workers, learn)
-    return PROVEN_CLOSELY if proof.optimal else ""
+    proof = prove(
+        run.problem, edges_of, run.best, left.seconds_left, effort, seed, workers, learn, stopped
+    )
+    return PROVEN_CLOSELY if proof.optimal else run.report().reason

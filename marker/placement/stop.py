@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from threading import Event
 
 REACHED = 1e-6
 """A length this close to its lower bound, relatively, counts as optimal."""
 
 TIME_UP, ITERATIONS_UP, PROVEN = "time is up", "iteration limit", "proven shortest"
+BY_HAND = "stopped by hand"
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,15 @@ def at_bound() -> Stop:
     def rule(progress: Progress) -> Verdict:
         done = progress.length <= progress.bound * (1 + REACHED)
         return Verdict(0.0, PROVEN if done else "")
+
+    return rule
+
+
+def when_set(event: Event) -> Stop:
+    """Stop when somebody has set `event`."""
+
+    def rule(_progress: Progress) -> Verdict:
+        return Verdict(0.0, BY_HAND if event.is_set() else "")
 
     return rule
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from marker.cli import outputs
 from marker.cloth.buying import Purchase
-from marker.drawing import diagram
 from marker.layout import CheckedLayout
 
 
@@ -16,4 +16,4 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
         return {"diagram.svg": f"{checked.layout.job_name} {purchase.buy_mm}".encode()}
 
-    monkeypatch.setattr(diagram, "render_diagram", drawn)
+    monkeypatch.setattr(outputs, "render_diagram", drawn)

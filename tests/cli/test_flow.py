@@ -182,6 +182,16 @@ def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("no_diagrams")
+def test_all_files_are_written_or_none(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    (tmp_path / "out" / "diagram.svg").mkdir(parents=True)
+    told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out")
+    assert told.exit_code == 2
+    assert "diagram.svg" in told.stderr
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["diagram.svg"]
+
+
+@pytest.mark.usefixtures("no_diagrams")
 @pytest.mark.parametrize("ready", [False, True])
 def test_the_first_use_says_why_it_waits(
     ready: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -11,7 +11,7 @@ import pytest
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.errors import FaultyInput
-from marker.files.layout_json import layout_to_dict, read_layout, write_layout
+from marker.files.layout_json import layout_text, layout_to_dict, read_layout
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
 
@@ -26,7 +26,7 @@ JOB = Job("choir dress", "38", (), (), (CLOTH,), {"38": 1})
 def stored(folder: Path, **changes: Any) -> Path:
     """Layout file with some keys changed; a change to None takes the key out."""
     path = folder / "layout.json"
-    write_layout(path, layout_to_dict(CHECKED, None), folder / "job.toml")
+    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, folder / "job.toml"))
     raw = {**json.loads(path.read_text()), **changes}
     path.write_text(json.dumps({key: value for key, value in raw.items() if value is not None}))
     return path
@@ -58,7 +58,8 @@ def test_keys_and_rounding() -> None:
 def test_written_and_read_back(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     path = tmp_path / "out" / "layout.json"
-    write_layout(path, layout_to_dict(CHECKED, None), tmp_path / "pieces" / "job.toml")
+    job = tmp_path / "pieces" / "job.toml"
+    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, job))
     assert json.loads(path.read_text())["job"] == "../pieces/job.toml"
     found = read_layout(path)
     assert found.job_path.resolve() == (tmp_path / "pieces" / "job.toml").resolve()

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from threading import Event
+
 import numpy as np
 import pytest
 
 from marker.placement import bounds
 from marker.placement.problem import Item, Orientation, PlacementProblem, strip_length
-from marker.placement.solve import BY_HAND, Result, solve
+from marker.placement.solve import Result, solve
 from marker.placement.stop import (
+    BY_HAND,
     Progress,
     Stop,
     after_iterations,
     after_seconds,
     at_bound,
     first_of,
+    when_set,
 )
 from tests.placement.arrangements import cast_problem, is_free
 from tests.placement.problems import problem
@@ -83,16 +87,17 @@ def test_groups_share_one_direction() -> None:
         assert is_free(both, result.arrangement)
 
 
-def test_a_ctrl_c_keeps_the_best_so_far() -> None:
+def test_stopped_by_hand_keeps_the_best_so_far() -> None:
     given = cast_problem(NAMES, 500.0)
     told: list[Progress] = []
+    event = Event()
 
     def interrupt(progress: Progress) -> None:
         told.append(progress)
         if len(told) == 14:
-            raise KeyboardInterrupt
+            event.set()
 
-    result = solve(given, after_iterations(50), 0, 2, interrupt)
+    result = solve(given, first_of(when_set(event), after_iterations(50)), 0, 2, interrupt)
     assert result.stopped_because == BY_HAND
     assert result.length == told[-1].length
     assert is_free(given, result.arrangement)

@@ -1,0 +1,59 @@
+"""The files that `marker lay` writes: for each cloth its layout and the diagram to cut by."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from marker.cloth.buying import purchase
+from marker.drawing.diagram import render_diagram
+from marker.files.layout_json import layout_text, layout_to_dict
+from marker.files.writing import write_together
+from marker.layout import CheckedLayout
+
+
+def write_outputs(
+    results: Sequence[CheckedLayout], job: Path, folder: Path
+) -> list[dict[str, Any]]:
+    """Write all files, or none; each cloth's layout as a dict, with the `files` that are its."""
+    contents: dict[Path, bytes | str] = {}
+    reports = []
+    prefixes = _prefixes([checked.layout.cloth.name for checked in results])
+    for checked, prefix in zip(results, prefixes, strict=True):
+        buy = purchase(checked.layout.length_mm, checked.layout.cloth)
+        layout = layout_to_dict(checked, buy.as_dict())
+        path = folder / f"{prefix}layout.json"
+        own: dict[Path, bytes | str] = {path: layout_text(layout, path, job)}
+        for name, content in render_diagram(checked, buy).items():
+            own[folder / f"{prefix}{name}"] = content
+        contents |= own
+        reports.append(layout | {"files": [str(path) for path in own]})
+    write_together(contents)
+    for prefix in prefixes:
+        _remove_old_pages(folder, prefix, contents)
+    return reports
+
+
+def _remove_old_pages(folder: Path, prefix: str, written: Iterable[Path]) -> None:
+    """An earlier diagram of other pages goes: nobody should cut by one of them."""
+    page = re.compile(re.escape(prefix) + r"diagram(-\d+)?\.(png|svg)")
+    for path in set(folder.iterdir()) - set(written):
+        if page.fullmatch(path.name) and path.is_file():
+            path.unlink()
+
+
+def _prefixes(cloths: Sequence[str]) -> list[str]:
+    """What the file names of each cloth begin with: nothing for the first, then the cloth's name,
+    numbered where two names differ only in what a file name can't show."""
+    slugs = [slug(name) for name in cloths[1:]]
+    numbered = [
+        slug if slug not in slugs[:k] else f"{slug}_{k + 2}" for k, slug in enumerate(slugs)
+    ]
+    return ["", *(f"{slug}-" for slug in numbered)]
+
+
+def slug(name: str) -> str:
+    """A name as a plain file name."""
+    return re.sub(r"[^\w-]+", "-", name.lower()).strip("-") or "job"
