@@ -35,6 +35,21 @@ CHUNK = 50
 COMPRESSION = 0.8
 """Share of the allowance after which exploration gives way to compression."""
 
+WORTHWHILE = 0.98
+"""A severity must fall below this many times the least so far to count as progress."""
+
+FAIR_GAIN = 0.3
+"""Part of the shrinking step that a new layout must gain for every worker to go on from it."""
+
+GROWTH, DECAY, FINE_DECAY = 1.5, 0.5, 0.7
+"""How the shrinking grows with a success and falls with a failure."""
+
+TURNING = 0.3
+"""How often a disturbance turns a whole garment round, where garments may."""
+
+LARGE = 0.75
+"""Items that together make up this part of all bounding boxes, largest first, count as large."""
+
 HOPELESS = 1.02
 """A near miss that the linear program frees only beyond this many times the target is let go."""
 
@@ -87,7 +102,7 @@ class Worker:
             shared.table, shared.choices, self.state, self.target, shared.problem.width,
             CHUNK, shared.effort,
         )  # fmt: skip
-        self.stale = self.stale + 1 if left > 0.98 * self.best_left else 0
+        self.stale = self.stale + 1 if left > WORTHWHILE * self.best_left else 0
         self.best_left = min(left, self.best_left)
         self.done = left == 0.0 or self.stale * CHUNK >= shared.effort.patience
         if self.done:
@@ -136,9 +151,9 @@ class Search:
         list(executor.map(Worker.work, self.workers))
         compressing = share >= COMPRESSION
         gain = self._take_best()
-        if gain > 0.3 * (self.fine if compressing else self.shrink):
+        if gain > FAIR_GAIN * (self.fine if compressing else self.shrink):
             self.pool.clear()
-            self.shrink = min(self.shrink * 1.5, LARGEST_SHRINK)
+            self.shrink = min(self.shrink * GROWTH, LARGEST_SHRINK)
             for worker in self.workers:
                 worker.aim(self.best, self._next_target(compressing))
             return
@@ -162,10 +177,10 @@ class Search:
     def _restart(self, worker: Worker, compressing: bool) -> None:
         """After a failure: smaller steps, and when exploring another start, disturbed."""
         if compressing:
-            self.fine = max(self.fine * 0.7, SMALLEST_FINE)
+            self.fine = max(self.fine * FINE_DECAY, SMALLEST_FINE)
             worker.aim(self.best, self._next_target(compressing))
             return
-        self.shrink = max(self.shrink * 0.5, SMALLEST_SHRINK)
+        self.shrink = max(self.shrink * DECAY, SMALLEST_SHRINK)
         self.pool.append((worker.best_left, arrangement_of(worker.state)))
         self.pool.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
@@ -183,11 +198,16 @@ def compacted_layouts(shared: Shared, rng: np.random.Generator) -> Iterator[Arra
 def disturbed(shared: Shared, arrangement: Arrangement, rng: np.random.Generator) -> Arrangement:
     """Two large items of different shape change places; now and then a whole group turns round."""
     items = list(arrangement)
-    groups = int(shared.choices.group.max(initial=-1)) + 1
-    if groups > 1 and rng.random() < 0.3:
-        return _turned_round(shared, items, int(rng.integers(groups)))
+    groups = np.unique(shared.choices.group[shared.choices.group >= 0])
+    if len(groups) > 1 and rng.random() < TURNING:
+        return _turned_round(shared, items, int(rng.choice(groups)))
     large = _large_items(shared)
-    first, second = rng.choice(large, 2, replace=False) if len(large) > 1 else (0, 0)
+    kind = shared.choices.shape[shared.choices.start[:-1]]
+    first = rng.choice(large)
+    others = large[kind[large] != kind[first]]
+    if len(others) == 0:
+        others = large
+    second = rng.choice(others)
     a, b = items[first], items[second]
     items[first] = Position(b.x, b.y, a.orientation)
     items[second] = Position(a.x, a.y, b.orientation)
@@ -195,12 +215,12 @@ def disturbed(shared: Shared, arrangement: Arrangement, rng: np.random.Generator
 
 
 def _large_items(shared: Shared) -> IntArray:
-    """The items that together make up the larger three quarters of the area."""
+    """The large items, at least two where there are two."""
     extent = shared.table.extent[shared.choices.shape[shared.choices.start[:-1]]]
     size = extent.prod(axis=1)
     order = np.argsort(-size, kind="stable")
     running = np.cumsum(size[order])
-    return order[: max(2, int(np.searchsorted(running, 0.75 * running[-1])))]
+    return order[: max(2, int(np.searchsorted(running, LARGE * running[-1])))]
 
 
 def _turned_round(shared: Shared, items: list[Position], group: int) -> Arrangement:
