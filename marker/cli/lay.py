@@ -61,7 +61,7 @@ def lay(
     read = read_job(job)
     work = plan.tasks(read)
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
-        _compile_at_first_use(quiet)
+        _announce_first_use(quiet)
         with interrupt_as_event() as interrupted:
             limits = plan.Limits(seconds, iterations, seed, workers, interrupted)
             results = [_lay_one(task, limits, Reporter(task.cloth.name, quiet)) for task in work]
@@ -71,15 +71,12 @@ def lay(
         raise SystemExit(STOPPED_BY_HAND)
 
 
-def _compile_at_first_use(quiet: bool) -> None:
-    """So that compiling takes nothing from the time to search."""
-    from marker.placement.compiled import compile_kernels, is_compiled
+def _announce_first_use(quiet: bool) -> None:
+    from marker.placement.compiled import is_compiled
 
-    if not is_compiled():
-        if not quiet:
-            message = "preparing the search for its first use; this takes half a minute, once"
-            click.echo(message, err=True)
-        compile_kernels()
+    if not quiet and not is_compiled():
+        message = "preparing the search for its first use; this takes half a minute, once"
+        click.echo(message, err=True)
 
 
 def _lay_one(task: Task, limits: Limits, reporter: Reporter) -> CheckedLayout:

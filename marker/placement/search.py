@@ -8,6 +8,7 @@ through the compaction, whose result alone counts.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -95,13 +96,18 @@ class Worker:
         self.found: Arrangement | None = None
         self.done = False
 
+    def separate(self, rounds: int) -> float:
+        """Separate in place for so many rounds; the severity left."""
+        shared = self.shared
+        return separate(
+            shared.table, shared.choices, self.state, self.target, shared.problem.width,
+            rounds, shared.effort,
+        )  # fmt: skip
+
     def work(self) -> None:
         """One iteration: separate for a while; compact what came free, or came near enough."""
         shared = self.shared
-        left = separate(
-            shared.table, shared.choices, self.state, self.target, shared.problem.width,
-            CHUNK, shared.effort,
-        )  # fmt: skip
+        left = self.separate(CHUNK)
         self.stale = self.stale + 1 if left > WORTHWHILE * self.best_left else 0
         self.best_left = min(left, self.best_left)
         self.done = left == 0.0 or self.stale * CHUNK >= shared.effort.patience
@@ -137,6 +143,13 @@ class Search:
             target = search._next_target(compressing=False)
             search.workers.append(Worker(shared, stream, best, target))
         return search
+
+    def compile(self) -> float:
+        """Have the separation compiled, at its first use on a machine; the seconds that took,
+        which a search should not be charged for."""
+        before = time.monotonic()
+        self.workers[0].separate(rounds=0)
+        return time.monotonic() - before
 
     @property
     def length(self) -> float:

@@ -102,6 +102,7 @@ def solve(
     exact = len(problem.items) <= EXACT_ITEMS and bounds.binding(problem)
     reason = _start(run, layouts)
     search = Search.start(shared, run.best, rng, workers)
+    run.started += search.compile()
     if not reason and exact:
         reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
         search.best = run.best
