@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.construct import _first_gap
+from marker.placement.construct import CROSSINGS, _first_gap
 from marker.placement.kernels import descend, weighted_severity
 from marker.placement.nofit import NoFitTable
 from marker.placement.separate import COARSE, FINE, Effort, _improve
@@ -21,8 +21,13 @@ def _gap_searches(
     """First gap among all items of `state` for each shape at each height."""
     everyone = np.arange(len(state.x))
     found = np.empty(len(shapes))
+    blocked = np.empty((CROSSINGS // 2 * len(everyone), 2))
+    crossings = np.empty(CROSSINGS)
     for k in range(len(shapes)):
-        found[k] = _first_gap(table, shapes[k], heights[k], everyone, state.x, state.y, state.shape)
+        found[k] = _first_gap(
+            table, shapes[k], heights[k], everyone, len(everyone),
+            state.x, state.y, state.shape, blocked, crossings,
+        )  # fmt: skip
     return found
 
 
