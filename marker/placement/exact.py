@@ -18,7 +18,8 @@ import numpy as np
 
 from marker.geometry.outline import signed_area
 from marker.placement import bounds
-from marker.placement.compact import Boundaries, compact
+from marker.placement.boundary import Boundaries
+from marker.placement.compact import compact
 from marker.placement.covering import Covering, InnerPolygons, Model, build, hint
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
 

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.geometry.minkowski import no_fit_edges
 from marker.placement import severity
+from marker.placement.boundary import Boundaries
 from marker.placement.problem import PlacementProblem
 
 CELLS = 80
@@ -48,34 +48,18 @@ class NoFitTable(NamedTuple):
 OUTSIDE, INSIDE, BOUNDARY = 0, 1, 2
 
 
-def boundaries(problem: PlacementProblem) -> dict[tuple[int, int], FloatArray]:
-    """No-fit polygon edges of each pair of shapes a <= b: b's position less a's is inside it
-    when the two overlap. See `no_fit_edges`."""
-    shapes = problem.shapes
-    return {
-        (a, b): no_fit_edges(shapes[a], shapes[b])
-        for a in range(len(shapes))
-        for b in range(a, len(shapes))
-    }
-
-
-def no_fit_table(
-    problem: PlacementProblem, edges_of: dict[tuple[int, int], FloatArray]
-) -> NoFitTable:
-    """The kernels' table of all pairs of `boundaries`."""
-    count = len(problem.shapes)
-    pair = np.zeros((count, count), dtype=np.int64)
-    grids = []
-    for index, ((a, b), edges) in enumerate(edges_of.items()):
-        pair[a, b] = pair[b, a] = index
-        scale = severity.scale(problem.shapes[a], problem.shapes[b])
-        grids.append(_grid(edges, scale))
+def no_fit_table(problem: PlacementProblem, edges_of: Boundaries) -> NoFitTable:
+    """The kernels' table of all pairs."""
+    grids = [
+        _grid(edges, severity.scale(problem.shapes[a], problem.shapes[b]))
+        for (a, b), edges in edges_of.items()
+    ]
     node_start = np.cumsum([0] + [len(grid.value) for grid in grids[:-1]])
     rows = [_rows(edges, grid) for edges, grid in zip(edges_of.values(), grids, strict=True)]
     row_start = np.cumsum([0] + [len(counts) for counts, _ in rows[:-1]])
     counts = np.concatenate([counts for counts, _ in rows])
     return NoFitTable(
-        pair=pair,
+        pair=edges_of.pair,
         grid=np.array(
             [
                 (*grid.origin, 1 / grid.cell, grid.nodes[0], node, row)

@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from marker.geometry.arrays import IntArray
-from marker.placement.compact import Boundaries, compact
+from marker.placement.boundary import Boundaries
+from marker.placement.compact import compact
 from marker.placement.construct import first_layouts
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import (

@@ -12,9 +12,9 @@ from itertools import islice
 import numpy as np
 
 from marker.placement import bounds
-from marker.placement.compact import Boundaries
+from marker.placement.boundary import Boundaries, boundaries
 from marker.placement.exact import CLOSE_MM, prove
-from marker.placement.nofit import boundaries, no_fit_table
+from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.search import Search, Shared, compacted_layouts
 from marker.placement.separate import Effort

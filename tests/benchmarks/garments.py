@@ -10,10 +10,10 @@ import numpy as np
 
 from marker import plan
 from marker.files.job import read_job
-from marker.geometry.arrays import FloatArray
+from marker.placement.boundary import Boundaries, boundaries
 from marker.placement.construct import first_layouts
 from marker.placement.kernels import refresh
-from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
+from marker.placement.nofit import NoFitTable, no_fit_table
 from marker.placement.prepare import labels, placement_problem
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.state import Choices, State, choices, state_of
@@ -27,7 +27,7 @@ class Laid(NamedTuple):
     """A problem with all that the kernels need, a first layout of it, and what both took."""
 
     problem: PlacementProblem
-    edges_of: dict[tuple[int, int], FloatArray]
+    edges_of: Boundaries
     table: NoFitTable
     choices: Choices
     arrangement: Arrangement

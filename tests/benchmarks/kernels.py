@@ -9,9 +9,10 @@ from typing import NamedTuple
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.boundary import boundaries
 from marker.placement.compact import compact
 from marker.placement.construct import leftmost
-from marker.placement.nofit import boundaries, no_fit_table
+from marker.placement.nofit import no_fit_table
 from marker.placement.separate import Effort
 from marker.placement.state import State
 from tests.benchmarks import loops

@@ -8,7 +8,8 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from marker.placement.nofit import NoFitTable, boundaries, no_fit_table
+from marker.placement.boundary import boundaries
+from marker.placement.nofit import NoFitTable, no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, Position
 from tests.placement.problems import problem
 from tests.shapes import CAST

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
+from marker.placement.boundary import boundaries
 from marker.placement.exact import CLOSE_MM, Proof, prove
-from marker.placement.nofit import boundaries
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from tests import shapes
 from tests.placement.problems import greedy, in_a_row, overlap, problem, published

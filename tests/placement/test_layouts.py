@@ -7,10 +7,11 @@ from itertools import islice
 import numpy as np
 import pytest
 
+from marker.placement.boundary import boundaries
 from marker.placement.compact import compact
 from marker.placement.construct import first_layouts
 from marker.placement.kernels import refresh
-from marker.placement.nofit import boundaries, no_fit_table
+from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.separate import Effort, separate
 from marker.placement.state import arrangement_of, choices, state_of

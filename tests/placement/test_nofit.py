@@ -8,7 +8,8 @@ from shapely.geometry import Point, Polygon, box
 
 from marker.geometry.arrays import FloatArray
 from marker.placement import severity
-from marker.placement.nofit import BOUNDARY, INSIDE, OUTSIDE, boundaries, no_fit_table
+from marker.placement.boundary import boundaries
+from marker.placement.nofit import BOUNDARY, INSIDE, OUTSIDE, no_fit_table
 from tests.placement.arrangements import cast_problem
 
 NAMES = ("cup", "star", "ell")
