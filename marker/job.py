@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.piece import Piece, Strip
+from marker.pattern.sewing import Opening, Seam
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,8 @@ class Job:
     strips: tuple[Strip, ...]
     cloths: tuple[Cloth, ...]
     order: Mapping[str, int]
+    seams: tuple[Seam, ...] = ()
+    openings: tuple[Opening, ...] = ()
 
     @property
     def garments(self) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 from marker.cloth.buying import Purchase
 from marker.layout import CheckedLayout
 from marker.pattern.piece import CutPiece
-from marker.pattern.seams import seam_length_mm
+from marker.pattern.stitching import edge_length_mm
 from marker.pattern.strips import StripPlan, strip_plans
 from marker.plan import Task
 from marker.units import inches, metric
@@ -20,7 +20,7 @@ CAUTION = (
 
 
 def inventory(work: Sequence[Task]) -> dict[str, Any]:
-    """What a job cuts, and the seams it names, lengths in mm."""
+    """What a job cuts, and the edges it names, lengths in mm."""
     job = work[0].job
     strips = [(task, plan) for task in work for plan in strip_plans(job, task.cloth)]
     return {
@@ -30,10 +30,10 @@ def inventory(work: Sequence[Task]) -> dict[str, Any]:
         "findings": [],
         "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
         "strips": [_strip(plan) | {"cloth": task.cloth.name} for task, plan in strips],
-        "seams": [
-            {"piece": piece.name, "seam": seam, "length_mm": round(seam_length_mm(piece, seam), 2)}
+        "edges": [
+            {"piece": piece.name, "edge": edge, "length_mm": round(edge_length_mm(piece, edge), 2)}
             for piece in job.pieces
-            for seam in piece.seams
+            for edge in piece.edges
         ],
     }
 
@@ -81,12 +81,12 @@ def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
         yield ""
         yield "Strips:"
         yield from (_strip_line(strip) for strip in facts["strips"])
-    if facts["seams"]:
+    if facts["edges"]:
         yield ""
-        yield "Seams, on the stitching line:"
-        for seam in facts["seams"]:
-            length = seam["length_mm"]
-            yield f"  {seam['piece']}.{seam['seam']}  {length / 10:.1f} cm ({inches(length)})"
+        yield "Edges, on the stitching line:"
+        for edge in facts["edges"]:
+            length = edge["length_mm"]
+            yield f"  {edge['piece']}.{edge['edge']}  {length / 10:.1f} cm ({inches(length)})"
 
 
 def _strip_line(strip: dict[str, Any]) -> str:

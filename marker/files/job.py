@@ -17,14 +17,18 @@ from marker.files.schema import (
     INNER_TABLES,
     ClothTable,
     JobTable,
+    OpeningTable,
     PieceTable,
+    SeamTable,
     StripTable,
     unit_mm,
 )
+from marker.files.sewing import SewingMaker
 from marker.files.strips import strip_from
 from marker.files.wording import validated
 from marker.job import Job
 from marker.pattern.piece import Piece, Strip
+from marker.pattern.sewing import Opening, Seam
 from marker.units import NotALength, metric
 
 MOST_GARMENTS = 2000
@@ -43,12 +47,15 @@ def read_job(path: Path) -> Job:
     cloths = _cloths(raw, unit, faults)
     pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
     strips = _strips(raw, unit, faults)
+    sewing = SewingMaker(_edge_names(raw), {piece.name: piece for piece in pieces})
+    seams = _seams(raw, unit, sewing, faults)
+    openings = _openings(raw, unit, sewing, faults)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order))
+    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order), seams, openings)
 
 
 def _parse(text: str) -> dict[str, Any]:
@@ -147,13 +154,13 @@ def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tup
 
 def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Strip, ...]:
     strips: list[Strip] = []
-    seams = _seam_names(raw)
+    edges = _edge_names(raw)
     for part, table in _tables(raw, "strip"):
         place = faults.under(part)
         valid = validated(StripTable, table, place, INNER_TABLES, unit)
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
-            strips.append(strip_from(valid, cloth, seams, place))
+            strips.append(strip_from(valid, cloth, edges, place))
     return tuple(strips)
 
 
@@ -168,22 +175,49 @@ def _chosen_cloth(asked: str | None, raw: Mapping[str, Any], faults: FaultList) 
     return asked
 
 
-def _seam_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
-    """Piece -> its seams as written, so that a faulty piece does not condemn its strips."""
+def _seams(
+    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
+) -> tuple[Seam, ...]:
+    seams: list[Seam] = []
+    for part, table in _tables(raw, "seam"):
+        place = faults.under(part)
+        valid = validated(SeamTable, table, place, INNER_TABLES, unit)
+        seams += [maker.seam(valid, place)] if valid else []
+    return tuple(seams)
+
+
+def _openings(
+    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
+) -> tuple[Opening, ...]:
+    openings: list[Opening] = []
+    for part, table in _tables(raw, "opening"):
+        place = faults.under(part)
+        valid = validated(OpeningTable, table, place, INNER_TABLES, unit)
+        openings += [maker.opening(valid, place)] if valid else []
+    return tuple(openings)
+
+
+def _edge_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it."""
     named: dict[str, set[str]] = {}
     for _, table in _tables(raw, "piece"):
-        name, seams = table.get("name"), table.get("seams")
+        name, edges = table.get("name"), table.get("edges")
         if isinstance(name, str):
-            known = {seam.strip() for seam in seams} if isinstance(seams, dict) else set()
+            known = {edge.strip() for edge in edges} if isinstance(edges, dict) else set()
             named.setdefault(name.strip(), set()).update(known)
     return named
 
 
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
-    """Pieces and strips share one namespace, and there must be at least one of them."""
-    tables = [*_tables(raw, "piece"), *_tables(raw, "strip")]
+    """Pieces and strips share their names, and there must be at least one of them."""
+    _check_unique("pieces or strips", [*_tables(raw, "piece"), *_tables(raw, "strip")], faults)
+    _check_unique("seams", _tables(raw, "seam"), faults)
+    _check_unique("openings", _tables(raw, "opening"), faults)
     if not raw.get("piece") and not raw.get("strip"):
         faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
+
+
+def _check_unique(what: str, tables: list[tuple[str, dict[str, Any]]], faults: FaultList) -> None:
     names = Counter(
         table["name"].strip() for _, table in tables if isinstance(table.get("name"), str)
     )
@@ -191,8 +225,8 @@ def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
         if count > 1:
             faults.add(
                 "name",
-                f"{count} pieces or strips are called '{name}'",
-                "Give each piece and each strip a name of its own",
+                f"{count} {what} are called '{name}'",
+                "Give each of them a name of its own",
             )
 
 

@@ -14,7 +14,7 @@ from marker.files.curves import MOST_POINTS, flatten, parse_path
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
-from marker.pattern.piece import Stretch
+from marker.pattern.edge import Stretch
 
 SAME_POINT_MM = 0.01  # points closer than this are one point, as DEVELOPERS.md says
 LARGEST_PIECE_MM = 50_000.0

@@ -1,4 +1,4 @@
-"""A checked piece table as a Piece: its outline, seams, notches and fold."""
+"""A checked piece table as a Piece: its outline, edges, notches and fold."""
 
 from __future__ import annotations
 
@@ -6,14 +6,16 @@ from pathlib import Path
 
 import numpy as np
 
+from marker.files.edges import edges_from, notches_from
 from marker.files.faults import FaultList, Unusable
 from marker.files.outlines import SAME_POINT_MM, Drawn, from_path, from_points
 from marker.files.schema import PieceTable
 from marker.files.shapes import from_shape
 from marker.files.svg import Drawing, outline_in, read_drawing
 from marker.geometry.arrays import FloatArray
-from marker.geometry.outline import polyline_length, stretch_points
-from marker.pattern.piece import Notch, Piece, Stretch
+from marker.geometry.outline import stretch_points
+from marker.pattern.edge import Stretch
+from marker.pattern.piece import Piece
 from marker.units import metric
 
 STRAIGHT_WITHIN_MM = 0.2
@@ -36,7 +38,7 @@ class PieceMaker:
             return None
         outline = drawn.counter_clockwise
         fold = _fold(table, drawn, faults)
-        seams = _seams(table, drawn, fold, faults)
+        edges = edges_from(table, drawn, fold, faults)
         return Piece(
             name=table.name,
             cloth=cloth,
@@ -49,8 +51,9 @@ class PieceMaker:
             grain_tolerance_deg=table.grain_tolerance,
             line=table.line,
             allowance_mm=table.allowance,
-            seams=seams,
-            notches=_notches(table, drawn, seams, faults),
+            edges=edges,
+            notches=notches_from(table, drawn, edges, faults),
+            drawn_clockwise=outline is not drawn.points,
             cutouts=drawn.cutouts,
         )
 
@@ -126,50 +129,3 @@ def _check_fold(outline: FloatArray, fold: Stretch) -> None:
             else "the piece touches its fold line outside the fold",
             "It would overlap itself unfolded; name the whole edge, or correct the outline",
         )
-
-
-def _seams(
-    table: PieceTable, drawn: Drawn, fold: Stretch | None, faults: FaultList
-) -> dict[str, Stretch]:
-    seams: dict[str, Stretch] = {}
-    for name, (first, last) in table.seams.items():
-        with faults.gathering(f"seams.{name}"):
-            seam = drawn.stretch(first, last)
-            if fold and _edges(seam, drawn) & _edges(fold, drawn):
-                raise Unusable(
-                    "the seam runs over the fold, which is not sewn",
-                    f"Perhaps [{last}, {first}] is meant: a seam runs in the order drawn",
-                )
-            seams[name] = seam
-    return seams
-
-
-def _edges(stretch: Stretch, drawn: Drawn) -> set[int]:
-    """Edges of a stretch, each called by the vertex it starts from."""
-    count = len(drawn.points)
-    steps = (stretch.end - stretch.start) % count or count
-    return {(stretch.start + step) % count for step in range(steps)}
-
-
-def _notches(
-    table: PieceTable, drawn: Drawn, seams: dict[str, Stretch], faults: FaultList
-) -> tuple[Notch, ...]:
-    """Notches measured the way `seams` run, which is backwards for an outline drawn clockwise."""
-    notches: list[Notch] = []
-    outline = drawn.counter_clockwise
-    for number, notch in enumerate(table.notches, 1):
-        with faults.gathering(f"notches[{number}]"):
-            if notch.seam not in table.seams:
-                raise Unusable.unknown("seam", notch.seam, table.seams)
-            if notch.seam not in seams:  # its own fault is noted
-                continue
-            seam = seams[notch.seam]
-            length = polyline_length(stretch_points(outline, seam.start, seam.end))
-            if notch.at > length + SAME_POINT_MM:
-                raise Unusable(
-                    f"{metric(notch.at)} is beyond the end of '{notch.seam}'",
-                    f"That seam is {metric(length)} long on this piece",
-                )
-            backwards = outline is not drawn.points
-            notches.append(Notch(notch.seam, max(length - notch.at, 0) if backwards else notch.at))
-    return tuple(notches)

@@ -12,7 +12,9 @@ from pydantic_core import PydanticCustomError
 
 from marker.cloth.fabric import Nap
 from marker.files.faults import nearest
+from marker.pattern.edge import Corner, HemKind
 from marker.pattern.piece import Direction, Line
+from marker.pattern.sewing import DEFAULT_TOLERANCE_MM
 from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
 
 LONGEST_NAME = 60
@@ -104,6 +106,17 @@ def _choice(options: type[Choice], value: Any) -> Choice:
         raise faulty(f"{value!r} is not known here", nearest(str(value), options)) from None
 
 
+def _table_of(key: str, value: Any) -> Any:
+    """A bare text as the table that holds it under its one required key."""
+    return {key: value} if isinstance(value, str) else value
+
+
+def _side(value: Any) -> Any:
+    """One side of a seam: a single edge, a list of them, or a table that also says the ease."""
+    edges = [value] if isinstance(value, str) else value
+    return {"edges": edges} if isinstance(edges, list) else edges
+
+
 def _unit_name(text: str) -> str:
     if not text.isalpha() and text not in {'"', "″"}:
         raise faulty(f"{text!r} is not a unit", f"Units are {_UNITS}")
@@ -142,7 +155,7 @@ class Table(BaseModel):
 
 
 class JobTable(Table):
-    """The top of the file; cloths, pieces and strips are checked one by one."""
+    """The top of the file; what it lists in tables is checked table by table."""
 
     name: Name
     units: UnitName | None = None
@@ -151,6 +164,8 @@ class JobTable(Table):
     cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
     piece: list[dict[str, Any]] = []
     strip: list[dict[str, Any]] = []
+    seam: list[dict[str, Any]] = []
+    opening: list[dict[str, Any]] = []
 
 
 class PriceTable(Table):
@@ -199,8 +214,15 @@ Shape = Rectangle | Trapezoid | Triangle | RingSector
 
 
 class NotchTable(Table):
-    seam: Name
+    edge: Name
     at: Margin
+    name: Name | None = None
+
+
+class HemTable(Table):
+    kind: Annotated[HemKind, BeforeValidator(partial(_choice, HemKind))]
+    depth: Size | None = None
+    under: Margin | None = None
 
 
 class PieceTable(Table):
@@ -220,7 +242,10 @@ class PieceTable(Table):
     grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
     line: Annotated[Line, BeforeValidator(partial(_choice, Line))] = Line.CUT
     allowance: Margin = 0.0
-    seams: dict[Name, Corners] = {}
+    edges: dict[Name, Corners] = {}
+    allowances: dict[Name, Margin] = {}
+    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(_table_of, "kind"))]] = {}
+    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(_choice, Corner))]] = {}
     notches: list[NotchTable] = []
 
 
@@ -240,10 +265,30 @@ class StripTable(Table):
     cut: Copies = 1
 
 
+class SideTable(Table):
+    edges: Annotated[list[str], Field(min_length=1)]
+    ease: Coordinate = 0.0
+
+
+class SeamTable(Table):
+    name: Name
+    sides: list[Annotated[SideTable, BeforeValidator(_side)]] = Field(min_length=2)
+    tolerance: Margin = DEFAULT_TOLERANCE_MM
+
+
+class OpeningTable(Table):
+    name: Name
+    edges: Annotated[list[str], Field(min_length=1)]
+    closed: bool = True
+    points: dict[Name, str] = {}
+
+
 # Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
 INNER_TABLES: dict[str, type[Table]] = {
     "price": PriceTable,
     "notches": NotchTable,
+    "hems": HemTable,
+    "sides": SideTable,
     "rectangle": Rectangle,
     "trapezoid": Trapezoid,
     "triangle": Triangle,

@@ -1,25 +1,23 @@
-"""A checked strip table as a Strip: how long it is, and the seams it finishes."""
+"""A checked strip table as a Strip: how long it is, and the edges it finishes."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-
-from marker.files.faults import FaultList, Unusable
+from marker.files.faults import FaultList
+from marker.files.references import EdgeNames, edge_ref
 from marker.files.schema import StripTable
+from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Strip
 
 _LENGTHS = ("length", "ratio", "shorter_by")
 
 
-def strip_from(
-    table: StripTable, cloth: str, seams: Mapping[str, Collection[str]], faults: FaultList
-) -> Strip:
-    """The strip; every fault of it is noted. seams : piece -> names of its seams."""
+def strip_from(table: StripTable, cloth: str, edges: EdgeNames, faults: FaultList) -> Strip:
+    """The strip; every fault of it is noted."""
     _check_length(table, faults)
-    finishes: list[tuple[str, str]] = []
+    finishes: list[EdgeRef] = []
     for number, reference in enumerate(table.finishes or [], 1):
         with faults.gathering(f"finishes[{number}]"):
-            finishes.append(_seam(reference, seams))
+            finishes.append(edge_ref(reference, edges))
     return Strip(
         name=table.name,
         cloth=cloth,
@@ -41,17 +39,6 @@ def _check_length(table: StripTable, faults: FaultList) -> None:
         said = "nothing says" if not given else f"{' and '.join(given)} both say"
         faults.add("", f"{said} how long the strip is", "Give one of length, ratio, shorter_by")
     elif table.length is None and not table.finishes:
-        faults.add(given[0], "it needs a seam to measure", 'Add finishes = ["piece.seam"]')
+        faults.add(given[0], "it needs an edge to measure", 'Add finishes = ["piece.edge"]')
     elif table.length is not None and table.finishes:
         faults.add("finishes", "the length is given already", "Leave out length or finishes")
-
-
-def _seam(reference: str, seams: Mapping[str, Collection[str]]) -> tuple[str, str]:
-    piece, dot, seam = (part.strip() for part in reference.partition("."))
-    if not (piece and dot and seam):
-        raise Unusable(f"'{reference}' names no seam", 'Write piece and seam, as "front.neck"')
-    if piece not in seams:
-        raise Unusable.unknown("piece", piece, seams)
-    if seam not in seams[piece]:
-        raise Unusable.unknown(f"seam of '{piece}'", seam, seams[piece])
-    return piece, seam

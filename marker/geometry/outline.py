@@ -45,3 +45,15 @@ def point_along(points: FloatArray, distance: float) -> FloatArray:
     x = np.interp(distance, reached, points[:, 0])
     y = np.interp(distance, reached, points[:, 1])
     return np.array([x, y], dtype=np.float64)
+
+
+def nearest_along(points: FloatArray, point: FloatArray) -> tuple[float, float]:
+    """Distance along an open polyline to its place nearest to `point`, and how far off that is."""
+    steps = np.diff(points, axis=0)
+    squares = (steps**2).sum(axis=1)
+    along = ((point - points[:-1]) * steps).sum(axis=1)
+    shares = np.clip(along / np.where(squares > 0, squares, 1.0), 0.0, 1.0)
+    off = np.hypot(*(points[:-1] + shares[:, None] * steps - point).T)
+    first = int(np.argmin(off))
+    lengths = np.sqrt(squares)
+    return float(lengths[:first].sum() + shares[first] * lengths[first]), float(off[first])

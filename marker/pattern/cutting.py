@@ -11,11 +11,11 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.inset import CollapsedError, inset
-from marker.geometry.outline import is_ccw, point_along, polyline_length
+from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
 from marker.job import Job
-from marker.pattern.piece import CutPiece, Line, Notch, Piece
-from marker.pattern.seams import seam_line, stitching_line
+from marker.pattern.piece import CutPiece, Line, Piece
+from marker.pattern.stitching import notch_point, stitching_line
 from marker.pattern.strips import cut_strip, strip_plans
 from marker.pattern.unfolding import reflect, unfold
 from marker.units import metric
@@ -108,7 +108,7 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
 
 def _cut_notches(piece: Piece, cut: FloatArray, fold_line: FloatArray | None) -> FloatArray:
     """Notches on the cut outline, nearest to where they meet the stitching line; both halves."""
-    points = np.array([_notch_point(piece, notch) for notch in piece.notches]).reshape(-1, 2)
+    points = np.array([notch_point(piece, notch) for notch in piece.notches]).reshape(-1, 2)
     if fold_line is not None:
         other_half = reflect(points, fold_line)
         off_fold = np.hypot(*(other_half - points).T) > _HAIR_MM
@@ -116,18 +116,6 @@ def _cut_notches(piece: Piece, cut: FloatArray, fold_line: FloatArray | None) ->
     edge = shapely.LinearRing(cut)
     nearest = [edge.interpolate(edge.project(shapely.Point(point))) for point in points]
     return np.array([(point.x, point.y) for point in nearest]).reshape(-1, 2)
-
-
-def _notch_point(piece: Piece, notch: Notch) -> FloatArray:
-    line = seam_line(piece, notch.seam)
-    length = polyline_length(line)
-    if not 0 <= notch.at_mm <= length + _HAIR_MM:
-        raise CannotBeDone(
-            f"piece {piece.name!r}: a notch stands at {metric(notch.at_mm)} of seam "
-            f"{notch.seam!r}, whose stitching line is only {metric(length)} long. "
-            f"Move the notch onto the seam."
-        )
-    return point_along(line, notch.at_mm)
 
 
 def _with_grain_along_x(piece: CutPiece, grain_deg: float) -> CutPiece:

@@ -8,6 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from marker.geometry.arrays import FloatArray
+from marker.pattern.edge import Edge, EdgeRef, Notch, Stretch
 
 
 class Line(StrEnum):
@@ -18,35 +19,21 @@ class Line(StrEnum):
 
 
 @dataclass(frozen=True)
-class Stretch:
-    """A stretch of outline, walked counter-clockwise from vertex `start` to vertex `end`."""
-
-    start: int
-    end: int
-
-
-@dataclass(frozen=True)
-class Notch:
-    """A mark on the edge, `at_mm` along the named seam from that seam's start."""
-
-    seam: str
-    at_mm: float
-
-
-@dataclass(frozen=True)
 class Piece:
     """One pattern piece as drawn.
 
     outline : (n, 2) float64, mm, y up, counter-clockwise, first point not repeated, simple.
         The half on one side of the fold when `fold` is given.
-    seams : name -> stretch of `outline`. Notches are measured along them.
+    edges : name -> stretch of `outline` with its own allowance. Notches are measured along them.
+    drawn_clockwise : the outline was turned round when it was read, so the first corner of an edge
+        as written, from which its notches are measured, is the last of its stretch.
     grain_deg : direction of the grain arrow in the drawing, degrees counter-clockwise from +x.
         The arrow points the way the nap runs when the piece lies unturned.
     turns : allowed turns of the arrow away from the cloth's own direction, degrees in [0, 360).
         The cloth's nap may forbid some of them.
     grain_tolerance_deg : the arrow may stray this far either side of an allowed turn.
-    line, allowance_mm : the line drawn, and the seam allowance between the stitching line and
-        the cut line. A cut line with allowance a is drawn a outside the stitching line.
+    line, allowance_mm : the line drawn, and the allowance between the stitching line and the cut
+        line wherever no edge has its own. A cut line is drawn that far outside the stitching line.
     cutouts : outlines of holes, clockwise or not, drawn along the same line.
     """
 
@@ -61,8 +48,9 @@ class Piece:
     grain_tolerance_deg: float = 0.0
     line: Line = Line.CUT
     allowance_mm: float = 0.0
-    seams: dict[str, Stretch] = field(default_factory=dict)
+    edges: dict[str, Edge] = field(default_factory=dict)
     notches: tuple[Notch, ...] = ()
+    drawn_clockwise: bool = False
     cutouts: tuple[FloatArray, ...] = ()
 
 
@@ -81,8 +69,7 @@ class Strip:
     Exactly one of these says how long it is cut:
     length_mm; or `finishes` with `ratio` (cut length between joins ÷ opening's seam-line length);
     or `finishes` with `shorter_by_mm`.
-    finishes : ('piece', 'seam') pairs that together make the opening, in sewing order. A seam
-        that ends on a fold is counted on both halves.
+    finishes : the edges that together make the opening, in sewing order.
     join_allowance_mm : seam allowance at each join, also of the join that closes a ring.
     closed : the strip is sewn into a ring, so two join allowances are added to its length.
     """
@@ -91,7 +78,7 @@ class Strip:
     cloth: str
     width_mm: float
     length_mm: float | None = None
-    finishes: tuple[tuple[str, str], ...] = ()
+    finishes: tuple[EdgeRef, ...] = ()
     ratio: float | None = None
     shorter_by_mm: float | None = None
     closed: bool = False

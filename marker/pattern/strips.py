@@ -13,7 +13,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.job import Job
 from marker.pattern.piece import CutPiece, Direction, Piece, Strip
-from marker.pattern.seams import opening_length_mm
+from marker.pattern.walk import walk
 from marker.units import metric
 
 _HAIR_MM = 1e-6  # a float's dust must not cost a join
@@ -23,7 +23,7 @@ _HAIR_MM = 1e-6  # a float's dust must not cost a join
 class StripPlan:
     """How one strip is cut, lengths in mm.
 
-    finishes : the seams it finishes, 'piece.seam' each, joined by ' + '; empty for a free strip.
+    finishes : the edges it finishes, 'piece.edge' each, joined by ' + '; empty for a free strip.
     opening_mm : their length on the stitching line, None for a free strip.
     cut_length_mm : the whole strip before its ends are closed, parts already joined.
     parts, part_length_mm : how many equal parts each strip is joined from, and their cut length.
@@ -73,13 +73,13 @@ def cut_strip(plan: StripPlan, size: str, cloth: str) -> CutPiece:
 
 
 def _plan(strip: Strip, pieces: tuple[Piece, ...], cloth: Cloth) -> StripPlan:
-    opening = opening_length_mm(pieces, strip.finishes) if strip.finishes else None
+    opening = walk(pieces, strip.finishes).length_mm if strip.finishes else None
     total = _cut_length(strip, opening)
     parts = _fewest_parts(strip, total, cloth)
     lost = 2 * strip.join_allowance_mm * (parts - 1)
     return StripPlan(
         name=strip.name,
-        finishes=" + ".join(f"{piece}.{seam}" for piece, seam in strip.finishes),
+        finishes=" + ".join(map(str, strip.finishes)),
         opening_mm=opening,
         cut_length_mm=total,
         width_mm=strip.width_mm,
@@ -92,7 +92,7 @@ def _plan(strip: Strip, pieces: tuple[Piece, ...], cloth: Cloth) -> StripPlan:
 
 
 def _cut_length(strip: Strip, opening_mm: float | None) -> float:
-    """Cut length of the whole strip: as given, or derived from the seam line it finishes."""
+    """Cut length of the whole strip: as given, or derived from the stitching line it finishes."""
     if opening_mm is None or strip.length_mm is not None:
         return float(strip.length_mm or 0.0)
     if strip.ratio is not None:
@@ -103,7 +103,7 @@ def _cut_length(strip: Strip, opening_mm: float | None) -> float:
         raise CannotBeDone(
             f"strip {strip.name!r} comes out {metric(-between_joins)} less than nothing: the "
             f"opening it finishes is {metric(opening_mm)} long. Lower `shorter_by`, or check that "
-            f"`finishes` lists every seam of the opening."
+            f"`finishes` lists every edge of the opening."
         )
     return between_joins + (2 * strip.join_allowance_mm if strip.closed else 0.0)
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
-from marker.pattern.piece import Stretch
+from marker.pattern.edge import Stretch
 
 _HAIR_MM = 1e-6
 

@@ -13,7 +13,7 @@ from marker.files.job import read_job
 from tests.files.writer import HEAD, SQUARE, faults, only_fault, piece, strip
 
 WIDTH = "cloth.jersey, width"
-NECKED = piece(SQUARE, "seams = { neck = [1, 2] }")
+NECKED = piece(SQUARE, "edges = { neck = [1, 2] }")
 
 # what is wrong: job text, place (after the file), words of the problem, words of the remedy
 FAULTY: dict[str, tuple[str, str, str, str]] = {
@@ -32,8 +32,8 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         "cloth.jersey, widht", "unknown", "'width'",
     ),
     "unknown inner key": (
-        HEAD + piece(SQUARE, "notches = [{ saem = 'a', seam = 'a', at = 1 }]"),
-        "piece 1 (front), notches[1].saem", "unknown", "'seam'",
+        HEAD + piece(SQUARE, "notches = [{ egde = 'a', edge = 'a', at = 1 }]"),
+        "piece 1 (front), notches[1].egde", "unknown", "'edge'",
     ),
     "not a list of tables": (HEAD + "[piece]\nname = 'a'", "piece", "list", "bracket"),
     "zero pieces": (HEAD, "", "no piece", "[[piece]]"),
@@ -106,9 +106,9 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         "strip 1 (binding)", "length and ratio both", "one of length",
     ),
     "ratio of nothing": (
-        HEAD + NECKED + strip("ratio = 1"), "strip 1 (binding), ratio", "needs a seam", "finishes"
+        HEAD + NECKED + strip("ratio = 1"), "strip 1 (binding), ratio", "needs an edge", "finishes"
     ),
-    "length and seam": (
+    "length and edge": (
         HEAD + NECKED + strip("length = 9", "finishes = ['front.neck']"),
         "strip 1 (binding), finishes", "given already", "Leave out",
     ),
@@ -120,7 +120,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         HEAD + NECKED + strip("ratio = 0", "finishes = ['front.neck']"),
         "strip 1 (binding), ratio", "small", "above 0",
     ),
-    "unknown seam": (
+    "unknown edge": (
         HEAD + NECKED + strip("ratio = 1", "finishes = ['front.nekc']"),
         "strip 1 (binding), finishes[1]", "'nekc'", "'neck'",
     ),
@@ -128,9 +128,9 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         HEAD + NECKED + strip("ratio = 1", "finishes = ['frnot.neck']"),
         "strip 1 (binding), finishes[1]", "'frnot'", "'front'",
     ),
-    "no seam": (
+    "no edge": (
         HEAD + NECKED + strip("ratio = 1", "finishes = ['front']"),
-        "strip 1 (binding), finishes[1]", "names no seam", "front.neck",
+        "strip 1 (binding), finishes[1]", "names no edge", "front.neck",
     ),
     "unknown direction": (
         HEAD + strip("length = 9", "direction = 'cross'"),
@@ -158,7 +158,7 @@ def test_every_fault_is_found_at_once(tmp_path: Path) -> None:
 
 
 def test_a_faulty_piece_does_not_condemn_the_strip_that_finishes_it(tmp_path: Path) -> None:
-    text = HEAD + piece(SQUARE, "cut = 0", "seams = { neck = [1, 2] }")
+    text = HEAD + piece(SQUARE, "cut = 0", "edges = { neck = [1, 2] }")
     fault = only_fault(tmp_path, text + strip("ratio = 1", "finishes = ['front.neck']"))
     assert fault.place.endswith("cut")
 

@@ -65,26 +65,26 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     "fold the long way": (SQUARE + "\nfold = [1, 4]", "fold", "not straight", "another edge"),
     "fold of no length": (SQUARE + "\nfold = [1, 1]", "fold", "no length", "two ends"),
     "fold corner 5": (SQUARE + "\nfold = [4, 5]", "fold", "no corner 5", "1 to 4"),
-    "seam corner 0": (SQUARE + "\nseams = { a = [0, 1] }", "seams.a", "no corner 0", "1 to 4"),
-    "three corners": (SQUARE + "\nseams = { a = [1, 2, 3] }", "seams.a", "3 entries", "at most 2"),
-    "seam of one point": (
-        'path = "M 0 0 L 9 0 L 9 9 L 0 0 Z"\nseams = { a = [4, 1] }',
-        "seams.a", "same point", "[4, 4]"
+    "edge corner 0": (SQUARE + "\nedges = { a = [0, 1] }", "edges.a", "no corner 0", "1 to 4"),
+    "three corners": (SQUARE + "\nedges = { a = [1, 2, 3] }", "edges.a", "3 entries", "at most 2"),
+    "edge of one point": (
+        'path = "M 0 0 L 9 0 L 9 9 L 0 0 Z"\nedges = { a = [4, 1] }',
+        "edges.a", "same point", "[4, 4]"
     ),
-    "seam over the fold": (
-        SQUARE + "\nfold = [4, 1]\nseams = { a = [3, 2] }", "seams.a", "over the fold", "[2, 3]"
+    "edge over the fold": (
+        SQUARE + "\nfold = [4, 1]\nedges = { a = [3, 2] }", "edges.a", "over the fold", "[2, 3]"
     ),
-    "seam's name": (SQUARE + '\nseams = { "a.b" = [1, 2] }', "seams.a.b", "'.'", "dots"),
+    "edge's name": (SQUARE + '\nedges = { "a.b" = [1, 2] }', "edges.a.b", "'.'", "dots"),
     "late notch": (
-        SQUARE + '\nseams = { a = [1, 2] }\nnotches = [{ seam = "a", at = 101 }]',
+        SQUARE + '\nedges = { a = [1, 2] }\nnotches = [{ edge = "a", at = 101 }]',
         "notches[1]", "10.1 cm is beyond", "10 cm long",
     ),
     "early notch": (
-        SQUARE + '\nseams = { a = [1, 2] }\nnotches = [{ seam = "a", at = -1 }]',
+        SQUARE + '\nedges = { a = [1, 2] }\nnotches = [{ edge = "a", at = -1 }]',
         "notches[1].at", "below zero", "0 or more",
     ),
     "notch nowhere": (
-        SQUARE + '\nseams = { side = [1, 2] }\nnotches = [{ seam = "sied", at = 1 }]',
+        SQUARE + '\nedges = { side = [1, 2] }\nnotches = [{ edge = "sied", at = 1 }]',
         "notches[1]", "'sied'", "'side'",
     ),
 }  # fmt: skip

@@ -17,7 +17,9 @@ from marker.files.curves import flatten, parse_path
 from marker.files.outlines import from_path, from_points
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import polyline_length, signed_area, stretch_points
-from marker.pattern.piece import Piece, Stretch
+from marker.pattern.edge import Edge
+from marker.pattern.piece import Piece
+from marker.pattern.stitching import edge_line
 from tests.files.writer import HEAD, only_piece, points_line, svg
 
 Points = list[tuple[float, float]]
@@ -72,26 +74,26 @@ def test_lengths_with_units_mix_with_bare_numbers(tmp_path: Path) -> None:
     np.testing.assert_allclose(piece.outline, [(0, 0), (254, 0), (254, 457.2)])
 
 
-def seam_points(piece: Piece, name: str) -> FloatArray:
-    seam = piece.seams[name]
-    return stretch_points(piece.outline, seam.start, seam.end)
+def edge_points(piece: Piece, name: str) -> FloatArray:
+    edge = piece.edges[name]
+    return stretch_points(piece.outline, edge.start, edge.end)
 
 
 CLOCKWISE = "points = [[0, 0], [0, 30], [20, 30], [40, 30], [40, 0]]"
 
 
-def test_clockwise_outline_is_turned_and_its_seams_with_it(tmp_path: Path) -> None:
-    piece = only_piece(tmp_path, CLOCKWISE, "seams = { top = [2, 4], side = [1, 2], hem = [5, 1] }")
+def test_clockwise_outline_is_turned_and_its_edges_with_it(tmp_path: Path) -> None:
+    piece = only_piece(tmp_path, CLOCKWISE, "edges = { top = [2, 4], side = [1, 2], hem = [5, 1] }")
     assert signed_area(piece.outline) == pytest.approx(1200)
-    assert seam_points(piece, "top").tolist() == [[40, 30], [20, 30], [0, 30]]
-    assert seam_points(piece, "side").tolist() == [[0, 30], [0, 0]]
-    assert seam_points(piece, "hem").tolist() == [[0, 0], [40, 0]]
+    assert edge_points(piece, "top").tolist() == [[40, 30], [20, 30], [0, 30]]
+    assert edge_points(piece, "side").tolist() == [[0, 30], [0, 0]]
+    assert edge_points(piece, "hem").tolist() == [[0, 0], [40, 0]]
 
 
-def test_counter_clockwise_seam_wraps_past_the_last_corner(tmp_path: Path) -> None:
-    piece = only_piece(tmp_path, "points = [[0,0],[9,0],[9,9],[0,9]]", "seams = { a = [4, 2] }")
-    assert piece.seams["a"] == Stretch(3, 1)
-    assert seam_points(piece, "a").tolist() == [[0, 9], [0, 0], [9, 0]]
+def test_counter_clockwise_edge_wraps_past_the_last_corner(tmp_path: Path) -> None:
+    piece = only_piece(tmp_path, "points = [[0,0],[9,0],[9,9],[0,9]]", "edges = { a = [4, 2] }")
+    assert piece.edges["a"] == Edge(3, 1)
+    assert edge_points(piece, "a").tolist() == [[0, 9], [0, 0], [9, 0]]
 
 
 @pytest.mark.parametrize(
@@ -99,13 +101,10 @@ def test_counter_clockwise_seam_wraps_past_the_last_corner(tmp_path: Path) -> No
 )
 def test_notch_is_measured_from_the_corner_named_first(points: str, tmp_path: Path) -> None:
     corners = "[1, 2]"
-    seams, notches = f"seams = {{ a = {corners} }}", "notches = [{ seam = 'a', at = 12 }]"
-    piece = only_piece(tmp_path, points, seams, notches)
-    along = seam_points(piece, "a")
-    first_corner = np.zeros(2)
-    at = piece.notches[0].at_mm
-    from_first = at if np.allclose(along[0], first_corner) else polyline_length(along) - at
-    assert from_first == pytest.approx(12)
+    edges, notches = f"edges = {{ a = {corners} }}", "notches = [{ edge = 'a', at = 12 }]"
+    piece = only_piece(tmp_path, points, edges, notches)
+    np.testing.assert_array_equal(edge_line(piece, "a")[0], np.zeros(2))
+    assert piece.notches[0].at_mm == 12
 
 
 def test_fold_of_a_clockwise_outline_runs_with_the_outline(tmp_path: Path) -> None:
@@ -131,9 +130,9 @@ def test_path_drawn_back_to_its_start_needs_no_z() -> None:
     assert len(from_path("M 0 0 L 9 0 L 9 9 L 0 0", 1.0, 0.1).points) == 3
 
 
-def test_whole_outline_as_a_seam(tmp_path: Path) -> None:
-    piece = only_piece(tmp_path, CLOCKWISE, "seams = { edge = [1, 1] }")
-    assert polyline_length(seam_points(piece, "edge")) == pytest.approx(140)
+def test_whole_outline_as_an_edge(tmp_path: Path) -> None:
+    piece = only_piece(tmp_path, CLOCKWISE, "edges = { edge = [1, 1] }")
+    assert polyline_length(edge_points(piece, "edge")) == pytest.approx(140)
 
 
 CURVES = {

@@ -35,19 +35,19 @@ def ring(angle: float) -> str:
 
 @pytest.mark.parametrize("angle", [30, 90, 180, 270, 350])
 def test_ring_sector(angle: float, tmp_path: Path) -> None:
-    seams = "seams = { waist = [4, 1], hem = [2, 3] }"
-    piece = only_piece(tmp_path, ring(angle), seams, 'flatten = "0.01 mm"')
+    edges = "edges = { waist = [4, 1], hem = [2, 3] }"
+    piece = only_piece(tmp_path, ring(angle), edges, 'flatten = "0.01 mm"')
     turn = math.radians(angle)
     assert signed_area(piece.outline) == pytest.approx(turn / 2 * (700**2 - 110**2), rel=1e-4)
-    for seam, radius, ends in (("waist", 110, (turn, 0)), ("hem", 700, (0, turn))):
-        along = stretch_points(piece.outline, piece.seams[seam].start, piece.seams[seam].end)
+    for edge, radius, ends in (("waist", 110, (turn, 0)), ("hem", 700, (0, turn))):
+        along = stretch_points(piece.outline, piece.edges[edge].start, piece.edges[edge].end)
         assert polyline_length(along) == pytest.approx(turn * radius, rel=1e-4)
         for point, at in zip((along[0], along[-1]), ends, strict=True):
             np.testing.assert_allclose(point, (radius * math.cos(at), radius * math.sin(at)))
 
 
 def test_full_ring_has_a_hole_and_one_corner(tmp_path: Path) -> None:
-    piece = only_piece(tmp_path, ring(360), "seams = { hem = [1, 1] }")
+    piece = only_piece(tmp_path, ring(360), "edges = { hem = [1, 1] }")
     (hole,) = piece.cutouts
     assert signed_area(piece.outline) == pytest.approx(math.pi * 700**2, rel=1e-3)
     assert abs(signed_area(hole)) == pytest.approx(math.pi * 110**2, rel=2e-3)

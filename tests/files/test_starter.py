@@ -10,13 +10,14 @@ import pytest
 from marker.errors import FaultyInput
 from marker.files.starter import starter_job
 from marker.geometry.outline import polyline_length, stretch_points
+from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from tests.files.writer import job
 
 
-def seam_mm(piece: Piece, name: str) -> float:
-    seam = piece.seams[name]
-    return polyline_length(stretch_points(piece.outline, seam.start, seam.end))
+def edge_mm(piece: Piece, name: str) -> float:
+    edge = piece.edges[name]
+    return polyline_length(stretch_points(piece.outline, edge.start, edge.end))
 
 
 def test_reads_without_a_fault_under_its_new_name(tmp_path: Path) -> None:
@@ -24,7 +25,7 @@ def test_reads_without_a_fault_under_its_new_name(tmp_path: Path) -> None:
     assert read.name == 'Ida\'s "spring" dress'
     assert read.garments == ("38",)
     assert [piece.name for piece in read.pieces] == ["front", "back", "pocket", "hanging loop"]
-    assert read.strips[0].finishes == (("front", "neck"), ("back", "neck"))
+    assert read.strips[0].finishes == (EdgeRef("front", "neck"), EdgeRef("back", "neck"))
     assert read.strips[0].width_mm == pytest.approx(38.1)
 
 
@@ -38,10 +39,10 @@ def test_shows_each_kind_of_piece(tmp_path: Path) -> None:
     np.testing.assert_allclose(np.ptp(front.outline, axis=0), (250, 700))
 
 
-@pytest.mark.parametrize("seam", ["side", "shoulder"])
-def test_edges_sewn_together_are_equal(seam: str, tmp_path: Path) -> None:
+@pytest.mark.parametrize("edge", ["side", "shoulder"])
+def test_edges_sewn_together_are_equal(edge: str, tmp_path: Path) -> None:
     front, back, *_ = job(tmp_path, starter_job("tabard")).pieces
-    assert seam_mm(front, seam) == pytest.approx(seam_mm(back, seam))
+    assert edge_mm(front, edge) == pytest.approx(edge_mm(back, edge))
 
 
 @pytest.mark.parametrize("name", ["", "../x", "a\nb", "x" * 61])

@@ -17,7 +17,8 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.job import Job
 from marker.pattern.cutting import cut_pieces
-from marker.pattern.piece import CutPiece, Line, Notch, Piece, Stretch, Strip
+from marker.pattern.edge import Edge, Notch, Stretch
+from marker.pattern.piece import CutPiece, Line, Piece, Strip
 from tests.shapes import CUP, NOTCHED, polygon, rectangle
 
 JERSEY = Cloth("jersey", 1500)
@@ -148,7 +149,7 @@ def test_everything_moves_in_one_frame() -> None:
             fold=Stretch(3, 0),
             line=Line.STITCHING,
             allowance_mm=10,
-            seams={"side": Stretch(1, 2), "hem": Stretch(0, 1)},
+            edges={"side": Edge(1, 2), "hem": Edge(0, 1)},
             notches=(Notch("side", 200), Notch("hem", 0), Notch("hem", 100)),
             cutouts=(hole,),
         )
@@ -187,12 +188,12 @@ def test_cut_outs_of_a_cut_line_stay_as_drawn() -> None:
 def test_notches_of_a_cut_line_are_measured_on_the_stitching_line() -> None:
     piece = replace(
         drawn(rectangle(300, 200), 15, Line.CUT),
-        seams={"hem": Stretch(0, 1)},
+        edges={"hem": Edge(0, 1)},
         notches=(Notch("hem", 0), Notch("hem", 270)),
     )
     found = cut(piece).notches
     assert {tuple(np.round(point, 6)) for point in found} <= {(15, 0), (0, 15), (285, 0), (300, 15)}
-    with pytest.raises(CannotBeDone, match=r"27.1 cm of seam 'hem'.*only 27 cm long"):
+    with pytest.raises(CannotBeDone, match=r"27.1 cm of edge 'hem'.*only 27 cm long"):
         cut(replace(piece, notches=(Notch("hem", 271),)))
 
 

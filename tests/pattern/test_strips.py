@@ -15,7 +15,8 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.cutting import cut_pieces
-from marker.pattern.piece import CutPiece, Direction, Line, Piece, Stretch, Strip
+from marker.pattern.edge import Edge, EdgeRef, Stretch
+from marker.pattern.piece import CutPiece, Direction, Line, Piece, Strip
 from marker.pattern.strips import StripPlan, strip_plans
 from tests.shapes import polygon, rectangle
 
@@ -28,9 +29,9 @@ FRONT = Piece(
     line=Line.STITCHING,
     allowance_mm=10,
     fold=Stretch(3, 0),
-    seams={"neck": Stretch(2, 3), "armhole": Stretch(1, 2)},
+    edges={"neck": Edge(2, 3), "armhole": Edge(1, 2)},
 )
-NECK = Strip("neck binding", "jersey", 50, finishes=(("front", "neck"),), ratio=0.85)
+NECK = Strip("neck binding", "jersey", 50, finishes=(EdgeRef("front", "neck"),), ratio=0.85)
 
 
 def job(*strips: Strip) -> Job:
@@ -65,7 +66,7 @@ def test_ratio_holds_between_the_joins(ratio: float) -> None:
 
 
 def test_shorter_by_an_inch() -> None:
-    armhole = (("front", "armhole"), ("front", "armhole"))
+    armhole = (EdgeRef("front", "armhole"), EdgeRef("front", "armhole"))
     strip = replace(NECK, finishes=armhole, ratio=None, shorter_by_mm=25.4)
     assert plan(strip).cut_length_mm == pytest.approx(1000 - 25.4)
     assert plan(replace(strip, closed=True)).cut_length_mm == pytest.approx(1020 - 25.4)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from marker.geometry.outline import signed_area
-from marker.pattern.piece import Stretch
+from marker.pattern.edge import Stretch
 from marker.pattern.unfolding import reflect, unfold
 from tests.shapes import polygon, rectangle
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from marker.files.job import read_job
 from marker.job import Job
 from marker.pattern.piece import Piece
-from marker.pattern.seams import seam_length_mm
+from marker.pattern.stitching import edge_length_mm
 
 PIECES = Path(__file__).parents[2] / "pieces"
 GARMENTS = ("choir-dress", "pinafore", "shirt")
@@ -94,4 +94,4 @@ def piece_of(garment: str, name: str) -> Piece:
 def length_of(garment: str, *seams: str) -> float:
     """Stitching-line length of the 'piece.seam's together, as drawn, mm."""
     named = (seam.split(".") for seam in seams)
-    return sum(seam_length_mm(piece_of(garment, piece), seam) for piece, seam in named)
+    return sum(edge_length_mm(piece_of(garment, piece), seam) for piece, seam in named)

@@ -9,7 +9,7 @@ import shapely
 from marker.geometry.arrays import FloatArray
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
-from marker.pattern.seams import seam_line
+from marker.pattern.stitching import edge_line
 from tests.pieces.garments import (
     GARMENTS,
     MATCHED,
@@ -75,13 +75,13 @@ def test_notches_meet(matched: Matched) -> None:
 def notches(garment: str, seam: str) -> FloatArray:
     """Distances along a 'piece.seam' of the notches on it, mm."""
     piece, name = seam.split(".")
-    return np.array([n.at_mm for n in piece_of(garment, piece).notches if n.seam == name])
+    return np.array([n.at_mm for n in piece_of(garment, piece).notches if n.edge == name])
 
 
 def half_width(garment: str, piece: str, seam: str, at_mm: float) -> float:
     """From the left edge of a half piece to the point `at_mm` along the seam, mm across."""
     drawn = piece_of(garment, piece)
-    point = shapely.LineString(seam_line(drawn, seam)).interpolate(at_mm)
+    point = shapely.LineString(edge_line(drawn, seam)).interpolate(at_mm)
     return float(point.x - drawn.outline[:, 0].min())
 
 

@@ -1,4 +1,4 @@
-"""Seam lengths on the stitching line."""
+"""Edge lengths on the stitching line."""
 
 from __future__ import annotations
 
@@ -9,8 +9,10 @@ import pytest
 
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
-from marker.pattern.piece import Line, Piece, Stretch
-from marker.pattern.seams import opening_length_mm, seam_length_mm, stitching_line
+from marker.pattern.edge import Edge, EdgeRef, Stretch
+from marker.pattern.piece import Line, Piece
+from marker.pattern.stitching import edge_length_mm, stitching_line
+from marker.pattern.walk import walk
 from tests.shapes import polygon, rectangle
 
 STEPS = 180
@@ -24,20 +26,20 @@ def arc(radius: float, angle_deg: float) -> FloatArray:
 def skirt(angle_deg: float, line: Line = Line.CUT, allowance_mm: float = 0) -> Piece:
     """Ring sector of radii 200 and 800: `waist` the inner arc, `hem` the outer."""
     outline = np.concatenate([arc(800, angle_deg), arc(200, angle_deg)[::-1]])
-    seams = {"hem": Stretch(0, STEPS), "waist": Stretch(STEPS + 1, 2 * STEPS + 1)}
-    return Piece("skirt", "jersey", outline, line=line, allowance_mm=allowance_mm, seams=seams)
+    edges = {"hem": Edge(0, STEPS), "waist": Edge(STEPS + 1, 2 * STEPS + 1)}
+    return Piece("skirt", "jersey", outline, line=line, allowance_mm=allowance_mm, edges=edges)
 
 
 def panel(line: Line, allowance_mm: float, fold: Stretch | None = None) -> Piece:
     """Rectangle 300 × 500, its left edge 3 -> 0."""
-    seams = {"top": Stretch(2, 3), "side": Stretch(1, 2), "round": Stretch(1, 3)}
+    edges = {"top": Edge(2, 3), "side": Edge(1, 2), "round": Edge(1, 3)}
     return Piece(
         "panel",
         "jersey",
         rectangle(300, 500),
         line=line,
         allowance_mm=allowance_mm,
-        seams=seams,
+        edges=edges,
         fold=fold,
     )
 
@@ -45,20 +47,20 @@ def panel(line: Line, allowance_mm: float, fold: Stretch | None = None) -> Piece
 def test_a_stitching_line_is_measured_as_drawn() -> None:
     piece = panel(Line.STITCHING, 15)
     assert stitching_line(piece) is piece.outline
-    assert seam_length_mm(piece, "round") == 800
+    assert edge_length_mm(piece, "round") == 800
 
 
 def test_inside_a_cut_line_seams_end_where_the_neighbours_cross_them() -> None:
     piece = panel(Line.CUT, 15)
-    assert seam_length_mm(piece, "top") == pytest.approx(270)
-    assert seam_length_mm(piece, "side") == pytest.approx(470)
-    assert seam_length_mm(piece, "round") == pytest.approx(740)
+    assert edge_length_mm(piece, "top") == pytest.approx(270)
+    assert edge_length_mm(piece, "side") == pytest.approx(470)
+    assert edge_length_mm(piece, "round") == pytest.approx(740)
 
 
 def test_a_side_on_the_fold_carries_no_allowance() -> None:
     piece = panel(Line.CUT, 15, fold=Stretch(3, 0))
-    assert seam_length_mm(piece, "top") == pytest.approx(285)
-    assert seam_length_mm(piece, "side") == pytest.approx(470)
+    assert edge_length_mm(piece, "top") == pytest.approx(285)
+    assert edge_length_mm(piece, "side") == pytest.approx(470)
 
 
 def test_a_fold_over_several_vertices_carries_none_on_any_of_them() -> None:
@@ -69,7 +71,7 @@ def test_a_fold_over_several_vertices_carries_none_on_any_of_them() -> None:
         outline,
         allowance_mm=15,
         fold=Stretch(3, 0),
-        seams={"top": Stretch(2, 3)},
+        edges={"top": Edge(2, 3)},
     )
     np.testing.assert_allclose(
         stitching_line(piece), polygon((0, 15), (285, 15), (285, 485), (0, 485), (0, 200))
@@ -82,9 +84,9 @@ def test_arcs_change_radius_by_the_allowance() -> None:
     Both end a inside the straight edges, which the arc of radius ρ meets at asin(a / ρ).
     """
     piece = skirt(180, allowance_mm=10)
-    for seam, radius in {"hem": 790, "waist": 210}.items():
+    for edge, radius in {"hem": 790, "waist": 210}.items():
         length = radius * (math.pi - 2 * math.asin(10 / radius))
-        assert seam_length_mm(piece, seam) == pytest.approx(length, rel=1e-4)
+        assert edge_length_mm(piece, edge) == pytest.approx(length, rel=1e-4)
 
 
 def test_an_opening_loses_its_turning_times_the_distance() -> None:
@@ -93,41 +95,18 @@ def test_an_opening_loses_its_turning_times_the_distance() -> None:
     angles = np.arange(720) * math.pi / 360
     radius = 20 * inch / (2 * math.pi)
     ring = radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    piece = Piece(
-        "facing", "jersey", ring, allowance_mm=5 / 8 * inch, seams={"edge": Stretch(0, 0)}
-    )
-    assert seam_length_mm(piece, "edge") / inch == pytest.approx(16.07, abs=0.005)
+    piece = Piece("facing", "jersey", ring, allowance_mm=5 / 8 * inch, edges={"edge": Edge(0, 0)})
+    assert edge_length_mm(piece, "edge") / inch == pytest.approx(16.07, abs=0.005)
 
 
 def test_circle_skirt_waist_radius() -> None:
     """A full circle's waist is 2πr, a half circle's πr (geometry)."""
     half = skirt(180, Line.STITCHING, 10)
-    assert seam_length_mm(half, "waist") == pytest.approx(math.pi * 200, rel=1e-4)
-    waists = [("skirt", "waist"), ("skirt", "waist")]
-    assert opening_length_mm([half], waists) == pytest.approx(2 * math.pi * 200, rel=1e-4)
-
-
-def test_a_seam_that_ends_on_the_fold_counts_for_both_halves() -> None:
-    on_fold = panel(Line.STITCHING, 10, fold=Stretch(3, 0))
-    assert opening_length_mm([on_fold], [("panel", "top")]) == 600
-    assert opening_length_mm([on_fold], [("panel", "side")]) == 500
-    assert opening_length_mm([on_fold], [("panel", "top"), ("panel", "side")]) == 1100
+    assert edge_length_mm(half, "waist") == pytest.approx(math.pi * 200, rel=1e-4)
+    waists = [EdgeRef("skirt", "waist"), EdgeRef("skirt", "waist")]
+    assert walk([half], waists).length_mm == pytest.approx(2 * math.pi * 200, rel=1e-4)
 
 
 def test_no_room_for_a_stitching_line_says_what_to_change() -> None:
     with pytest.raises(CannotBeDone, match=r"'panel'.*20 cm.*Lower `allowance`"):
-        seam_length_mm(panel(Line.CUT, 200), "top")
-
-
-@pytest.mark.parametrize(
-    ("finishes", "said"),
-    [
-        (("sleeve", "top"), r"no piece 'sleeve'.*panel"),
-        (("panel", "neck"), r"no seam 'neck'.*top, side, round"),
-    ],
-)
-def test_unknown_names_are_answered_with_the_known_ones(
-    finishes: tuple[str, str], said: str
-) -> None:
-    with pytest.raises(CannotBeDone, match=said):
-        opening_length_mm([panel(Line.CUT, 0)], [finishes])
+        edge_length_mm(panel(Line.CUT, 200), "top")

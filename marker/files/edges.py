@@ -1,0 +1,122 @@
+"""A piece's named edges: where each runs, and what is added beyond it."""
+
+from __future__ import annotations
+
+from marker.files.faults import FaultList, Unusable
+from marker.files.outlines import SAME_POINT_MM, Drawn
+from marker.files.schema import HemTable, PieceTable
+from marker.geometry.outline import polyline_length, stretch_points
+from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch
+from marker.units import metric
+
+TURNED_UNDER = (HemKind.TURNED_TWICE, HemKind.ROLLED)
+
+
+def edges_from(
+    table: PieceTable, drawn: Drawn, fold: Stretch | None, faults: FaultList
+) -> dict[str, Edge]:
+    """The edges without fault; every fault of the others is noted."""
+    _check_names(table, faults)
+    edges: dict[str, Edge] = {}
+    for name, (first, last) in table.edges.items():
+        with faults.gathering(f"edges.{name}"):
+            stretch = drawn.stretch(first, last)
+            if fold and _chords(stretch, drawn) & _chords(fold, drawn):
+                raise Unusable(
+                    "the edge runs over the fold, which is not sewn",
+                    f"Perhaps [{last}, {first}] is meant: an edge runs in the order drawn",
+                )
+            edges[name] = Edge(
+                stretch.start,
+                stretch.end,
+                allowance_mm=table.allowances.get(name),
+                hem=_hem(name, table, faults),
+                corner=table.corners.get(name),
+            )
+    _check_overlaps(edges, drawn, faults)
+    return edges
+
+
+def notches_from(
+    table: PieceTable, drawn: Drawn, edges: dict[str, Edge], faults: FaultList
+) -> tuple[Notch, ...]:
+    """The notches without fault; every fault of the others is noted."""
+    notches: list[Notch] = []
+    for number, notch in enumerate(table.notches, 1):
+        with faults.gathering(f"notches[{number}]"):
+            if notch.edge not in table.edges:
+                raise Unusable.unknown("edge", notch.edge, table.edges)
+            if notch.edge not in edges:  # its own fault is noted
+                continue
+            edge = edges[notch.edge]
+            outline = drawn.counter_clockwise
+            length = polyline_length(stretch_points(outline, edge.start, edge.end))
+            if notch.at > length + SAME_POINT_MM:
+                raise Unusable(
+                    f"{metric(notch.at)} is beyond the end of '{notch.edge}'",
+                    f"That edge is {metric(length)} long on this piece",
+                )
+            notches.append(Notch(notch.edge, notch.at, notch.name or ""))
+    return tuple(notches)
+
+
+def _check_names(table: PieceTable, faults: FaultList) -> None:
+    for key in ("allowances", "hems", "corners"):
+        for name in getattr(table, key):
+            if name not in table.edges:
+                with faults.gathering(f"{key}.{name}"):
+                    raise Unusable.unknown("edge", name, table.edges)
+    for name in table.hems.keys() & table.allowances.keys():
+        faults.add(
+            f"allowances.{name}",
+            "the edge is hemmed, so its hem says how wide the allowance is",
+            f"Leave it out, or give depth in hems.{name}",
+        )
+
+
+def _hem(name: str, table: PieceTable, faults: FaultList) -> Hem | None:
+    asked: HemTable | None = table.hems.get(name)
+    if asked is None:
+        return None
+    usual = Hem.usual(asked.kind)
+    depth = usual.depth_mm if asked.depth is None else asked.depth
+    under = min(usual.under_mm, depth) if asked.under is None else asked.under
+    if under > 0 and asked.kind not in TURNED_UNDER:
+        faults.add(
+            f"hems.{name}.under",
+            f"nothing is turned under in a hem that is {asked.kind}",
+            f"Leave it out, or make the hem {' or '.join(TURNED_UNDER)}",
+        )
+    elif under > depth:
+        faults.add(
+            f"hems.{name}.under",
+            f"{metric(under)} turned under do not fit into a hem {metric(depth)} deep",
+            "Give at most the depth",
+        )
+    return Hem(asked.kind, depth, under)
+
+
+def _check_overlaps(edges: dict[str, Edge], drawn: Drawn, faults: FaultList) -> None:
+    """No part of the outline may be given two different allowances."""
+    taken: dict[int, tuple[str, float]] = {}
+    for name, edge in edges.items():
+        wanted = edge.hem.allowance_mm if edge.hem else edge.allowance_mm
+        if wanted is None:
+            continue
+        for chord in _chords(edge, drawn):
+            other, already = taken.setdefault(chord, (name, wanted))
+            if already != wanted:
+                faults.add(
+                    f"edges.{name}",
+                    f"it shares a stretch with '{other}', whose allowance is {metric(already)}, "
+                    f"not {metric(wanted)}",
+                    "Give both the same allowance, or end one where the other begins",
+                )
+                break
+
+
+def _chords(stretch: Stretch, drawn: Drawn) -> set[int]:
+    """Chords of a stretch, each called by the vertex it starts from."""
+    count = len(drawn.points)
+    steps = (stretch.end - stretch.start) % count or count
+    return {(stretch.start + step) % count for step in range(steps)}
