@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.raster import common_areas
 from marker.placement import severity
 from marker.placement.boundary import Boundaries
 from marker.placement.problem import PlacementProblem
@@ -51,8 +52,7 @@ OUTSIDE, INSIDE, BOUNDARY = 0, 1, 2
 def no_fit_table(problem: PlacementProblem, edges_of: Boundaries) -> NoFitTable:
     """The kernels' table of all pairs."""
     grids = [
-        _grid(edges, severity.scale(problem.shapes[a], problem.shapes[b]))
-        for (a, b), edges in edges_of.items()
+        _grid(edges, problem.shapes[a], problem.shapes[b]) for (a, b), edges in edges_of.items()
     ]
     node_start = np.cumsum([0] + [len(grid.value) for grid in grids[:-1]])
     rows = [_rows(edges, grid) for edges, grid in zip(edges_of.values(), grids, strict=True)]
@@ -82,7 +82,7 @@ class _Grid(NamedTuple):
     kind: NDArray[np.int8]
 
 
-def _grid(edges: FloatArray, scale: float) -> _Grid:
+def _grid(edges: FloatArray, a: FloatArray, b: FloatArray) -> _Grid:
     points = edges[:, :2]
     low, high = points.min(axis=0), points.max(axis=0)
     cell = float((high - low).max()) / CELLS
@@ -90,7 +90,8 @@ def _grid(edges: FloatArray, scale: float) -> _Grid:
     nx, ny = (int(n) for n in np.ceil((high - origin) / cell) + 1)
     depth = severity.signed_depth(edges, origin, cell, nx, ny)
     kind = severity.cell_kinds(depth, cell)
-    value = severity.of_depth(depth, cell) * scale
+    common = common_areas(a, b, origin, cell, nx, ny)
+    value = severity.joined(depth, common, cell) * severity.scale(a, b)
     return _Grid(
         origin,
         cell,

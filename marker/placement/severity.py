@@ -1,10 +1,12 @@
 """How bad an overlap is: the quantity that the search drives to zero.
 
-The severity of a pair is its penetration depth (how far one piece must move, in the nearest
-direction, to be free), scaled by the pieces' sizes so that small pieces make way for large ones
-(as Gardeyn, Vanden Berghe & Wauters 2025 scale theirs by the hulls). Near zero depth it follows
-a hyperbola instead of vanishing, so that pieces that barely overlap still feel which way is out
-(same paper). Whether a pair overlaps at all is decided exactly elsewhere.
+The severity of a pair joins two measures in their geometric mean: the penetration depth (how far
+one piece must move, in the nearest direction, to be free) and the root of the area the two have
+in common. Depth alone counts a corner like a whole side that laps as far; area alone gives no way
+out of a piece that covers the other. It is scaled by the pieces' sizes, so that small pieces make
+way for large ones (as Gardeyn, Vanden Berghe & Wauters 2025 scale theirs by the hulls). Near zero
+depth it follows a hyperbola instead of vanishing, so that pieces that barely overlap still feel
+which way is out (same paper). Whether a pair overlaps at all is decided exactly elsewhere.
 """
 
 from __future__ import annotations
@@ -23,9 +25,15 @@ def scale(a: FloatArray, b: FloatArray) -> float:
     return float(hulls**0.25)
 
 
-def of_depth(depth: FloatArray, soft: float) -> FloatArray:
-    """Depth where it exceeds `soft`, a hyperbola that stays positive below (and outside)."""
-    return np.where(depth > soft, depth, soft**2 / (2 * soft - np.minimum(depth, soft)))
+def joined(depth: FloatArray, common: FloatArray, soft: float) -> FloatArray:
+    """Geometric mean, mm, of the depth and the root of the common area.
+
+    depth : mm. Where it exceeds `soft` it counts as it is, below (and outside) as a hyperbola that
+    stays positive. common : mm².
+    """
+    deep = np.where(depth > soft, depth, soft**2 / (2 * soft - np.minimum(depth, soft)))
+    wide: FloatArray = np.sqrt(deep * np.sqrt(common + soft**2))
+    return wide
 
 
 def signed_depth(

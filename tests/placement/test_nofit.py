@@ -82,11 +82,13 @@ def test_depth_is_the_distance_to_the_boundary() -> None:
         assert found[row, column] == pytest.approx(sign * solid.boundary.distance(at), rel=1e-6)
 
 
-def test_severity_of_depth_is_smooth_and_rising() -> None:
+def test_severity_grows_smoothly_with_depth_and_with_the_common_area() -> None:
     soft = 2.0
     depth = np.linspace(-30, 30, 601)
-    found = severity.of_depth(depth, soft)
+    found = severity.joined(depth, np.full(601, 25.0), soft)
     assert (found > 0).all()
     assert (np.diff(found) > 0).all()
-    assert found[depth > soft] == pytest.approx(depth[depth > soft])
-    assert severity.of_depth(np.array([soft - 1e-9]), soft) == pytest.approx(soft)
+    beyond = np.sqrt(depth[depth > soft] * np.sqrt(25.0 + soft**2))
+    assert found[depth > soft] == pytest.approx(beyond)
+    area = np.linspace(0, 100, 201)
+    assert (np.diff(severity.joined(np.full(201, 3.0), area, soft)) > 0).all()
