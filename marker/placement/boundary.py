@@ -16,7 +16,7 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
     inside when the two overlap.
 
     edge : (e, 4) the edges of all pairs. start : (p + 1,) pair p owns start[p] to start[p + 1].
-    pair : (s, s) index of a pair, a <= b or not.
+    pair : (s, s) index of a pair, a <= b or not; means nothing for two that are no pair.
     """
 
     def __init__(self, edges_of: Mapping[tuple[int, int], FloatArray]) -> None:
@@ -44,12 +44,14 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
 
 
 def boundaries(problem: PlacementProblem) -> Boundaries:
-    """No-fit polygon edges of each pair of the problem's shapes."""
+    """No-fit polygon edges of each pair of the problem's shapes, but for obstacles by themselves."""
     shapes = problem.shapes
+    movable = {way.shape for item in problem.items for way in item.orientations}
     return Boundaries(
         {
             (a, b): no_fit_edges(shapes[a], shapes[b])
             for a in range(len(shapes))
             for b in range(a, len(shapes))
+            if a in movable or b in movable
         }
     )

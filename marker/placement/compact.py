@@ -9,21 +9,27 @@ neither this nor GLOP holds the interpreter lock.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.arrays import FloatArray
 from marker.placement.boundary import Boundaries
 from marker.placement.halfplanes import Separations, separations
+from marker.placement.problem import Arrangement, PlacementProblem, Position, laid
+from marker.placement.room import spans
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
-from marker.placement.problem import Arrangement, PlacementProblem, Position
 
 FIT_MM = 0.01
 """Where nothing else helps, positions may pass the far edge by this much: outlines that fill the
 width exactly can lose as much to their rounding."""
+
+LAP_MM = 0.003
+"""Where outlines are fixed on either side, these may lap by as much: less than the play, so that
+they still count as free. Rounding to the grid can take this from a place of exactly their size."""
 
 GAIN_MM = 0.01
 ROUNDS = 12
@@ -45,55 +51,82 @@ def compact(
     Orientations stay. Overlaps up to the no-fit polygons' play are resolved on the way, so even
     the first solution may be a hair longer than the arrangement given.
     """
-    shape, size = _shapes(problem, arrangement)
-    room = np.maximum(problem.width - size[:, 1], 0.0)
+    shape, at = laid(problem, arrangement)
+    extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
+    size = extent[shape]
+    limits = _limits(problem, arrangement, at, size)
     reach = REACH * problem.width
-    at = np.array([[position.x, position.y] for position in arrangement])
+    items = len(arrangement)
     length = np.inf
     for _ in range(ROUNDS):
-        rows = separations(at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach)
-        solved = _solve(rows, at, size, room, reach)
+        rows = separations(
+            at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, items
+        )
+        solved = _solve(rows, at, size[:items], limits, reach)
         if solved is None:
-            solved = _solve(rows, at, size, room + FIT_MM, reach)
+            solved = _solve(rows, at, size[:items], limits.wider(), reach)
+        if solved is None and limits.fixed.any():
+            rows = rows._replace(offset=rows.offset - LAP_MM)
+            solved = _solve(rows, at, size[:items], limits.wider(), reach)
         if solved is None:
             break
-        before, length = length, float((solved + size)[:, 0].max()) - 2 * problem.margin
+        before, length = length, float((solved + size)[:items, 0].max()) - 2 * problem.margin
         at = solved
         if before - length < GAIN_MM or length > hopeless:
             break
     if length == np.inf:
         return None
     ways = [position.orientation for position in arrangement]
-    return tuple(Position(x, y, way) for (x, y), way in zip(at.tolist(), ways, strict=True))
+    return tuple(Position(x, y, way) for (x, y), way in zip(at[:items].tolist(), ways, strict=True))
 
 
-def _shapes(problem: PlacementProblem, arrangement: Arrangement) -> tuple[IntArray, FloatArray]:
-    """Shape (n,) and bounding box (n, 2) of each item as it lies."""
-    shape = np.array(
-        [
-            item.orientations[position.orientation].shape
-            for item, position in zip(problem.items, arrangement, strict=True)
-        ]
-    )
-    extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
-    return shape, extent[shape]
+class _Limits(NamedTuple):
+    """(k, 2) least and greatest positions, mm, and which coordinates have but one."""
+
+    low: FloatArray
+    high: FloatArray
+    fixed: NDArray[np.bool_]
+
+    def wider(self) -> _Limits:
+        """The same with the far edge moved out by FIT_MM for what may move."""
+        return self._replace(high=self.high + np.where(self.fixed, 0.0, FIT_MM))
+
+
+def _limits(
+    problem: PlacementProblem, arrangement: Arrangement, at: FloatArray, size: FloatArray
+) -> _Limits:
+    """Items within the strip; obstacles where they are; what is tied to a repeat at its nearest
+    position."""
+    count = len(arrangement)
+    low, high, fixed = at.copy(), at.copy(), np.ones(at.shape, dtype=np.bool_)
+    low[:count] = 0.0
+    high[:count] = np.inf
+    high[:count, 1] = np.maximum(problem.width - size[:count, 1], 0.0)
+    for k, (item, position) in enumerate(zip(problem.items, arrangement, strict=True)):
+        both = spans(problem, item, item.orientations[position.orientation], np.inf)
+        for axis, span in enumerate(both):
+            fixed[k, axis] = span.step > 0.0
+            if span.step > 0.0:
+                low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
+    return _Limits(low, high, fixed)
 
 
 def _solve(
-    rows: Separations, at: FloatArray, size: FloatArray, room: FloatArray, reach: float
+    rows: Separations, at: FloatArray, size: FloatArray, limits: _Limits, reach: float
 ) -> FloatArray | None:
-    """Positions (n, 2) of least length that keep all separations; None if there are none.
+    """Positions (k, 2) of least length that keep all separations; None if there are none.
 
-    room : (n,) greatest y of each item, mm.
+    size : (n, 2) bounding boxes of the items, which come first.
     """
     from ortools.linear_solver.python import model_builder_helper as builder
 
-    matrix, floor = _rows(rows, size)
+    low, high, fixed = limits
+    matrix, floor = _rows(rows, size, len(at))
     count = len(at)
     model = builder.ModelBuilderHelper()
     model.fill_model_from_sparse_data(
-        np.concatenate([[0.0], np.maximum(at - reach, 0.0).T.ravel()]),
-        np.concatenate([[np.inf], at[:, 0] + reach, np.minimum(room, at[:, 1] + reach)]),
+        np.concatenate([[0.0], np.where(fixed, low, np.maximum(low, at - reach)).T.ravel()]),
+        np.concatenate([[np.inf], np.where(fixed, high, np.minimum(high, at + reach)).T.ravel()]),
         # the small share of all positions draws pieces off the far end leave to move up, too
         np.concatenate([[1.0], np.full(count, 1e-3 / count), np.zeros(count)]),
         floor,
@@ -104,25 +137,25 @@ def _solve(
     solver.solve(model)
     if solver.status() != builder.SolveStatus.OPTIMAL:
         return None
-    solution: FloatArray = np.maximum(solver.variable_values()[1:], 0.0)
-    return solution.reshape(2, count).T
+    solution: FloatArray = solver.variable_values()[1:].reshape(2, count).T
+    return np.clip(solution, low, high)
 
 
-def _rows(rows: Separations, size: FloatArray) -> tuple[csr_matrix, FloatArray]:
+def _rows(rows: Separations, size: FloatArray, count: int) -> tuple[csr_matrix, FloatArray]:
     """All constraints, matrix · variables >= floor: the length passes the far end of each item,
-    then the separations. The variables are the length, every x, every y."""
+    then the separations. The variables are the length, every x, every y, `count` of each."""
     from scipy.sparse import csr_matrix
 
-    count = len(size)
-    far_ends = np.column_stack([np.zeros(count), np.arange(1, count + 1)])
+    items = len(size)
+    far_ends = np.column_stack([np.zeros(items), np.arange(1, items + 1)])
     first, second = rows.pair.T + 1
     pairs = np.column_stack([first, second, first + count, second + count])
     nx, ny = rows.normal.T
     columns = np.concatenate([far_ends.ravel(), pairs.ravel()])
     values = np.concatenate(
-        [np.tile([1.0, -1.0], count), np.column_stack([-nx, nx, -ny, ny]).ravel()]
+        [np.tile([1.0, -1.0], items), np.column_stack([-nx, nx, -ny, ny]).ravel()]
     )
-    starts = np.concatenate([np.arange(0, 2 * count, 2), np.arange(2 * count, len(values) + 1, 4)])
+    starts = np.concatenate([np.arange(0, 2 * items, 2), np.arange(2 * items, len(values) + 1, 4)])
     floor = np.concatenate([size[:, 0], rows.offset])
     shape = len(floor), 2 * count + 1
     return csr_matrix((values, columns, starts), shape=shape), floor

@@ -3,24 +3,54 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 import numpy as np
 from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.kernels import kernel
+from marker.placement.kernels import kernel, kernel_inline
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
+from marker.placement.room import room_of_ways
 from marker.placement.state import Choices
 
 LEVELS, RECENT = 32, 16
-"""Heights across the strip tried for each item, besides those beside the last RECENT items."""
+"""Heights across the strip tried for each item, besides those beside all obstacles and the last
+RECENT items."""
 
 CROSSINGS = 64
 """Crossings of one no-fit polygon with a line that are followed; beyond, all of it is blocked."""
 
 HAIR_MM = 1e-6
 """Kept from a boundary, so that a touching item is free of it in floating point, too."""
+
+DUST = 1e-9
+"""Part of a repeat by which floating point may miss a whole one."""
+
+
+class Ground(NamedTuple):
+    """What there is before any item is placed.
+
+    room : (w, 6) where each orientation may lie on an endless strip, see `room.room_of_ways`.
+    x, y, shape : (m,) the obstacles.
+    """
+
+    room: FloatArray
+    x: FloatArray
+    y: FloatArray
+    shape: IntArray
+
+
+def ground_of(problem: PlacementProblem) -> Ground:
+    """The ground of a problem."""
+    obstacles = problem.obstacles
+    return Ground(
+        room_of_ways(problem, np.inf),
+        np.array([each.x for each in obstacles], dtype=np.float64),
+        np.array([each.y for each in obstacles], dtype=np.float64),
+        np.array([each.shape for each in obstacles], dtype=np.int64),
+    )
 
 
 def first_layouts(
@@ -32,6 +62,7 @@ def first_layouts(
     area = np.array([_size(problem, item) for item in range(len(problem.items))])
     shapes = choices.shape[choices.start[:-1]]
     along, across = table.extent[shapes].T
+    ground = ground_of(problem)
     groups = int(choices.group.max(initial=-1)) + 1
     directions = np.zeros(max(groups, 1), dtype=np.int64)
     best_length, best_key = np.inf, area
@@ -41,9 +72,8 @@ def first_layouts(
         if key is None:
             key = best_key * np.exp(rng.normal(0.0, 0.3, len(area)))
             directions = rng.integers(0, 2, max(groups, 1))
-        x, y, choice = leftmost(
-            table, choices, np.argsort(-key, kind="stable"), directions, problem.width
-        )
+        order = np.argsort(-key, kind="stable")
+        x, y, choice = leftmost(table, choices, ground, order, directions)
         arrangement = tuple(
             Position(float(x[i]), float(y[i]), int(choice[i])) for i in range(len(area))
         )
@@ -60,53 +90,71 @@ def _size(problem: PlacementProblem, item: int) -> float:
 
 @njit(cache=True, nogil=True)
 def leftmost(
-    table: NoFitTable, choices: Choices, order: IntArray, directions: IntArray, width: float
+    table: NoFitTable, choices: Choices, ground: Ground, order: IntArray, directions: IntArray
 ) -> tuple[FloatArray, FloatArray, IntArray]:
     """Place items in `order`, each with its far end as near the start as any tried height gives.
 
     directions : direction of each group. Returns x, y (n,) mm and choice (n,).
     """
-    count = len(order)
-    x, y = np.zeros(count), np.zeros(count)
-    choice, shapes = np.zeros(count, dtype=np.int64), np.zeros(count, dtype=np.int64)
-    blocked = np.empty((CROSSINGS // 2 * count, 2))
+    count, fixed = len(order), len(ground.x)
+    x, y = np.zeros(count + fixed), np.zeros(count + fixed)
+    choice, shapes = np.zeros(count, dtype=np.int64), np.zeros(count + fixed, dtype=np.int64)
+    x[count:], y[count:], shapes[count:] = ground.x, ground.y, ground.shape
+    laid = np.concatenate((np.arange(count, count + fixed), order))  # obstacles lie there first
+    blocked = np.empty((CROSSINGS // 2 * len(laid), 2))
     crossings = np.empty(CROSSINGS)
-    for placed in range(count):
-        item = order[placed]
+    for placed in range(fixed, len(laid)):
+        item = laid[placed]
         first = choices.start[item]
         group = choices.group[item]
-        recent = min(placed, RECENT)
+        beside = fixed + min(placed - fixed, RECENT)
         best = np.inf
         for way in range(first, choices.start[item + 1]):
             if group >= 0 and choices.direction[way] != directions[group]:
                 continue
             shape = choices.shape[way]
-            high = max(width - table.extent[shape, 1], 0.0)
-            for level in range(LEVELS + 2 * recent):
+            low, high, repeat = ground.room[way, 3], ground.room[way, 4], ground.room[way, 5]
+            for level in range(LEVELS + 2 * beside):
                 if level < LEVELS:
-                    at_y = high * level / (LEVELS - 1)
+                    at_y = low + (high - low) * level / (LEVELS - 1)
+                    at_y = _on_repeat(at_y, low, repeat, 0.5)
                 else:
-                    other = order[placed - 1 - (level - LEVELS) // 2]
-                    at_y = y[other] + table.extent[shapes[other], 1]
+                    k = (level - LEVELS) // 2
+                    other = laid[k] if k < fixed else laid[placed - 1 - (k - fixed)]
                     if level % 2:
                         at_y = y[other] - table.extent[shape, 1]
-                    if at_y < 0.0 or at_y > high:
+                        at_y = _on_repeat(at_y, low, repeat, DUST)
+                    else:
+                        at_y = y[other] + table.extent[shapes[other], 1]
+                        at_y = _on_repeat(at_y, low, repeat, 1.0 - DUST)
+                    if at_y < low or at_y > high:
                         continue
                 at_x = _first_gap(
-                    table, shape, at_y, order, placed, x, y, shapes, blocked, crossings
-                )
+                    table, shape, ground.room[way, 0], ground.room[way, 2], at_y,
+                    laid, placed, x, y, shapes, blocked, crossings,
+                )  # fmt: skip
                 end = at_x + table.extent[shape, 0] + 1e-6 * at_y
                 if end < best:
                     best = end
                     x[item], y[item] = at_x, at_y
                     choice[item], shapes[item] = way - first, shape
-    return x, y, choice
+    return x[:count], y[:count], choice
+
+
+@kernel_inline
+def _on_repeat(value: float, low: float, repeat: float, lift: float) -> float:
+    """The last position tied to the repeat before `value` + `lift` repeats, any where not tied."""
+    if repeat > 0.0:
+        return float(low + repeat * np.floor((value - low) / repeat + lift))
+    return value
 
 
 @kernel
 def _first_gap(
     table: NoFitTable,
     shape: int,
+    low: float,
+    repeat: float,
     at_y: float,
     order: IntArray,
     placed: int,
@@ -116,8 +164,9 @@ def _first_gap(
     blocked: FloatArray,
     crossings: FloatArray,
 ) -> float:
-    """Smallest x >= 0 where `shape` at height `at_y` overlaps none of the items placed.
+    """Smallest x, `low` and whole repeats, where `shape` at height `at_y` overlaps nothing placed.
 
+    repeat : 0 where any x will do.
     Each no-fit polygon blocks the intervals between its edges' crossings with the line.
     blocked, crossings : scratch.
     """
@@ -128,13 +177,13 @@ def _first_gap(
         dy = at_y - y[other]
         if -table.extent[shape, 1] < dy < table.extent[a, 1]:
             count = _block(table, a, shape, x[other], dy, blocked, count, crossings)
-    at_x = 0.0
+    at_x = low
     moved = True
     while moved:  # items were placed from the start on, so few sweeps settle it
         moved = False
         for k in range(count):
             if blocked[k, 0] < at_x < blocked[k, 1]:
-                at_x = blocked[k, 1] + HAIR_MM
+                at_x = _on_repeat(blocked[k, 1] + HAIR_MM, low, repeat, 1.0 - DUST)
                 moved = True
     return at_x
 

@@ -32,16 +32,18 @@ def separations(
     start: IntArray,
     edge: FloatArray,
     reach: float,
+    movable: int,
 ) -> Separations:
     """All rows that could matter while no item moves farther than `reach` along or across.
 
-    at, size : (n, 2) positions and bounding boxes, mm. shape : (n,).
+    at, size : (k, 2) positions and bounding boxes, mm. shape : (k,). movable : how many of these,
+    the first ones, are items; the others are obstacles, which need no rows between them.
     pair, start, edge : see `Boundaries`.
     """
     row = np.empty((256, 5))
     found = 0
     for i in range(len(at)):
-        for j in range(i):
+        for j in range(min(i, movable)):
             if _far(at, size, i, j, 2 * reach):
                 continue
             a, b = (i, j) if shape[i] <= shape[j] else (j, i)

@@ -70,15 +70,17 @@ def pair_severity(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> fl
 def weighted_severity(
     table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, limit: float
 ) -> float:
-    """Sum of weighted severities of `item` in `shape` at (x, y) against all others.
+    """Sum of weighted severities of `item` in `shape` at (x, y) against all others, obstacles too.
 
     Stops early, with any value above it, once the sum passes `limit`.
     """
     total = 0.0
     along, across = table.extent[shape, 0], table.extent[shape, 1]
-    last = min(int((x + along) / state.bin_mm), len(state.head) - 1)
-    for b in range(max(int((x - state.widest) / state.bin_mm), 0), last + 1):
-        other = state.head[b]
+    everywhere = len(state.head) - 1
+    last = min(int((x + along) / state.bin_mm), everywhere - 1)
+    end = last + (2 if state.movable < len(state.x) else 1)
+    for b in range(max(int((x - state.widest) / state.bin_mm), 0), end):
+        other = state.head[b if b <= last else everywhere]
         while other >= 0:
             dx, dy = state.x[other] - x, state.y[other] - y
             if (
@@ -97,15 +99,17 @@ def weighted_severity(
 @kernel
 def refresh(table: NoFitTable, state: State) -> float:
     """Recompute index and pair severities; returns their sum, each pair counted once."""
-    count = len(state.x)
     state.head[:] = -1
     state.severity[:] = 0.0
+    for entry in range(len(state.x)):
+        _link(state, entry)
+    for item in range(state.movable):
+        _fill_severities(table, state, item)
     total = 0.0
-    for item in range(count):
-        _link(state, item)
-    for item in range(count):
-        total += _fill_severities(table, state, item)
-    return total / 2.0
+    for item in range(state.movable):
+        for other in range(item + 1, len(state.x)):
+            total += state.severity[item, other]
+    return total
 
 
 @kernel
@@ -132,7 +136,10 @@ def place(
 
 @kernel
 def _link(state: State, item: int) -> None:
-    b = min(int(state.x[item] / state.bin_mm), len(state.head) - 1)
+    """Enter into its bin an item, into the one that every look-up visits an obstacle."""
+    b = len(state.head) - 1
+    if item < state.movable:
+        b = min(int(state.x[item] / state.bin_mm), b - 1)
     state.bin[item] = b
     first = state.head[b]
     state.previous[item], state.following[item] = -1, first
@@ -142,9 +149,8 @@ def _link(state: State, item: int) -> None:
 
 
 @kernel
-def _fill_severities(table: NoFitTable, state: State, item: int) -> float:
-    """Severities of one item against all others, into its row and column; returns their sum."""
-    total = 0.0
+def _fill_severities(table: NoFitTable, state: State, item: int) -> None:
+    """Severities of one item against all others, into its row and column."""
     x, y = state.x[item], state.y[item]
     shape = state.shape[item]
     for other in range(len(state.x)):
@@ -156,8 +162,15 @@ def _fill_severities(table: NoFitTable, state: State, item: int) -> float:
         ):
             severity = pair_severity(table, shape, state.shape[other], dx, dy)
             state.severity[item, other] = state.severity[other, item] = severity
-            total += severity
-    return total
+
+
+@kernel_inline
+def seat(value: float, low: float, high: float, step: float) -> float:
+    """The nearest of the positions of a `room.Span` that is not empty."""
+    value = min(max(value, low), high)
+    if step > 0.0:
+        value = low + step * np.floor((value - low) / step + 0.5)
+    return value
 
 
 @kernel
@@ -165,32 +178,33 @@ def descend(
     table: NoFitTable,
     state: State,
     item: int,
+    way: int,
     shape: int,
     x: float,
     y: float,
     start: float,
-    length: float,
-    width: float,
     step: float,
     last_step: float,
 ) -> tuple[float, float, float]:
     """Coordinate descent with adapting steps from (x, y), where the severity is `start`.
 
     Along a random axis or diagonal both ways are tried; a gain lengthens the step, a failure
-    shortens it until it falls below `last_step`. Positions stay inside length × width.
-    Returns (x, y, severity).
+    shortens it until it falls below `last_step`. On a tied axis a step is a whole repeat or more.
+    Positions stay in the room of orientation `way`. Returns (x, y, severity).
     """
-    high_x = length - table.extent[shape, 0]
-    high_y = max(width - table.extent[shape, 1], 0.0)
+    low_x, high_x, repeat_x = state.room[way, 0], state.room[way, 1], state.room[way, 2]
+    low_y, high_y, repeat_y = state.room[way, 3], state.room[way, 4], state.room[way, 5]
     best = start
-    while step > last_step and best > 0.0:
+    while step > last_step and best > 0.0 and high_x >= low_x:
         axis = int(uniform(state.rng) * 4.0)
-        ux = 0.0 if axis == 1 else 1.0
-        uy = 0.0 if axis == 0 else (-1.0 if axis == 3 else 1.0)
+        ux = 0.0 if axis == 1 else max(step, repeat_x)
+        uy = 0.0 if axis == 0 else max(step, repeat_y)
+        if axis == 3:
+            uy = -uy
         gained = False
-        for way in (-1.0, 1.0):
-            new_x = min(max(x + way * step * ux, 0.0), high_x)
-            new_y = min(max(y + way * step * uy, 0.0), high_y)
+        for side in (-1.0, 1.0):
+            new_x = seat(x + side * ux, low_x, high_x, repeat_x)
+            new_y = seat(y + side * uy, low_y, high_y, repeat_y)
             severity = weighted_severity(table, state, item, shape, new_x, new_y, best)
             if severity < best:
                 best, x, y, gained = severity, new_x, new_y, True

@@ -25,7 +25,8 @@ CELLS = 80
 
 
 class NoFitTable(NamedTuple):
-    """Flat arrays over all pairs; `pair[a, b]` is the index of a pair, a <= b.
+    """Flat arrays over all pairs; `pair[a, b]` is the index of a pair, a <= b, and means nothing
+    for two shapes of obstacles.
 
     grid : (p, 6) for each pair, side by side so that one look-up reads them all: first node's x
         and y, mm; nodes per mm; nodes along x; where its nodes begin in `value` (row by row along

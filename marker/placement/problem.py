@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marker.geometry.arrays import FloatArray
+import numpy as np
+
+from marker.geometry.arrays import FloatArray, IntArray
 
 
 @dataclass(frozen=True)
@@ -15,6 +17,7 @@ class Orientation:
     shift : (2,) the item's own outline, reflected and turned, then moved by (position + shift),
         is the outline as laid.
     direction : 0 if it points along the cloth, 1 if turned back; items of a group must agree.
+    phase : (along, across) of its positions within the item's repeat, mm; read only where tied.
     """
 
     shape: int
@@ -22,6 +25,7 @@ class Orientation:
     mirrored: bool
     direction: int
     shift: tuple[float, float]
+    phase: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -31,11 +35,27 @@ class Item:
     group : items of the same group share one direction; -1 for none.
     tilts : whether it may also lie between its orientations (grain tolerance), so that what is
         proven of these does not bind it.
+    repeat : (along, across) mm: positions lie whole repeats from the orientation's phase, so that
+        a point of the item meets the same point of the cloth's repeat each time; 0 where free.
     """
 
     orientations: tuple[Orientation, ...]
     group: int = -1
     tilts: bool = False
+    repeat: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """What stays where it is: a flaw, a piece laid by hand, cloth that a remnant lacks.
+
+    shape : index into `PlacementProblem.shapes`. x, y : where its bounding box starts, mm; it may
+    reach over the edges of the strip.
+    """
+
+    shape: int
+    x: float
+    y: float
 
 
 @dataclass(frozen=True)
@@ -45,6 +65,7 @@ class PlacementProblem:
     shapes : distinct oriented outlines, (n, 2) float64, counter-clockwise, each with the lower
         left corner of its bounding box at the origin; grown by half the gap between pieces, so
         two shapes that touch keep it.
+    items : each orientation fits the width, where it is tied across at one position at least.
     width : strip width, grown likewise.
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.
@@ -60,6 +81,7 @@ class PlacementProblem:
     area: float
     usable_width: float
     enlarged: bool = False
+    obstacles: tuple[Obstacle, ...] = ()
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""
@@ -80,14 +102,17 @@ Arrangement = tuple[Position, ...]
 """One position for each item of a problem, in the order of its items."""
 
 
-def in_a_row(problem: PlacementProblem) -> Arrangement:
-    """Every item beyond the one before, each in its first orientation: never an overlap. Groups
-    keep one direction, that of their first orientation."""
-    arrangement, x = [], 0.0
-    for item in problem.items:
-        arrangement.append(Position(x, 0.0, 0))
-        x += problem.extent(item.orientations[0].shape)[0]
-    return tuple(arrangement)
+def laid(problem: PlacementProblem, arrangement: Arrangement) -> tuple[IntArray, FloatArray]:
+    """(k,) shape and (k, 2) start of the bounding box, mm, of each item as it lies, then of each
+    obstacle."""
+    shapes, corners = [], []
+    for item, position in zip(problem.items, arrangement, strict=True):
+        shapes.append(item.orientations[position.orientation].shape)
+        corners.append((position.x, position.y))
+    for obstacle in problem.obstacles:
+        shapes.append(obstacle.shape)
+        corners.append((obstacle.x, obstacle.y))
+    return np.array(shapes, dtype=np.int64), np.array(corners, dtype=np.float64)
 
 
 def strip_length(problem: PlacementProblem, arrangement: Arrangement) -> float:

@@ -25,9 +25,9 @@ from marker.placement.problem import (
     Item,
     PlacementProblem,
     Position,
-    in_a_row,
     strip_length,
 )
+from marker.placement.room import in_a_row
 from marker.placement.separate import Effort, separate
 from marker.placement.state import Choices, State, arrangement_of, state_of
 
@@ -100,10 +100,7 @@ class Worker:
     def separate(self, rounds: int) -> float:
         """Separate in place for so many rounds; the severity left."""
         shared = self.shared
-        return separate(
-            shared.table, shared.choices, self.state, self.target, shared.problem.width,
-            rounds, shared.effort,
-        )  # fmt: skip
+        return separate(shared.table, shared.choices, self.state, rounds, shared.effort)
 
     def work(self) -> None:
         """One iteration: separate for a while; compact what came free, or came near enough."""

@@ -19,6 +19,7 @@ from marker.placement.kernels import (
     kernel_inline,
     place,
     refresh,
+    seat,
     uniform,
     weighted_severity,
 )
@@ -48,17 +49,15 @@ def separate(
     table: NoFitTable,
     choices: Choices,
     state: State,
-    length: float,
-    width: float,
     rounds: int,
     effort: Effort,
 ) -> float:
-    """Repair `state` in place within length × width; returns the severity left.
+    """Repair `state` in place, each item staying in its room; returns the severity left.
 
     Ends as soon as nothing overlaps or after `rounds`; then `state` holds the best arrangement
     met, weights as they have become.
     """
-    count = len(state.x)
+    count = state.movable
     best = refresh(table, state)
     best_x, best_y = state.x.copy(), state.y.copy()
     best_choice, best_shape = state.choice.copy(), state.shape.copy()
@@ -72,7 +71,7 @@ def separate(
         for k in range(count):
             item = int(order[k])
             if state.severity[item].max() > 0.0:
-                _improve(table, choices, state, item, length, width, effort)
+                _improve(table, choices, state, item, effort)
         total = state.severity.sum() / 2
         if total < best:
             best = total
@@ -94,8 +93,6 @@ def _improve(
     choices: Choices,
     state: State,
     item: int,
-    length: float,
-    width: float,
     effort: Effort,
 ) -> None:
     """Move one item to the best position found, if that is better than where it lies.
@@ -109,14 +106,14 @@ def _improve(
     first = choices.start[item]
     state.value[:] = np.inf
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
-    _sample(table, choices, state, item, length, width, effort)
+    _sample(table, choices, state, item, effort)
     best = 0
     for k in range(KEPT + 1):
         if state.value[k] < np.inf:
-            _refine(table, choices, state, item, length, width, COARSE, FINE, k)
+            _refine(table, choices, state, item, COARSE, FINE, k)
             if state.value[k] < state.value[best]:
                 best = k
-    _refine(table, choices, state, item, length, width, FINE, FINEST, best)
+    _refine(table, choices, state, item, FINE, FINEST, best)
     if state.value[best] < here:
         way = int(state.at[best, 2])
         x, y = state.at[best, 0], state.at[best, 1]
@@ -129,8 +126,6 @@ def _sample(
     choices: Choices,
     state: State,
     item: int,
-    length: float,
-    width: float,
     effort: Effort,
 ) -> None:
     """Make the best samples, in order, candidates 1 to KEPT."""
@@ -141,14 +136,18 @@ def _sample(
         if group >= 0 and choices.direction[way] != state.group_direction[group]:
             continue
         shape = choices.shape[way]
-        along = table.extent[shape, 0]
-        high_x, high_y = length - along, max(width - table.extent[shape, 1], 0.0)
+        low_x, high_x, repeat_x = state.room[way, 0], state.room[way, 1], state.room[way, 2]
+        low_y, high_y, repeat_y = state.room[way, 3], state.room[way, 4], state.room[way, 5]
+        along, across = table.extent[shape, 0], table.extent[shape, 1]
+        if high_x < low_x:
+            continue
         if sample < effort.samples:
-            x, y = uniform(state.rng) * high_x, uniform(state.rng) * high_y
+            x = low_x - repeat_x / 2 + uniform(state.rng) * (high_x - low_x + repeat_x)
+            y = low_y - repeat_y / 2 + uniform(state.rng) * (high_y - low_y + repeat_y)
         else:
-            x = state.x[item] + (uniform(state.rng) - 0.5) * along
-            y = state.y[item] + (uniform(state.rng) - 0.5) * table.extent[shape, 1]
-            x, y = min(max(x, 0.0), high_x), min(max(y, 0.0), high_y)
+            x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
+            y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
+        x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
         severity = weighted_severity(table, state, item, shape, x, y, state.value[KEPT])
         slot = KEPT
         if severity >= state.value[slot]:
@@ -172,18 +171,17 @@ def _refine(
     choices: Choices,
     state: State,
     item: int,
-    length: float,
-    width: float,
     coarse: float,
     fine: float,
     k: int,
 ) -> None:
     """Descend from candidate k in place, steps given as parts of the item's smaller side."""
-    shape = choices.shape[int(state.at[k, 2])]
+    way = int(state.at[k, 2])
+    shape = choices.shape[way]
     size = min(table.extent[shape, 0], table.extent[shape, 1])
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
-        table, state, item, shape, state.at[k, 0], state.at[k, 1], state.value[k],
-        length, width, coarse * size, fine * size,
+        table, state, item, way, shape, state.at[k, 0], state.at[k, 1], state.value[k],
+        coarse * size, fine * size,
     )  # fmt: skip
 
 

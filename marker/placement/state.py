@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.problem import Arrangement, PlacementProblem, Position
+from marker.placement.problem import Arrangement, PlacementProblem, Position, laid
+from marker.placement.room import room_of_ways, seated
 
 RandomState = NDArray[np.uint64]
 
@@ -33,25 +34,30 @@ class Choices(NamedTuple):
 
 
 class State(NamedTuple):
-    """Arrays over n items, and an index of them along the strip.
+    """Arrays over n items and after them, but for those that say (n,), m obstacles that stay
+    where they are; and an index of the items along the strip.
 
-    x, y : positions, mm. choice : which of its own orientations an item has. shape : its shape.
-    along, across : its bounding box, mm.
-    weight : (n, n) pair weights, at least 1. severity : (n, n) unweighted pair severities.
+    movable : n. x, y : positions, mm. choice : (n,) which of its own orientations an item has.
+    shape : which shape. along, across : its bounding box, mm.
+    room : (w, 6) where each orientation of each item may lie, see `room.room_of_ways`.
+    weight, severity : (n + m, n + m) pair weights, at least 1; unweighted pair severities.
     group_direction : direction of each group. rng : random state.
     bin_mm, widest : bin size and the longest any item is along the strip, mm.
-    head : (b,) first item whose position lies in a bin, -1 if none; following, previous : (n,)
-        the other items of that bin; bin : (n,) the bin of each item.
+    head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
+        obstacles, however long they are. following, previous : (n + m,) the others of that bin;
+        bin : (n + m,) the bin of each.
     value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: severity of each candidate, and its
         x, y and orientation.
     """
 
+    movable: int
     x: FloatArray
     y: FloatArray
     choice: IntArray
     shape: IntArray
     along: FloatArray
     across: FloatArray
+    room: FloatArray
     weight: FloatArray
     severity: FloatArray
     group_direction: IntArray
@@ -83,40 +89,42 @@ def state_of(
 ) -> State:
     """A fresh state at `arrangement`, its far ends drawn in to a strip of `length`, weights 1.
 
-    Severities and index are filled by `kernels.refresh`.
+    Items that are tied to a repeat go to the nearest position it allows. Severities and index are
+    filled by `kernels.refresh`.
     """
     count = len(problem.items)
-    ways = [
-        item.orientations[position.orientation]
+    drawn_in = tuple(
+        seated(problem, item, position, length)
         for item, position in zip(problem.items, arrangement, strict=True)
-    ]
-    extent = np.array([problem.extent(shape) for shape in range(len(problem.shapes))])
-    shape = np.array([way.shape for way in ways], dtype=np.int64)
-    x = np.array([position.x for position in arrangement])
-    widest = float(extent[:, 0].max())
+    )
+    shape, corners = laid(problem, drawn_in)
+    extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
+    widest = max(float(extent[way.shape, 0]) for item in problem.items for way in item.orientations)
     bin_mm = widest / BINS_PER_ITEM
     groups = max((item.group for item in problem.items), default=-1) + 1
     direction = np.zeros(max(groups, 1), dtype=np.int64)
-    for item, way in zip(problem.items, ways, strict=True):
+    for item, position in zip(problem.items, drawn_in, strict=True):
         if item.group >= 0:
-            direction[item.group] = way.direction
+            direction[item.group] = item.orientations[position.orientation].direction
     return State(
-        x=np.minimum(x, np.maximum(length - extent[shape, 0], 0.0)),
-        y=np.array([position.y for position in arrangement]),
-        choice=np.array([position.orientation for position in arrangement], dtype=np.int64),
+        movable=count,
+        x=corners[:, 0].copy(),
+        y=corners[:, 1].copy(),
+        choice=np.array([position.orientation for position in drawn_in], dtype=np.int64),
         shape=shape,
         along=extent[shape, 0],
         across=extent[shape, 1],
-        weight=np.ones((count, count)),
-        severity=np.zeros((count, count)),
+        room=room_of_ways(problem, length),
+        weight=np.ones((len(shape), len(shape))),
+        severity=np.zeros((len(shape), len(shape))),
         group_direction=direction,
         rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
         bin_mm=bin_mm,
         widest=widest,
-        head=np.full(int(length / bin_mm) + 2, -1, dtype=np.int64),
-        following=np.full(count, -1, dtype=np.int64),
-        previous=np.full(count, -1, dtype=np.int64),
-        bin=np.full(count, -1, dtype=np.int64),
+        head=np.full(int(length / bin_mm) + 3, -1, dtype=np.int64),
+        following=np.full(len(shape), -1, dtype=np.int64),
+        previous=np.full(len(shape), -1, dtype=np.int64),
+        bin=np.full(len(shape), -1, dtype=np.int64),
         value=np.empty(KEPT + 1),
         at=np.empty((KEPT + 1, 3)),
     )
@@ -124,7 +132,8 @@ def state_of(
 
 def arrangement_of(state: State) -> Arrangement:
     """The arrangement that a state holds."""
+    items = slice(state.movable)
     return tuple(
         Position(float(x), float(y), int(choice))
-        for x, y, choice in zip(state.x, state.y, state.choice, strict=True)
+        for x, y, choice in zip(state.x[items], state.y[items], state.choice, strict=True)
     )

@@ -11,7 +11,7 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.boundary import boundaries
 from marker.placement.compact import compact
-from marker.placement.construct import leftmost
+from marker.placement.construct import ground_of, leftmost
 from marker.placement.nofit import no_fit_table
 from marker.placement.separate import Effort
 from marker.placement.state import State
@@ -56,7 +56,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _inner(first: Laid) -> Iterator[Work]:
     """The kernels that a move is made of, and the move."""
-    table, width, length = first.table, first.problem.width, squeezed_length(first)
+    table, length = first.table, squeezed_length(first)
     start_state = squeezed(first)
     items, at = _draws(first, start_state, length)
     few, at_few = items[: len(items) // 10], at[: len(items) // 10]
@@ -75,14 +75,12 @@ def _inner(first: Laid) -> Iterator[Work]:
     yield Work(
         "descent",
         len(few),
-        lambda state: loops.descents(table, state, few, at_few, start, length, width),
+        lambda state: loops.descents(table, first.choices, state, few, at_few, start),
     )
     yield Work(
         "full move",
         len(overlapping),
-        lambda state: loops.moves(
-            table, first.choices, state, overlapping, length, width, Effort()
-        ),
+        lambda state: loops.moves(table, first.choices, state, overlapping, Effort()),
     )
 
 
@@ -97,6 +95,7 @@ def _whole(first: Laid) -> Iterator[Work]:
     """What is done once for a problem or a layout."""
     problem = first.problem
     pairs = len(first.edges_of)
+    ground = ground_of(problem)
     order = np.argsort(-first.table.extent[first.choices.shape[first.choices.start[:-1]], 0])
     directions = np.zeros(len(problem.items) + 1, dtype=np.int64)  # more than there are groups
     yield Work("no-fit polygon of a pair", pairs, lambda _: boundaries(problem))
@@ -104,7 +103,7 @@ def _whole(first: Laid) -> Iterator[Work]:
     yield Work(
         f"first layout of {len(problem.items)} pieces",
         1,
-        lambda _: leftmost(first.table, first.choices, order, directions, problem.width),
+        lambda _: leftmost(first.table, first.choices, ground, order, directions),
     )
     yield Work(
         f"compaction of {len(problem.items)} pieces",

@@ -25,7 +25,7 @@ def _gap_searches(
     crossings = np.empty(CROSSINGS)
     for k in range(len(shapes)):
         found[k] = _first_gap(
-            table, shapes[k], heights[k], everyone, len(everyone),
+            table, shapes[k], 0.0, 0.0, heights[k], everyone, len(everyone),
             state.x, state.y, state.shape, blocked, crossings,
         )  # fmt: skip
     return found
@@ -44,12 +44,11 @@ def _severities(table: NoFitTable, state: State, items: IntArray, at: FloatArray
 
 def _descents(
     table: NoFitTable,
+    choices: Choices,
     state: State,
     items: IntArray,
     at: FloatArray,
     start: FloatArray,
-    length: float,
-    width: float,
 ) -> FloatArray:
     """Severity after the rough descent of a move, for each item from its position of `at`."""
     found = np.empty(len(items))
@@ -58,8 +57,8 @@ def _descents(
         shape = state.shape[item]
         size = min(table.extent[shape, 0], table.extent[shape, 1])
         found[k] = descend(
-            table, state, item, shape, at[k, 0], at[k, 1], start[k],
-            length, width, COARSE * size, FINE * size,
+            table, state, item, choices.start[item] + state.choice[item], shape,
+            at[k, 0], at[k, 1], start[k], COARSE * size, FINE * size,
         )[2]  # fmt: skip
     return found
 
@@ -69,13 +68,11 @@ def _moves(
     choices: Choices,
     state: State,
     items: IntArray,
-    length: float,
-    width: float,
     effort: Effort,
 ) -> None:
     """One full move of each item in turn."""
     for item in items:
-        _improve(table, choices, state, item, length, width, effort)
+        _improve(table, choices, state, item, effort)
 
 
 _compiled: Any = njit(cache=True, nogil=True)

@@ -11,7 +11,7 @@ import numpy as np
 from marker.placement.separate import Effort, separate
 from tests.benchmarks import loops
 from tests.benchmarks.fresh import in_fresh_process, peak_memory_mb
-from tests.benchmarks.garments import laid, shirts, squeezed, squeezed_length
+from tests.benchmarks.garments import laid, shirts, squeezed
 from tests.benchmarks.options import counts, positive_count
 from tests.benchmarks.table import markdown, markdown_row
 from tests.benchmarks.timing import timed
@@ -76,20 +76,15 @@ def measure(pieces: int, rounds: int) -> Size:
     problem = shirts(pieces)
     first = laid(problem)
     effort = Effort()
-    length = squeezed_length(first)
     overlapping = np.flatnonzero(squeezed(first).severity.max(axis=1) > 0.0)
     a_round = timed(
-        lambda state: separate(
-            first.table, first.choices, state, length, problem.width, rounds, effort
-        ),
+        lambda state: separate(first.table, first.choices, state, rounds, effort),
         rounds,
         3,
         lambda: squeezed(first),
     )
     a_move = timed(
-        lambda state: loops.moves(
-            first.table, first.choices, state, overlapping, length, problem.width, effort
-        ),
+        lambda state: loops.moves(first.table, first.choices, state, overlapping, effort),
         len(overlapping),
         5,
         lambda: squeezed(first),

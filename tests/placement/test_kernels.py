@@ -140,12 +140,12 @@ def test_descent_never_worsens_and_stays_inside(
 ) -> None:
     given, table = cast
     gains = 0
+    ways = choices(given)
     for item in range(len(crowd.x)):
+        way = int(ways.start[item] + crowd.choice[item])
         shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
         start = weighted_severity(table, crowd, item, shape, x, y, np.inf)
-        new_x, new_y, left = descend(
-            table, crowd, item, shape, x, y, start, LENGTH, WIDTH, 30.0, 0.01
-        )
+        new_x, new_y, left = descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01)
         along, across = given.extent(shape)
         assert 0 <= new_x <= LENGTH - along
         assert 0 <= new_y <= WIDTH - across

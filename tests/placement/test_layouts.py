@@ -104,7 +104,7 @@ def test_compaction_is_free_and_never_longer(seed: int) -> None:
 def repaired(given: PlacementProblem, start: Arrangement, length: float) -> Arrangement:
     table = no_fit_table(given, boundaries(given))
     state = state_of(given, start, length, 1)
-    left = separate(table, choices(given), state, length, given.width, 100, Effort())
+    left = separate(table, choices(given), state, 100, Effort())
     assert left == 0
     assert refresh(table, state) == 0
     return arrangement_of(state)
@@ -133,6 +133,6 @@ def test_separation_that_fails_keeps_its_best() -> None:
     start = tuple(Position(x, 0.0, 0) for x in (0.0, 60.0, 110.0))
     state = state_of(given, start, 210.0, 1)
     before = refresh(table, state)
-    left = separate(table, choices(given), state, 210.0, 100.0, 20, Effort())
+    left = separate(table, choices(given), state, 20, Effort())
     assert 0 < left <= before
     assert refresh(table, state) == pytest.approx(left)
