@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
@@ -10,6 +12,9 @@ from shapely.geometry.polygon import orient
 from marker.geometry.arrays import FloatArray
 
 _MITRE_LIMIT = 4.0
+
+SLIVER_MM = 0.01
+"""Half of the width up to which a part of a region's surroundings counts as none."""
 
 
 def grow(outline: FloatArray, distance: float) -> FloatArray:
@@ -45,6 +50,21 @@ def clipped(outline: FloatArray, low: FloatArray, high: FloatArray) -> FloatArra
     inside = Polygon(outline).intersection(box(*low, *high))
     parts = [part for part in getattr(inside, "geoms", [inside]) if isinstance(part, Polygon)]
     return _exterior(max(parts, key=lambda part: part.area))
+
+
+def lacking(outline: FloatArray, holes: Sequence[FloatArray] = ()) -> tuple[FloatArray, ...]:
+    """What a region lacks of its bounding box: its holes, and the corners and bays around it.
+
+    outline : (n, 2), simple. holes : the same, inside it. Returns outlines (m, 2),
+    counter-clockwise, simple. A part narrower than twice SLIVER_MM all over is left out.
+    """
+    region = Polygon(outline, holes)
+    rest = box(*region.bounds).difference(region)
+    return tuple(
+        _exterior(part)  # the region reaches all four sides of the box, so no part has a hole
+        for part in getattr(rest, "geoms", [rest])
+        if not part.buffer(-SLIVER_MM).is_empty
+    )
 
 
 def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:

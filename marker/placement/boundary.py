@@ -44,7 +44,7 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
 
 
 def boundaries(problem: PlacementProblem) -> Boundaries:
-    """No-fit polygon edges of each pair of the problem's shapes, but for obstacles by themselves."""
+    """No-fit polygon edges of each pair of the problem's shapes, but not of two obstacles."""
     shapes = problem.shapes
     movable = {way.shape for item in problem.items for way in item.orientations}
     return Boundaries(

@@ -99,15 +99,17 @@ def _limits(
     position."""
     count = len(arrangement)
     low, high, fixed = at.copy(), at.copy(), np.ones(at.shape, dtype=np.bool_)
+    fixed[:count] = False
     low[:count] = 0.0
     high[:count] = np.inf
     high[:count, 1] = np.maximum(problem.width - size[:count, 1], 0.0)
     for k, (item, position) in enumerate(zip(problem.items, arrangement, strict=True)):
-        both = spans(problem, item, item.orientations[position.orientation], np.inf)
-        for axis, span in enumerate(both):
-            fixed[k, axis] = span.step > 0.0
-            if span.step > 0.0:
-                low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
+        if any(item.repeat):
+            both = spans(problem, item, item.orientations[position.orientation], np.inf)
+            for axis, span in enumerate(both):
+                if span.step > 0.0:
+                    low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
+                    fixed[k, axis] = True
     return _Limits(low, high, fixed)
 
 

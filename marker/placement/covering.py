@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil, floor, gcd, sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from shapely.affinity import scale
@@ -21,7 +21,8 @@ from shapely.geometry import MultiPolygon
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.convex import Window, free_slices, inner_no_fit, simplify_inward
-from marker.placement.problem import Orientation, PlacementProblem, Position
+from marker.placement.problem import Obstacle, Orientation, PlacementProblem, Position
+from marker.placement.room import spans
 from marker.placement.symmetry import Reflection, kinds, orbit, reflections
 
 if TYPE_CHECKING:
@@ -95,9 +96,14 @@ def build(problem: PlacementProblem, covering: Covering, inner: InnerPolygons) -
     model = _variables(problem, covering)
     _inside_strip(problem, model)
     _one_direction_a_group(problem, model)
-    for first in range(len(covering.items)):
-        for second in range(first + 1, len(covering.items)):
+    _on_repeats(problem, model)
+    entries = [_item_entry(problem, model, k) for k in range(len(covering.items))]
+    for k, first in enumerate(entries):
+        for second in entries[k + 1 :]:
             _apart(problem, model, inner, first, second)
+        for obstacle in problem.obstacles:
+            if obstacle.x < covering.longest:
+                _apart(problem, model, inner, first, _obstacle_entry(model, obstacle))
     _order_equals(problem, model)
     _break_reflection(problem, model)
     model.cp.minimize(model.length)
@@ -164,38 +170,89 @@ def _one_direction_a_group(problem: PlacementProblem, model: Model) -> None:
             model.cp.add_implication(literal, turned)
 
 
+def _on_repeats(problem: PlacementProblem, model: Model) -> None:
+    """Coordinates tied to a repeat take its positions, rounded down as all are."""
+    from ortools.sat.python import cp_model
+
+    unit, longest = model.covering.unit, model.covering.longest
+    for k, item in enumerate(model.covering.items):
+        for way, literal in _orientations(problem, model, k):
+            both = spans(problem, problem.items[item], way, longest)
+            for span, variable in zip(both, (model.x[k], model.y[k]), strict=True):
+                if span.step > 0.0:
+                    count = round((span.high - span.low) / span.step) + 1
+                    every = span.low + span.step * np.arange(count)
+                    places = np.floor(every / unit + 1e-9).astype(np.int64).tolist()
+                    model.cp.add_linear_expression_in_domain(
+                        variable, cp_model.Domain.from_values(places)
+                    ).only_enforce_if(literal)
+
+
+class _Entry(NamedTuple):
+    """An item or an obstacle. x, y : units. ways : its shapes, each with the literal that chooses
+    it, if it is to choose."""
+
+    x: cp_model.IntVar
+    y: cp_model.IntVar
+    ways: tuple[tuple[int, cp_model.IntVar | None], ...]
+    fixed: Obstacle | None
+
+
+def _item_entry(problem: PlacementProblem, model: Model, k: int) -> _Entry:
+    ways = tuple((way.shape, literal) for way, literal in _orientations(problem, model, k))
+    return _Entry(model.x[k], model.y[k], ways, None)
+
+
+def _obstacle_entry(model: Model, obstacle: Obstacle) -> _Entry:
+    """The obstacle with its position rounded down, as if it were an item."""
+    x, y = model.covering.units(obstacle.x), model.covering.units(obstacle.y)
+    ways = ((obstacle.shape, None),)
+    return _Entry(model.cp.new_constant(x), model.cp.new_constant(y), ways, obstacle)
+
+
 def _apart(
-    problem: PlacementProblem, model: Model, inner: InnerPolygons, first: int, second: int
+    problem: PlacementProblem, model: Model, inner: InnerPolygons, first: _Entry, second: _Entry
 ) -> None:
-    """Items first and second of the covering keep apart: one slice holds, whatever their ways."""
+    """Two entries keep apart: one slice holds, whatever their ways."""
     covering, cp = model.covering, model.cp
-    dx = model.x[second] - model.x[first]
-    dy = model.y[second] - model.y[first]
+    dx, dy = second.x - first.x, second.y - first.y
     slices = []
-    for a, way_a in _orientations(problem, model, first):
-        for b, way_b in _orientations(problem, model, second):
-            window = _window(problem, covering, a.shape, b.shape)
-            polygons = inner.of(a.shape, b.shape, covering.unit, covering.tolerance)
+    for a, way_a in first.ways:
+        for b, way_b in second.ways:
+            window = _window(problem, covering, a, b, second.fixed)
+            polygons = inner.of(a, b, covering.unit, covering.tolerance)
             for convex in free_slices(polygons, window, covering.tolerance):
                 chosen = cp.new_bool_var("")
-                cp.add_implication(chosen, way_a)
-                cp.add_implication(chosen, way_b)
+                for way in (way_a, way_b):
+                    if way is not None:
+                        cp.add_implication(chosen, way)
                 for nx, ny, offset in half_planes(convex, window, covering.unit):
                     cp.add(nx * dx + ny * dy >= offset).only_enforce_if(chosen)
                 slices.append(chosen)
     cp.add_bool_or(slices)
 
 
-def _window(problem: PlacementProblem, covering: Covering, a: int, b: int) -> Window:
-    """Every difference of positions that the strip allows two shapes, and a unit more."""
-    (along_a, across_a), (along_b, across_b) = problem.extent(a), problem.extent(b)
+def _window(
+    problem: PlacementProblem, covering: Covering, a: int, b: int, fixed: Obstacle | None
+) -> Window:
+    """Every difference of positions that the strip allows two shapes, and a unit more; b may be
+    an obstacle."""
     spare = covering.unit + _HAIR_MM
+    high_a = _highest(problem, covering, a)
+    low_b, high_b = (0.0, 0.0), _highest(problem, covering, b)
+    if fixed is not None:
+        low_b = high_b = (fixed.x, fixed.y)
     return (
-        -max(0.0, covering.longest - along_a) - spare,
-        -max(0.0, problem.width - across_a) - spare,
-        max(0.0, covering.longest - along_b) + spare,
-        max(0.0, problem.width - across_b) + spare,
+        low_b[0] - high_a[0] - spare,
+        low_b[1] - high_a[1] - spare,
+        high_b[0] + spare,
+        high_b[1] + spare,
     )
+
+
+def _highest(problem: PlacementProblem, covering: Covering, shape: int) -> tuple[float, float]:
+    along, across = problem.extent(shape)
+    return max(0.0, covering.longest - along), max(0.0, problem.width - across)
 
 
 def half_planes(convex: FloatArray, window: Window, unit: float) -> list[tuple[int, int, int]]:

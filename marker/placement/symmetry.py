@@ -8,12 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import LinearRing
 
-from marker.placement.problem import Orientation, PlacementProblem
+from marker.placement.problem import Item, Orientation, PlacementProblem
 
 _SAME_MM = 1e-4
 
 Ways = frozenset[tuple[int, int]]
 """(shape, direction) of an item's orientations; direction 0 where the item has no group."""
+
+Ties = tuple[tuple[float, ...], ...]
+"""Repeat of an item and phases of its orientations; empty where it is tied to none."""
 
 
 @dataclass(frozen=True)
@@ -29,20 +32,25 @@ class Reflection:
     partner: tuple[int, ...]
 
 
-def kinds(problem: PlacementProblem, items: Sequence[int]) -> dict[tuple[Ways, int], list[int]]:
+def kinds(
+    problem: PlacementProblem, items: Sequence[int]
+) -> dict[tuple[Ways, int, Ties], list[int]]:
     """Items by kind: those of one kind can change places without anybody noticing."""
-    found: dict[tuple[Ways, int], list[int]] = {}
+    found: dict[tuple[Ways, int, Ties], list[int]] = {}
     for item in items:
         group = problem.items[item].group
         ways = frozenset(_way(each, group) for each in problem.items[item].orientations)
-        found.setdefault((ways, group), []).append(item)
+        found.setdefault((ways, group, _ties(problem.items[item])), []).append(item)
     return found
 
 
 def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Reflection]:
     """The half turn and the two reflections of the strip, those that map the items' kinds onto
-    each other. Turning end for end reverses the direction of every group."""
+    each other. Turning end for end reverses the direction of every group. With obstacles, or
+    items tied to a repeat, none is looked for."""
     of_kind = kinds(problem, items)
+    if problem.obstacles or any(ties for _, _, ties in of_kind):
+        return
     for along, across in ((True, True), (False, True), (True, False)):
         partner = _partners(problem, along, across)
 
@@ -50,7 +58,10 @@ def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Ref
             turned = flip and group >= 0
             return frozenset((to[shape], 1 - way if turned else way) for shape, way in ways)
 
-        images = [((image(*kind), kind[1]), len(members)) for kind, members in of_kind.items()]
+        images = [
+            ((image(ways, group), group, ties), len(members))
+            for (ways, group, ties), members in of_kind.items()
+        ]
         if all(len(of_kind.get(kind, ())) == count for kind, count in images):
             yield Reflection(along, across, tuple(partner))
 
@@ -68,6 +79,10 @@ def orbit(
         if problem.items[item].group == group
         and all(way.shape in shapes for way in problem.items[item].orientations)
     ]
+
+
+def _ties(item: Item) -> Ties:
+    return (item.repeat, *(way.phase for way in item.orientations)) if any(item.repeat) else ()
 
 
 def _way(way: Orientation, group: int) -> tuple[int, int]:

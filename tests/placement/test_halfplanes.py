@@ -10,23 +10,18 @@ from marker.geometry.freespace import free_space
 from marker.geometry.minkowski import PLAY_MM, no_fit_edges
 from marker.placement.boundary import boundaries
 from marker.placement.halfplanes import Separations, separations
-from marker.placement.problem import Arrangement, PlacementProblem
+from marker.placement.problem import Arrangement, PlacementProblem, laid
 from tests.placement.arrangements import cast_problem, scattered
 
 NAMES = ("cup", "star", "ell", "notched", "triangle", "needle")
 
 
 def found_within(given: PlacementProblem, start: Arrangement, reach: float) -> Separations:
-    shape = np.array(
-        [
-            item.orientations[position.orientation].shape
-            for item, position in zip(given.items, start, strict=True)
-        ]
-    )
+    shape, at = laid(given, start)
     size = np.array([given.extent(each) for each in shape])
     edges_of = boundaries(given)
     return separations(
-        positions(start), size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach
+        at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, len(start)
     )
 
 
