@@ -31,12 +31,10 @@ class Effort(NamedTuple):
     """How hard separation tries.
 
     samples : random positions tried over the whole strip each move; near : tried near the item.
-    patience : rounds without a better arrangement before giving up.
     """
 
     samples: int = 24
     near: int = 8
-    patience: int = 200
 
 
 COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
@@ -52,39 +50,50 @@ def separate(
     rounds: int,
     effort: Effort,
 ) -> float:
-    """Repair `state` in place, each item staying in its room; returns the severity left.
+    """Repair `state` in place, each item staying in its room; returns the least severity met.
 
-    Ends as soon as nothing overlaps or after `rounds`; then `state` holds the best arrangement
-    met, weights as they have become.
+    Ends as soon as nothing overlaps or after `rounds`; another call goes on from there. `state`
+    keeps the best arrangement met, too, see `restore`.
     """
-    count = state.movable
-    best = refresh(table, state)
-    best_x, best_y = state.x.copy(), state.y.copy()
-    best_choice, best_shape = state.choice.copy(), state.shape.copy()
-    order = np.arange(count)
+    order = np.arange(state.movable)
+    if state.least[0] == np.inf:
+        _keep_if_best(state, refresh(table, state))
     for _ in range(rounds):
-        if best == 0.0:
+        if state.least[0] == 0.0:
             break
-        for k in range(count - 1, 0, -1):
+        for k in range(state.movable - 1, 0, -1):
             other = int(uniform(state.rng) * (k + 1))
             order[k], order[other] = order[other], order[k]
-        for k in range(count):
+        for k in range(state.movable):
             item = int(order[k])
             if state.severity[item].max() > 0.0:
                 _improve(table, choices, state, item, effort)
         total = state.severity.sum() / 2
-        if total < best:
-            best = total
-            best_x[:], best_y[:] = state.x, state.y
-            best_choice[:], best_shape[:] = state.choice, state.shape
+        _keep_if_best(state, total)
         if total > 0.0:
             _reweigh(state)
-    state.x[:], state.y[:] = best_x, best_y
-    state.choice[:], state.shape[:] = best_choice, best_shape
-    for item in range(count):
-        state.along[item] = table.extent[state.shape[item], 0]
-        state.across[item] = table.extent[state.shape[item], 1]
-    return float(best)
+    return float(state.least[0])
+
+
+@njit(cache=True, nogil=True)
+def restore(table: NoFitTable, choices: Choices, state: State) -> None:
+    """Go back to the best arrangement met; weights stay as they have become."""
+    for item in range(state.movable):
+        state.x[item], state.y[item] = state.best_x[item], state.best_y[item]
+        state.choice[item] = state.best_choice[item]
+        shape = choices.shape[choices.start[item] + state.choice[item]]
+        state.shape[item] = shape
+        state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
+    refresh(table, state)
+
+
+@kernel
+def _keep_if_best(state: State, total: float) -> None:
+    if total < state.least[0]:
+        state.least[0] = total
+        for item in range(state.movable):
+            state.best_x[item], state.best_y[item] = state.x[item], state.y[item]
+            state.best_choice[item] = state.choice[item]
 
 
 @kernel

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import islice
+from itertools import chain, islice
 
 import numpy as np
 
@@ -16,10 +16,11 @@ from marker.placement.boundary import Boundaries, boundaries
 from marker.placement.exact import CLOSE_MM, prove
 from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
-from marker.placement.search import Search, Shared, compacted_layouts
+from marker.placement.search import Search, compacted_layouts
 from marker.placement.separate import Effort
 from marker.placement.state import choices
 from marker.placement.stop import Progress, Stop, Verdict
+from marker.placement.trajectory import Shared
 
 FIRST_LAYOUTS = 12
 """Orderings tried for a start before the search proper."""
@@ -98,14 +99,15 @@ def solve(
     edges_of = boundaries(problem)
     shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
     layouts = compacted_layouts(shared, rng)
-    run = _Run(problem, stop, on_progress, next(layouts), bounds.simple(problem), started)
+    first = next(layouts)
+    run = _Run(problem, stop, on_progress, first, bounds.simple(problem), started)
     exact = len(problem.items) <= EXACT_ITEMS and bounds.binding(problem)
-    reason = _start(run, layouts)
-    search = Search.start(shared, run.best, rng, workers)
+    starts, reason = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
+    search = Search.start(shared, starts, rng, workers)
     run.started += search.compile()
     if not reason and exact:
         reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
-        search.best = run.best
+        search.adopt(run.best)
     reason = reason or _search(run, search, 1.0)
     return Result(
         run.best, run.length, run.bound, reason, run.iterations,
@@ -113,21 +115,23 @@ def solve(
     )  # fmt: skip
 
 
-def _start(run: _Run, layouts: Iterator[Arrangement]) -> str:
-    """The best of some first layouts; the reason to stop for good, if any."""
+def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], str]:
+    """Some first layouts, best first; and the reason to stop for good, if any."""
+    starts = []
     verdict = run.report()
-    for layout in islice(layouts, FIRST_LAYOUTS - 1):
-        if verdict.reason:
-            break
+    for layout in layouts:
+        starts.append(layout)
         run.best = min(run.best, layout, key=partial(strip_length, run.problem))
         verdict = run.report()
-    return verdict.reason
+        if verdict.reason:
+            break
+    return sorted(starts, key=partial(strip_length, run.problem)), verdict.reason
 
 
 def _search(run: _Run, search: Search, share: float) -> str:
     """Search until this share of the allowance is used up; the reason to stop for good, if any."""
     verdict = run.report()
-    with ThreadPoolExecutor(len(search.workers)) as executor:
+    with ThreadPoolExecutor(search.workers) as executor:
         while not verdict.reason and verdict.share < share:
             search.iterate(executor, verdict.share)
             run.best = search.best

@@ -46,6 +46,8 @@ class State(NamedTuple):
     head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
         obstacles, however long they are. following, previous : (n + m,) the others of that bin;
         bin : (n + m,) the bin of each.
+    least : (1,) least severity of all met, inf before the first; best_x, best_y, best_choice : (n,)
+        the arrangement that had it.
     value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: severity of each candidate, and its
         x, y and orientation.
     """
@@ -68,6 +70,10 @@ class State(NamedTuple):
     following: IntArray
     previous: IntArray
     bin: IntArray
+    least: FloatArray
+    best_x: FloatArray
+    best_y: FloatArray
+    best_choice: IntArray
     value: FloatArray
     at: FloatArray
 
@@ -125,15 +131,18 @@ def state_of(
         following=np.full(len(shape), -1, dtype=np.int64),
         previous=np.full(len(shape), -1, dtype=np.int64),
         bin=np.full(len(shape), -1, dtype=np.int64),
+        least=np.full(1, np.inf),
+        best_x=np.empty(count),
+        best_y=np.empty(count),
+        best_choice=np.empty(count, dtype=np.int64),
         value=np.empty(KEPT + 1),
         at=np.empty((KEPT + 1, 3)),
     )
 
 
 def arrangement_of(state: State) -> Arrangement:
-    """The arrangement that a state holds."""
-    items = slice(state.movable)
+    """The best arrangement that a state has met."""
     return tuple(
         Position(float(x), float(y), int(choice))
-        for x, y, choice in zip(state.x[items], state.y[items], state.choice, strict=True)
+        for x, y, choice in zip(state.best_x, state.best_y, state.best_choice, strict=True)
     )
