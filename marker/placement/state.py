@@ -46,8 +46,8 @@ class State(NamedTuple):
     head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
         obstacles, however long they are. following, previous : (n + m,) the others of that bin;
         bin : (n + m,) the bin of each.
-    least : (1,) least severity of all met, inf before the first; best_x, best_y, best_choice : (n,)
-        the arrangement that had it.
+    least : (1,) least severity of all arrangements met, inf before the first is looked at;
+        best_x, best_y, best_choice : (n,) the arrangement that had it.
     value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: severity of each candidate, and its
         x, y and orientation.
     """
@@ -104,6 +104,7 @@ def state_of(
         for item, position in zip(problem.items, arrangement, strict=True)
     )
     shape, corners = laid(problem, drawn_in)
+    choice = np.array([position.orientation for position in drawn_in], dtype=np.int64)
     extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
     widest = max(float(extent[way.shape, 0]) for item in problem.items for way in item.orientations)
     bin_mm = widest / BINS_PER_ITEM
@@ -116,7 +117,7 @@ def state_of(
         movable=count,
         x=corners[:, 0].copy(),
         y=corners[:, 1].copy(),
-        choice=np.array([position.orientation for position in drawn_in], dtype=np.int64),
+        choice=choice,
         shape=shape,
         along=extent[shape, 0],
         across=extent[shape, 1],
@@ -132,9 +133,9 @@ def state_of(
         previous=np.full(len(shape), -1, dtype=np.int64),
         bin=np.full(len(shape), -1, dtype=np.int64),
         least=np.full(1, np.inf),
-        best_x=np.empty(count),
-        best_y=np.empty(count),
-        best_choice=np.empty(count, dtype=np.int64),
+        best_x=corners[:count, 0].copy(),
+        best_y=corners[:count, 1].copy(),
+        best_choice=choice.copy(),
         value=np.empty(KEPT + 1),
         at=np.empty((KEPT + 1, 3)),
     )

@@ -58,6 +58,9 @@ class Shared:
 class Trajectory:
     """best, length : its best layout, mm."""
 
+    _idle: int  # rounds since the last progress
+    _progress: float  # severity then
+
     def __init__(self, shared: Shared, rng: np.random.Generator, start: Arrangement) -> None:
         self._shared = shared
         self._rng = rng

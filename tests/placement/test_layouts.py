@@ -13,7 +13,7 @@ from marker.placement.construct import first_layouts
 from marker.placement.kernels import refresh
 from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.separate import Effort, separate
+from marker.placement.separate import Effort, restore, separate
 from marker.placement.state import arrangement_of, choices, state_of
 from tests.placement.arrangements import cast_problem, is_free, scattered, table_of
 from tests.placement.problems import greedy, problem
@@ -135,4 +135,8 @@ def test_separation_that_fails_keeps_its_best() -> None:
     before = refresh(table, state)
     left = separate(table, choices(given), state, 20, Effort())
     assert 0 < left <= before
+    restore(table, choices(given), state)
     assert refresh(table, state) == pytest.approx(left)
+    assert arrangement_of(state) == tuple(
+        Position(x, y, 0) for x, y in zip(state.x, state.y, strict=True)
+    )
