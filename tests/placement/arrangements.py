@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from shapely import affinity
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 
 from marker.placement.boundary import boundaries
 from marker.placement.nofit import NoFitTable, no_fit_table
@@ -65,3 +65,29 @@ def is_free(given: PlacementProblem, arrangement: Arrangement) -> bool:
         for low_x, low_y, _, high_y in (each.bounds for each in laid)
     )
     return inside and not any(lap(a, b) for k, a in enumerate(laid) for b in laid[:k])
+
+
+def faults(given: PlacementProblem, arrangement: Arrangement) -> list[str]:
+    """Every rule of the problem that an arrangement breaks, found with shapely alone."""
+    laid = solids(given, arrangement)
+    fixed = [
+        affinity.translate(Polygon(given.shapes[each.shape]), each.x, each.y)
+        for each in given.obstacles
+    ]
+    strip = box(-ROUNDING_MM, -ROUNDING_MM, 1e6, given.width + ROUNDING_MM)
+    found = [f"item {k} over the edge" for k, each in enumerate(laid) if not strip.covers(each)]
+    for k, each in enumerate(laid):
+        found += [f"items {j} and {k} lap" for j in range(k) if lap(each, laid[j])]
+        found += [
+            f"item {k} laps obstacle {j}" for j, other in enumerate(fixed) if lap(each, other)
+        ]
+    directions: dict[int, set[int]] = {}
+    for k, (item, position) in enumerate(zip(given.items, arrangement, strict=True)):
+        way = item.orientations[position.orientation]
+        directions.setdefault(item.group, set()).add(way.direction)
+        tied = zip((position.x, position.y), item.repeat, way.phase, strict=True)
+        for at, repeat, phase in tied:
+            if repeat and abs(np.remainder(at - phase + repeat / 2, repeat) - repeat / 2) > 1e-6:
+                found.append(f"item {k} off its repeat")
+    mixed = [group for group, seen in directions.items() if group >= 0 and len(seen) > 1]
+    return found + [f"group {group} points both ways" for group in mixed]

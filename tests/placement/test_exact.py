@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +13,7 @@ from marker.placement.boundary import boundaries
 from marker.placement.exact import CLOSE_MM, Proof, prove
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from tests import shapes
+from tests.placement.grid import UNIT_MM, Brick, grid_problem, shortest_strip
 from tests.placement.problems import greedy, in_a_row, overlap, problem, published
 
 _AT_HOME = Path(__file__).parents[3] / "shared" / "instances"
@@ -93,9 +92,10 @@ def test_rectangles_match_brute_force(seed: int) -> None:
     sizes = [(int(a), int(b)) for a, b in rng.integers(2, 6, (int(rng.integers(2, 5)), 2))]
     sizes[-1] = sizes[0]  # equals, so that symmetry is broken among them, too
     width = 7
-    turns = (0.0, 90.0) if seed % 2 else (0.0,)
-    given = problem([shapes.rectangle(100 * a, 100 * b) for a, b in sizes], 100 * width, turns)
-    optimum = 100 * _shortest_strip(sizes, width, len(turns) > 1)
+    bricks = [Brick(a, b) for a, b in sizes]
+    items = [(brick, brick.turned()) if seed % 2 else (brick,) for brick in bricks]
+    given = grid_problem(items, width)
+    optimum = UNIT_MM * shortest_strip(items, width)
     proof = proof_of(given)
     assert optimum - CLOSE_MM - 1e-6 <= proof.bound <= optimum + 1e-6
     assert best_length(given, proof) == pytest.approx(optimum, abs=CLOSE_MM)
@@ -164,32 +164,3 @@ def test_progress_tells_of_every_rise_and_every_shorter_arrangement() -> None:
 def _arc(radius: float, first_deg: float, last_deg: float) -> FloatArray:
     angles = np.radians(np.linspace(first_deg, last_deg, 121))
     return radius * np.column_stack((np.cos(angles), np.sin(angles)))
-
-
-def _shortest_strip(sizes: Sequence[tuple[int, int]], width: int, turning: bool) -> int:
-    """Optimal length of whole-numbered rectangles: every way, every set of whole places."""
-    ways = [{(a, b), (b, a)} if turning else {(a, b)} for a, b in sizes]
-    best = sum(max(a, b) for a, b in sizes)
-    for laid in product(*ways):
-        while all(b <= width for _, b in laid) and _fits(laid, width, best - 1):
-            best -= 1
-    return best
-
-
-def _fits(laid: Sequence[tuple[int, int]], width: int, length: int) -> bool:
-    taken = np.zeros((length, width), dtype=bool)
-
-    def place(k: int) -> bool:
-        if k == len(laid):
-            return True
-        a, b = laid[k]
-        for x, y in product(range(length - a + 1), range(width - b + 1)):
-            spot = taken[x : x + a, y : y + b]
-            if not spot.any():
-                spot[:] = True
-                if place(k + 1):
-                    return True
-                spot[:] = False
-        return False
-
-    return place(0)
