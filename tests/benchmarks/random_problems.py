@@ -112,7 +112,7 @@ def _piece(name: str, rng: np.random.Generator) -> CutPiece:
 def _polygon(rng: np.random.Generator, least: float, most: float) -> FloatArray:
     """Any star-shaped polygon of three to twelve corners, about so many mm from its middle."""
     corners = int(rng.integers(3, 13))
-    steps = np.arange(corners) + rng.uniform(0, 0.7, corners)
+    steps = np.arange(corners) + rng.uniform(0, 0.45, corners)
     angles = 2 * np.pi * steps / corners
     radii = rng.uniform(least, most, corners)
     outline: FloatArray = radii[:, None] * np.column_stack([np.cos(angles), np.sin(angles)])
