@@ -32,7 +32,7 @@ class Orientation:
 class Item:
     """One outline to be placed once, in one of its orientations (never empty).
 
-    group : items of the same group share one direction; -1 for none.
+    group : items of the same group share one direction, each having ways of both; -1 for none.
     tilts : whether it may also lie between its orientations (grain tolerance), so that what is
         proven of these does not bind it.
     repeat : (along, across) mm: positions lie whole repeats from the orientation's phase, so that

@@ -136,7 +136,9 @@ def _tied(problem: PlacementProblem, item: Item, rng: np.random.Generator) -> It
         room = max(problem.width - problem.extent(way.shape)[1], 0.0)
         phase = float(rng.uniform(0, repeat[0])), float(rng.uniform(0, min(room, repeat[1])))
         ways.append(replace(way, phase=phase))
-    return replace(item, orientations=tuple(ways), repeat=(repeat[0] * along, repeat[1] * across))
+    return replace(
+        item, orientations=tuple(ways), repeat=(repeat[0] * bool(along), repeat[1] * bool(across))
+    )
 
 
 def _over_flaws(case: Case, laid: Sequence[Placement]) -> Iterator[str]:

@@ -48,8 +48,9 @@ def _ruled(given: PlacementProblem, item: Item, rng: np.random.Generator) -> Ite
         )
         for way in item.orientations
     )
-    tied = repeat[0] * along, repeat[1] * across
-    return replace(item, orientations=ways, repeat=tied, group=int(rng.integers(-1, 2)))
+    tied = repeat[0] * bool(along), repeat[1] * bool(across)
+    group = int(rng.integers(-1, 2)) if len(ways) > 1 else -1
+    return replace(item, orientations=ways, repeat=tied, group=group)
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))
