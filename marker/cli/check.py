@@ -14,7 +14,7 @@ from marker.cli.shell import as_json, exits_plainly, print_json
 @as_json
 @exits_plainly
 def check(job: Path, as_json: bool) -> None:
-    """Read JOB and list every fault, or else its pieces, strips and seam lengths."""
+    """Read JOB and list every fault, or else what it cuts and how its seams meet."""
     from marker import plan
     from marker.cli.report import inventory, inventory_lines
     from marker.files.job import read_job

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
 from marker.layout import CheckedLayout
+from marker.pattern.findings import pattern_findings
 from marker.pattern.piece import CutPiece
+from marker.pattern.seam_report import seam_reports
 from marker.pattern.stitching import edge_length_mm
 from marker.pattern.strips import StripPlan, strip_plans
 from marker.plan import Task
@@ -18,18 +21,21 @@ CAUTION = (
     "trained practice come first."
 )
 
+NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
+
 
 def inventory(work: Sequence[Task]) -> dict[str, Any]:
-    """What a job cuts, and the edges it names, lengths in mm."""
+    """What a job cuts, what is sewn to what, and what does not meet; lengths in mm."""
     job = work[0].job
     strips = [(task, plan) for task in work for plan in strip_plans(job, task.cloth)]
     return {
         "name": job.name,
         "size": job.size,
         "garments": len(job.garments),
-        "findings": [],
+        "findings": [finding_facts(finding) for finding in pattern_findings(job)],
         "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
         "strips": [_strip(plan) | {"cloth": task.cloth.name} for task, plan in strips],
+        "seams": [seam_facts(report) for report in seam_reports(job)],
         "edges": [
             {"piece": piece.name, "edge": edge, "length_mm": round(edge_length_mm(piece, edge), 2)}
             for piece in job.pieces
@@ -81,12 +87,22 @@ def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
         yield ""
         yield "Strips:"
         yield from (_strip_line(strip) for strip in facts["strips"])
+    if facts["seams"]:
+        yield ""
+        yield "Seams, on the stitching line, folds opened:"
+        yield from seam_lines(facts["seams"])
     if facts["edges"]:
         yield ""
-        yield "Edges, on the stitching line:"
+        yield "Edges, on the stitching line as drawn:"
         for edge in facts["edges"]:
             length = edge["length_mm"]
             yield f"  {edge['piece']}.{edge['edge']}  {length / 10:.1f} cm ({inches(length)})"
+    yield ""
+    if facts["findings"]:
+        yield "To mend before cutting:"
+        yield from finding_lines(facts["findings"])
+    else:
+        yield "Nothing to mend: all seams meet." if facts["seams"] else NO_SEAMS
 
 
 def _strip_line(strip: dict[str, Any]) -> str:

@@ -29,6 +29,7 @@ from marker.files.wording import validated
 from marker.job import Job
 from marker.pattern.piece import Piece, Strip
 from marker.pattern.sewing import Opening, Seam
+from marker.pattern.strips import LONG_EDGE
 from marker.units import NotALength, metric
 
 MOST_GARMENTS = 2000
@@ -47,9 +48,9 @@ def read_job(path: Path) -> Job:
     cloths = _cloths(raw, unit, faults)
     pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
     strips = _strips(raw, unit, faults)
-    sewing = SewingMaker(_edge_names(raw), {piece.name: piece for piece in pieces})
-    seams = _seams(raw, unit, sewing, faults)
-    openings = _openings(raw, unit, sewing, faults)
+    by_name = {piece.name: piece for piece in pieces}
+    seams = _seams(raw, unit, SewingMaker(_sewable(raw), by_name), faults)
+    openings = _openings(raw, unit, SewingMaker(_edge_names(raw), by_name), faults)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)
@@ -206,6 +207,13 @@ def _edge_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
             known = {edge.strip() for edge in edges} if isinstance(edges, dict) else set()
             named.setdefault(name.strip(), set()).update(known)
     return named
+
+
+def _sewable(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+    """`_edge_names`, and the long edges of the strips whose length is given."""
+    strips = [table for _, table in _tables(raw, "strip") if "length" in table]
+    names = [table["name"].strip() for table in strips if isinstance(table.get("name"), str)]
+    return _edge_names(raw) | {name: {LONG_EDGE} for name in names}
 
 
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:

@@ -9,6 +9,8 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 
+CORNER_TURN = np.radians(30)  # chords of a curve turn by less from one to the next
+
 
 def signed_area(outline: FloatArray) -> float:
     """Area by the shoelace formula, positive when the outline runs counter-clockwise."""
@@ -57,3 +59,19 @@ def nearest_along(points: FloatArray, point: FloatArray) -> tuple[float, float]:
     first = int(np.argmin(off))
     lengths = np.sqrt(squares)
     return float(lengths[:first].sum() + shares[first] * lengths[first]), float(off[first])
+
+
+def flattening_error(points: FloatArray) -> float:
+    """By how much the chords of a polyline fall short of the smooth curve they were taken from.
+
+    Where two chords of lengths a and b turn by an angle t, an arc along half of each is longer
+    than both halves by t²(a + b)/48, to the second order in t (the series of the chord, 2r sin).
+    Turns of `CORNER_TURN` and more are corners, not curves.
+    """
+    steps = np.diff(points, axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    steps, lengths = steps[lengths > 0], lengths[lengths > 0]
+    headings = np.arctan2(steps[:, 1], steps[:, 0])
+    turns = (np.diff(headings) + np.pi) % (2 * np.pi) - np.pi
+    curved = np.where(np.abs(turns) < CORNER_TURN, turns, 0.0)
+    return float((curved**2 * (lengths[:-1] + lengths[1:])).sum() / 48)

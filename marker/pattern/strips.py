@@ -12,10 +12,12 @@ from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.job import Job
-from marker.pattern.piece import CutPiece, Direction, Piece, Strip
+from marker.pattern.edge import Edge
+from marker.pattern.piece import CutPiece, Direction, Line, Piece, Strip
 from marker.pattern.walk import walk
 from marker.units import metric
 
+LONG_EDGE = "long edge"  # what seams call the long side of a strip
 _HAIR_MM = 1e-6  # a float's dust must not cost a join
 
 
@@ -141,3 +143,14 @@ def _strip_outline(length: float, width: float, direction: Direction) -> FloatAr
     flat = np.array([[0.0, 0.0], [length, 0.0], [length, width], [0.0, width]])
     outline = turned(flat, along[direction], mirrored=False)
     return np.asarray(outline - outline.min(axis=0))
+
+
+def strip_as_piece(strip: Strip) -> Piece:
+    """A strip of given length as a piece, so that its long edge can be sewn into seams.
+
+    Drawn on the stitching line: the long edge runs from join allowance to join allowance.
+    """
+    length = max((strip.length_mm or 0.0) - 2 * strip.join_allowance_mm, _HAIR_MM)
+    outline = np.array([[0.0, 0.0], [length, 0.0], [length, strip.width_mm], [0.0, strip.width_mm]])
+    edges = {LONG_EDGE: Edge(0, 1)}
+    return Piece(strip.name, strip.cloth, outline, line=Line.STITCHING, edges=edges)

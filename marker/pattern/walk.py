@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from marker.errors import CannotBeDone
-from marker.geometry.outline import nearest_along
+from marker.geometry.outline import flattening_error, nearest_along
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Place, Spot
@@ -23,6 +23,7 @@ class Leg:
     drawn_mm : its length as drawn, half of `length_mm` if it ends on the fold.
     fold_at_end : whether its last corner as written lies on the fold, False for the first, None
         for neither.
+    flattening_error_mm : by how much its chords fall short of the curves they stand for.
     """
 
     ref: EdgeRef
@@ -30,6 +31,12 @@ class Leg:
     length_mm: float
     drawn_mm: float
     fold_at_end: bool | None = None
+    flattening_error_mm: float = 0.0
+
+    @property
+    def end_mm(self) -> float:
+        """Where it ends along the walk."""
+        return self.start_mm + self.length_mm
 
     @property
     def halves(self) -> int:
@@ -49,6 +56,14 @@ class Leg:
         if len(found) == 2 and found[1] - found[0] < _HAIR_MM:
             found = found[:1]
         return tuple(self.start_mm + at for at in found)
+
+    def drawn_at(self, at_mm: float) -> float:
+        """Where on the drawn edge a place of the walk lies, mm from its first corner."""
+        along = at_mm - self.start_mm
+        if self.fold_at_end is None:
+            return self.length_mm - along if self.ref.reversed else along
+        from_fold = abs(along - self.drawn_mm)
+        return self.drawn_mm - from_fold if self.fold_at_end else from_fold
 
 
 @dataclass(frozen=True)
@@ -78,9 +93,18 @@ class Walk:
         return sum(leg.length_mm for leg in self.legs)
 
     @property
+    def flattening_error_mm(self) -> float:
+        """By how much chords fall short of the curves they stand for."""
+        return sum(leg.flattening_error_mm for leg in self.legs)
+
+    @property
     def joints_mm(self) -> tuple[float, ...]:
         """Where one edge ends and the next begins, without both ends of the walk."""
         return tuple(leg.start_mm for leg in self.legs[1:])
+
+    def leg_at(self, at_mm: float) -> Leg:
+        """The edge on which a place of the walk lies."""
+        return next((leg for leg in self.legs if at_mm <= leg.end_mm), self.legs[-1])
 
 
 def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
@@ -93,8 +117,10 @@ def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
         piece = _named(by_name, ref)
         drawn = edge_length_mm(piece, ref.edge)
         at_end = meets_fold_at_end(piece, ref.edge)
-        whole = drawn if at_end is None else 2 * drawn
-        legs.append(Leg(ref, start, whole, drawn, at_end))
+        halves = 1 if at_end is None else 2
+        lost = halves * flattening_error(edge_line(piece, ref.edge))
+        whole = halves * drawn
+        legs.append(Leg(ref, start, whole, drawn, at_end, lost))
         marks += _marks(piece, legs[-1])
         start += whole
     return Walk(tuple(legs), tuple(marks))

@@ -1,0 +1,59 @@
+"""Left and right: a piece cut in even number that fits one side of the body only."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.geometry.arrays import FloatArray
+from marker.job import Job
+from marker.pattern.finding import Finding, Severity
+from marker.pattern.piece import Piece
+
+ALIKE = 0.005  # share of the area by which a mirrored outline may differ
+
+
+def hand_findings(job: Job) -> tuple[Finding, ...]:
+    """One for each piece that is cut in even number, unlike its mirror image, all one hand."""
+    return tuple(
+        Finding(
+            "one-hand",
+            Severity.WARNING,
+            piece.name,
+            "",
+            job.size,
+            f"piece {piece.name!r} is cut {piece.cut} times and unlike its mirror image, but all "
+            "of them are of one hand",
+            "Say pair = true, so that half of them are mirrored, unless all are meant alike",
+        )
+        for piece in job.pieces
+        if _one_handed(piece)
+    )
+
+
+def _one_handed(piece: Piece) -> bool:
+    if piece.pair or piece.fold or piece.cut % 2:
+        return False
+    return not like_its_mirror_image(piece.outline)
+
+
+def like_its_mirror_image(outline: FloatArray) -> bool:
+    """Whether an outline, turned over, fits on itself.
+
+    An axis of symmetry passes through the centroid, and through a vertex or the middle of an edge.
+    """
+    whole = shapely.Polygon(outline)
+    centre = np.array(whole.centroid.coords[0])
+    middles = (outline + np.roll(outline, -1, axis=0)) / 2
+    for point in np.concatenate([outline, middles]) - centre:
+        length = np.hypot(*point)
+        if length > 0 and _overlap(outline - centre, point / length) > 1 - ALIKE:
+            return True
+    return False
+
+
+def _overlap(outline: FloatArray, axis: FloatArray) -> float:
+    """Share of the outline's area that its image mirrored in the axis covers."""
+    image = 2 * np.outer(outline @ axis, axis) - outline
+    whole = shapely.Polygon(outline)
+    return float(whole.intersection(shapely.Polygon(image)).area / whole.area)
