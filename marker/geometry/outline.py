@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from marker.geometry.arrays import FloatArray
+from marker.geometry.arrays import FloatArray, IntArray
 
 CORNER_TURN = np.radians(30)  # chords of a curve turn by less from one to the next
 
@@ -32,6 +32,11 @@ def stretch_points(outline: FloatArray, start: int, end: int) -> FloatArray:
     count = len(outline)
     steps = (end - start) % count or count
     return outline[(start + np.arange(steps + 1)) % count]
+
+
+def chords(start: int, end: int, count: int) -> IntArray:
+    """Edges of an outline of `count` vertices from vertex `start` to `end`, each by its vertex."""
+    return np.asarray((start + np.arange((end - start) % count or count)) % count)
 
 
 def polyline_length(points: FloatArray) -> float:

@@ -14,14 +14,14 @@ from marker.geometry.inset import CollapsedError, inset
 from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
 from marker.job import Job
+from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
+from marker.pattern.edge import Notch
 from marker.pattern.piece import CutPiece, Line, Piece
-from marker.pattern.stitching import notch_point, stitching_line
+from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.strips import cut_strip, strip_plans
 from marker.pattern.unfolding import reflect, unfold
 from marker.units import metric
 
-# corners of the cut line reach at most this many allowances out, then are cut off
-MITRE_LIMIT = 4.0
 _HAIR_MM = 1e-6
 
 
@@ -36,8 +36,7 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
 
 
 def _cut_piece(piece: Piece, size: str) -> CutPiece:
-    stitching = _opened(piece, stitching_line(piece))
-    cut = _cut_outline(piece, stitching)
+    cut = _opened(piece, cut_ring(piece))
     fold_line = piece.outline[[piece.fold.start, piece.fold.end]] if piece.fold else None
     mirrored = piece.cut // 2 if piece.pair else 0
     lines = CutPiece(
@@ -49,7 +48,7 @@ def _cut_piece(piece: Piece, size: str) -> CutPiece:
         grain_tolerance_deg=piece.grain_tolerance_deg,
         copies=piece.cut - mirrored,
         mirrored_copies=mirrored,
-        stitching=stitching if piece.allowance_mm > 0 else np.empty((0, 2)),
+        stitching=_stitching(piece),
         cutouts=_cut_cutouts(piece, fold_line),
         notches=_cut_notches(piece, cut, fold_line),
         fold_line=fold_line,
@@ -57,9 +56,10 @@ def _cut_piece(piece: Piece, size: str) -> CutPiece:
     return _with_grain_along_x(lines, piece.grain_deg)
 
 
-def _opened(piece: Piece, outline: FloatArray) -> FloatArray:
+def _opened(piece: Piece, ring: Ring) -> FloatArray:
     """The whole piece as one simple outline without repeated points."""
-    whole = _without_repeats(unfold(outline, piece.fold) if piece.fold else outline)
+    points = ring.points
+    whole = _without_repeats(unfold(points, ring.ends(piece.fold)) if piece.fold else points)
     if not shapely.Polygon(whole).is_valid:
         raise CannotBeDone(
             f"piece {piece.name!r}: opened along its fold its outline meets itself. The whole half "
@@ -68,26 +68,15 @@ def _opened(piece: Piece, outline: FloatArray) -> FloatArray:
     return whole
 
 
+def _stitching(piece: Piece) -> FloatArray:
+    if not allowances(piece).any():
+        return np.empty((0, 2))
+    return _opened(piece, stitching_ring(piece))
+
+
 def _without_repeats(outline: FloatArray) -> FloatArray:
     steps = np.roll(outline, -1, axis=0) - outline
     return outline[np.hypot(steps[:, 0], steps[:, 1]) > _HAIR_MM]
-
-
-def _cut_outline(piece: Piece, stitching: FloatArray) -> FloatArray:
-    if piece.allowance_mm == 0:
-        return stitching
-    if piece.line is Line.CUT:
-        return _opened(piece, piece.outline)
-    grown = shapely.Polygon(stitching).buffer(
-        piece.allowance_mm, join_style="mitre", mitre_limit=MITRE_LIMIT
-    )
-    if grown.interiors:
-        raise CannotBeDone(
-            f"piece {piece.name!r}: its seam allowances of {metric(piece.allowance_mm)} overlap "
-            f"across a gap in its outline. Lower `allowance`, or widen the gap."
-        )
-    outline = np.array(grown.exterior.coords[:-1])
-    return outline if is_ccw(outline) else outline[::-1]
 
 
 def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray, ...]:
@@ -107,15 +96,26 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
 
 
 def _cut_notches(piece: Piece, cut: FloatArray, fold_line: FloatArray | None) -> FloatArray:
-    """Notches on the cut outline, nearest to where they meet the stitching line; both halves."""
-    points = np.array([notch_point(piece, notch) for notch in piece.notches]).reshape(-1, 2)
-    if fold_line is not None:
-        other_half = reflect(points, fold_line)
-        off_fold = np.hypot(*(other_half - points).T) > _HAIR_MM
-        points = np.concatenate([points, other_half[off_fold]])
+    """Notches on the cut outline, square out from the stitching line, on both halves."""
     edge = shapely.LinearRing(cut)
-    nearest = [edge.interpolate(edge.project(shapely.Point(point))) for point in points]
-    return np.array([(point.x, point.y) for point in nearest]).reshape(-1, 2)
+    points = np.array([_on_cut_line(piece, notch, edge) for notch in piece.notches]).reshape(-1, 2)
+    if fold_line is None:
+        return points
+    other_half = reflect(points, fold_line)
+    off_fold = np.hypot(*(other_half - points).T) > _HAIR_MM
+    return np.concatenate([points, other_half[off_fold]])
+
+
+def _on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:
+    """The nearest place on the cut line that lies square out, or else the nearest of all."""
+    start = notch_point(piece, notch)
+    reach = 2 * float(allowances(piece).max()) + _HAIR_MM
+    ray = shapely.LineString([start, start + reach * square_out(piece, notch)])
+    place, met = shapely.Point(start), shapely.intersection(ray, edge)
+    if not met.is_empty:
+        place = shapely.Point(shapely.shortest_line(place, met).coords[1])
+    nearest = edge.interpolate(edge.project(place))
+    return np.array([nearest.x, nearest.y])
 
 
 def _with_grain_along_x(piece: CutPiece, grain_deg: float) -> CutPiece:

@@ -6,37 +6,13 @@ import numpy as np
 
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
-from marker.geometry.inset import CollapsedError, inset
-from marker.geometry.outline import point_along, polyline_length, stretch_points
+from marker.geometry.outline import point_along, polyline_length
+from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import Notch
-from marker.pattern.piece import Line, Piece
+from marker.pattern.piece import Piece
 from marker.units import metric
 
 _HAIR_MM = 1e-6
-
-
-def stitching_line(piece: Piece) -> FloatArray:
-    """The outline along which the piece is sewn, (n, 2) mm, vertex i for vertex i as drawn.
-
-    The drawn outline itself unless that is a cut line with allowance, whose edges then move inward
-    by it; a side on the fold carries none. Vertices of edges too short for that share a point.
-    Raises CannotBeDone when nothing, or no single outline, is left inside the allowance.
-    """
-    if piece.line is Line.STITCHING or piece.allowance_mm == 0:
-        return piece.outline
-    distances = np.full(len(piece.outline), piece.allowance_mm)
-    if piece.fold:
-        count = len(piece.outline)
-        on_fold = (piece.fold.end - piece.fold.start) % count
-        distances[(piece.fold.start + np.arange(on_fold)) % count] = 0.0
-    try:
-        return inset(piece.outline, distances)
-    except CollapsedError:
-        raise CannotBeDone(
-            f"piece {piece.name!r}: no stitching line fits {metric(piece.allowance_mm)} inside its "
-            f"cut line, the piece is narrower than two allowances somewhere. Lower `allowance`, or "
-            f'say line = "stitching line" if that is what was drawn.'
-        ) from None
 
 
 def edge_line(piece: Piece, edge: str) -> FloatArray:
@@ -47,8 +23,7 @@ def edge_line(piece: Piece, edge: str) -> FloatArray:
             f"piece {piece.name!r} has no edge {edge!r} (it has: {known}). "
             f"Add it to the piece's `edges`, or name one that is there."
         )
-    stretch = piece.edges[edge]
-    line = stretch_points(stitching_line(piece), stretch.start, stretch.end)
+    line = stitching_ring(piece).line(piece.edges[edge])
     return line[::-1] if piece.drawn_clockwise else line
 
 
@@ -68,3 +43,13 @@ def notch_point(piece: Piece, notch: Notch) -> FloatArray:
             f"Move the notch onto the edge."
         )
     return point_along(line, notch.at_mm)
+
+
+def square_out(piece: Piece, notch: Notch) -> FloatArray:
+    """Direction (2,) square to the stitching line, out of the piece, at a notch."""
+    line = edge_line(piece, notch.edge)
+    steps = np.diff(line, axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    chord = min(int(np.searchsorted(np.cumsum(lengths), notch.at_mm)), len(steps) - 1)
+    along = steps[chord] / lengths[chord] * (-1 if piece.drawn_clockwise else 1)
+    return np.array([along[1], -along[0]])

@@ -9,9 +9,10 @@ import pytest
 
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
+from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import Edge, EdgeRef, Stretch
 from marker.pattern.piece import Line, Piece
-from marker.pattern.stitching import edge_length_mm, stitching_line
+from marker.pattern.stitching import edge_length_mm
 from marker.pattern.walk import walk
 from tests.shapes import polygon, rectangle
 
@@ -44,9 +45,9 @@ def panel(line: Line, allowance_mm: float, fold: Stretch | None = None) -> Piece
     )
 
 
-def test_a_stitching_line_is_measured_as_drawn() -> None:
+def test_a_stitching_ring_is_measured_as_drawn() -> None:
     piece = panel(Line.STITCHING, 15)
-    assert stitching_line(piece) is piece.outline
+    assert stitching_ring(piece).points is piece.outline
     assert edge_length_mm(piece, "round") == 800
 
 
@@ -74,7 +75,7 @@ def test_a_fold_over_several_vertices_carries_none_on_any_of_them() -> None:
         edges={"top": Edge(2, 3)},
     )
     np.testing.assert_allclose(
-        stitching_line(piece), polygon((0, 15), (285, 15), (285, 485), (0, 485), (0, 200))
+        stitching_ring(piece).points, polygon((0, 15), (285, 15), (285, 485), (0, 485), (0, 200))
     )
 
 
@@ -107,6 +108,6 @@ def test_circle_skirt_waist_radius() -> None:
     assert walk([half], waists).length_mm == pytest.approx(2 * math.pi * 200, rel=1e-4)
 
 
-def test_no_room_for_a_stitching_line_says_what_to_change() -> None:
+def test_no_room_for_a_stitching_ring_says_what_to_change() -> None:
     with pytest.raises(CannotBeDone, match=r"'panel'.*20 cm.*Lower `allowance`"):
         edge_length_mm(panel(Line.CUT, 200), "top")
