@@ -74,7 +74,7 @@ def notches_apart(measure: Walk, own: Walk, tolerance_mm: float) -> list[Apart]:
     for mine in list(ours):
         met = [p for p in theirs if off_mm(p.at_mm, mine.at_mm, longer) <= tolerance_mm]
         if met:
-            theirs.remove(min(met, key=lambda p: abs(p.at_mm - mine.at_mm)))
+            theirs.remove(met[0])  # in order, so that none is left without for another's sake
             ours.remove(mine)
     ours = [p for p in ours if _from_stops(p, measure, -longer) > tolerance_mm]
     theirs = [p for p in theirs if _from_stops(p, own, longer) > tolerance_mm]

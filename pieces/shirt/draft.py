@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from blocks import rectangle
 from drafting import ACROSS, CLOCKWISE, Draft, Edge, curve, line, polygon, solve, toward
 
 TITLE = "shirt, size 38, stitching lines in mm"
@@ -57,6 +56,12 @@ def front() -> Draft:
     neck = curve(NECK_POINT, SLOPE * CLOCKWISE, neck_end, -ACROSS, (48, 36))
     edge = line(neck_end, middle)
     return Draft("front", (*lower_body(middle), armhole((90, 110)), SHOULDER_SEAM, neck, edge))
+
+
+def front_band(length: float) -> Draft:
+    """Bottom, front edge, top of the outer half, top of the inner half, inner edge."""
+    foot, across = complex(0, length), 2 * BAND
+    return polygon("front band", foot, foot + across, across, BAND, 0)
 
 
 def sleeve(front_armhole: float, back_armhole: float) -> Draft:
@@ -130,12 +135,12 @@ def drafts() -> list[Draft]:
     back_armhole = back.edges[3].length + yoke.edges[1].length
     stand_piece = stand(yoke.edges[3].length + front_neck + BAND)
     placket = polygon("sleeve placket", 0 + 180j, 75 + 180j, 75 + 45j, 42 + 45j, 42 + 18j, 21, 18j)
-    pocket = polygon("pocket", 150j, 60 + 170j, 120 + 150j, 120, 0)
+    pocket = polygon("pocket", 130j, 60 + 150j, 120 + 130j, 120, 0)
     return [
         front_piece,
         back,
         sleeve(front_armhole, back_armhole),
-        rectangle("front band", 2 * BAND, front_edge),
+        front_band(front_edge),
         yoke,
         collar(stand_piece.edges[2].length),
         stand_piece,

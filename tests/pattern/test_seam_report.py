@@ -145,6 +145,12 @@ def test_a_notch_may_meet_a_joint_and_sides_without_notches_ask_for_none() -> No
     assert found(pieces, side("back.top", "back.top"), side("sleeve.top")) == ()
 
 
+def test_double_notches_are_met_in_order_whatever_the_ease() -> None:
+    """Walked from the other end both sides agree; from this end each is 10 late."""
+    pieces = [panel("armhole", 300, 200, 210), panel("cap", 310, 210, 220)]
+    assert found(pieces, side("armhole.top"), side("cap.top", ease=10)) == ()
+
+
 def test_a_length_mismatch_does_not_also_blame_the_notches() -> None:
     pieces = [panel("front", 300, 100, 200), panel("back", 310, 105, 210)]
     assert only(found(pieces, side("front.top"), side("back.top"))).code == "seam-length"
