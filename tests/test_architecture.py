@@ -24,12 +24,14 @@ ALLOWED: dict[str, tuple[str, ...]] = {
     "geometry": ("geometry", "units", "errors"),
     "pattern": _PATTERN_AND_CLOTH,
     "cloth": _PATTERN_AND_CLOTH,
+    "counting": (),
+    "orders": ("orders", "counting", "errors"),
     "judge": ("judge", "layout", "job", "pattern", "cloth", "geometry.arrays", "units", "errors"),
 }
 FORBIDDEN: dict[str, tuple[str, ...]] = {
     "drawing": ("placement", "files", "plan", "cli"),
-    "placement": ("files", "drawing", "plan", "cli", "judge"),
-    "files": ("placement", "drawing", "plan", "cli"),
+    "placement": ("orders", "files", "drawing", "plan", "cli", "judge"),
+    "files": ("placement", "orders", "drawing", "plan", "cli"),
     "plan": ("cli",),
     "job": ("layout", "files", "placement", "judge", "drawing", "plan", "cli"),
     "layout": ("files", "placement", "judge", "drawing", "plan", "cli"),

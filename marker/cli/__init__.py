@@ -8,6 +8,7 @@ from marker.cli.check import check
 from marker.cli.judge import judge
 from marker.cli.lay import lay
 from marker.cli.new import new
+from marker.cli.order import order
 
 __all__ = ["main"]
 
@@ -18,5 +19,5 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, lay, judge):
+for command in (new, check, lay, order, judge):
     main.add_command(command)

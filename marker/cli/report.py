@@ -7,6 +7,7 @@ from typing import Any
 
 from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
+from marker.counting import counted
 from marker.layout import CheckedLayout
 from marker.pattern.findings import pattern_findings
 from marker.pattern.piece import CutPiece
@@ -74,7 +75,7 @@ def _strip(plan: StripPlan) -> dict[str, Any]:
 
 def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
     """An `inventory` as lines for a person."""
-    yield f"{facts['name']}, size {facts['size']}, {_counted(facts['garments'], 'garment')}"
+    yield f"{facts['name']}, size {facts['size']}, {counted(facts['garments'], 'garment')}"
     yield ""
     yield "Cut for one garment (along × across the cloth, allowances included):"
     for piece in facts["pieces"]:
@@ -126,7 +127,7 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
     )
     yield (
-        f"  laid   {_counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
+        f"  laid   {counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
         "inside the cloth"
     )
     yield (
@@ -153,7 +154,3 @@ def _purchase_line(purchase: Purchase) -> str:
         f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends, "
         f"sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
     )
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" + ("" if count == 1 else "s")

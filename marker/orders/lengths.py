@@ -1,0 +1,45 @@
+"""How long a marker is likely to be, and what cloth a lay takes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from marker.orders.order import Lay
+
+Mix = frozenset[tuple[str, int]]
+"""The garments of a marker, (size, count) with counts above 0, whatever their order."""
+
+
+def mix(garments: Mapping[str, int]) -> Mix:
+    """The mix of a marker."""
+    return frozenset((size, count) for size, count in garments.items() if count)
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """An estimate that real layouts correct, whole mm.
+
+    base_mm : of any marker. garment_mm : size -> what one garment more adds. known : lengths of
+    mixes that have been laid; they replace the estimate. end_loss_mm : both ends of a ply together.
+    lay_worth_mm : the cloth that would pay for making one marker and spreading and cutting its lay.
+    """
+
+    base_mm: int
+    garment_mm: Mapping[str, int]
+    known: Mapping[Mix, int] = field(default_factory=dict)
+    end_loss_mm: int = 0
+    lay_worth_mm: int = 0
+
+    def of(self, garments: Mapping[str, int]) -> int:
+        """Length of the marker of these garments, mm, without end loss."""
+        laid = self.known.get(mix(garments))
+        return self.estimate(garments) if laid is None else laid
+
+    def estimate(self, garments: Mapping[str, int]) -> int:
+        """The same, whatever has been laid."""
+        return self.base_mm + sum(n * self.garment_mm[size] for size, n in garments.items())
+
+    def cloth_mm(self, lay: Lay) -> int:
+        """Cloth that a lay takes, end loss of each ply included."""
+        return lay.height * (self.of(lay.garments) + self.end_loss_mm)

@@ -1,0 +1,132 @@
+"""A whole cut-order plan: the best lays for an order, and what is proven of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from marker.orders.branching import Search
+from marker.orders.budget import Budget
+from marker.orders.greedy import first_plan
+from marker.orders.ladder import Goal, Ladder, measure
+from marker.orders.lengths import Lengths
+from marker.orders.model import Measure, Question
+from marker.orders.order import EXACT, CutOrder, Lay, Limits
+
+TIDYING = 0.1
+"""Share of the budget kept for cutting no more than needed."""
+
+TIDYING_EFFORT = 0.3
+"""Deterministic effort that it may cost at the most."""
+
+
+class Aim(Enum):
+    """What a plan is to be best at, and what decides between equals.
+
+    FEWEST_LAYS : then the least cloth, or plies where lengths are not known. FEWEST_PLIES : then
+    the fewest lays. LEAST_CLOTH : what lays are worth counted in, then the fewest lays.
+    """
+
+    FEWEST_LAYS = "fewest lays"
+    FEWEST_PLIES = "fewest plies"
+    LEAST_CLOTH = "least cloth"
+
+
+@dataclass(frozen=True)
+class Tier:
+    """One thing minimised; no plan as good in the things before it has less than `bound`."""
+
+    what: str
+    value: int
+    bound: int
+
+
+@dataclass(frozen=True)
+class CutPlan:
+    """Lays that cut an order, highest first, and what is proven of them."""
+
+    order: CutOrder
+    lays: tuple[Lay, ...]
+    tiers: tuple[Tier, ...]
+
+    @property
+    def optimal(self) -> bool:
+        """Whether all that was minimised is proven."""
+        return all(tier.value == tier.bound for tier in self.tiers)
+
+
+def _goal(aim: Aim, lengths: Lengths | None) -> Goal:
+    """An aim in terms of what is measured."""
+    if aim is Aim.FEWEST_PLIES or (aim is Aim.FEWEST_LAYS and lengths is None):
+        return Goal(Measure.PLIES, aim is Aim.FEWEST_LAYS)
+    if lengths is None:
+        raise ValueError("the least cloth asks for marker lengths")
+    worth = lengths.lay_worth_mm if aim is Aim.LEAST_CLOTH else 0
+    return Goal(Measure.CLOTH, aim is Aim.FEWEST_LAYS, worth)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A plan, or none; if none, whether it is proven that there is none."""
+
+    plan: CutPlan | None
+    refuted: bool
+
+
+def plan_lays(
+    order: CutOrder, limits: Limits, aim: Aim, lengths: Lengths | None, budget: Budget
+) -> Outcome:
+    """The best plan that the budget allows.
+
+    Every limit must be at least 1, and each garment must fit the table by itself
+    (`feasible.check_limits`).
+    """
+    ladder = Ladder(order, limits, lengths, _goal(aim, lengths))
+    first = first_plan(order, limits, lengths)
+    if limits.max_markers is None or len(first) <= limits.max_markers:
+        ladder.offer(first)
+    with budget.part(1 - TIDYING) as most:
+        ladder.climb(most)
+    if ladder.best is None:
+        return Outcome(None, refuted=_proven_lays(ladder) > ladder.highest)
+    lays, tiers = ladder.best, _tiers(ladder)
+    if order.over_cut != EXACT and ladder.goal.measure is Measure.PLIES:
+        lays = _tidied(ladder, budget)
+    return Outcome(CutPlan(order, lays, tiers), refuted=False)
+
+
+def _tiers(ladder: Ladder) -> tuple[Tier, ...]:
+    assert ladder.best is not None
+    goal, count = ladder.goal, len(ladder.best)
+    lays = Tier("lays", count, min(count, _proven_lays(ladder)))
+    value = goal.value(count, ladder.measured)
+    what = "cost_mm" if goal.lay_worth else goal.measure.value
+    if goal.lays_first:
+        bound = ladder.bound(count)
+        return lays, Tier(what, value, value if bound is None else bound)
+    open_bounds = [
+        goal.value(number, bound)
+        for number in range(ladder.lowest, ladder.highest + 1)
+        if (bound := ladder.bound(number)) is not None
+    ]
+    return Tier(what, value, min([value, *open_bounds])), lays
+
+
+def _proven_lays(ladder: Ladder) -> int:
+    """The fewest lays with which a plan might still be found that is as good, or any."""
+    numbers = range(ladder.lowest, ladder.highest + 1)
+    return next((n for n in numbers if ladder.bound(n) is not None), ladder.highest + 1)
+
+
+def _tidied(ladder: Ladder, budget: Budget) -> tuple[Lay, ...]:
+    """A plan as good that cuts fewer garments beyond the order, as far as a short search goes."""
+    assert ladder.best is not None
+    ceiling = (ladder.goal.measure, ladder.measured)
+    question = Question(
+        ladder.order, ladder.limits, ladder.lengths, len(ladder.best), Measure.GARMENTS, ceiling
+    )
+    found = [ladder.best]
+    cutoff = measure(ladder.best, Measure.GARMENTS, None) - 1
+    search = Search(question, ladder.order.garments)
+    search.work(TIDYING_EFFORT, cutoff, budget, lambda plan, _: found.append(plan))
+    return found[-1]

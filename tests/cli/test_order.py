@@ -1,0 +1,104 @@
+"""`marker order` from a demand alone."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from tests.cli.commands import marker
+
+THIRD = ("order", "--demand", "S=300,M=600,L=400", "--max-plies", 75, "--max-garments", 5)
+CAT_FOOD = (
+    "order", "--demand", "a=250,b=255,c=260,d=500,e=500,f=800,g=1100",
+    "--max-garments", 9, "--over-cut", "any", "--seconds", 60,
+)  # fmt: skip
+
+
+def planned(*words: object) -> dict[str, Any]:
+    result = marker(*words, "--json")
+    assert result.exit_code == 0, result.output
+    return dict(json.loads(result.stdout))
+
+
+def test_fewest_lays() -> None:
+    # four lays cut it and three cannot: published, see tests/orders/published.py
+    plan = planned(*THIRD)
+    assert plan["totals"] == {"lays": 4, "plies": 260, "garments": 1300}
+    assert (plan["bound"], plan["optimal"]) == (4, True)
+    assert {lay["length_mm"] for lay in plan["lays"]} == {None}
+    cut = {
+        size: sum(lay["plies"] * lay["garments"].get(size, 0) for lay in plan["lays"])
+        for size in "SML"
+    }
+    assert cut == {"S": 300, "M": 600, "L": 400}
+
+
+@pytest.mark.parametrize(("markers", "plies"), [(1, 550), (2, 418)])
+def test_fewest_plies_of_so_many_markers(markers: int, plies: int) -> None:
+    # CSPLib problem 002, see tests/orders/published.py
+    plan = planned(*CAT_FOOD, "--max-markers", markers)
+    assert (plan["totals"]["plies"], plan["bound"], plan["optimal"]) == (plies, plies, True)
+
+
+def test_a_table_for_people() -> None:
+    told = marker(*THIRD)
+    assert told.exit_code == 0
+    head, *rows = told.stdout.splitlines()
+    assert head.split() == ["lay", "plies", "S", "M", "L", "garments"]
+    cells = [[int(cell) for cell in row.split()] for row in rows[:4]]
+    assert [row[0] for row in cells] == [1, 2, 3, 4]
+    assert all(row[1] * sum(row[2:5]) == row[5] for row in cells)
+    assert "4 lays, 260 plies, 1300 garments, as ordered" in told.stdout
+    assert "4 lays, proven fewest" in told.stdout
+
+
+def test_an_unproven_plan_states_its_gap() -> None:
+    told = marker("order", "--demand", "S=31,M=17,L=7", "--max-garments", 3, "--seconds", 0)
+    assert told.exit_code == 0
+    assert "no plan has fewer than 1, a gap of" in told.stdout
+
+
+def test_colours_share_lays_and_have_plies_of_their_own() -> None:
+    plan = planned(
+        "order", "--demand", "red:S=2,M=2", "--demand", "blue:S=3,M=3", "--max-garments", 2
+    )
+    (lay,) = plan["lays"]
+    assert lay["plies_by_colour"] == {"red": 2, "blue": 3}
+    assert (lay["plies"], lay["garments"]) == (5, {"S": 1, "M": 1})
+
+
+def refused(code: int, *words: object) -> Result:
+    result = marker("order", *words, "--json")
+    assert (result.exit_code, result.stdout) == (code, "")
+    return result
+
+
+def test_impossible_orders_get_the_reason_and_the_nearest_plan() -> None:
+    told = refused(1, "--demand", "S=3,M=5", "--max-garments", 5, "--max-markers", 1).stderr
+    assert told.startswith("marker: no plan of at most 1 marker")
+    assert "beyond the order" in told
+    assert "has more markers" in told
+    assert "2 lays, 2 plies, 8 garments, as ordered" in told
+    assert "nothing can be cut" in refused(
+        1, "--demand", "S=3", "--max-garments", 5, "--max-plies", 0
+    ).stderr  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--demand", "S3", "--max-garments", 5), ("--demand", "S=3"), ("--max-garments", 5),
+        ("--demand", "S=3", "--max-garments", -1), ("--demand", "S=3", "--max-garments", "x"),
+        ("--demand", "S=3", "--max-garments", 5, "--over-cut", "5"),
+        ("--demand", "S=3", "--max-garments", 5, "--seconds", "nan"),
+    ],
+)  # fmt: skip
+def test_wrong_usage(words: tuple[object, ...]) -> None:
+    assert refused(2, *words).stderr
+
+
+def test_help_says_what_it_takes_now() -> None:
+    assert "reads no job yet" in " ".join(marker("order", "--help").stdout.split())

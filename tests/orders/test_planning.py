@@ -1,0 +1,143 @@
+"""Plans against every plan there is, and what holds for all of them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from marker.orders.budget import Budget
+from marker.orders.feasible import NoPlan, plan_or_nearest
+from marker.orders.greedy import first_plan
+from marker.orders.lengths import Lengths, mix
+from marker.orders.order import EXACT, CutOrder, Limits
+from marker.orders.planning import Aim
+from tests.orders.brute_force import least_by_lays
+from tests.orders.published import CAT_FOOD, one_colour
+from tests.orders.sound import assert_sound
+
+OVER_CUTS = st.sampled_from([EXACT, Fraction(1, 2), None])
+
+
+def orders(most: int, sizes: int, colours: int) -> st.SearchStrategy[CutOrder]:
+    a_colour = st.fixed_dictionaries(
+        {size: st.integers(0, most) for size in ("S", "M", "L", "XL", "XXL")[:sizes]}
+    )
+    wanted = st.fixed_dictionaries({c: a_colour for c in ("black", "red")[:colours]})
+    some = wanted.filter(lambda w: any(n for each in w.values() for n in each.values()))
+    return st.builds(CutOrder, some, OVER_CUTS)
+
+
+TINY = st.one_of(orders(5, 2, 1), orders(3, 3, 1), orders(2, 2, 2))
+TINY_LIMITS = st.builds(Limits, st.integers(1, 3), st.none() | st.integers(1, 4))
+
+
+@settings(max_examples=25, deadline=None)
+@given(TINY, TINY_LIMITS)
+def test_fewest_lays_then_plies_of_all_plans(order: CutOrder, limits: Limits) -> None:
+    plan = plan_or_nearest(order, limits, Aim.FEWEST_LAYS, None, Budget(effort=20))
+    assert_sound(plan.lays, order, limits)
+    *fewer, least = least_by_lays(order, limits, None, len(plan.lays))
+    assert fewer == [None] * len(fewer)
+    assert [tier.value for tier in plan.tiers] == [len(plan.lays), least]
+    assert plan.optimal
+
+
+@settings(max_examples=25, deadline=None)
+@given(TINY, TINY_LIMITS, st.integers(1, 3))
+def test_fewest_plies_of_all_plans_of_so_many_markers(
+    order: CutOrder, bare: Limits, markers: int
+) -> None:
+    limits = Limits(bare.max_garments, bare.max_plies, markers)
+    known = least_by_lays(order, limits, None, markers)
+    best = min((plies for plies in known if plies is not None), default=None)
+    try:
+        plan = plan_or_nearest(order, limits, Aim.FEWEST_PLIES, None, Budget(effort=20))
+    except NoPlan as refused:
+        assert best is None
+        assert "proven" in str(refused)
+        return
+    assert_sound(plan.lays, order, limits)
+    assert [tier.value for tier in plan.tiers] == [best, known.index(best) + 1]
+    assert plan.optimal
+
+
+LENGTHS = st.builds(
+    Lengths,
+    base_mm=st.integers(0, 500),
+    garment_mm=st.fixed_dictionaries(
+        {"S": st.integers(300, 900), "M": st.integers(300, 900), "L": st.integers(300, 900)}
+    ),
+    known=st.dictionaries(
+        st.sampled_from([mix({"S": 1}), mix({"S": 1, "M": 1}), mix({"M": 2})]),
+        st.integers(300, 1800),
+    ),
+    end_loss_mm=st.integers(0, 60),
+    lay_worth_mm=st.sampled_from([0, 700, 5000]),
+)
+
+
+@settings(max_examples=20, deadline=None)
+@given(orders(4, 2, 1), LENGTHS, st.booleans())
+def test_least_cloth_of_all_plans(order: CutOrder, lengths: Lengths, short: bool) -> None:
+    longest = max(lengths.of({size: 1}) for size in order.sizes) + lengths.end_loss_mm
+    limits = Limits(3, 4, 3, table_mm=longest + 400 if short else None)
+    known = least_by_lays(order, limits, lengths, 3)
+    costs = [
+        cloth + lengths.lay_worth_mm * lays
+        for lays, cloth in enumerate(known, 1)
+        if cloth is not None
+    ]
+    try:
+        plan = plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, Budget(effort=20))
+    except NoPlan:
+        assert costs == []
+        return
+    assert_sound(plan.lays, order, limits, lengths)
+    cloth = sum(lengths.cloth_mm(lay) for lay in plan.lays)
+    assert cloth + lengths.lay_worth_mm * len(plan.lays) == plan.tiers[0].value == min(costs)
+    assert plan.optimal
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    st.one_of(orders(120, 5, 1), orders(40, 3, 2)),
+    st.builds(Limits, st.integers(1, 6), st.none() | st.integers(1, 50)),
+    st.floats(0, 0.3),
+)
+def test_every_plan_meets_the_order_within_its_limits(
+    order: CutOrder, limits: Limits, effort: float
+) -> None:
+    assert_sound(first_plan(order, limits, None), CutOrder(order.wanted), limits)
+    plan = plan_or_nearest(order, limits, Aim.FEWEST_LAYS, None, Budget(effort=effort))
+    assert_sound(plan.lays, order, limits)
+    assert all(tier.bound <= tier.value for tier in plan.tiers)
+
+
+def test_same_seed_and_effort_same_plan() -> None:
+    limits = Limits(9, max_markers=3)
+    one, other = (
+        plan_or_nearest(CAT_FOOD, limits, Aim.FEWEST_PLIES, None, Budget(effort=0.1, seed=3))
+        for _ in range(2)
+    )
+    assert one == other
+
+
+def test_a_lay_worth_much_cloth_is_spared() -> None:
+    order = one_colour({"S": 4, "M": 2}, None)
+    plans = []
+    for worth in (0, 5000):
+        lengths = Lengths(0, {"S": 1000, "M": 1000}, lay_worth_mm=worth, end_loss_mm=20)
+        # exactly as ordered takes two lays; one of S + M on 4 plies cuts two M too many
+        limits = Limits(2, max_markers=3)
+        plans.append(plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, Budget(effort=5)))
+    assert [len(plan.lays) for plan in plans] == [2, 1]
+
+
+def test_no_time_still_gives_a_plan_and_a_bound_by_counting() -> None:
+    order = one_colour({"S": 31, "M": 17, "L": 7})
+    plan = plan_or_nearest(order, Limits(4, 10), Aim.FEWEST_LAYS, None, Budget(seconds=0))
+    assert_sound(plan.lays, order, Limits(4, 10))
+    assert plan.tiers[0].bound == 2  # 55 garments, 40 a lay
+    assert not plan.optimal
