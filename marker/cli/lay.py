@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.cli.interrupt import interrupt_as_event
-from marker.cli.shell import STOPPED_BY_HAND, as_json, exits_plainly, print_json
+from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
     from marker.cli.progress import Reporter
@@ -22,7 +22,7 @@ DEFAULT_SECONDS = 30.0
 @click.argument("job", type=click.Path(path_type=Path))
 @click.option(
     "--seconds",
-    type=click.FloatRange(min=0, max=86_400),
+    type=SECONDS,
     help=f"Search this long; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Search this many iterations.")

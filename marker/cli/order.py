@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from marker.cli.interrupt import interrupt_as_event
-from marker.cli.shell import STOPPED_BY_HAND, as_json, exits_plainly, print_json
+from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
 DEFAULT_SECONDS = 30.0
 
@@ -36,7 +36,7 @@ DEFAULT_SECONDS = 30.0
 )
 @click.option(
     "--seconds",
-    type=click.FloatRange(min=0, max=86_400),
+    type=SECONDS,
     default=DEFAULT_SECONDS,
     show_default=True,
     help="Search at most this long; it ends sooner once the plan is proven.",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import math
 import sys
 from collections.abc import Callable
 from typing import Any, NoReturn, ParamSpec, TypeVar
@@ -16,6 +17,21 @@ CANNOT_BE_DONE, FAULTY, STOPPED_BY_HAND = 1, 2, 130
 
 P = ParamSpec("P")
 R = TypeVar("R")
+
+
+class _Seconds(click.FloatRange):
+    """A time limit; click's own range lets "nan" pass, which would never be up."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        seconds = float(super().convert(value, param, ctx))
+        if math.isnan(seconds):
+            self.fail(f"{value!r} is no number of seconds", param, ctx)
+        return seconds
+
+
+SECONDS = _Seconds(min=0, max=86_400)
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
