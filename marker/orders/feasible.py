@@ -13,7 +13,7 @@ from marker.orders.model import Measure
 from marker.orders.order import EXACT, CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan, Outcome, plan_lays
 
-SHARE = 0.5
+SHARE = 0.2
 """Share of the budget kept for the nearest plans, if it comes to that."""
 
 
@@ -102,7 +102,7 @@ def _nearest(
             found.append(
                 Nearest(f"within these limits cuts {beyond} beyond the order", ladder.best)
             )
-    found.append(_any_markers("has more markers", order, limits, lengths, budget))
+    found.append(_any_markers("of any number of markers", order, limits, lengths, budget))
     return tuple(found)
 
 

@@ -80,7 +80,7 @@ def test_impossible_orders_get_the_reason_and_the_nearest_plan() -> None:
     told = refused(1, "--demand", "S=3,M=5", "--max-garments", 5, "--max-markers", 1).stderr
     assert told.startswith("marker: no plan of at most 1 marker")
     assert "beyond the order" in told
-    assert "has more markers" in told
+    assert "of any number of markers" in told
     assert "2 lays, 2 plies, 8 garments, as ordered" in told
     assert "nothing can be cut" in refused(
         1, "--demand", "S=3", "--max-garments", 5, "--max-plies", 0
