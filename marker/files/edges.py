@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from marker.files.faults import FaultList, Unusable
 from marker.files.outlines import SAME_POINT_MM, Drawn
 from marker.files.schema import HemTable, PieceTable
-from marker.geometry.outline import polyline_length, stretch_points
+from marker.geometry.outline import chords, polyline_length, stretch_points
 from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch
 from marker.units import metric
 
@@ -19,22 +21,30 @@ def edges_from(
     _check_names(table, faults)
     edges: dict[str, Edge] = {}
     for name, (first, last) in table.edges.items():
+        if isinstance(first, str) or isinstance(last, str):  # ends at a notch, which comes later
+            continue
         with faults.gathering(f"edges.{name}"):
             stretch = drawn.stretch(first, last)
-            if fold and _chords(stretch, drawn) & _chords(fold, drawn):
+            count = len(drawn.points)
+            over = chords(stretch.start, stretch.end, count)
+            if fold and np.isin(over, chords(fold.start, fold.end, count)).any():
                 raise Unusable(
                     "the edge runs over the fold, which is not sewn",
                     f"Perhaps [{last}, {first}] is meant: an edge runs in the order drawn",
                 )
-            edges[name] = Edge(
-                stretch.start,
-                stretch.end,
-                allowance_mm=table.allowances.get(name),
-                hem=_hem(name, table, faults),
-                corner=table.corners.get(name),
-            )
-    _check_overlaps(edges, drawn, faults)
+            edges[name] = own_edge(name, stretch, table, faults)
     return edges
+
+
+def own_edge(name: str, stretch: Stretch, table: PieceTable, faults: FaultList) -> Edge:
+    """A stretch with the allowance, hem and corner that the table gives it by name."""
+    return Edge(
+        stretch.start,
+        stretch.end,
+        allowance_mm=table.allowances.get(name),
+        hem=_hem(name, table, faults),
+        corner=table.corners.get(name),
+    )
 
 
 def notches_from(
@@ -46,6 +56,11 @@ def notches_from(
         with faults.gathering(f"notches[{number}]"):
             if notch.edge not in table.edges:
                 raise Unusable.unknown("edge", notch.edge, table.edges)
+            if any(isinstance(end, str) for end in table.edges[notch.edge]):
+                raise Unusable(
+                    f"'{notch.edge}' itself ends at a notch",
+                    "Measure along an edge between two corners",
+                )
             if notch.edge not in edges:  # its own fault is noted
                 continue
             edge = edges[notch.edge]
@@ -96,14 +111,14 @@ def _hem(name: str, table: PieceTable, faults: FaultList) -> Hem | None:
     return Hem(asked.kind, depth, under)
 
 
-def _check_overlaps(edges: dict[str, Edge], drawn: Drawn, faults: FaultList) -> None:
+def check_overlaps(edges: dict[str, Edge], count: int, faults: FaultList) -> None:
     """No part of the outline may be given two different allowances."""
     taken: dict[int, tuple[str, float]] = {}
     for name, edge in edges.items():
         wanted = edge.hem.allowance_mm if edge.hem else edge.allowance_mm
         if wanted is None:
             continue
-        for chord in _chords(edge, drawn):
+        for chord in map(int, chords(edge.start, edge.end, count)):
             other, already = taken.setdefault(chord, (name, wanted))
             if already != wanted:
                 faults.add(
@@ -113,10 +128,3 @@ def _check_overlaps(edges: dict[str, Edge], drawn: Drawn, faults: FaultList) -> 
                     "Give both the same allowance, or end one where the other begins",
                 )
                 break
-
-
-def _chords(stretch: Stretch, drawn: Drawn) -> set[int]:
-    """Chords of a stretch, each called by the vertex it starts from."""
-    count = len(drawn.points)
-    steps = (stretch.end - stretch.start) % count or count
-    return {(stretch.start + step) % count for step in range(steps)}

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
-from marker.files.edges import edges_from, notches_from
+from marker.files.edges import check_overlaps, edges_from, notches_from
 from marker.files.faults import FaultList, Unusable
+from marker.files.notched import with_notched_edges
 from marker.files.outlines import SAME_POINT_MM, Drawn, from_path, from_points
 from marker.files.schema import PieceTable
 from marker.files.shapes import from_shape
@@ -39,7 +40,7 @@ class PieceMaker:
         outline = drawn.counter_clockwise
         fold = _fold(table, drawn, faults)
         edges = edges_from(table, drawn, fold, faults)
-        return Piece(
+        piece = Piece(
             name=table.name,
             cloth=cloth,
             outline=outline,
@@ -56,6 +57,9 @@ class PieceMaker:
             drawn_clockwise=outline is not drawn.points,
             cutouts=drawn.cutouts,
         )
+        piece = with_notched_edges(piece, table, drawn, faults)
+        check_overlaps(piece.edges, len(piece.outline), faults)
+        return piece
 
     def _drawn(self, table: PieceTable, faults: FaultList) -> Drawn | None:
         given = [key for key in _SOURCES if getattr(table, key) is not None]

@@ -106,6 +106,15 @@ def _choice(options: type[Choice], value: Any) -> Choice:
         raise faulty(f"{value!r} is not known here", nearest(str(value), options)) from None
 
 
+def _edge_end(value: Any) -> int | str:
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise faulty(
+            "the number of a corner or the name of a notch is expected here",
+            'Write a number such as 2, or a name such as "hip"',
+        )
+    return value.strip() if isinstance(value, str) else value
+
+
 def _table_of(key: str, value: Any) -> Any:
     """A bare text as the table that holds it under its one required key."""
     return {key: value} if isinstance(value, str) else value
@@ -145,6 +154,7 @@ Flatten = Annotated[
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Point = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 Corners = Annotated[list[int], Field(min_length=2, max_length=2)]
+EdgeEnd = Annotated[int | str, BeforeValidator(_edge_end)]
 Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 
 
@@ -242,7 +252,7 @@ class PieceTable(Table):
     grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
     line: Annotated[Line, BeforeValidator(partial(_choice, Line))] = Line.CUT
     allowance: Margin = 0.0
-    edges: dict[Name, Corners] = {}
+    edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = {}
     allowances: dict[Name, Margin] = {}
     hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(_table_of, "kind"))]] = {}
     corners: dict[Name, Annotated[Corner, BeforeValidator(partial(_choice, Corner))]] = {}

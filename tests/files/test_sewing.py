@@ -5,9 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+import shapely
 
+from marker.pattern.allowances import cut_ring
 from marker.pattern.edge import Corner, EdgeRef, Hem, HemKind
 from marker.pattern.sewing import Place, Spot
+from marker.pattern.stitching import edge_length_mm
 from tests.files.writer import HEAD, SQUARE, faults, job, only_fault, only_piece, piece
 
 EDGES = "edges = { hem = [1, 2], side = [2, 3], top = [3, 4] }"
@@ -213,3 +216,49 @@ def test_a_faulty_piece_does_not_condemn_its_seams(tmp_path: Path) -> None:
         ALL, 'points = { a = "front.top at x" }'
     )
     assert only_fault(tmp_path, text + seams).place.endswith("cut")
+
+
+UPWARD = (
+    "points = [[0, 0], [200, 0], [200, 300], [0, 300]]",
+    'edges = { side = [2, 3], slit = [2, "hip"], upper = ["hip", 3] }',
+    'notches = [{ edge = "side", at = "8 cm", name = "hip" }]',
+)
+DOWNWARD = (
+    "points = [[0, 0], [0, 300], [200, 300], [200, 0]]",
+    'edges = { side = [3, 4], slit = ["hip", 4], upper = [3, "hip"] }',
+    'notches = [{ edge = "side", at = "22 cm", name = "hip" }]',
+)
+
+
+@pytest.mark.parametrize("drawn", [UPWARD, DOWNWARD])
+def test_an_edge_may_end_at_a_notch(drawn: tuple[str, ...], tmp_path: Path) -> None:
+    """Up a side of 300: 80 to the notch, the rest beyond it, each with its own allowance."""
+    own = ('line = "stitching line"', 'allowances = { slit = "2 cm" }')
+    found = only_piece(tmp_path, *drawn, *own)
+    lengths = [edge_length_mm(found, name) for name in ("side", "slit", "upper")]
+    assert lengths == pytest.approx([300, 80, 220])
+    assert shapely.Polygon(cut_ring(found).points).area == pytest.approx(200 * 300 + 20 * 80)
+
+
+@pytest.mark.parametrize(("drawn", "slit"), [(UPWARD, 80), (DOWNWARD, 70)])
+def test_a_notch_of_a_cut_line_ends_an_edge_on_the_stitching_line(
+    drawn: tuple[str, ...], slit: float, tmp_path: Path
+) -> None:
+    """Measured from the corner of the stitching line, 5 in from that of the cut line."""
+    found = only_piece(tmp_path, *drawn, "allowance = 5")
+    lengths = [edge_length_mm(found, name) for name in ("side", "slit", "upper")]
+    assert lengths == pytest.approx([290, slit, 290 - slit])
+
+
+def test_an_edge_ending_at_a_notch_has_its_faults_too(tmp_path: Path) -> None:
+    side, notch = "side = [2, 3]", 'notches = [{ edge = "side", at = 20, name = "hip" }]'
+    for edge, said in [
+        ('[2, "hpi"]', "no notch called 'hpi'"),
+        ('["hip", "hip"]', "one point"),
+        ("[2, 1.5]", "number of a corner or the name of a notch"),
+    ]:
+        text = HEAD + piece(SQUARE, f"edges = {{ {side}, slit = {edge} }}", notch)
+        assert said in only_fault(tmp_path, text).problem
+    on_slit = 'notches = [{ edge = "slit", at = 2 }, { edge = "side", at = 20, name = "hip" }]'
+    text = HEAD + piece(SQUARE, f'edges = {{ {side}, slit = [2, "hip"] }}', on_slit)
+    assert "itself ends at a notch" in only_fault(tmp_path, text).problem
