@@ -67,6 +67,7 @@ def _off(side: dict[str, Any], tolerance_mm: float) -> str:
 
 
 def finding_lines(findings: list[dict[str, str]]) -> Iterator[str]:
-    """Findings as lines for a person, each with its remedy."""
+    """Findings as lines for a person, each with its remedy below it."""
     for finding in findings:
-        yield f"  {finding['severity']}: {finding['message']}. {finding['remedy']}."
+        yield f"  {finding['severity']}: {finding['message']}"
+        yield f"    {finding['remedy']}."

@@ -25,11 +25,11 @@ from marker.files.schema import (
 )
 from marker.files.sewing import SewingMaker
 from marker.files.strips import strip_from
+from marker.files.tables import cloth_names, edge_names, sewable_edges, tables
 from marker.files.wording import validated
 from marker.job import Job
 from marker.pattern.piece import Piece, Strip
 from marker.pattern.sewing import Opening, Seam
-from marker.pattern.strips import LONG_EDGE
 from marker.units import NotALength, metric
 
 MOST_GARMENTS = 2000
@@ -49,8 +49,8 @@ def read_job(path: Path) -> Job:
     pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
     strips = _strips(raw, unit, faults)
     by_name = {piece.name: piece for piece in pieces}
-    seams = _seams(raw, unit, SewingMaker(_sewable(raw), by_name), faults)
-    openings = _openings(raw, unit, SewingMaker(_edge_names(raw), by_name), faults)
+    seams = _seams(raw, unit, SewingMaker(sewable_edges(raw), by_name), faults)
+    openings = _openings(raw, unit, SewingMaker(edge_names(raw), by_name), faults)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)
@@ -86,26 +86,9 @@ def _bare_unit(raw: Mapping[str, Any]) -> float | None:
         return 1.0
 
 
-def _tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]:
-    """(place, table) of each [[piece]] or [[strip]] that is a table."""
-    listed = raw.get(key, [])
-    found: list[tuple[str, dict[str, Any]]] = []
-    for number, table in enumerate(listed if isinstance(listed, list) else [], 1):
-        if isinstance(table, dict):
-            name = table.get("name")
-            known = f" ({name})" if isinstance(name, str) and name else ""
-            found.append((f"{key} {number}{known[:70]}", table))
-    return found
-
-
-def _cloth_names(raw: Mapping[str, Any]) -> list[str]:
-    cloths = raw.get("cloth")
-    return list(cloths) if isinstance(cloths, dict) else []
-
-
 def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:
     cloths: list[Cloth] = []
-    for name in _cloth_names(raw):
+    for name in cloth_names(raw):
         place = faults.under(f"cloth.{name[:60]}")
         if not isinstance(raw["cloth"][name], dict):
             continue  # the top of the file has noted it
@@ -143,7 +126,7 @@ def _cloth(name: str, table: ClothTable, faults: FaultList) -> Cloth:
 
 def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tuple[Piece, ...]:
     pieces: list[Piece] = []
-    for part, table in _tables(raw, "piece"):
+    for part, table in tables(raw, "piece"):
         place = faults.under(part)
         valid = validated(PieceTable, table, place, INNER_TABLES, maker.unit_mm)
         if valid is not None:
@@ -155,8 +138,8 @@ def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tup
 
 def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Strip, ...]:
     strips: list[Strip] = []
-    edges = _edge_names(raw)
-    for part, table in _tables(raw, "strip"):
+    edges = edge_names(raw)
+    for part, table in tables(raw, "strip"):
         place = faults.under(part)
         valid = validated(StripTable, table, place, INNER_TABLES, unit)
         if valid is not None:
@@ -167,7 +150,7 @@ def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
 
 def _chosen_cloth(asked: str | None, raw: Mapping[str, Any], faults: FaultList) -> str:
     """The cloth asked for, the main cloth if none is; '' once the file has no cloth at all."""
-    known = [name.strip() for name in _cloth_names(raw)]
+    known = [name.strip() for name in cloth_names(raw)]
     if asked is None:
         return known[0] if known else ""
     if asked not in known and known:
@@ -180,7 +163,7 @@ def _seams(
     raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
 ) -> tuple[Seam, ...]:
     seams: list[Seam] = []
-    for part, table in _tables(raw, "seam"):
+    for part, table in tables(raw, "seam"):
         place = faults.under(part)
         valid = validated(SeamTable, table, place, INNER_TABLES, unit)
         seams += [maker.seam(valid, place)] if valid else []
@@ -191,36 +174,18 @@ def _openings(
     raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
 ) -> tuple[Opening, ...]:
     openings: list[Opening] = []
-    for part, table in _tables(raw, "opening"):
+    for part, table in tables(raw, "opening"):
         place = faults.under(part)
         valid = validated(OpeningTable, table, place, INNER_TABLES, unit)
         openings += [maker.opening(valid, place)] if valid else []
     return tuple(openings)
 
 
-def _edge_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
-    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it."""
-    named: dict[str, set[str]] = {}
-    for _, table in _tables(raw, "piece"):
-        name, edges = table.get("name"), table.get("edges")
-        if isinstance(name, str):
-            known = {edge.strip() for edge in edges} if isinstance(edges, dict) else set()
-            named.setdefault(name.strip(), set()).update(known)
-    return named
-
-
-def _sewable(raw: Mapping[str, Any]) -> dict[str, set[str]]:
-    """`_edge_names`, and the long edges of the strips whose length is given."""
-    strips = [table for _, table in _tables(raw, "strip") if "length" in table]
-    names = [table["name"].strip() for table in strips if isinstance(table.get("name"), str)]
-    return _edge_names(raw) | {name: {LONG_EDGE} for name in names}
-
-
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
     """Pieces and strips share their names, and there must be at least one of them."""
-    _check_unique("pieces or strips", [*_tables(raw, "piece"), *_tables(raw, "strip")], faults)
-    _check_unique("seams", _tables(raw, "seam"), faults)
-    _check_unique("openings", _tables(raw, "opening"), faults)
+    _check_unique("pieces or strips", [*tables(raw, "piece"), *tables(raw, "strip")], faults)
+    _check_unique("seams", tables(raw, "seam"), faults)
+    _check_unique("openings", tables(raw, "opening"), faults)
     if not raw.get("piece") and not raw.get("strip"):
         faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
 

@@ -1,0 +1,59 @@
+"""`marker check`: the seam report and its findings, for a person and as JSON."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import marker
+
+DRESS = Path(__file__).parents[2] / "pieces" / "choir-dress"
+
+
+@pytest.fixture
+def too_long(tmp_path: Path) -> Path:
+    """The choir dress with 5 mm too much at the skirt front's fold."""
+    shutil.copytree(DRESS, tmp_path / "dress")
+    path = tmp_path / "dress" / "pattern.svg"
+    text = path.read_text(encoding="utf-8")
+    text = text.replace("M 590.00 845.00", "M 585.00 845.00")
+    path.write_text(text.replace("590.00 125.00 Z", "585.00 125.00 Z"), encoding="utf-8")
+    return tmp_path / "dress" / "job.toml"
+
+
+def test_a_sound_garment() -> None:
+    done = marker("check", DRESS / "job.toml")
+    assert done.exit_code == 0
+    assert done.stdout.endswith("Nothing to mend: all seams meet.\n")
+    facts = json.loads(marker("check", DRESS / "job.toml", "--json").stdout)
+    assert facts["findings"] == []
+    waist = next(seam for seam in facts["seams"] if seam["name"] == "waist")
+    assert (waist["size"], waist["tolerance_mm"]) == ("38", 2)
+    assert [side["measure"] for side in waist["sides"]] == [True, False]
+    for side in waist["sides"]:
+        assert side["length_mm"] == pytest.approx(740, abs=0.2)
+        assert 0 < side["flattening_error_mm"] < 0.1
+    side = next(seam for seam in facts["seams"] if seam["name"] == "bodice side")["sides"][0]
+    assert side["notches_mm"] == [100]
+
+
+def test_a_finding_comes_with_its_edit_and_does_not_change_the_exit_code(too_long: Path) -> None:
+    done = marker("check", too_long)
+    assert done.exit_code == 0
+    assert "10 mm too long (tolerance 2 mm)\n    Shorten skirt front.waist by 10 mm" in done.stdout
+    (finding,) = json.loads(marker("check", too_long, "--json").stdout)["findings"]
+    assert list(finding) == ["code", "severity", "piece", "seam", "size", "message", "remedy"]
+    assert (finding["code"], finding["severity"]) == ("seam-length", "error")
+    assert (finding["piece"], finding["seam"], finding["size"]) == ("skirt front", "waist", "38")
+
+
+def test_a_job_without_seams_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(
+        'name = "a"\nsize = "1"\norder = { "1" = 1 }\ncloth.a = { width = "1 m" }\n'
+        '[[piece]]\nname = "b"\nshape = { kind = "rectangle", width = "1 cm", height = "1 cm" }\n'
+    )
+    assert "No seams to check" in marker("check", path).stdout
