@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.geometry.minkowski import no_fit_edges
+from marker.geometry.minkowski import edges_of_sum, sliding, standing
 from marker.placement.problem import PlacementProblem
 
 
@@ -25,15 +25,15 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
         self.edge: FloatArray = np.concatenate(list(edges_of.values()))
         counts = [len(edges) for edges in edges_of.values()]
         self.start: IntArray = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-        self.pair: IntArray = np.zeros((shapes, shapes), dtype=np.int64)
+        self.pair: IntArray = np.full((shapes, shapes), -1, dtype=np.int64)
         for index, (a, b) in enumerate(self._pairs):
             self.pair[a, b] = self.pair[b, a] = index
 
     def __getitem__(self, pair: tuple[int, int]) -> FloatArray:
         a, b = pair
-        if a > b:
-            raise KeyError(pair)
         index = self.pair[a, b]
+        if a > b or index < 0:
+            raise KeyError(pair)
         return self.edge[self.start[index] : self.start[index + 1]]
 
     def __iter__(self) -> Iterator[tuple[int, int]]:
@@ -45,13 +45,14 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
 
 def boundaries(problem: PlacementProblem) -> Boundaries:
     """No-fit polygon edges of each pair of the problem's shapes, but not of two obstacles."""
-    shapes = problem.shapes
     movable = {way.shape for item in problem.items for way in item.orientations}
+    fixed = [standing(shape) for shape in problem.shapes]
+    moving = [sliding(shape) for shape in problem.shapes]
     return Boundaries(
         {
-            (a, b): no_fit_edges(shapes[a], shapes[b])
-            for a in range(len(shapes))
-            for b in range(a, len(shapes))
+            (a, b): edges_of_sum(fixed[a], moving[b])
+            for a in range(len(fixed))
+            for b in range(a, len(fixed))
             if a in movable or b in movable
         }
     )

@@ -52,8 +52,11 @@ OUTSIDE, INSIDE, BOUNDARY = 0, 1, 2
 
 def no_fit_table(problem: PlacementProblem, edges_of: Boundaries) -> NoFitTable:
     """The kernels' table of all pairs."""
+    shapes = problem.shapes
+    sizes = [severity.size(shape) for shape in shapes]
     grids = [
-        _grid(edges, problem.shapes[a], problem.shapes[b]) for (a, b), edges in edges_of.items()
+        _grid(edges, shapes[a], shapes[b], sizes[a] * sizes[b])
+        for (a, b), edges in edges_of.items()
     ]
     node_start = np.cumsum([0] + [len(grid.value) for grid in grids[:-1]])
     rows = [_rows(edges, grid) for edges, grid in zip(edges_of.values(), grids, strict=True)]
@@ -71,7 +74,7 @@ def no_fit_table(problem: PlacementProblem, edges_of: Boundaries) -> NoFitTable:
         kind=np.concatenate([grid.kind for grid in grids]),
         row_edges=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         edge=np.concatenate([edge for _, edge in rows]),
-        extent=np.array([shape.max(axis=0) for shape in problem.shapes]),
+        extent=np.array([shape.max(axis=0) for shape in shapes]),
     )
 
 
@@ -83,7 +86,7 @@ class _Grid(NamedTuple):
     kind: NDArray[np.int8]
 
 
-def _grid(edges: FloatArray, a: FloatArray, b: FloatArray) -> _Grid:
+def _grid(edges: FloatArray, a: FloatArray, b: FloatArray, weight: float) -> _Grid:
     points = edges[:, :2]
     low, high = points.min(axis=0), points.max(axis=0)
     cell = float((high - low).max()) / CELLS
@@ -92,7 +95,7 @@ def _grid(edges: FloatArray, a: FloatArray, b: FloatArray) -> _Grid:
     depth = severity.signed_depth(edges, origin, cell, nx, ny)
     kind = severity.cell_kinds(depth, cell)
     common = common_areas(a, b, origin, cell, nx, ny)
-    value = severity.joined(depth, common, cell) * severity.scale(a, b)
+    value = severity.joined(depth, common, cell) * weight
     return _Grid(
         origin,
         cell,

@@ -19,10 +19,9 @@ from shapely.geometry import MultiPoint
 from marker.geometry.arrays import FloatArray
 
 
-def scale(a: FloatArray, b: FloatArray) -> float:
-    """Weight of the pair by size: the fourth root of the product of the convex hulls' areas."""
-    hulls = MultiPoint(a).convex_hull.area * MultiPoint(b).convex_hull.area
-    return float(hulls**0.25)
+def size(outline: FloatArray) -> float:
+    """Fourth root of the area of the convex hull; a pair weighs as much as the product of both."""
+    return float(MultiPoint(outline).convex_hull.area ** 0.25)
 
 
 def joined(depth: FloatArray, common: FloatArray, soft: float) -> FloatArray:

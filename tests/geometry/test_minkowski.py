@@ -13,7 +13,8 @@ from shapely.geometry import MultiLineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.minkowski import PLAY_MM, convolution, no_fit_edges
+from marker.geometry.convolution import convolution
+from marker.geometry.minkowski import PLAY_MM, no_fit_edges
 from tests.helpers import laid_outline
 from tests.shapes import CAST, CUP, polygon, rectangle
 
