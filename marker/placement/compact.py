@@ -55,6 +55,7 @@ def compact(
     extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
     size = extent[shape]
     limits = _limits(problem, arrangement, at, size)
+    at = np.where(limits.fixed, limits.low, at)  # rows are for moves within reach of where it lies
     reach = REACH * problem.width
     items = len(arrangement)
     length = np.inf

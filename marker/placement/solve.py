@@ -25,6 +25,9 @@ from marker.placement.trajectory import Shared
 FIRST_LAYOUTS = 12
 """Orderings tried for a start before the search proper."""
 
+START = 0.05
+"""Share of the allowance after which no further ordering is tried: a thousand pieces take long."""
+
 EXACT_ITEMS, EXACT_FROM = 12, 0.5
 """Up to so many items, the exact model gets what is left after this share of the allowance."""
 
@@ -123,7 +126,7 @@ def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement]
         starts.append(layout)
         run.best = min(run.best, layout, key=partial(strip_length, run.problem))
         verdict = run.report()
-        if verdict.reason:
+        if verdict.reason or verdict.share > START:
             break
     return sorted(starts, key=partial(strip_length, run.problem)), verdict.reason
 
