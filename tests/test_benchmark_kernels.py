@@ -10,7 +10,7 @@ from tests.benchmarks.kernels import main
 def test_every_kernel_is_timed(capsys: pytest.CaptureFixture[str]) -> None:
     main(["--pieces", "20", "--repeats", "1"])
     rows = [line.split("|")[1:-1] for line in capsys.readouterr().out.splitlines()]
-    assert [cell.strip() for cell in rows[0]][0] == "kernel"
+    assert rows[0][0].strip() == "kernel"
     names = [row[0].strip() for row in rows[2:]]
     assert {"full move", "table of a pair", "compaction of 20 pieces"} <= set(names)
     assert len(names) == 8
