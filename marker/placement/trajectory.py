@@ -134,9 +134,8 @@ class Trajectory:
 
     def _another_start(self, least: float, reached: Arrangement) -> Arrangement:
         """One of the near misses so far, disturbed."""
-        shared = self._shared
         self._near_misses.append((least, reached))
         self._near_misses.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
         _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]
-        return disturbed(shared.problem, shared.table, shared.choices, start, self._rng)
+        return disturbed(self._shared.problem, start, self._rng)
