@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth
-from marker.pattern.piece import Piece, Strip
+from marker.pattern.girth import Girth
+from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Seam
+from marker.pattern.strip import Strip
 
 
 @dataclass(frozen=True)
@@ -27,6 +29,7 @@ class Job:
     order: Mapping[str, int]
     seams: tuple[Seam, ...] = ()
     openings: tuple[Opening, ...] = ()
+    girths: tuple[Girth, ...] = ()
 
     @property
     def garments(self) -> tuple[str, ...]:

@@ -94,6 +94,11 @@ def inches(mm: float) -> str:
     return f"{_mixed(mm / 25.4, 8)} in"
 
 
+def percent(share: float) -> str:
+    """Share for a person: '17.6 %'."""
+    return f"{_trim(100 * share, 1)} %"
+
+
 def _trim(value: float, places: int) -> str:
     return f"{value:.{places}f}".rstrip("0").rstrip(".")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from marker.cli.bands import bands
 from marker.cli.check import check
 from marker.cli.judge import judge
 from marker.cli.lay import lay
@@ -19,5 +20,5 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, lay, order, judge):
+for command in (new, check, bands, lay, order, judge):
     main.add_command(command)

@@ -1,4 +1,4 @@
-"""The files that `marker lay` writes: for each cloth its layout and the diagram to cut by."""
+"""The files that `marker lay` and `marker bands` write: layouts, and drawings to cut by."""
 
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from marker.cloth.buying import purchase
+from marker.drawing.bands import render_bands
 from marker.drawing.diagram import render_diagram
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
+from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.pattern.strips import StripPlan
 
 
 def write_outputs(
@@ -32,13 +35,23 @@ def write_outputs(
         reports.append(layout | {"files": [str(path) for path in own]})
     write_together(contents)
     for prefix in prefixes:
-        _remove_old_pages(folder, prefix, contents)
+        _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
 
 
-def _remove_old_pages(folder: Path, prefix: str, written: Iterable[Path]) -> None:
-    """An earlier diagram of other pages goes: nobody should cut by one of them."""
-    page = re.compile(re.escape(prefix) + r"diagram(-\d+)?\.(png|svg)")
+def write_bands(job: Job, plans: Sequence[StripPlan], folder: Path) -> list[Path]:
+    """Draw the strips of a job, all files or none; their paths."""
+    contents: dict[Path, bytes | str] = {}
+    for name, content in render_bands(job.name, job.size, plans).items():
+        contents[folder / name] = content
+    write_together(contents)
+    _remove_old_pages(folder, "bands", contents)
+    return list(contents)
+
+
+def _remove_old_pages(folder: Path, stem: str, written: Iterable[Path]) -> None:
+    """An earlier drawing of other pages goes: nobody should cut by one of them."""
+    page = re.compile(re.escape(stem) + r"(-\d+)?\.(png|svg)")
     for path in set(folder.iterdir()) - set(written):
         if page.fullmatch(path.name) and path.is_file():
             path.unlink()

@@ -60,16 +60,17 @@ def _piece(piece: CutPiece) -> dict[str, Any]:
 
 
 def _strip(plan: StripPlan) -> dict[str, Any]:
+    strip, band = plan.strip, plan.band
     return {
-        "strip": plan.name,
-        "finishes": plan.finishes,
-        "opening_mm": None if plan.opening_mm is None else round(plan.opening_mm, 1),
+        "strip": strip.name,
+        "finishes": strip.finishes,
+        "opening_mm": None if band is None else round(band.opening.length_mm, 1),
         "cut_length_mm": round(plan.cut_length_mm, 1),
-        "width_mm": round(plan.width_mm, 1),
-        "direction": plan.direction.value,
-        "cut": plan.cut,
-        "parts": plan.parts,
-        "part_length_mm": round(plan.part_length_mm, 1),
+        "width_mm": round(strip.width_mm, 1),
+        "direction": strip.direction.value,
+        "cut": strip.cut,
+        "parts": plan.parts.count,
+        "part_length_mm": round(plan.parts.length_mm, 1),
     }
 
 
@@ -110,7 +111,7 @@ def _strip_line(strip: dict[str, Any]) -> str:
     cut, width = strip["cut_length_mm"], strip["width_mm"]
     size = f"{metric(cut)} × {metric(width)} ({inches(cut)} × {inches(width)})"
     opening = strip["opening_mm"]
-    why = f", finishes {strip['finishes']}, {metric(opening)} long" if opening else ""
+    why = f", finishes {strip['finishes']}, {metric(opening)}" if opening else ""
     parts = ""
     if strip["parts"] > 1:
         parts = f", joined from {strip['parts']} parts of {metric(strip['part_length_mm'])}"

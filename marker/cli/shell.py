@@ -33,6 +33,24 @@ class _Seconds(click.FloatRange):
 
 SECONDS = _Seconds(min=0, max=86_400)
 
+
+def _length(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
+    from marker.units import NotALength, parse_length
+
+    try:
+        mm = None if text is None else parse_length(text)
+    except NotALength as error:
+        raise click.BadParameter(str(error)) from error
+    if mm is not None and mm <= 0:
+        raise click.BadParameter(f"{text!r} is not more than nothing")
+    return mm
+
+
+def length_option(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """An option that takes a length above 0 with its unit and hands it on in mm."""
+    return click.option(name, callback=_length, metavar="LENGTH", help=help)
+
+
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 
 

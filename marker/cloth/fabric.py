@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from marker.cloth.gauge import Direction, Gauge
+
+# a length of cloth eased into one this much shorter still lies flat: common practice, no source
+EASES_IN = 0.05
+
 
 class Nap(StrEnum):
     """Which way pieces may point along the cloth (pile, sheen, one-way print)."""
@@ -32,6 +37,9 @@ class Cloth:
     gap_mm : least distance kept between two pieces.
     end_allowance_mm : cloth left at each of the two ends.
     sold_by_mm : the shop cuts whole multiples of this length.
+    gauge : how far it stretches, None for a cloth not measured, such as most woven ones.
+    needed_stretch : the stretch around the body that the pattern asks of this cloth, 0.25 for 25 %.
+    eases_in : a length of it sewn to one this share shorter still lies flat.
     """
 
     name: str
@@ -42,8 +50,15 @@ class Cloth:
     end_allowance_mm: float = 0.0
     sold_by_mm: float = 100.0
     price: Price | None = None
+    gauge: Gauge | None = None
+    needed_stretch: float = 0.0
+    eases_in: float = EASES_IN
 
     @property
     def usable_width_mm(self) -> float:
         """Width between the selvages, mm."""
         return self.width_mm - 2 * self.selvage_mm
+
+    def stretch(self, direction: Direction) -> float | None:
+        """How far it stretches, 0.25 for 25 %; None where that was not measured."""
+        return self.gauge.stretch(direction) if self.gauge else None

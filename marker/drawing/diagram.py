@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from marker.cloth.buying import Purchase
 from marker.drawing.pages import plan_pages
+from marker.drawing.rendering import rendered
 from marker.drawing.scene import Scene, build_scene
 from marker.layout import CheckedLayout
 
 if TYPE_CHECKING:
     from marker.drawing.pen import Pen
-
-PNG_DPI = 200
-_SETTINGS: Any = {
-    "pdf.fonttype": 42,  # TrueType, embedded
-    "svg.fonttype": "path",
-    "svg.hashsalt": "marker",
-    "text.hinting": "none",
-    "path.simplify": False,
-}
 
 
 def render_diagram(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
@@ -30,18 +20,7 @@ def render_diagram(checked: CheckedLayout, purchase: Purchase) -> dict[str, byte
     One page: 'diagram.svg', 'diagram.png'; several: 'diagram-1.svg', 'diagram-1.png', ...
     The same layout and purchase give the same bytes with the same version of matplotlib.
     """
-    import matplotlib
-
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(_SETTINGS)
-        pages = _draw_pages(build_scene(checked, purchase))
-        files = {"diagram.pdf": _pdf(pages)}
-        for k, page in enumerate(pages, start=1):
-            stem = "diagram" if len(pages) == 1 else f"diagram-{k}"
-            files[f"{stem}.svg"] = _svg(page)
-            files[f"{stem}.png"] = _png(page)
-    return files
+    return rendered("diagram", lambda: _draw_pages(build_scene(checked, purchase)))
 
 
 def _draw_pages(scene: Scene) -> list[Pen]:
@@ -62,33 +41,3 @@ def _draw_pages(scene: Scene) -> list[Pen]:
         draw_title_block(pen, scene, page.sheet, number, len(pages))
         drawn.append(pen)
     return drawn
-
-
-def _svg(page: Pen) -> bytes:
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-
-    content = BytesIO()
-    canvas: Any = FigureCanvasSVG(page.figure)  # the print methods carry no types
-    canvas.print_svg(content, metadata={"Date": None})
-    return content.getvalue()
-
-
-def _png(page: Pen) -> bytes:
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-
-    content = BytesIO()
-    page.figure.set_dpi(PNG_DPI)
-    canvas: Any = FigureCanvasAgg(page.figure)  # the print methods carry no types
-    canvas.print_png(content)
-    return content.getvalue()
-
-
-def _pdf(pages: Sequence[Pen]) -> bytes:
-    from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
-
-    content = BytesIO()
-    with PdfPages(content, metadata={"CreationDate": None}) as document:
-        for page in pages:
-            canvas: Any = FigureCanvasPdf(page.figure)
-            canvas.print_pdf(document)
-    return content.getvalue()

@@ -9,13 +9,15 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.fabric import Cloth, Price
+from marker.cloth.fabric import Cloth
+from marker.files.cloths import cloth_from
 from marker.files.faults import FaultList, Unusable
 from marker.files.pieces import PieceMaker
 from marker.files.reading import read_text
 from marker.files.schema import (
     INNER_TABLES,
     ClothTable,
+    GirthTable,
     JobTable,
     OpeningTable,
     PieceTable,
@@ -25,15 +27,16 @@ from marker.files.schema import (
 )
 from marker.files.sewing import SewingMaker
 from marker.files.strips import strip_from
-from marker.files.tables import cloth_names, edge_names, sewable_edges, tables
+from marker.files.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
 from marker.files.wording import validated
 from marker.job import Job
-from marker.pattern.piece import Piece, Strip
+from marker.pattern.girth import Girth
+from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Seam
-from marker.units import NotALength, metric
+from marker.pattern.strip import Strip
+from marker.units import NotALength
 
 MOST_GARMENTS = 2000
-WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
 
 
 def read_job(path: Path) -> Job:
@@ -47,16 +50,18 @@ def read_job(path: Path) -> Job:
     unit = _bare_unit(raw)
     cloths = _cloths(raw, unit, faults)
     pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
-    strips = _strips(raw, unit, faults)
     by_name = {piece.name: piece for piece in pieces}
     seams = _seams(raw, unit, SewingMaker(sewable_edges(raw), by_name), faults)
-    openings = _openings(raw, unit, SewingMaker(edge_names(raw), by_name), faults)
+    sewing = SewingMaker(edge_names(raw), by_name)
+    openings = _openings(raw, unit, sewing, faults)
+    girths = _girths(raw, unit, sewing, faults)
+    strips = _strips(raw, unit, faults)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order), seams, openings)
+    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order), seams, openings, girths)
 
 
 def _parse(text: str) -> dict[str, Any]:
@@ -94,34 +99,8 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
             continue  # the top of the file has noted it
         table = validated(ClothTable, raw["cloth"][name], place, INNER_TABLES, unit)
         if table is not None:
-            cloths.append(_cloth(name.strip(), table, place))
+            cloths.append(cloth_from(name.strip(), table, place))
     return tuple(cloths)
-
-
-def _cloth(name: str, table: ClothTable, faults: FaultList) -> Cloth:
-    asked = table.price
-    price = Price(asked.amount, asked.per, asked.currency) if asked else None
-    cloth = Cloth(
-        name=name,
-        width_mm=table.width,
-        selvage_mm=table.selvage,
-        nap=table.nap,
-        gap_mm=table.gap,
-        end_allowance_mm=table.end_allowance,
-        sold_by_mm=table.sold_by,
-        price=price,
-    )
-    if cloth.width_mm > WIDEST_CLOTH_MM:
-        faults.add(
-            "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"
-        )
-    if cloth.usable_width_mm <= 0:
-        faults.add(
-            "selvage",
-            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of {metric(cloth.width_mm)}",
-            "Give the selvage lost along one edge, less than half the width",
-        )
-    return cloth
 
 
 def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tuple[Piece, ...]:
@@ -138,13 +117,13 @@ def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tup
 
 def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Strip, ...]:
     strips: list[Strip] = []
-    edges = edge_names(raw)
+    openings = opening_points(raw)
     for part, table in tables(raw, "strip"):
         place = faults.under(part)
         valid = validated(StripTable, table, place, INNER_TABLES, unit)
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
-            strips.append(strip_from(valid, cloth, edges, place))
+            strips.append(strip_from(valid, cloth, openings, place))
     return tuple(strips)
 
 
@@ -181,11 +160,23 @@ def _openings(
     return tuple(openings)
 
 
+def _girths(
+    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
+) -> tuple[Girth, ...]:
+    girths: list[Girth] = []
+    for part, table in tables(raw, "girth"):
+        place = faults.under(part)
+        valid = validated(GirthTable, table, place, INNER_TABLES, unit)
+        girths += [maker.girth(valid, place)] if valid else []
+    return tuple(girths)
+
+
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
     """Pieces and strips share their names, and there must be at least one of them."""
     _check_unique("pieces or strips", [*tables(raw, "piece"), *tables(raw, "strip")], faults)
     _check_unique("seams", tables(raw, "seam"), faults)
     _check_unique("openings", tables(raw, "opening"), faults)
+    _check_unique("girths", tables(raw, "girth"), faults)
     if not raw.get("piece") and not raw.get("strip"):
         faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
 

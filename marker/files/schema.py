@@ -10,11 +10,13 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from marker.cloth.fabric import Nap
+from marker.cloth.fabric import EASES_IN, Nap
+from marker.cloth.gauge import GAUGE_MM, Direction
 from marker.files.faults import nearest
 from marker.pattern.edge import Corner, HemKind
-from marker.pattern.piece import Direction, Line
+from marker.pattern.piece import Line
 from marker.pattern.sewing import DEFAULT_TOLERANCE_MM
+from marker.pattern.strip import Fold, Join
 from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
 
 LONGEST_NAME = 60
@@ -176,12 +178,20 @@ class JobTable(Table):
     strip: list[dict[str, Any]] = []
     seam: list[dict[str, Any]] = []
     opening: list[dict[str, Any]] = []
+    girth: list[dict[str, Any]] = []
 
 
 class PriceTable(Table):
     amount: Annotated[Number, Field(ge=0, le=1e6)]
     per: Size
     currency: Name
+
+
+class StretchTable(Table):
+    gauge: Size = GAUGE_MM
+    crossgrain: Size | None = None
+    lengthgrain: Size | None = None
+    bias: Size | None = None
 
 
 class ClothTable(Table):
@@ -192,6 +202,9 @@ class ClothTable(Table):
     end_allowance: Margin = 0.0
     sold_by: Size = 100.0
     price: PriceTable | None = None
+    stretch: StretchTable | None = None
+    needs_stretch: Annotated[Number, Field(ge=0, le=1000)] = 0.0
+    eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
 
 
 class Rectangle(Table):
@@ -262,15 +275,22 @@ class PieceTable(Table):
 class StripTable(Table):
     name: Name
     cloth: Name | None = None
-    width: Size
+    width: Size | None = None
+    finished_width: Size | None = None
+    fold: Annotated[Fold, BeforeValidator(partial(_choice, Fold))] | None = None
+    seam_allowance: Margin | None = None
     length: Size | None = None
-    finishes: Annotated[list[str], Field(min_length=1)] | None = None
     ratio: Annotated[Number, Field(gt=0, le=2)] | None = None
     shorter_by: Margin | None = None
-    closed: bool = False
+    lies_flat: bool = False
+    finishes: Name | None = None
+    unstretched: list[Annotated[list[Name], Field(min_length=2, max_length=2)]] = []
+    join_at: Name | None = None
+    joins_clear_of: list[Name] | None = None
     direction: Annotated[Direction, BeforeValidator(partial(_choice, Direction))] = (
         Direction.CROSSGRAIN
     )
+    join: Annotated[Join, BeforeValidator(partial(_choice, Join))] | None = None
     join_allowance: Margin = 10.0
     cut: Copies = 1
 
@@ -291,11 +311,19 @@ class OpeningTable(Table):
     edges: Annotated[list[str], Field(min_length=1)]
     closed: bool = True
     points: dict[Name, str] = {}
+    passes: Size | None = None
+
+
+class GirthTable(Table):
+    name: Name
+    edges: Annotated[list[str], Field(min_length=1)]
+    body: Size
 
 
 # Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
 INNER_TABLES: dict[str, type[Table]] = {
     "price": PriceTable,
+    "stretch": StretchTable,
     "notches": NotchTable,
     "hems": HemTable,
     "sides": SideTable,

@@ -1,4 +1,4 @@
-"""Checked seam and opening tables as seams and openings."""
+"""Checked seam, opening and girth tables as seams, openings and girths."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.references import EdgeNames, edge_ref
-from marker.files.schema import OpeningTable, SeamTable, SideTable
+from marker.files.schema import GirthTable, OpeningTable, SeamTable, SideTable
 from marker.pattern.edge import EdgeRef
+from marker.pattern.girth import Girth
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Place, Seam, Side, Spot
 from marker.pattern.walk import meets_fold_at_end
@@ -17,7 +18,7 @@ from marker.units import NotALength, parse_length
 
 @dataclass(frozen=True)
 class SewingMaker:
-    """Makes seams and openings of one job file.
+    """Makes seams, openings and girths of one job file.
 
     edges : of every piece as written; pieces : by name, those without fault.
     """
@@ -40,7 +41,11 @@ class SewingMaker:
         for name, text in table.points.items():
             with faults.gathering(f"points.{name}"):
                 points[name] = self._place(text, edges)
-        return Opening(table.name, edges, table.closed, points)
+        return Opening(table.name, edges, table.closed, points, table.passes)
+
+    def girth(self, table: GirthTable, faults: FaultList) -> Girth:
+        """The girth; every fault of it is noted."""
+        return Girth(table.name, self._edges(table.edges, "edges", faults), table.body)
 
     def _side(self, table: SideTable, key: str, faults: FaultList) -> Side:
         return Side(self._edges(table.edges, f"{key}.edges", faults), table.ease)

@@ -37,6 +37,17 @@ def edge_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
     return named
 
 
+def opening_points(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+    """Opening -> its points as written, so that a faulty opening does not condemn its bands."""
+    named: dict[str, set[str]] = {}
+    for _, table in tables(raw, "opening"):
+        name, points = table.get("name"), table.get("points")
+        if isinstance(name, str):
+            known = {point.strip() for point in points} if isinstance(points, dict) else set()
+            named.setdefault(name.strip(), set()).update(known)
+    return named
+
+
 def sewable_edges(raw: Mapping[str, Any]) -> dict[str, set[str]]:
     """`_edge_names`, and the long edges of the strips whose length is given."""
     strips = [table for _, table in tables(raw, "strip") if "length" in table]

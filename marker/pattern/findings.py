@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from marker.job import Job
+from marker.pattern.band_findings import bands_findings
 from marker.pattern.finding import Finding
 from marker.pattern.hands import hand_findings
 from marker.pattern.seam_report import seam_reports
+from marker.pattern.stretch_findings import stretch_findings
 
 
 def pattern_findings(job: Job) -> tuple[Finding, ...]:
-    """Hands first, then seams."""
+    """Hands first, then seams, bands, and stretch."""
     seams = [finding for report in seam_reports(job) for finding in report.findings]
-    return (*hand_findings(job), *seams)
+    return (*hand_findings(job), *seams, *bands_findings(job), *stretch_findings(job))

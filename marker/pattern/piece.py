@@ -8,7 +8,7 @@ from enum import StrEnum
 import numpy as np
 
 from marker.geometry.arrays import FloatArray
-from marker.pattern.edge import Edge, EdgeRef, Notch, Stretch
+from marker.pattern.edge import Edge, Notch, Stretch
 
 
 class Line(StrEnum):
@@ -52,39 +52,6 @@ class Piece:
     notches: tuple[Notch, ...] = ()
     drawn_clockwise: bool = False
     cutouts: tuple[FloatArray, ...] = ()
-
-
-class Direction(StrEnum):
-    """How a strip's length lies on the cloth."""
-
-    CROSSGRAIN = "crossgrain"
-    LENGTHGRAIN = "lengthgrain"
-    BIAS = "bias"
-
-
-@dataclass(frozen=True)
-class Strip:
-    """A band, binding or belt: a straight strip, cut to a length given or derived.
-
-    Exactly one of these says how long it is cut:
-    length_mm; or `finishes` with `ratio` (cut length between joins ÷ opening's seam-line length);
-    or `finishes` with `shorter_by_mm`.
-    finishes : the edges that together make the opening, in sewing order.
-    join_allowance_mm : seam allowance at each join, also of the join that closes a ring.
-    closed : the strip is sewn into a ring, so two join allowances are added to its length.
-    """
-
-    name: str
-    cloth: str
-    width_mm: float
-    length_mm: float | None = None
-    finishes: tuple[EdgeRef, ...] = ()
-    ratio: float | None = None
-    shorter_by_mm: float | None = None
-    closed: bool = False
-    direction: Direction = Direction.CROSSGRAIN
-    join_allowance_mm: float = 10.0
-    cut: int = 1
 
 
 @dataclass(frozen=True)

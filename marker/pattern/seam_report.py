@@ -10,6 +10,7 @@ from marker.pattern.finding import Finding, Severity
 from marker.pattern.notches import notches_apart, off_mm
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Seam, Side
+from marker.pattern.strip import CutLength
 from marker.pattern.strips import strip_as_piece
 from marker.pattern.truing import edits, leg_differences, length_edits, said
 from marker.pattern.walk import Walk, walk
@@ -59,7 +60,7 @@ class SeamReport:
 
 def seam_reports(job: Job) -> tuple[SeamReport, ...]:
     """Every seam of the job, in its order."""
-    strips = [strip_as_piece(strip) for strip in job.strips if strip.length_mm is not None]
+    strips = [strip_as_piece(strip) for strip in job.strips if isinstance(strip.length, CutLength)]
     return tuple(seam_report([*job.pieces, *strips], seam, job.size) for seam in job.seams)
 
 

@@ -60,9 +60,11 @@ class Opening:
     """Edges that together make one opening, in order around it: a neckline, an armhole.
 
     points : name -> place on one of the edges: centres, shoulder points, under arm.
+    passes_mm : girth of what must pass through it, such as the head; None for nothing.
     """
 
     name: str
     edges: tuple[EdgeRef, ...]
     closed: bool = True
     points: Mapping[str, Place] = field(default_factory=dict)
+    passes_mm: float | None = None

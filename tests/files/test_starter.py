@@ -10,7 +10,6 @@ import pytest
 from marker.errors import FaultyInput
 from marker.files.starter import starter_job
 from marker.geometry.outline import polyline_length, stretch_points
-from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from tests.files.writer import job
 
@@ -25,7 +24,7 @@ def test_reads_without_a_fault_under_its_new_name(tmp_path: Path) -> None:
     assert read.name == 'Ida\'s "spring" dress'
     assert read.garments == ("38",)
     assert [piece.name for piece in read.pieces] == ["front", "back", "pocket", "hanging loop"]
-    assert read.strips[0].finishes == (EdgeRef("front", "neck"), EdgeRef("back", "neck"))
+    assert read.strips[0].finishes == read.openings[0].name
     assert read.strips[0].width_mm == pytest.approx(38.1)
 
 

@@ -28,6 +28,12 @@ def strip(*lines: str, name: str = "binding") -> str:
     return "\n[[strip]]\n" + "\n".join([f'name = "{name}"', 'width = "5 cm"', *lines]) + "\n"
 
 
+def opening(*lines: str, name: str = "neckline", edges: str = "front.neck") -> str:
+    return (
+        "\n[[opening]]\n" + "\n".join([f'name = "{name}"', f'edges = ["{edges}"]', *lines]) + "\n"
+    )
+
+
 def job(folder: Path, text: str) -> Job:
     path = folder / "job.toml"
     path.write_text(text, encoding="utf-8")

@@ -18,7 +18,8 @@ from marker.geometry.outline import is_ccw
 from marker.job import Job
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Edge, Notch, Stretch
-from marker.pattern.piece import CutPiece, Line, Piece, Strip
+from marker.pattern.piece import CutPiece, Line, Piece
+from marker.pattern.strip import CutLength, Strip
 from tests.shapes import CUP, NOTCHED, polygon, rectangle
 
 JERSEY = Cloth("jersey", 1500)
@@ -45,7 +46,7 @@ def area(points: FloatArray) -> float:
 def test_pieces_come_in_the_jobs_order_then_strips() -> None:
     pieces = [replace(drawn(rectangle(10, 10)), name=name) for name in ("b", "a")]
     lined = replace(drawn(rectangle(10, 10)), name="pocket", cloth="lining")
-    strip = Strip("belt", "jersey", 50, length_mm=900)
+    strip = Strip("belt", "jersey", 50, CutLength(900))
     whole = job(pieces[0], lined, pieces[1], strips=(strip,))
     assert [piece.name for piece in cut_pieces(whole, JERSEY)] == ["b", "a", "belt"]
     assert [piece.name for piece in cut_pieces(whole, LINING)] == ["pocket"]

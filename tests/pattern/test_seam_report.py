@@ -13,9 +13,10 @@ from marker.job import Job
 from marker.pattern.edge import Edge, EdgeRef, Notch, Stretch
 from marker.pattern.finding import Finding, Severity
 from marker.pattern.findings import pattern_findings
-from marker.pattern.piece import Line, Piece, Strip
+from marker.pattern.piece import Line, Piece
 from marker.pattern.seam_report import seam_report, seam_reports
 from marker.pattern.sewing import Seam, Side
+from marker.pattern.strip import CutLength, Strip
 from tests.shapes import polygon, rectangle
 
 
@@ -194,7 +195,7 @@ def test_the_edit_trues_the_seam(widths: list[float], off: float, folds: bool) -
 def test_a_belt_of_given_length_is_a_side_too() -> None:
     """Three ways: its long edge is the cut length less the allowances of both ends."""
     pieces = (panel("bodice", 300), panel("skirt", 300))
-    belt = Strip("belt", "jersey", 60, length_mm=326, join_allowance_mm=10)
+    belt = Strip("belt", "jersey", 60, CutLength(326), join_allowance_mm=10)
     seam = Seam("waist", (side("bodice.top"), side("belt.long edge"), side("skirt.top")))
     job = Job("dress", "38", pieces, (belt,), (Cloth("jersey", 1500),), {"38": 1}, (seam,))
     (report,) = seam_reports(job)

@@ -1,0 +1,120 @@
+"""`marker bands`: how every band, binding and belt is cut, marked and sewn on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, print_json
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from marker.cli.strip_costs import StripCost
+    from marker.cloth.fabric import Cloth
+    from marker.job import Job
+    from marker.pattern.strip_layout import StripLayout
+    from marker.pattern.strips import StripPlan
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to write to; outputs/ and the name of the job unless given.",
+)
+@click.option(
+    "--seconds",
+    type=SECONDS,
+    help="Also lay the pieces with and without the strips, so long each, to see what costs less.",
+)
+@click.option("--sample", metavar="STRIP", help="Adjust this strip's ratio to a sewn sample.")
+@length_option("--rippled", help="What has to be pinched out of the sample for it to lie flat.")
+@length_option("--gathered", help="By how much the sample draws its opening in.")
+@length_option(
+    "--over", help="Length of opening that the sample was sewn to; all of it if not given."
+)
+@as_json
+@exits_plainly
+def bands(
+    job: Path,
+    out: Path | None,
+    seconds: float | None,
+    sample: str | None,
+    rippled: float | None,
+    gathered: float | None,
+    over: float | None,
+    as_json: bool,
+) -> None:
+    """Print how each strip of JOB is cut and marked, and draw it to scale.
+
+    With --sample it prints a strip's new ratio instead.
+    """
+    from marker.cli.sample import adjust
+    from marker.files.job import read_job
+
+    read = read_job(job)
+    if any(given is not None for given in (sample, rippled, gathered, over)):
+        adjust(read, sample, rippled, gathered, over, as_json)
+    else:
+        _report(read, out, seconds, as_json)
+
+
+def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
+    from marker.cli.band_report import band_facts, layout_facts
+    from marker.cli.outputs import slug, write_bands
+    from marker.cli.strip_costs import cost_facts, strip_costs
+    from marker.files.writing import output_folder
+    from marker.pattern.strip_layout import strip_layout
+    from marker.pattern.strips import strip_plans
+
+    by_cloth = [(cloth, plans) for cloth in job.cloths if (plans := strip_plans(job, cloth))]
+    layouts = [strip_layout(plans, cloth, len(job.garments)) for cloth, plans in by_cloth]
+    files: list[Path] = []
+    if by_cloth:
+        with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+            files = write_bands(job, [plan for _, plans in by_cloth for plan in plans], folder)
+    costs = [] if seconds is None else strip_costs(job, layouts, seconds)
+    if as_json:
+        facts = [band_facts(plan, cloth, job.size) for cloth, plans in by_cloth for plan in plans]
+        print_json(
+            {
+                "bands": facts,
+                "strips": [layout_facts(layout) for layout in layouts],
+                "costs": [cost_facts(cost) for cost in costs],
+                "files": [str(path) for path in files],
+            }
+        )
+        return
+    _say(job, by_cloth, layouts, costs, files)
+
+
+def _say(
+    job: Job,
+    by_cloth: Sequence[tuple[Cloth, tuple[StripPlan, ...]]],
+    layouts: Sequence[StripLayout],
+    costs: Sequence[StripCost],
+    files: Sequence[Path],
+) -> None:
+    from marker.cli.band_report import CORDS, band_lines, layout_lines
+    from marker.cli.report import CAUTION
+    from marker.cli.strip_costs import cost_lines
+
+    if not by_cloth:
+        click.echo(f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt.")
+        return
+    click.echo(f"{job.name}, size {job.size}, for one garment; along a band from its cut end")
+    for cloth, plans in by_cloth:
+        for plan in plans:
+            click.echo("\n" + "\n".join(band_lines(plan, cloth, job.size)))
+    for layout in layouts:
+        click.echo("\n" + "\n".join(layout_lines(layout)))
+    for cost in costs:
+        click.echo("\n" + "\n".join(cost_lines(cost)))
+    click.echo("\n" + "".join(f"wrote  {path}\n" for path in files))
+    if any(plan.band is None for _, plans in by_cloth for plan in plans):
+        click.echo(CORDS)
+    click.echo(CAUTION)

@@ -1,0 +1,83 @@
+"""What strips cost: laid among the pieces, or cut by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
+
+from marker.cli.progress import Reporter
+from marker.errors import CannotBeDone
+from marker.job import Job
+from marker.pattern.strip_layout import StripLayout
+from marker.plan import Limits, lay, tasks
+from marker.units import metric
+
+
+@dataclass(frozen=True)
+class StripCost:
+    """Lengths of one cloth in mm.
+
+    among_mm : pieces and strips laid together.
+    pieces_mm, strips_mm : the pieces laid alone, and the strips cut by themselves.
+    """
+
+    cloth: str
+    among_mm: float
+    pieces_mm: float
+    strips_mm: float
+
+    @property
+    def saved_mm(self) -> float:
+        """What laying them together saves; below 0 if it costs more."""
+        return self.pieces_mm + self.strips_mm - self.among_mm
+
+
+def strip_costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
+    """Lay the job with and without its strips, each for so many seconds."""
+    together = _lengths(job, seconds)
+    try:
+        alone = _lengths(replace(job, strips=()), seconds)
+    except CannotBeDone:  # there are no pieces but the strips
+        alone = {}
+    return [
+        StripCost(
+            layout.cloth.name,
+            together[layout.cloth.name],
+            alone.get(layout.cloth.name, 0.0),
+            layout.length_mm,
+        )
+        for layout in layouts
+    ]
+
+
+def _lengths(job: Job, seconds: float) -> dict[str, float]:
+    found: dict[str, float] = {}
+    for task in tasks(job):
+        reporter = Reporter(task.cloth.name, quiet=False)
+        found[task.cloth.name] = lay(task, Limits(seconds=seconds), reporter).layout.length_mm
+        reporter.finish()
+    return found
+
+
+def cost_facts(cost: StripCost) -> dict[str, Any]:
+    """A cost as plain values."""
+    values = asdict(cost) | {"saved_mm": cost.saved_mm}
+    return {key: round(v, 1) if isinstance(v, float) else v for key, v in values.items()}
+
+
+def cost_lines(cost: StripCost) -> Iterator[str]:
+    """A cost as lines for a person."""
+    apart = cost.pieces_mm + cost.strips_mm
+    yield (
+        f"{cost.cloth}: strips laid among the pieces take {metric(cost.among_mm)} in all; pieces "
+        f"{metric(cost.pieces_mm)} + strips by themselves {metric(cost.strips_mm)} = "
+        f"{metric(apart)}"
+    )
+    if cost.saved_mm >= 0:
+        yield f"  laying them among the pieces, as `marker lay` does, saves {metric(cost.saved_mm)}"
+    else:
+        yield (
+            f"  cutting them by themselves saves {metric(-cost.saved_mm)}; or search longer: a "
+            f"layout may always put them at its end"
+        )

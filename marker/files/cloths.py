@@ -1,0 +1,57 @@
+"""A checked cloth table as a Cloth."""
+
+from __future__ import annotations
+
+from marker.cloth.fabric import Cloth, Price
+from marker.cloth.gauge import Direction, Gauge
+from marker.files.faults import FaultList
+from marker.files.schema import ClothTable, StretchTable
+from marker.units import metric
+
+WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
+
+
+def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
+    """The cloth; every fault of it is noted."""
+    asked = table.price
+    price = Price(asked.amount, asked.per, asked.currency) if asked else None
+    cloth = Cloth(
+        name=name,
+        width_mm=table.width,
+        selvage_mm=table.selvage,
+        nap=table.nap,
+        gap_mm=table.gap,
+        end_allowance_mm=table.end_allowance,
+        sold_by_mm=table.sold_by,
+        price=price,
+        gauge=_gauge(table.stretch, faults) if table.stretch else None,
+        needed_stretch=table.needs_stretch / 100,
+        eases_in=table.eases_in / 100,
+    )
+    if cloth.width_mm > WIDEST_CLOTH_MM:
+        faults.add(
+            "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"
+        )
+    if cloth.usable_width_mm <= 0:
+        faults.add(
+            "selvage",
+            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of {metric(cloth.width_mm)}",
+            "Give the selvage lost along one edge, less than half the width",
+        )
+    return cloth
+
+
+def _gauge(table: StretchTable, faults: FaultList) -> Gauge:
+    readings: dict[Direction, float] = {}
+    for direction in Direction:
+        reading: float | None = getattr(table, direction)
+        if reading is None:
+            continue
+        if reading < table.gauge:
+            faults.add(
+                f"stretch.{direction}",
+                f"{metric(table.gauge)} cannot stretch to {metric(reading)}",
+                "Give the length that the gauge's length reaches when it is stretched",
+            )
+        readings[direction] = reading
+    return Gauge(readings, table.gauge)

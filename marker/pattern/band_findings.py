@@ -1,0 +1,110 @@
+"""What would go wrong when a band is sewn on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from marker.cloth.fabric import Cloth
+from marker.job import Job
+from marker.pattern.band import CLEAR_MM, Band
+from marker.pattern.finding import Finding, Severity
+from marker.pattern.strip import Strip
+from marker.pattern.strips import StripPlan, strip_plans
+from marker.pattern.zones import Zone
+from marker.units import metric, percent
+
+_HAIR = 1e-6
+
+
+def band_findings(plan: StripPlan, cloth: Cloth, size: str) -> tuple[Finding, ...]:
+    """Stretch beyond what the cloth gives, ripples, and joins where they should not be.
+
+    Stretch is not judged where it was not measured on the cloth, nor ripples of a band that nobody
+    says how it is folded.
+    """
+    strip, band = plan.strip, plan.band
+    if band is None:
+        return ()
+    found = [*_overstretched(strip, band, cloth, size), *_ripples(strip, band, cloth, size)]
+    if band.clear_mm is not None and band.clear_mm < CLEAR_MM - _HAIR:
+        found.append(_near_a_point(strip, band, size))
+    return tuple(found)
+
+
+def bands_findings(job: Job) -> tuple[Finding, ...]:
+    """The findings of every band of the job."""
+    return tuple(
+        finding
+        for cloth in job.cloths
+        for plan in strip_plans(job, cloth)
+        for finding in band_findings(plan, cloth, job.size)
+    )
+
+
+def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
+    gives = cloth.stretch(strip.direction)
+    worst = max(band.zones, key=lambda zone: zone.stretch)
+    if gives is None or worst.stretch <= gives + _HAIR:
+        return
+    still = band.opening.length_mm - sum(z.opening_mm for z in band.zones if z.stretched)
+    least = (still + (band.opening.length_mm - still) / (1 + gives)) / band.opening.length_mm
+    yield Finding(
+        code="stretch-beyond-cloth",
+        severity=Severity.ERROR,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"the band must stretch by {percent(worst.stretch)} over {metric(worst.opening_mm)} of "
+            f"its opening, and {cloth.name} gives {percent(gives)} along the {strip.direction}"
+        ),
+        remedy=(
+            f"Make the band at least {least:.3f} of the opening, cut it where the cloth stretches "
+            f"more, or take a cloth that does"
+        ),
+    )
+
+
+def _ripples(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
+    """A band is eased into the opening's inner edge, as far as the cloth can be eased in."""
+
+    def too_long(zone: Zone) -> float:
+        inside = band.inner_mm(zone, strip.finished_mm or 0.0)
+        return zone.band_mm - inside / (1 - cloth.eases_in)
+
+    stretched = [zone for zone in band.zones if zone.stretched]
+    worst = max(stretched, key=too_long, default=None)
+    if worst is None or too_long(worst) <= _HAIR:
+        return
+    most = (band.seam_mm - sum(max(0.0, too_long(zone)) for zone in stretched)) / (
+        band.opening.length_mm
+    )
+    yield Finding(
+        code="band-ripples",
+        severity=Severity.WARNING,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"the band is {metric(too_long(worst))} too long to lie flat over "
+            f"{metric(worst.opening_mm)} of its opening: the inner edge there is "
+            f"{metric(band.inner_mm(worst, strip.finished_mm or 0.0))} long and takes "
+            f"{percent(cloth.eases_in)} of ease"
+        ),
+        remedy=f"Make the band at most {most:.3f} of the opening, or make it narrower",
+    )
+
+
+def _near_a_point(strip: Strip, band: Band, size: str) -> Finding:
+    return Finding(
+        code="join-near-point",
+        severity=Severity.WARNING,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"a join comes {metric(band.clear_mm or 0.0)} from a point that joins keep "
+            f"{metric(CLEAR_MM)} clear of"
+        ),
+        remedy="Name another point in join_at, or other points in joins_clear_of",
+    )

@@ -1,0 +1,120 @@
+"""Bands, bindings, belts and ties as the job asks for them: straight strips of cloth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from marker.cloth.gauge import Direction
+
+
+class Fold(StrEnum):
+    """How a strip is folded lengthwise when it is sewn.
+
+    FLAT : one layer, sewn along both long edges.
+    SINGLE : two layers, folded once, both raw edges in the seam.
+    DOUBLE : four layers, the raw edges folded to the middle: a binding around an edge.
+    """
+
+    FLAT = "flat"
+    SINGLE = "single"
+    DOUBLE = "double"
+
+
+class Join(StrEnum):
+    """How ends of a strip are joined: square across, or on the diagonal."""
+
+    STRAIGHT = "straight"
+    DIAGONAL = "diagonal"
+
+
+@dataclass(frozen=True)
+class CutLength:
+    """Cut to this length, mm."""
+
+    mm: float
+
+
+@dataclass(frozen=True)
+class ByRatio:
+    """Between its joins this share of the opening's stitching line."""
+
+    ratio: float
+
+
+@dataclass(frozen=True)
+class ShorterBy:
+    """Between its joins this much shorter than the opening's stitching line, mm."""
+
+    mm: float
+
+
+@dataclass(frozen=True)
+class LiesFlat:
+    """Between its joins as long as the opening's inner edge, the finished width inside."""
+
+
+Length = CutLength | ByRatio | ShorterBy | LiesFlat
+
+
+@dataclass(frozen=True)
+class Strip:
+    """A straight strip, cut to a length given, or derived from the opening it finishes.
+
+    width_mm : cut width.
+    finished_mm : width once folded and sewn, None where the job does not say how it is folded.
+    finishes : name of the opening, '' for a strip cut to a given length.
+    unstretched : pairs of the opening's points; between each two, by the shorter way, the band is
+        sewn on without stretching.
+    join_at : the point of the opening where a ring is closed, '' to choose one.
+    joins_clear_of : points that no join may come near, None for centre front and shoulders.
+    join_allowance_mm : seam allowance at each straight join, and at each end of a derived length
+        that is not closed.
+    """
+
+    name: str
+    cloth: str
+    width_mm: float
+    length: Length
+    finishes: str = ""
+    fold: Fold | None = None
+    finished_mm: float | None = None
+    unstretched: tuple[tuple[str, str], ...] = ()
+    join_at: str = ""
+    joins_clear_of: tuple[str, ...] | None = None
+    direction: Direction = Direction.CROSSGRAIN
+    join: Join = Join.STRAIGHT
+    join_allowance_mm: float = 10.0
+    cut: int = 1
+
+    @property
+    def lost_in_join_mm(self) -> float:
+        """What a join takes from the lengths it joins.
+
+        Straight, two allowances; on the diagonal, the width: the square ends cross at a right
+        angle and are sewn from corner to corner (geometry).
+        """
+        return self.width_mm if self.join is Join.DIAGONAL else 2 * self.join_allowance_mm
+
+
+def cut_width_mm(finished_mm: float, fold: Fold, seam_allowance_mm: float) -> float:
+    """Cut width of a strip that finishes this wide.
+
+    A double fold is cut four times its finished width (common practice, no source); its seam
+    allowances are the quarters that lie inside.
+    """
+    if fold is Fold.DOUBLE:
+        return 4 * finished_mm
+    return layers(fold) * finished_mm + 2 * seam_allowance_mm
+
+
+def finished_width_mm(cut_mm: float, fold: Fold, seam_allowance_mm: float) -> float:
+    """Finished width of a strip cut this wide; below 0 when the allowances leave nothing."""
+    if fold is Fold.DOUBLE:
+        return cut_mm / 4
+    return (cut_mm - 2 * seam_allowance_mm) / layers(fold)
+
+
+def layers(fold: Fold) -> int:
+    """How many times the finished width a strip lies in, its seam allowances apart."""
+    return {Fold.FLAT: 1, Fold.SINGLE: 2, Fold.DOUBLE: 4}[fold]

@@ -1,0 +1,93 @@
+"""Where a band is stretched to its opening and where it is not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.errors import CannotBeDone
+from marker.units import metric
+
+_HAIR_MM = 0.01
+
+Span = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Zone:
+    """A stretch of the opening and the part of the band that is sewn to it.
+
+    start_mm, end_mm : around the opening from where the band is joined (or from its first end).
+    band_start_mm, band_end_mm : along the band's seam line, unstretched, from the same place.
+    """
+
+    start_mm: float
+    end_mm: float
+    band_start_mm: float
+    band_end_mm: float
+    stretched: bool
+
+    @property
+    def opening_mm(self) -> float:
+        """Length on the opening."""
+        return self.end_mm - self.start_mm
+
+    @property
+    def band_mm(self) -> float:
+        """Length of the band before it is stretched."""
+        return self.band_end_mm - self.band_start_mm
+
+    @property
+    def stretch(self) -> float:
+        """Local stretch, opening ÷ band - 1; below 0 where the band is eased in."""
+        return self.opening_mm / self.band_mm - 1
+
+
+def zones(
+    name: str, opening_mm: float, band_mm: float, unstretched: Iterable[Span]
+) -> tuple[Zone, ...]:
+    """The zones in order around the opening.
+
+    unstretched : spans of the opening, from the join, where band and opening are equally long;
+        they may overlap. The rest shares the whole difference evenly.
+    Raises CannotBeDone, naming the strip, when the rest cannot take the difference.
+    """
+    still = _merged(unstretched)
+    rest = opening_mm - sum(end - start for start, end in still)
+    left = band_mm - (opening_mm - rest)
+    nothing_to_stretch = rest <= _HAIR_MM
+    if abs(opening_mm - band_mm) > _HAIR_MM and (nothing_to_stretch or left <= 0):
+        raise CannotBeDone(
+            f"strip {name!r}: {metric(opening_mm - rest)} of its opening are not stretched, but "
+            f"the band is {metric(band_mm)} long for an opening of {metric(opening_mm)}, and "
+            f"the rest cannot take the difference. Shorten the spans of `unstretched`, or "
+            f"lengthen the band."
+        )
+    ratio = 1.0 if nothing_to_stretch else left / rest
+    found: list[Zone] = []
+    at = band = 0.0
+    for start, end in [*still, (opening_mm, opening_mm)]:
+        for upto, stretched in ((start, True), (end, False)):
+            if upto - at > _HAIR_MM:
+                length = (upto - at) * (ratio if stretched else 1.0)
+                found.append(Zone(at, upto, band, band + length, stretched))
+                at, band = upto, band + length
+    return tuple(found)
+
+
+def on_band(zones: Sequence[Zone], at_mm: float) -> float:
+    """Where on the band's seam line the place `at_mm` around the opening is sewn."""
+    ends = [0.0, *(zone.end_mm for zone in zones)]
+    return float(np.interp(at_mm, ends, [0.0, *(zone.band_end_mm for zone in zones)]))
+
+
+def _merged(spans: Iterable[Span]) -> list[Span]:
+    merged: list[Span] = []
+    for start, end in sorted(spans):
+        if merged and start <= merged[-1][1] + _HAIR_MM:
+            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        else:
+            merged.append((start, end))
+    return merged
