@@ -21,7 +21,7 @@ from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.separate import Effort, restore, separate
 from marker.placement.state import Choices, State, arrangement_of, state_of
 
-STRIKE, STRIKES = 200, 3
+STRIKE, STRIKES = 50, 4
 """After so many rounds without progress separation goes back to the best arrangement met; after
 so many times in a row it is given up."""
 
