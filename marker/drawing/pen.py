@@ -125,7 +125,7 @@ class Pen:
             zorder=len(self.axes.get_children()),
             gid=name,
         )
-        self.axes.add_patch(patch)
+        self.axes.add_artist(patch)  # as add_patch, but the page's limits are not asked for again
 
 
 def _path(runs: Sequence[FloatArray]) -> Path:
