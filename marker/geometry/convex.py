@@ -20,6 +20,9 @@ from marker.geometry.minkowski import GRID_MM, no_fit_rings
 _ROUNDING_MM = 0.004
 """Outlines, sums and offsets are each rounded to GRID_MM; together they stray less than this."""
 
+_ARC_MM = 0.01
+"""Chords stray so far from the arcs of grown corners."""
+
 _HAIR = 1e-6
 
 Window = tuple[float, float, float, float]
@@ -29,11 +32,15 @@ Window = tuple[float, float, float, float]
 def inner_no_fit(fixed: FloatArray, moving: FloatArray, erosion: float) -> MultiPolygon:
     """What of the no-fit polygon lies deeper than `erosion`, mm, or a bit less; may be empty.
 
-    fixed, moving : (n, 2), (m, 2), mm, simple, counter-clockwise.
+    fixed, moving : (n, 2), (m, 2), mm, simple, counter-clockwise. An erosion below zero grows: the
+    result then holds less than all that lies nearer than that.
     """
-    offset = pyclipper.PyclipperOffset(4.0)
-    offset.AddPaths(no_fit_rings(fixed, moving), pyclipper.JT_MITER, pyclipper.ET_CLOSEDPOLYGON)
-    rings = offset.Execute(-(erosion + _ROUNDING_MM) / GRID_MM)
+    growth = -(erosion + _ROUNDING_MM)
+    offset = pyclipper.PyclipperOffset(4.0, _ARC_MM / GRID_MM)
+    # corners grow round, with chords inside the arcs; they shrink sharp
+    join = pyclipper.JT_ROUND if growth > 0 else pyclipper.JT_MITER
+    offset.AddPaths(no_fit_rings(fixed, moving), join, pyclipper.ET_CLOSEDPOLYGON)
+    rings = offset.Execute(growth / GRID_MM)
     outer = [_polygon(ring) for ring in rings if pyclipper.Orientation(ring)]
     holes = [_polygon(ring) for ring in rings if not pyclipper.Orientation(ring)]
     return _polygons(unary_union(outer).difference(unary_union(holes)))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from shapely import intersection_all
+from shapely.affinity import rotate
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
@@ -12,6 +14,7 @@ from shapely.geometry.polygon import orient
 from marker.geometry.arrays import FloatArray
 
 _MITRE_LIMIT = 4.0
+_TILTS = 17
 
 SLIVER_MM = 0.01
 """Half of the width up to which a part of a region's surroundings counts as none."""
@@ -81,6 +84,26 @@ def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
         cosine, sine = float(np.cos(np.radians(degrees))), float(np.sin(np.radians(degrees)))
     rotated: FloatArray = points @ np.array([[cosine, sine], [-sine, cosine]])
     return rotated
+
+
+def shared_by_tilts(outline: FloatArray, limit: float) -> FloatArray:
+    """What an outline covers however it is turned about its centroid by up to `limit` degrees
+    either way, or a bit less: (m, 2), counter-clockwise; (0, 2) if that is not a simple outline.
+
+    Between two of the turns tried nothing moves farther than `spare` from the nearer one.
+    """
+    if limit == 0:
+        return outline
+    original = Polygon(outline)
+    centre = original.centroid
+    reach = float(np.hypot(*(outline - [centre.x, centre.y]).T).max())
+    turns = np.linspace(-limit, limit, _TILTS)
+    spare = 2 * reach * np.sin(np.radians(turns[1] - turns[0]) / 4)
+    every = [rotate(original, float(turn), origin=centre) for turn in turns]
+    common = intersection_all(every).buffer(-spare, join_style="mitre")
+    if not isinstance(common, Polygon) or common.is_empty or common.interiors:
+        return outline[:0]
+    return _exterior(common)
 
 
 def _exterior(polygon: BaseGeometry) -> FloatArray:

@@ -41,7 +41,7 @@ class Covering:
 
     items : the items in it, largest first; to leave some out only lowers the optimum.
     unit : grid of the positions, mm. tolerance : of the inner no-fit polygons, mm.
-    shortest, longest : the strip lengths asked about, mm, margins included.
+    shortest, longest : the strip lengths asked about, mm.
     """
 
     items: tuple[int, ...]
@@ -57,9 +57,10 @@ class Covering:
 
 @dataclass
 class InnerPolygons:
-    """Inner no-fit polygons of a problem's shapes, each made once."""
+    """Inner no-fit polygons of a problem's shapes that keep a gap, mm, each made once."""
 
     problem: PlacementProblem
+    gap: float
     exact: dict[tuple[int, int, float], MultiPolygon] = field(default_factory=dict)
     simple: dict[tuple[int, int, float, float], MultiPolygon] = field(default_factory=dict)
 
@@ -71,7 +72,8 @@ class InnerPolygons:
         if key not in self.simple:
             if key[:3] not in self.exact:
                 shapes = self.problem.shapes
-                self.exact[key[:3]] = inner_no_fit(shapes[a], shapes[b], unit * sqrt(2))
+                erosion = unit * sqrt(2) - self.gap
+                self.exact[key[:3]] = inner_no_fit(shapes[a], shapes[b], erosion)
             self.simple[key] = simplify_inward(self.exact[key[:3]], tolerance)
         return self.simple[key]
 

@@ -22,6 +22,7 @@ from marker.placement.boundary import Boundaries
 from marker.placement.compact import compact
 from marker.placement.covering import Covering, InnerPolygons, Model, build, hint
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
+from marker.placement.relaxation import Relaxation, relax
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -104,9 +105,10 @@ class _Allowance:
 
 @dataclass
 class _State:
-    """What is known so far. bound, length : mm of strip, margins included."""
+    """What is known so far. bound, length : mm."""
 
     problem: PlacementProblem
+    relaxation: Relaxation
     edges_of: Boundaries
     best: Arrangement
     bound: float
@@ -116,7 +118,7 @@ class _State:
     order: tuple[int, ...] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.order = _largest_first(self.problem)
+        self.order = _largest_first(self.relaxation.problem)
 
     @property
     def closed(self) -> bool:
@@ -134,14 +136,14 @@ class _State:
         drawn = compact(self.problem, self.edges_of, positions)
         if drawn is None:
             return
-        length = strip_length(self.problem, drawn) + 2 * self.problem.margin
+        length = strip_length(self.problem, drawn)
         if length < self.length:
             self.length, self.best, self.found = length, drawn, drawn
             self._report(drawn)
 
     def _report(self, arrangement: Arrangement | None) -> None:
         if self.on_progress is not None:
-            self.on_progress(self.bound - 2 * self.problem.margin, arrangement)
+            self.on_progress(self.bound, arrangement)
 
 
 def prove(
@@ -162,24 +164,27 @@ def prove(
     mm, and with the arrangement if a shorter one was found. stopped : asked now and then whether to
     end early.
     """
-    margins = 2 * problem.margin
+    relaxation = relax(problem)
     ends = None if seconds is None else time.monotonic() + seconds
     allowance = _Allowance(ends, deterministic_effort, seed, workers, stopped)
     state = _State(
         problem,
+        relaxation,
         edges_of,
         arrangement,
-        bounds.simple(problem) + margins,
-        strip_length(problem, arrangement) + margins,
+        bounds.simple(problem),
+        strip_length(problem, arrangement),
         on_progress,
     )
     _climb(state, allowance)
-    return Proof(state.found, min(state.bound, state.length) - margins, state.closed)
+    return Proof(state.found, min(state.bound, state.length), state.closed)
 
 
 def _climb(state: _State, allowance: _Allowance) -> None:
-    inner = InnerPolygons(state.problem)
+    inner = InnerPolygons(state.relaxation.problem, state.relaxation.gap)
     total, level = len(state.order), 0
+    if total == 0:  # tilts so wide that they share nothing
+        return
     count = min(2, total)
     step = (state.length - state.bound) * FIRST_STEP
     while not state.closed and not allowance.used_up:
@@ -197,7 +202,7 @@ def _climb(state: _State, allowance: _Allowance) -> None:
         elif count < total:
             count += 1
         else:
-            state.take(answer.solution)
+            state.take(state.relaxation.restored(state.best, answer.solution))
             level += 1
             if level == len(LEVELS):
                 return
@@ -216,8 +221,9 @@ class _Answer:
 def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Allowance) -> _Answer:
     from ortools.sat.python import cp_model
 
-    model = build(state.problem, covering, inner)
-    hint(model, state.best)
+    model = build(state.relaxation.problem, covering, inner)
+    known = state.relaxation.relaxed(state.best)
+    hint(model, known)
     solver = allowance.solver(SHARE)
     status = _solve(solver, model, allowance.stopped)
     allowance.charge(solver)
@@ -226,7 +232,7 @@ def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Al
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return _Answer(False, covering.shortest, None)
     bound = solver.best_objective_bound * covering.unit
-    return _Answer(False, bound, _positions(state.best, model, solver))
+    return _Answer(False, bound, _positions(known, model, solver))
 
 
 def _solve(

@@ -43,17 +43,18 @@ _Made = dict[tuple[int, bool], tuple[Orientation, ...]]
 
 @dataclass
 class _Shapes:
-    """Distinct oriented outlines met so far."""
+    """Distinct oriented outlines met so far, each with its core."""
 
     outlines: list[FloatArray] = field(default_factory=list)
-    index: dict[bytes, int] = field(default_factory=dict)
-    simplified: bool = False
+    cores: list[FloatArray] = field(default_factory=list)
+    index: dict[tuple[bytes, bytes], int] = field(default_factory=dict)
 
-    def add(self, outline: FloatArray) -> int:
-        key = _canonical(outline)
+    def add(self, outline: FloatArray, core: FloatArray) -> int:
+        key = _canonical(outline), _canonical(core)
         if key not in self.index:
             self.index[key] = len(self.outlines)
             self.outlines.append(outline)
+            self.cores.append(core)
         return self.index[key]
 
 
@@ -96,7 +97,6 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
             Item(
                 tuple(way for way in made[label.hand] if way.direction in shared),
                 label.garment if len(shared) > 1 else -1,
-                tilts=label.piece.grain_tolerance_deg > 0,
             )
             for label in items
         ),
@@ -104,7 +104,7 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
         margin=half_gap,
         area=sum(_area(label.piece) for label in items),
         usable_width=cloth.usable_width_mm,
-        enlarged=shapes.simplified or half_gap > 0,
+        cores=tuple(shapes.cores),
     )
 
 
@@ -137,9 +137,10 @@ def _orientations(
     label: Label, nap: Nap, half_gap: float, width: float, shapes: _Shapes
 ) -> tuple[Orientation, ...]:
     found: dict[tuple[int, int], Orientation] = {}
-    exact = polygons.grow(label.piece.outline, half_gap)
-    grown = polygons.simplify_outward(exact, SIMPLIFY_MM)
-    shapes.simplified |= grown is not exact
+    grown = polygons.grow(label.piece.outline, half_gap)
+    grown = polygons.simplify_outward(grown, SIMPLIFY_MM)
+    core = polygons.shared_by_tilts(label.piece.outline, label.piece.grain_tolerance_deg)
+    standing: set[float] = set()  # turns whose core one of the tilts already stands for
     for turn, rotation in _turns(label.piece, nap):
         true = polygons.turned(label.piece.outline, rotation, label.mirrored)
         low, high = true.min(axis=0) - half_gap, true.max(axis=0) + half_gap
@@ -149,12 +150,19 @@ def _orientations(
         # mitred corners and turned chords reach farther than the gap asks; no cloth is there
         solid = polygons.clipped(solid[::-1] if label.mirrored else solid, low, high)
         direction = int(turn >= 180) if nap is Nap.ONE_WAY_PER_GARMENT else 0
-        shape = shapes.add(solid - low)
+        sure = _turned_core(core[:0] if turn in standing else core, turn, label.mirrored)
+        standing.add(turn)
+        shape = shapes.add(solid - low, sure - low)
         shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
         found.setdefault(
             (shape, direction), Orientation(shape, rotation, label.mirrored, direction, shift)
         )
     return tuple(found.values())
+
+
+def _turned_core(core: FloatArray, turn: float, mirrored: bool) -> FloatArray:
+    turned = polygons.turned(core, turn, mirrored)
+    return turned[::-1] if mirrored else turned
 
 
 def _turns(piece: CutPiece, nap: Nap) -> tuple[tuple[float, float], ...]:
@@ -223,6 +231,8 @@ def _area(piece: CutPiece) -> float:
 
 def _canonical(outline: FloatArray) -> bytes:
     """The same bytes for the same outline whichever vertex it starts at."""
+    if len(outline) == 0:
+        return b""
     grid = np.rint(outline * 1000).astype(np.int64)
     start = int(np.lexsort((grid[:, 1], grid[:, 0]))[0])
     return np.roll(grid, -start, axis=0).tobytes()

@@ -33,15 +33,12 @@ class Item:
     """One outline to be placed once, in one of its orientations (never empty).
 
     group : items of the same group share one direction, each having ways of both; -1 for none.
-    tilts : whether it may also lie between its orientations (grain tolerance), so that what is
-        proven of these does not bind it.
     repeat : (along, across) mm: positions lie whole repeats from the orientation's phase, so that
         a point of the item meets the same point of the cloth's repeat each time; 0 where free.
     """
 
     orientations: tuple[Orientation, ...]
     group: int = -1
-    tilts: bool = False
     repeat: tuple[float, float] = (0.0, 0.0)
 
 
@@ -70,8 +67,10 @@ class PlacementProblem:
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.
     usable_width : true width, mm.
-    enlarged : whether a shape is larger than its outline must be (fewer points, or mitred by half
-        the gap), so that what is proven of the shapes does not bind the outlines.
+    cores : for each shape, (n, 2), what its piece surely covers, in the place where it lies within
+        the shape: the outline with all its points and without the gap. Of a piece that may tilt,
+        what all its tilts share, kept with one of its orientations, and (0, 2) for the others.
+        Bounds rest on cores alone. None at all where shapes are the outlines themselves.
     """
 
     shapes: tuple[FloatArray, ...]
@@ -80,13 +79,18 @@ class PlacementProblem:
     margin: float
     area: float
     usable_width: float
-    enlarged: bool = False
     obstacles: tuple[Obstacle, ...] = ()
+    cores: tuple[FloatArray, ...] = ()
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""
         corner = self.shapes[shape].max(axis=0)
         return float(corner[0]), float(corner[1])
+
+    def core(self, shape: int) -> FloatArray:
+        """What is surely covered where a shape lies, (n, 2) or (0, 2), see `cores`."""
+        assert self.cores or self.margin == 0, "shapes that keep a gap are not their own cores"
+        return self.cores[shape] if self.cores else self.shapes[shape]
 
 
 @dataclass(frozen=True)

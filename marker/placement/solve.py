@@ -16,6 +16,7 @@ from marker.placement.boundary import Boundaries, boundaries
 from marker.placement.exact import CLOSE_MM, prove
 from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
+from marker.placement.relaxation import relax
 from marker.placement.search import Search, compacted_layouts
 from marker.placement.separate import Effort
 from marker.placement.state import choices
@@ -28,8 +29,13 @@ FIRST_LAYOUTS = 12
 START = 0.05
 """Share of the allowance after which no further ordering is tried: a thousand pieces take long."""
 
-EXACT_ITEMS, EXACT_FROM = 12, 0.5
-"""Up to so many items, the exact model gets what is left after this share of the allowance."""
+EXACT_ITEMS, EXACT_WAYS = 12, 24
+"""The exact model is asked of no more items, nor of more orientations of all of them together:
+beyond that its bound did not rise above the simple one."""
+
+EXACT_FROM, EXACT_SHARE = 0.1, 0.8
+"""It gets its turn after the first share of the allowance, and at most the second of what is left
+then; a length that it has not proven by that time is searched on."""
 
 EFFORT_PER_ITERATION = 0.05
 """CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
@@ -104,7 +110,7 @@ def solve(
     layouts = compacted_layouts(shared, rng)
     first = next(layouts)
     run = _Run(problem, stop, on_progress, first, bounds.simple(problem), started)
-    exact = len(problem.items) <= EXACT_ITEMS and bounds.binding(problem)
+    exact = _within_exact_reach(problem)
     starts, reason = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
     search = Search.start(shared, starts, rng, workers)
     run.started += search.compile()
@@ -116,6 +122,12 @@ def solve(
         run.best, run.length, run.bound, reason, run.iterations,
         time.monotonic() - started, tuple(run.history),
     )  # fmt: skip
+
+
+def _within_exact_reach(problem: PlacementProblem) -> bool:
+    items = relax(problem).problem.items
+    ways = sum(len(item.orientations) for item in items)
+    return len(items) <= EXACT_ITEMS and ways <= EXACT_WAYS
 
 
 def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], str]:
@@ -155,8 +167,7 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
         return bool(run.stop(run.progress()).reason)
 
     left = run.report()
+    seconds = left.seconds_left and left.seconds_left * EXACT_SHARE
     effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
-    proof = prove(
-        run.problem, edges_of, run.best, left.seconds_left, effort, seed, workers, learn, stopped
-    )
+    proof = prove(run.problem, edges_of, run.best, seconds, effort, seed, workers, learn, stopped)
     return PROVEN_CLOSELY if proof.optimal else run.report().reason

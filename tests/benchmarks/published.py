@@ -64,3 +64,23 @@ PUBLISHED = {
     "dighe1": Published({}, None, 100.0),
     "dighe2": Published({}, None, 100.0),
 }
+
+
+SMALL_OPTIMA = {
+    "three": 6.0,
+    "threep2": 9.333,
+    "threep2w9": 8.0,
+    "shapes4_small": 24.0,
+    "fu5_r0": 17.889,
+    "fu6_r0": 23.0,
+    "fu7_r0": 24.0,
+    "fu8_r0": 24.0,
+    "J1_10_10_3": 20.75,
+    "J1_12_20_0": 12.0,
+    "J1_12_20_1": 10.0,
+}
+"""Optimal lengths of subsets used in exact studies, in the instances' units: Alvarez-Valdes,
+Martinez & Tamarit, International Journal of Production Economics 145, 2013, 463-477, and later
+studies, as told in the instances' README. J1_10_10_3 is for positions on a grid of 1/60,
+J1_12_20_0 and J1_12_20_1 on whole units, so the true optimum may be less. The 17 told for
+J1_10_10_2 is less than its area ÷ width and is left out."""

@@ -38,6 +38,23 @@ def test_free_places_lie_in_a_slice_and_inner_ones_overlap(first: str, second: s
     assert 0 < sum(shares) < len(shares)
 
 
+@pytest.mark.parametrize(("first", "second"), list(product(NAMES, NAMES[1:4])))
+def test_grown_no_fit_polygons_hold_only_places_nearer_than_that(first: str, second: str) -> None:
+    """Slow twin: the distance of two outlines measured by shapely at random places."""
+    fixed, moving, gap = shapes.CAST[first] * 30, shapes.CAST[second] * 30, 25.0
+    grown = inner_no_fit(fixed, moving, -gap)
+    rng = np.random.default_rng(len(first) + len(second))
+    near = 0
+    for at in rng.uniform(-330, 330, (80, 2)):
+        distance = Polygon(fixed).distance(affinity.translate(Polygon(moving), *at))
+        if grown.contains(Point(at)):
+            assert distance < gap
+            near += distance > 0
+        else:
+            assert distance > gap - 0.03
+    assert near > 0
+
+
 def test_simplifying_keeps_inside_and_near() -> None:
     disc = MultiPolygon([Point(0, 0).buffer(500, quad_segs=64)])
     simple = simplify_inward(disc, 2.0)

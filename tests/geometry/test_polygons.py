@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from shapely import affinity
 from shapely.geometry import Polygon
 
 from marker.geometry import polygons
@@ -35,6 +36,27 @@ def wavy(corners: int = 400) -> FloatArray:
 def test_turned(name: str, degrees: float, mirrored: bool) -> None:
     found = polygons.turned(CAST[name], degrees, mirrored)
     assert found == pytest.approx(laid_outline(CAST[name], degrees, mirrored), abs=1e-9)
+
+
+@pytest.mark.parametrize("name", sorted(CAST))
+@pytest.mark.parametrize("limit", [0.0, 1.0, 8.0])
+def test_what_tilts_share_lies_in_every_tilt(name: str, limit: float) -> None:
+    outline = CAST[name] * 10
+    shared = Polygon(polygons.shared_by_tilts(outline, limit))
+    centre = Polygon(outline).centroid
+    assert shared.exterior.is_ccw
+    for tilt in np.linspace(-limit, limit, 50):
+        turned = affinity.rotate(Polygon(outline), tilt, origin=centre)
+        assert turned.buffer(1e-6).contains(shared)
+    reach = max(math.dist(point, centre.coords[0]) for point in outline)
+    moved = 2 * reach * math.sin(math.radians(limit) / 2)
+    deep = Polygon(outline).buffer(-1.1 * moved - 1e-3)
+    assert deep.difference(shared.buffer(1e-6)).is_empty
+
+
+def test_tilts_that_share_no_single_outline_share_nothing() -> None:
+    needle = polygon((0, 0), (100, 0), (50, 0.5))
+    assert polygons.shared_by_tilts(needle, 30.0).shape == (0, 2)
 
 
 def test_quarter_turns_are_exact() -> None:

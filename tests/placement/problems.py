@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +45,11 @@ def problem(
         items.append(Item(tuple(ways), group))
     area = sum(Polygon(outline).area for outline in outlines)
     return PlacementProblem(tuple(shapes), tuple(items), width, 0.0, area, width)
+
+
+def without_cores(given: PlacementProblem) -> PlacementProblem:
+    """The problem with nothing for the exact model to go by, so that the search is alone."""
+    return replace(given, cores=tuple(np.empty((0, 2)) for _ in given.shapes))
 
 
 def published(path: Path) -> tuple[PlacementProblem, float]:

@@ -13,7 +13,7 @@ from marker.placement.solve import solve
 from marker.placement.stop import after_iterations
 from tests.benchmarks.random_problems import faults_of
 from tests.placement.arrangements import faults
-from tests.placement.problems import problem
+from tests.placement.problems import problem, without_cores
 from tests.shapes import CAST, rectangle
 
 CASES, BATCHES = 200, 10
@@ -32,7 +32,8 @@ def mixed(rng: np.random.Generator) -> PlacementProblem:
     ]
     given = with_obstacles(bare, flaws, 0.0)
     items = tuple(_ruled(given, item, rng) for item in given.items)
-    return replace(given, items=items, enlarged=bool(rng.random() < 0.9))
+    ruled = replace(given, items=items)
+    return without_cores(ruled) if rng.random() < 0.9 else ruled
 
 
 def _ruled(given: PlacementProblem, item: Item, rng: np.random.Generator) -> Item:
