@@ -86,6 +86,19 @@ def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
     return rotated
 
 
+def shrink(outline: FloatArray, distance: float) -> FloatArray:
+    """What of an outline lies deeper than `distance`, or a bit less: (m, 2), counter-clockwise;
+    (0, 2) if that is not a simple outline."""
+    return _shrunk(Polygon(outline), distance) if distance else outline
+
+
+def _shrunk(region: BaseGeometry, distance: float) -> FloatArray:
+    deep = region.buffer(-distance, join_style="mitre")
+    if not isinstance(deep, Polygon) or deep.is_empty or deep.interiors:
+        return np.empty((0, 2))
+    return _exterior(deep)
+
+
 def shared_by_tilts(outline: FloatArray, limit: float) -> FloatArray:
     """What an outline covers however it is turned about its centroid by up to `limit` degrees
     either way, or a bit less: (m, 2), counter-clockwise; (0, 2) if that is not a simple outline.
@@ -100,10 +113,7 @@ def shared_by_tilts(outline: FloatArray, limit: float) -> FloatArray:
     turns = np.linspace(-limit, limit, _TILTS)
     spare = 2 * reach * np.sin(np.radians(turns[1] - turns[0]) / 4)
     every = [rotate(original, float(turn), origin=centre) for turn in turns]
-    common = intersection_all(every).buffer(-spare, join_style="mitre")
-    if not isinstance(common, Polygon) or common.is_empty or common.interiors:
-        return outline[:0]
-    return _exterior(common)
+    return _shrunk(intersection_all(every), spare)
 
 
 def _exterior(polygon: BaseGeometry) -> FloatArray:

@@ -25,13 +25,16 @@ def with_obstacles(
     besides half the gap between pieces, so half the gap again for a piece laid by hand.
     """
     shapes, obstacles = list(problem.shapes), list(problem.obstacles)
+    cores = [problem.core(shape) for shape in range(len(shapes))]
     for outline in outlines:
         grown = polygons.grow(outline, distance)
         low = grown.min(axis=0)
         x, y = low + problem.margin
         obstacles.append(Obstacle(len(shapes), float(x), float(y)))
         shapes.append(grown - low)
-    return replace(problem, shapes=tuple(shapes), obstacles=tuple(obstacles))
+        # cores keep the whole gap, pieces owe obstacles only half of it and the distance
+        cores.append(polygons.shrink(outline, max(problem.margin - distance, 0.0)) - low)
+    return replace(problem, shapes=tuple(shapes), obstacles=tuple(obstacles), cores=tuple(cores))
 
 
 def on_remnant(

@@ -20,7 +20,7 @@ from marker.placement.state import arrangement_of, state_of
 from marker.placement.stop import after_iterations, at_bound, first_of
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
-from tests.placement.problems import problem
+from tests.placement.problems import problem, without_cores
 from tests.shapes import CAST, polygon, rectangle
 
 MARGIN_MM = 0.5
@@ -69,9 +69,7 @@ def test_a_piece_lies_before_between_or_behind(exact: bool) -> None:
     for along, length in ((300.0, 300.0), (300.1, 400.0 + 300.1)):
         given = problem([rectangle(along, 500)], 500.0)
         given = with_obstacles(given, [rectangle(100, 500) + np.array([300, 0])], 0.0)
-        given = PlacementProblem(
-            given.shapes, given.items, 500.0, 0.0, given.area, 500.0, not exact, given.obstacles
-        )
+        given = given if exact else without_cores(given)
         assert solved(given, 4).length == pytest.approx(length, abs=0.02)
 
 
@@ -96,7 +94,8 @@ def test_pieces_keep_the_gap_from_what_is_laid_by_hand() -> None:
     """80 × 40 grown by half a gap of 10 mm; cloth 100 mm wide, 100 × 100 laid 90 mm along it."""
     grown = rectangle(90, 50)
     bare = problem([grown, grown, grown], 110.0)
-    given = PlacementProblem(bare.shapes, bare.items, 110.0, 5.0, 3 * 3200.0, 100.0, True)
+    cores = (rectangle(80, 40) + 5.0,)
+    given = PlacementProblem(bare.shapes, bare.items, 110.0, 5.0, 3 * 3200.0, 100.0, cores=cores)
     by_hand = with_obstacles(given, [rectangle(100, 100) + np.array([90.0, 0.0])], 5.0)
     assert solved(by_hand, 4).length == pytest.approx(200 + 80, abs=0.02)
     nearer = with_obstacles(given, [rectangle(100, 100) + np.array([89.0, 0.0])], 5.0)

@@ -11,8 +11,10 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
+from marker.placement import room
 from marker.placement.boundary import boundaries
 from marker.placement.exact import CLOSE_MM, Proof, prove
+from marker.placement.obstacles import with_obstacles
 from marker.placement.prepare import labels, placement_problem
 from marker.placement.problem import Obstacle, PlacementProblem
 from marker.placement.relaxation import relax
@@ -108,6 +110,17 @@ def test_obstacles_and_ties_stay_where_cores_tell_where_they_are() -> None:
         core = given.core(0) + np.array([flaw.x, flaw.y]) - given.margin
         (kept,) = relaxed.obstacles
         assert relaxed.shapes[kept.shape] + np.array([kept.x, kept.y]) == pytest.approx(core)
+
+
+# Half of the gap of 20 mm is all that a piece keeps from a flaw: 50 mm fit before one at 60 mm.
+def test_a_flaw_is_owed_half_the_gap() -> None:
+    bare = laid([cut_piece("patch", shapes.rectangle(50, 100), turns=(0.0,))], 100.0, 20.0)
+    for start, optimum in ((60.0, 50.0), (59.0, 59.0 + 100.0 + 10.0 + 50.0)):
+        flaw = shapes.rectangle(100, 100) + np.array([start, 0.0])
+        given = with_obstacles(bare, [flaw], 0.0)
+        proof = prove(given, boundaries(given), room.in_a_row(given), None, EFFORT, 1, 2, None)
+        assert proof.bound <= optimum + 1e-6
+        assert proof.bound >= 50.0 - 1e-6
 
 
 def test_pieces_that_may_turn_until_nothing_is_sure_leave_the_area() -> None:
