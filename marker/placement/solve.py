@@ -145,11 +145,12 @@ def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement]
 
 
 def _search(run: _Run, search: Search, share: float) -> str:
-    """Search until this share of the allowance is used up; the reason to stop for good, if any."""
+    """Search until this share of the allowance is used up, as if that were all there is; the reason
+    to stop for good, if any."""
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
         while not verdict.reason and verdict.share < share:
-            search.iterate(executor, verdict.share)
+            search.iterate(executor, verdict.share / share)
             run.best = search.best
             run.iterations += 1
             verdict = run.report()
