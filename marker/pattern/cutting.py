@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +16,10 @@ from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
 from marker.job import Job
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
+from marker.pattern.band_notches import Halves, band_notches, band_places
 from marker.pattern.edge import Notch
+from marker.pattern.marks import SAME_PLACE_MM
+from marker.pattern.opening_line import EdgePlace
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.strips import cut_strip, strip_plans
@@ -30,12 +34,17 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
 
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
-    drawn = [_cut_piece(piece, job.size) for piece in job.pieces if piece.cloth == cloth.name]
+    bands = band_places(job)
+    drawn = [
+        _cut_piece(piece, job.size, bands.get(piece.name, ()))
+        for piece in job.pieces
+        if piece.cloth == cloth.name
+    ]
     strips = [cut_strip(plan, job.size, cloth.name) for plan in strip_plans(job, cloth)]
     return (*drawn, *strips)
 
 
-def _cut_piece(piece: Piece, size: str) -> CutPiece:
+def _cut_piece(piece: Piece, size: str, bands: Sequence[EdgePlace]) -> CutPiece:
     cut = _opened(piece, cut_ring(piece))
     fold_line = piece.outline[[piece.fold.start, piece.fold.end]] if piece.fold else None
     mirrored = piece.cut // 2 if piece.pair else 0
@@ -50,7 +59,7 @@ def _cut_piece(piece: Piece, size: str) -> CutPiece:
         mirrored_copies=mirrored,
         stitching=_stitching(piece),
         cutouts=_cut_cutouts(piece, fold_line),
-        notches=_cut_notches(piece, cut, fold_line),
+        notches=_cut_notches(piece, bands, cut, fold_line),
         fold_line=fold_line,
     )
     return _with_grain_along_x(lines, piece.grain_deg)
@@ -95,15 +104,29 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
     return tuple(holes)
 
 
-def _cut_notches(piece: Piece, cut: FloatArray, fold_line: FloatArray | None) -> FloatArray:
-    """Notches on the cut outline, square out from the stitching line, on both halves."""
+def _cut_notches(
+    piece: Piece, bands: Sequence[EdgePlace], cut: FloatArray, fold_line: FloatArray | None
+) -> FloatArray:
+    """Notches on the cut outline, square out from the stitching line: the piece's own on both
+    halves, those where bands meet it on the halves where they do; one where several meet."""
     edge = shapely.LinearRing(cut)
-    points = np.array([_on_cut_line(piece, notch, edge) for notch in piece.notches]).reshape(-1, 2)
-    if fold_line is None:
-        return points
-    other_half = reflect(points, fold_line)
-    off_fold = np.hypot(*(other_half - points).T) > _HAIR_MM
-    return np.concatenate([points, other_half[off_fold]])
+    found: list[FloatArray] = []
+    for notch, halves in [
+        *((notch, Halves()) for notch in piece.notches),
+        *band_notches(piece, bands),
+    ]:
+        point = _on_cut_line(piece, notch, edge)
+        points = [point] if halves.drawn or fold_line is None else []
+        if halves.other and fold_line is not None:
+            points.append(reflect(point[np.newaxis], fold_line)[0])
+        for each in points:
+            if _is_new(each, found):
+                found.append(each)
+    return np.array(found).reshape(-1, 2)
+
+
+def _is_new(point: FloatArray, found: Sequence[FloatArray]) -> bool:
+    return all(np.hypot(*(point - other)) >= SAME_PLACE_MM for other in found)
 
 
 def _on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:

@@ -22,12 +22,16 @@ _HAIR_MM = 0.01  # points this near are one point, as in the job file
 
 @dataclass(frozen=True)
 class EdgePlace:
-    """A place on a drawn edge, `drawn_mm` along its stitching line from its first corner."""
+    """A place on a drawn edge, `drawn_mm` along its stitching line from its first corner.
+
+    second_half : past the fold, on the half of the edge that is walked last.
+    """
 
     edge: EdgeRef
     drawn_mm: float
     edge_mm: float
     on_fold: bool = False
+    second_half: bool = False
 
     def __str__(self) -> str:
         at = f"{self.drawn_mm:.0f} mm"
@@ -75,9 +79,10 @@ class OpeningLine:
         """The place on a drawn edge where the walk is after `at_mm`."""
         leg = self.walked.leg_at(at_mm)
         drawn = min(max(leg.drawn_at(at_mm), 0.0), leg.drawn_mm)
-        from_fold = abs(at_mm - leg.start_mm - leg.drawn_mm)
-        on_fold = leg.fold_at_end is not None and from_fold < _HAIR_MM
-        return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold)
+        past_fold = at_mm - leg.start_mm - leg.drawn_mm
+        on_fold = leg.fold_at_end is not None and abs(past_fold) < _HAIR_MM
+        second = leg.fold_at_end is not None and past_fold > 0
+        return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold, second)
 
 
 def measured(pieces: Iterable[Piece], opening: Opening) -> OpeningLine:
