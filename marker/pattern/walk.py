@@ -11,6 +11,7 @@ from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Place, Spot
 from marker.pattern.stitching import edge_length_mm, edge_line, notch_point
+from marker.units import metric
 
 _HAIR_MM = 0.01  # points this near are one point, as in the job file
 
@@ -146,11 +147,19 @@ def opening_points(pieces: Iterable[Piece], opening: Opening) -> dict[str, tuple
 
 
 def drawn_mm(piece: Piece, place: Place) -> float:
-    """Distance of a place from the first corner of its edge as drawn, on the stitching line."""
+    """Distance of a place from the first corner of its edge as drawn, on the stitching line.
+
+    Raises CannotBeDone for a place beyond the edge and for a notch that is not there.
+    """
     edge, at = place.edge.edge, place.at
-    if isinstance(at, float):
-        return at
     length = edge_length_mm(piece, edge)
+    if isinstance(at, float):
+        if at > length + _HAIR_MM:
+            raise CannotBeDone(
+                f"a point stands at {metric(at)} of edge {place.edge}, whose stitching line is "
+                f"only {metric(length)} long as drawn. Move the point onto the edge."
+            )
+        return at
     if at == Spot.FOLD:
         return length if meets_fold_at_end(piece, edge) else 0.0
     spots = {Spot.START: 0.0, Spot.MIDDLE: length / 2, Spot.END: length}
