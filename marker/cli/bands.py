@@ -66,7 +66,7 @@ def bands(
 def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
     from marker.cli.band_report import band_facts, layout_facts
     from marker.cli.outputs import slug, write_bands
-    from marker.cli.strip_costs import cost_facts, strip_costs
+    from marker.cli.strip_costs import cost_facts
     from marker.files.writing import output_folder
     from marker.pattern.strip_layout import strip_layout
     from marker.pattern.strips import strip_plans
@@ -77,7 +77,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     if by_cloth:
         with output_folder(out or Path("outputs") / slug(job.name)) as folder:
             files = write_bands(job, [plan for _, plans in by_cloth for plan in plans], folder)
-    costs = [] if seconds is None else strip_costs(job, layouts, seconds)
+    costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
     if as_json:
         facts = [band_facts(plan, cloth, job.size) for cloth, plans in by_cloth for plan in plans]
         print_json(
@@ -90,6 +90,16 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
         )
         return
     _say(job, by_cloth, layouts, costs, files)
+
+
+def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
+    from marker.cli.interrupt import interrupt_as_event
+    from marker.cli.progress import announce_first_use
+    from marker.cli.strip_costs import strip_costs
+
+    announce_first_use(quiet=False)
+    with interrupt_as_event() as interrupted:
+        return strip_costs(job, layouts, seconds, interrupted)
 
 
 def _say(

@@ -52,7 +52,7 @@ def lay(
     """
     from marker import plan
     from marker.cli.outputs import slug, write_outputs
-    from marker.cli.progress import Reporter
+    from marker.cli.progress import Reporter, announce_first_use
     from marker.files.job import read_job
     from marker.files.writing import output_folder
 
@@ -61,7 +61,7 @@ def lay(
     read = read_job(job)
     work = plan.tasks(read)
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
-        _announce_first_use(quiet)
+        announce_first_use(quiet)
         with interrupt_as_event() as interrupted:
             limits = plan.Limits(seconds, iterations, seed, workers, interrupted)
             results = [_lay_one(task, limits, Reporter(task.cloth.name, quiet)) for task in work]
@@ -69,14 +69,6 @@ def lay(
     _say(results, reports, as_json)
     if any(checked.layout.stopped_because == plan.BY_HAND for checked in results):
         raise SystemExit(STOPPED_BY_HAND)
-
-
-def _announce_first_use(quiet: bool) -> None:
-    from marker.placement.compiled import is_compiled
-
-    if not quiet and not is_compiled():
-        message = "preparing the search for its first use; this takes half a minute, once"
-        click.echo(message, err=True)
 
 
 def _lay_one(task: Task, limits: Limits, reporter: Reporter) -> CheckedLayout:

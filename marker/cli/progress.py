@@ -40,3 +40,12 @@ class Reporter:
         """Leave the line that was written in place."""
         if self._in_place and not self._quiet:
             print(file=sys.stderr, flush=True)
+
+
+def announce_first_use(quiet: bool) -> None:
+    """Say why the very first search is slow to begin."""
+    from marker.placement.compiled import is_compiled
+
+    if not quiet and not is_compiled():
+        message = "preparing the search for its first use; this takes half a minute, once"
+        print(message, file=sys.stderr, flush=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
+from threading import Event
 from typing import Any
 
 from marker.cli.progress import Reporter
-from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.strip_layout import StripLayout
 from marker.plan import Limits, lay, tasks
@@ -33,30 +33,32 @@ class StripCost:
         return self.pieces_mm + self.strips_mm - self.among_mm
 
 
-def strip_costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
-    """Lay the job with and without its strips, each for so many seconds."""
-    together = _lengths(job, seconds)
-    try:
-        alone = _lengths(replace(job, strips=()), seconds)
-    except CannotBeDone:  # there are no pieces but the strips
-        alone = {}
+def strip_costs(
+    job: Job, layouts: Sequence[StripLayout], seconds: float, interrupted: Event
+) -> list[StripCost]:
+    """Lay the job with and without its strips, each for so many seconds or until interrupted."""
+    limits = Limits(seconds=seconds, interrupted=interrupted)
+    together = _lengths(job, limits, "with strips")
+    alone = _lengths(replace(job, strips=()), limits, "without") if job.pieces else {}
     return [
         StripCost(
             layout.cloth.name,
             together[layout.cloth.name],
-            alone.get(layout.cloth.name, 0.0),
+            alone.get(layout.cloth.name, 0.0),  # 0 where a cloth holds nothing but strips
             layout.length_mm,
         )
         for layout in layouts
     ]
 
 
-def _lengths(job: Job, seconds: float) -> dict[str, float]:
+def _lengths(job: Job, limits: Limits, what: str) -> dict[str, float]:
     found: dict[str, float] = {}
     for task in tasks(job):
-        reporter = Reporter(task.cloth.name, quiet=False)
-        found[task.cloth.name] = lay(task, Limits(seconds=seconds), reporter).layout.length_mm
-        reporter.finish()
+        reporter = Reporter(f"{task.cloth.name} {what}", quiet=False)
+        try:
+            found[task.cloth.name] = lay(task, limits, reporter).layout.length_mm
+        finally:
+            reporter.finish()
     return found
 
 
