@@ -147,7 +147,12 @@ def _join(block: BandBlock, at_mm: float, low: float, high: float) -> FloatArray
 def _draw_opening(pen: Pen, block: BandBlock, band: Band, top: float) -> None:
     y = top + block.opening_y
     ends = [block.opening_x(band, at) for at in (0.0, band.opening.length_mm)]
-    pen.lines([np.array([[ends[0], y], [ends[1], y]])], 0.6, BLACK, name="opening")
+    pen.lines(
+        [np.array([[ends[0], y], [ends[1], y]])],
+        0.6,
+        BLACK,
+        name=f"opening of {block.plan.strip.name}",
+    )
     meeting = [(mark.band_mm, mark.opening_mm) for mark in band.marks]
     meeting.append((band.seam_mm, band.opening.length_mm))
     low = top + block.band_base

@@ -55,8 +55,9 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
         seam=strip.finishes,
         size=size,
         message=(
-            f"the band must stretch by {percent(worst.stretch)} over {metric(worst.opening_mm)} of "
-            f"its opening, and {cloth.name} gives {percent(gives)} along the {strip.direction}"
+            f"{strip.name} must stretch by {percent(worst.stretch)} over "
+            f"{metric(worst.opening_mm)} of its opening, and {cloth.name} gives {percent(gives)} "
+            f"along the {strip.direction}"
         ),
         remedy=(
             f"Make the band at least {least:.3f} of the opening, cut it where the cloth stretches "
@@ -86,7 +87,7 @@ def _ripples(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Find
         seam=strip.finishes,
         size=size,
         message=(
-            f"the band is {metric(too_long(worst))} too long to lie flat over "
+            f"{strip.name} is {metric(too_long(worst))} too long to lie flat over "
             f"{metric(worst.opening_mm)} of its opening: the inner edge there is "
             f"{metric(band.inner_mm(worst, strip.finished_mm or 0.0))} long and takes "
             f"{percent(cloth.eases_in)} of ease"
@@ -103,8 +104,8 @@ def _near_a_point(strip: Strip, band: Band, size: str) -> Finding:
         seam=strip.finishes,
         size=size,
         message=(
-            f"a join comes {metric(band.clear_mm or 0.0)} from a point that joins keep "
-            f"{metric(CLEAR_MM)} clear of"
+            f"a join of {strip.name} comes {metric(band.clear_mm or 0.0)} from a point that "
+            f"joins keep {metric(CLEAR_MM)} clear of"
         ),
         remedy="Name another point in join_at, or other points in joins_clear_of",
     )

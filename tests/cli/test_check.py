@@ -57,3 +57,41 @@ def test_a_job_without_seams_says_so(tmp_path: Path) -> None:
         '[[piece]]\nname = "b"\nshape = { kind = "rectangle", width = "1 cm", height = "1 cm" }\n'
     )
     assert "No seams to check" in marker("check", path).stdout
+
+
+READING = 'stretch = { crossgrain = "6 in", lengthgrain = "4 1/2 in" }'
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "piece", "seam"),
+    [
+        # 4 in to 5 in is 25 %: Utah State University Extension, sewing with knits. A ratio of 0.6
+        # asks for 1/0.6 - 1 = 67 % over all (geometry).
+        (((READING, 'stretch = { crossgrain = "5 in" }'), ("ratio = 0.85", "ratio = 0.6"),
+          ('passes = "57 cm"', ""), ('body = "104 cm"', 'body = "90 cm"')),
+         "stretch-beyond-cloth", "neck binding", "neckline"),
+        # greatest stretch goes around the body: common practice, no source
+        (((READING, 'stretch = { crossgrain = "5 3/4 in", lengthgrain = "6 in" }'),),
+         "greatest-stretch-not-around-body", "bodice front, bodice back",
+         "waist over the shoulders"),
+        # the binding stretched by 50 % (4 in to 6 in) against the head
+        ((('passes = "57 cm"', 'passes = "90 cm"'),),
+         "opening-too-small", "neck binding", "neckline"),
+    ],
+)  # fmt: skip
+def test_a_dress_spoiled_in_its_stretch_gets_the_one_finding(
+    changes: tuple[tuple[str, str], ...], code: str, piece: str, seam: str, tmp_path: Path
+) -> None:
+    shutil.copytree(DRESS, tmp_path / "dress")
+    job = tmp_path / "dress" / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    for was, becomes in changes:
+        assert text.count(was) == 1, was
+        text = text.replace(was, becomes)
+    job.write_text(text, encoding="utf-8")
+    done = marker("check", job, "--json")
+    assert done.exit_code == 0, done.output
+    (finding,) = json.loads(done.stdout)["findings"]
+    assert (finding["code"], finding["piece"], finding["seam"]) == (code, piece, seam)
+    assert finding["message"]
+    assert finding["remedy"]

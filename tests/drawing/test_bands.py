@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
+from io import BytesIO
+from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pypdf import PdfReader
 
 from marker.drawing.band_block import BandBlock, block, pages_of
+from marker.drawing.bands import render_bands
 from marker.drawing.lettering import text_width
 from marker.drawing.staggering import rows_of
 from marker.pattern.strip import ByRatio, CutLength, Fold, Strip
@@ -70,3 +76,46 @@ def test_a_block_holds_its_labels() -> None:
     assert drawn.band_top < 0
     assert drawn.opening_y < drawn.band_base
     assert all(9 < label.x < 240 for label in (*drawn.on_band, *drawn.on_opening))
+
+
+@pytest.fixture(scope="module")
+def drawn_files() -> dict[str, bytes]:
+    """A band that fits the page at 1 : 3 and a belt that does not."""
+    return render_bands("choir dress", "38", plans(NECK, BELT))
+
+
+def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
+    """Width and height in paper mm of what has this id; an inch is 72 pt of 25.4 mm (NIST SP 811
+    for the inch, SVG's user units for the rest)."""
+    root = ElementTree.fromstring(svg)
+    width_pt = float(root.attrib["width"].removesuffix("pt"))
+    units_per_mm = float(root.attrib["viewBox"].split()[2]) / (width_pt / 72 * 25.4)
+    (group,) = [each for each in root.iter() if each.attrib.get("id") == name]
+    data = " ".join(each.attrib.get("d", "") for each in group)
+    numbers = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", data)]
+    xs, ys = numbers[::2], numbers[1::2]
+    return (max(xs) - min(xs)) / units_per_mm, (max(ys) - min(ys)) / units_per_mm
+
+
+@pytest.mark.parametrize(("name", "scale"), [("neck binding", 3), ("belt", 12)])
+def test_what_is_drawn_measures_what_is_cut(
+    name: str, scale: int, drawn_files: dict[str, bytes]
+) -> None:
+    """Read back from the file: the strip and its opening, at the scale printed beside them.
+
+    The neck is a circle of radius 100 mm (geometry); 0.85 of it and two allowances of 10 mm.
+    """
+    around = 2 * math.pi * 100
+    length, width = {"neck binding": (0.85 * around + 20, 50.8), "belt": (2600, 120)}[name]
+    svg = drawn_files["bands.svg"]
+    long, wide = drawn_box(svg, f"strip {name}")
+    assert long * scale == pytest.approx(length, abs=0.1)
+    assert wide * scale == pytest.approx(width, abs=0.1)
+    if name == "neck binding":
+        assert drawn_box(svg, "opening of neck binding")[0] * scale == pytest.approx(
+            around, abs=0.1
+        )
+    (page,) = PdfReader(BytesIO(drawn_files["bands.pdf"])).pages
+    assert f"1 : {scale}" in page.extract_text()
+    paper = [float(side) * 25.4 / 72 for side in page.mediabox[2:]]
+    assert paper == pytest.approx([297, 210], abs=0.1), "A4 lying down, ISO 216"
