@@ -94,7 +94,7 @@ def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> 
     layout = Layout(
         job_name=task.job.name,
         cloth=task.cloth,
-        placements=placements(task.problem, task.items, result.arrangement),
+        placements=placements(result.problem, task.items, result.arrangement),
         # outlines are rounded to a grid: what that gains must not beat what is proven
         length_mm=max(result.length, result.bound),
         length_lower_bound_mm=result.bound,

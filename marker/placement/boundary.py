@@ -20,9 +20,9 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
     """
 
     def __init__(self, edges_of: Mapping[tuple[int, int], FloatArray]) -> None:
-        shapes = 1 + max(b for _, b in edges_of)
+        shapes = 1 + max((b for _, b in edges_of), default=-1)
         self._pairs = list(edges_of)
-        self.edge: FloatArray = np.concatenate(list(edges_of.values()))
+        self.edge: FloatArray = np.concatenate([np.empty((0, 4)), *edges_of.values()])
         counts = [len(edges) for edges in edges_of.values()]
         self.start: IntArray = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
         self.pair: IntArray = np.full((shapes, shapes), -1, dtype=np.int64)

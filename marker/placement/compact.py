@@ -18,6 +18,7 @@ from marker.geometry.arrays import FloatArray
 from marker.placement.boundary import Boundaries
 from marker.placement.halfplanes import Separations, separations
 from marker.placement.problem import Arrangement, PlacementProblem, Position, laid
+from marker.placement.program import least
 from marker.placement.room import spans
 
 if TYPE_CHECKING:
@@ -121,27 +122,17 @@ def _solve(
 
     size : (n, 2) bounding boxes of the items, which come first.
     """
-    from ortools.linear_solver.python import model_builder_helper as builder
-
     low, high, fixed = limits
     matrix, floor = _rows(rows, size, len(at))
     count = len(at)
-    model = builder.ModelBuilderHelper()
-    model.fill_model_from_sparse_data(
-        np.concatenate([[0.0], np.where(fixed, low, np.maximum(low, at - reach)).T.ravel()]),
-        np.concatenate([[np.inf], np.where(fixed, high, np.minimum(high, at + reach)).T.ravel()]),
-        # the small share of all positions draws pieces off the far end leave to move up, too
-        np.concatenate([[1.0], np.full(count, 1e-3 / count), np.zeros(count)]),
-        floor,
-        np.full(len(floor), np.inf),
-        matrix,
+    # the small share of all positions draws pieces off the far end leave to move up, too
+    cost = np.concatenate([[1.0], np.full(count, 1e-3 / count), np.zeros(count)])
+    lowest = np.where(fixed, low, np.maximum(low, at - reach)).T.ravel()
+    highest = np.where(fixed, high, np.minimum(high, at + reach)).T.ravel()
+    found = least(
+        cost, np.concatenate([[0.0], lowest]), np.concatenate([[np.inf], highest]), matrix, floor
     )
-    solver = builder.ModelSolverHelper("GLOP")
-    solver.solve(model)
-    if solver.status() != builder.SolveStatus.OPTIMAL:
-        return None
-    solution: FloatArray = solver.variable_values()[1:].reshape(2, count).T
-    return np.clip(solution, low, high)
+    return None if found is None else np.clip(found[1:].reshape(2, count).T, low, high)
 
 
 def _rows(rows: Separations, size: FloatArray, count: int) -> tuple[csr_matrix, FloatArray]:

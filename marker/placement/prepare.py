@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -14,12 +14,12 @@ from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
 from marker.pattern.piece import CutPiece
+from marker.placement.outlines import Outlines, fitting_tilts, narrowest, oriented
 from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem
 from marker.units import inches, metric, round_up
 
 SIMPLIFY_MM = 0.25
 MOST_ITEMS = 2000  # the search keeps a weight for every two of them
-_FIT_MM = 1e-3  # rounding of outlines may cost this much of the width
 
 
 @dataclass(frozen=True)
@@ -37,8 +37,8 @@ class Label:
         return id(self.piece), self.mirrored
 
 
-_Made = dict[tuple[int, bool], tuple[Orientation, ...]]
-"""Orientations of each hand of each piece."""
+_Made = dict[tuple[int, bool], Item]
+"""One item of each hand of each piece; without orientations if it fits in none."""
 
 
 @dataclass
@@ -83,25 +83,17 @@ def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
     Raises CannotBeDone, naming every piece that fits the usable width in no allowed turn.
     """
     shapes = _Shapes()
-    half_gap = cloth.gap_mm / 2
-    width = cloth.usable_width_mm + cloth.gap_mm
     made: _Made = {}
     for label in items:
         if label.hand not in made:
-            made[label.hand] = _orientations(label, cloth.nap, half_gap, width, shapes)
+            made[label.hand] = _item(label, cloth, shapes)
     _refuse_too_wide(items, made, cloth)
     shared = _shared_directions(items, made, cloth)
     return PlacementProblem(
         shapes=tuple(shapes.outlines),
-        items=tuple(
-            Item(
-                tuple(way for way in made[label.hand] if way.direction in shared),
-                label.garment if len(shared) > 1 else -1,
-            )
-            for label in items
-        ),
-        width=width,
-        margin=half_gap,
+        items=tuple(_of_garment(made[label.hand], label.garment, shared) for label in items),
+        width=cloth.usable_width_mm + cloth.gap_mm,
+        margin=cloth.gap_mm / 2,
         area=sum(_area(label.piece) for label in items),
         usable_width=cloth.usable_width_mm,
         cores=tuple(shapes.cores),
@@ -133,31 +125,34 @@ def placements(
     return tuple(result)
 
 
-def _orientations(
-    label: Label, nap: Nap, half_gap: float, width: float, shapes: _Shapes
-) -> tuple[Orientation, ...]:
+def _item(label: Label, cloth: Cloth, shapes: _Shapes) -> Item:
+    """The label's outline in all ways that it may lie and fits the width, of no garment yet."""
+    piece, half_gap = label.piece, cloth.gap_mm / 2
+    grown = polygons.grow(piece.outline, half_gap)
+    outlines = Outlines(piece.outline, polygons.simplify_outward(grown, SIMPLIFY_MM))
+    limit = piece.grain_tolerance_deg
+    core = polygons.shared_by_tilts(piece.outline, limit)
     found: dict[tuple[int, int], Orientation] = {}
-    grown = polygons.grow(label.piece.outline, half_gap)
-    grown = polygons.simplify_outward(grown, SIMPLIFY_MM)
-    core = polygons.shared_by_tilts(label.piece.outline, label.piece.grain_tolerance_deg)
-    standing: set[float] = set()  # turns whose core one of the tilts already stands for
-    for turn, rotation in _turns(label.piece, nap):
-        true = polygons.turned(label.piece.outline, rotation, label.mirrored)
-        low, high = true.min(axis=0) - half_gap, true.max(axis=0) + half_gap
-        if high[1] - low[1] > width + _FIT_MM:
-            continue
-        solid = polygons.turned(grown, rotation, label.mirrored)
-        # mitred corners and turned chords reach farther than the gap asks; no cloth is there
-        solid = polygons.clipped(solid[::-1] if label.mirrored else solid, low, high)
-        direction = int(turn >= 180) if nap is Nap.ONE_WAY_PER_GARMENT else 0
-        sure = _turned_core(core[:0] if turn in standing else core, turn, label.mirrored)
-        standing.add(turn)
-        shape = shapes.add(solid - low, sure - low)
-        shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
-        found.setdefault(
-            (shape, direction), Orientation(shape, rotation, label.mirrored, direction, shift)
-        )
-    return tuple(found.values())
+    for turn in _turns(piece, cloth.nap):
+        upright = polygons.turned(piece.outline, turn, label.mirrored)
+        sure = _turned_core(core, turn, label.mirrored)
+        direction = int(turn >= 180) if cloth.nap is Nap.ONE_WAY_PER_GARMENT else 0
+        for tilt in fitting_tilts(upright, limit, cloth.usable_width_mm):
+            rotation = (turn + tilt) % 360
+            solid, low = oriented(outlines, rotation, label.mirrored, half_gap)
+            shape = shapes.add(solid, sure - low)
+            sure = core[:0]  # the first of the tilts stands for all
+            shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
+            leeway = (-limit - tilt, limit - tilt)
+            way = Orientation(shape, rotation, label.mirrored, direction, shift, leeway=leeway)
+            found.setdefault((shape, direction), way)
+    return Item(tuple(found.values()), outlines=outlines if limit else None)
+
+
+def _of_garment(item: Item, garment: int, directions: set[int]) -> Item:
+    """The item in these directions; of one group with the garment's others if it has a choice."""
+    ways = tuple(way for way in item.orientations if way.direction in directions)
+    return replace(item, orientations=ways, group=garment if len(directions) > 1 else -1)
 
 
 def _turned_core(core: FloatArray, turn: float, mirrored: bool) -> FloatArray:
@@ -165,21 +160,15 @@ def _turned_core(core: FloatArray, turn: float, mirrored: bool) -> FloatArray:
     return turned[::-1] if mirrored else turned
 
 
-def _turns(piece: CutPiece, nap: Nap) -> tuple[tuple[float, float], ...]:
-    """(allowed turn, rotation to try) pairs: each turn that the nap allows, as it is and at both
-    limits of the grain tolerance. One way keeps the turns that do not point back, [0, 180)."""
-    limit = piece.grain_tolerance_deg
-    tilts = (0.0, limit, -limit) if limit else (0.0,)
-    return tuple(
-        (turn, (turn + tilt) % 360)
-        for turn in piece.turns
-        if nap is not Nap.ONE_WAY or turn < 180
-        for tilt in tilts
-    )
+def _turns(piece: CutPiece, nap: Nap) -> tuple[float, ...]:
+    """The allowed turns that the nap allows: one way, those that do not point back, [0, 180)."""
+    return tuple(turn for turn in piece.turns if nap is not Nap.ONE_WAY or turn < 180)
 
 
 def _refuse_too_wide(items: Sequence[Label], made: _Made, cloth: Cloth) -> None:
-    too_wide = {label.piece.name: label.piece for label in items if not made[label.hand]}
+    too_wide = {
+        label.piece.name: label.piece for label in items if not made[label.hand].orientations
+    }
     if not too_wide:
         return
     raise CannotBeDone(" ".join(_why_not(piece, cloth) for piece in too_wide.values()))
@@ -193,7 +182,10 @@ def _why_not(piece: CutPiece, cloth: Cloth) -> str:
             f"{piece.name} may only lie turned back, which the nap of {cloth.name} forbids. "
             f"Allow it a turn below 180."
         )
-    need = min(_across(piece, rotation) for _, rotation in turns)
+    need = min(
+        narrowest(polygons.turned(piece.outline, turn, False), piece.grain_tolerance_deg)
+        for turn in turns
+    )
     usable = cloth.usable_width_mm
     return (
         f"{piece.name} needs {_width(need)} across the cloth in its best allowed turn, "
@@ -209,7 +201,10 @@ def _width(mm: float) -> str:
 
 def _shared_directions(items: Sequence[Label], made: _Made, cloth: Cloth) -> set[int]:
     """Directions in which all pieces of a garment can lie; every garment has the same pieces."""
-    can = {label.piece.name: {way.direction for way in made[label.hand]} for label in items}
+    can = {
+        label.piece.name: {way.direction for way in made[label.hand].orientations}
+        for label in items
+    }
     shared = set.intersection(*can.values())
     if not shared:
         ahead = next(name for name, directions in can.items() if directions == {0})
@@ -219,10 +214,6 @@ def _shared_directions(items: Sequence[Label], made: _Made, cloth: Cloth) -> set
             f"along it only and {back} turned back only. Add a turn to one of them."
         )
     return shared
-
-
-def _across(piece: CutPiece, rotation: float) -> float:
-    return float(np.ptp(polygons.turned(piece.outline, rotation, False)[:, 1]))
 
 
 def _area(piece: CutPiece) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.outlines import Outlines
 
 
 @dataclass(frozen=True)
@@ -18,6 +19,8 @@ class Orientation:
         is the outline as laid.
     direction : 0 if it points along the cloth, 1 if turned back; items of a group must agree.
     phase : (along, across) of its positions within the item's repeat, mm; read only where tied.
+    leeway : (least, greatest) degrees that it may be turned on, counter-clockwise, within the grain
+        tolerance; read only where the item's outlines are known.
     """
 
     shape: int
@@ -26,6 +29,7 @@ class Orientation:
     direction: int
     shift: tuple[float, float]
     phase: tuple[float, float] = (0.0, 0.0)
+    leeway: tuple[float, float] = (0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -35,11 +39,14 @@ class Item:
     group : items of the same group share one direction, each having ways of both; -1 for none.
     repeat : (along, across) mm: positions lie whole repeats from the orientation's phase, so that
         a point of the item meets the same point of the cloth's repeat each time; 0 where free.
+    outlines : of an item that may also lie between its orientations (grain tolerance), what it is
+        turned from.
     """
 
     orientations: tuple[Orientation, ...]
     group: int = -1
     repeat: tuple[float, float] = (0.0, 0.0)
+    outlines: Outlines | None = None
 
 
 @dataclass(frozen=True)

@@ -68,6 +68,12 @@ class Search:
         """The shortest layout so far."""
         return min(self.trajectories, key=lambda each: each.length).best
 
+    @property
+    def layouts(self) -> list[Arrangement]:
+        """The shortest of different trajectories, best first: one a worker at most."""
+        by_length = sorted(self.trajectories, key=lambda each: each.length)
+        return list(dict.fromkeys(each.best for each in by_length[: self.workers]))
+
     def adopt(self, layout: Arrangement) -> None:
         """Go on from a layout found elsewhere, where it is better."""
         for each in self.trajectories:

@@ -13,6 +13,7 @@ import numpy as np
 
 from marker.placement import bounds
 from marker.placement.boundary import Boundaries, boundaries
+from marker.placement.contacts import compile_contacts
 from marker.placement.exact import CLOSE_MM, prove
 from marker.placement.nofit import no_fit_table
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
@@ -20,7 +21,8 @@ from marker.placement.relaxation import relax
 from marker.placement.search import Search, compacted_layouts
 from marker.placement.separate import Effort
 from marker.placement.state import choices
-from marker.placement.stop import Progress, Stop, Verdict
+from marker.placement.stop import ITERATIONS_UP, Progress, Stop, Verdict
+from marker.placement.tilt import may_tilt, tilted
 from marker.placement.trajectory import Shared
 
 FIRST_LAYOUTS = 12
@@ -41,6 +43,9 @@ then; a length that it has not proven by that time is searched on."""
 EFFORT_PER_ITERATION = 0.05
 """CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
 
+TILT_FROM = 0.9
+"""Share of the allowance after which pieces that may tilt are turned by any angle."""
+
 PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
 
 
@@ -48,9 +53,12 @@ PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
 class Result:
     """The answer: the best arrangement, what is proven of it, and how it came about.
 
+    problem : the one solved, with further orientations behind its own where pieces were tilted; the
+        arrangement is one of it.
     length, bound : mm. history : (seconds, length) at each improvement.
     """
 
+    problem: PlacementProblem
     arrangement: Arrangement
     length: float
     bound: float
@@ -114,13 +122,15 @@ def solve(
     exact = _within_exact_reach(problem)
     starts, reason = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
     search = Search.start(shared, starts, rng, workers)
-    run.started += search.compile()
+    run.started += search.compile() + (compile_contacts() if may_tilt(problem) else 0.0)
     if not reason and exact:
         reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
         search.adopt(run.best)
+    if may_tilt(problem):
+        reason = _tilt(run, search, reason or _search(run, search, TILT_FROM))
     reason = reason or _search(run, search, 1.0)
     return Result(
-        run.best, run.length, run.bound, reason, run.iterations,
+        run.problem, run.best, run.length, run.bound, reason, run.iterations,
         time.monotonic() - started, tuple(run.history),
     )  # fmt: skip
 
@@ -151,7 +161,7 @@ def _search(run: _Run, search: Search, share: float) -> str:
     with ThreadPoolExecutor(search.workers) as executor:
         while not verdict.reason and verdict.share < share:
             search.iterate(executor, verdict.share / share)
-            run.best = search.best
+            run.best = min(run.best, search.best, key=partial(strip_length, run.problem))
             run.iterations += 1
             verdict = run.report()
     return verdict.reason
@@ -173,3 +183,27 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
     effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
     proof = prove(run.problem, edges_of, run.best, seconds, effort, seed, workers, learn, stopped)
     return PROVEN_CLOSELY if proof.optimal else run.report().reason
+
+
+def _tilt(run: _Run, search: Search, reason: str) -> str:
+    """Turn what may tilt in the search's layouts, best first; the reason to stop for good, if any.
+
+    reason : why the search ended, if it did. Iterations that are used up do not keep from this, for
+    it takes none.
+    """
+
+    def ends(reason: str) -> bool:
+        return reason not in ("", ITERATIONS_UP)
+
+    def stopped() -> bool:
+        return ends(run.stop(run.progress()).reason)
+
+    given = run.problem
+    for layout in search.layouts:
+        if ends(reason):
+            break
+        problem, turned = tilted(given, layout, stopped)
+        if strip_length(problem, turned) < run.length:
+            run.problem, run.best = problem, turned
+        reason = run.report().reason
+    return reason

@@ -64,13 +64,13 @@ def faults_of(seed: int, iterations: int) -> Iterator[str]:
     case = random_case(np.random.default_rng(seed))
     stop = first_of(at_bound(), after_iterations(iterations))
     result = solve(case.problem, stop, seed, 1, lambda _: None)
-    laid = placements(case.problem, case.items, result.arrangement)
+    laid = placements(result.problem, case.items, result.arrangement)
     layout = Layout(
         "random", case.cloth, laid, result.length, result.bound, result.stopped_because, seed, 0.0
     )
     yield from map(str, judge.findings(layout, case.pieces, case.garments))
     yield from _over_flaws(case, laid)
-    yield from _off_repeat(case, result)
+    yield from _off_repeat(result)
 
 
 def random_case(rng: np.random.Generator) -> Case:
@@ -149,8 +149,8 @@ def _over_flaws(case: Case, laid: Sequence[Placement]) -> Iterator[str]:
                 yield f"{piece.piece} #{piece.garment}/{piece.copy} lies over flaw {number}"
 
 
-def _off_repeat(case: Case, result: Result) -> Iterator[str]:
-    for number, (item, at) in enumerate(zip(case.problem.items, result.arrangement, strict=True)):
+def _off_repeat(result: Result) -> Iterator[str]:
+    for number, (item, at) in enumerate(zip(result.problem.items, result.arrangement, strict=True)):
         phase = item.orientations[at.orientation].phase
         for value, repeat, start in zip((at.x, at.y), item.repeat, phase, strict=True):
             if repeat and abs((value - start + repeat / 2) % repeat - repeat / 2) > 1e-6:

@@ -80,7 +80,7 @@ def stored_layout(strip: Strip, result: Result, seed: int) -> dict[str, Any]:
                 "y": placement.y_mm / strip.scale,
                 "outline": (placement.outline_mm / strip.scale).tolist(),
             }
-            for placement in placements(strip.problem, strip.items, result.arrangement)
+            for placement in placements(result.problem, strip.items, result.arrangement)
         ],
     }
 

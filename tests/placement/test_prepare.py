@@ -62,6 +62,9 @@ def test_turns_under_each_nap(
     piece = cut_piece("front", ELL, turns=turns, grain_tolerance_deg=tolerance)
     found = ways(piece, nap)
     assert [way.rotation_deg for way in found] == rotations
+    for way in found:
+        ends = {(way.rotation_deg + leeway) % 360 for leeway in way.leeway}
+        assert any(ends == {(turn - tolerance) % 360, (turn + tolerance) % 360} for turn in turns)
     if nap is Nap.ONE_WAY_PER_GARMENT:
         assert [way.direction for way in found] == [0, 0, 0, 1, 1, 1]
     else:
