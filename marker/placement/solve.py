@@ -43,7 +43,7 @@ then; a length that it has not proven by that time is searched on."""
 EFFORT_PER_ITERATION = 0.05
 """CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
 
-TILT_FROM = 0.9
+TILT_FROM = 0.95
 """Share of the allowance after which pieces that may tilt are turned by any angle."""
 
 PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
