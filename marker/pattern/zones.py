@@ -54,7 +54,7 @@ def zones(
         they may overlap. The rest shares the whole difference evenly.
     Raises CannotBeDone, naming the strip, when the rest cannot take the difference.
     """
-    still = _merged(unstretched)
+    still = _merged(opening_mm, unstretched)
     rest = opening_mm - sum(end - start for start, end in still)
     left = band_mm - (opening_mm - rest)
     nothing_to_stretch = rest <= _HAIR_MM
@@ -83,11 +83,16 @@ def on_band(zones: Sequence[Zone], at_mm: float) -> float:
     return float(np.interp(at_mm, ends, [0.0, *(zone.band_end_mm for zone in zones)]))
 
 
-def _merged(spans: Iterable[Span]) -> list[Span]:
+def _merged(opening_mm: float, spans: Iterable[Span]) -> list[Span]:
+    """The spans in order; those a hair from each other, or from an end, reach it."""
     merged: list[Span] = []
+    last = 0.0
     for start, end in sorted(spans):
-        if merged and start <= merged[-1][1] + _HAIR_MM:
-            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        begin = last if start <= last + _HAIR_MM else start
+        upto = opening_mm if end >= opening_mm - _HAIR_MM else end
+        if merged and begin == last:
+            merged[-1] = (merged[-1][0], max(upto, last))
         else:
-            merged.append((start, end))
+            merged.append((begin, upto))
+        last = merged[-1][1]
     return merged
