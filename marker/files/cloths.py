@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.gauge import Direction, Gauge
+from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
-from marker.files.schema import ClothTable, StretchTable
 from marker.units import metric
 
 WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from marker.cloth.fabric import Cloth
+from marker.files.cloth_tables import CLOTH_TABLES, ClothTable
 from marker.files.cloths import cloth_from
 from marker.files.faults import FaultList, Unusable
 from marker.files.pieces import PieceMaker
 from marker.files.reading import read_text
 from marker.files.schema import (
     INNER_TABLES,
-    ClothTable,
     GirthTable,
     JobTable,
     OpeningTable,
@@ -97,7 +97,7 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
         place = faults.under(f"cloth.{name[:60]}")
         if not isinstance(raw["cloth"][name], dict):
             continue  # the top of the file has noted it
-        table = validated(ClothTable, raw["cloth"][name], place, INNER_TABLES, unit)
+        table = validated(ClothTable, raw["cloth"][name], place, CLOTH_TABLES, unit)
         if table is not None:
             cloths.append(cloth_from(name.strip(), table, place))
     return tuple(cloths)

@@ -1,4 +1,5 @@
-"""The tables of a job file and what each key may hold. DEVELOPERS.md has them in words."""
+"""The tables of a job file and what each key may hold; those of cloths are in `cloth_tables`.
+DEVELOPERS.md has them in words."""
 
 from __future__ import annotations
 
@@ -10,8 +11,7 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from marker.cloth.fabric import EASES_IN, Nap
-from marker.cloth.gauge import GAUGE_MM, Direction
+from marker.cloth.gauge import Direction
 from marker.files.faults import nearest
 from marker.pattern.edge import Corner, HemKind
 from marker.pattern.piece import Line
@@ -101,7 +101,7 @@ def _name(text: str) -> str:
     return text
 
 
-def _choice(options: type[Choice], value: Any) -> Choice:
+def choice(options: type[Choice], value: Any) -> Choice:
     try:
         return options(value)
     except ValueError:
@@ -181,32 +181,6 @@ class JobTable(Table):
     girth: list[dict[str, Any]] = []
 
 
-class PriceTable(Table):
-    amount: Annotated[Number, Field(ge=0, le=1e6)]
-    per: Size
-    currency: Name
-
-
-class StretchTable(Table):
-    gauge: Size = GAUGE_MM
-    crossgrain: Size | None = None
-    lengthgrain: Size | None = None
-    bias: Size | None = None
-
-
-class ClothTable(Table):
-    width: Size
-    selvage: Margin = 0.0
-    nap: Annotated[Nap, BeforeValidator(partial(_choice, Nap))] = Nap.EITHER_WAY
-    gap: Margin = 0.0
-    end_allowance: Margin = 0.0
-    sold_by: Size = 100.0
-    price: PriceTable | None = None
-    stretch: StretchTable | None = None
-    needs_stretch: Annotated[Number, Field(ge=0, le=1000)] = 0.0
-    eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
-
-
 class Rectangle(Table):
     kind: Literal["rectangle"]
     width: Size
@@ -243,7 +217,7 @@ class NotchTable(Table):
 
 
 class HemTable(Table):
-    kind: Annotated[HemKind, BeforeValidator(partial(_choice, HemKind))]
+    kind: Annotated[HemKind, BeforeValidator(partial(choice, HemKind))]
     depth: Size | None = None
     under: Margin | None = None
 
@@ -263,12 +237,12 @@ class PieceTable(Table):
     grain: Annotated[Number, Field(ge=-360, le=360)] = 90.0
     turns: list[Annotated[Number, Field(ge=0, lt=360)]] = Field([0.0, 180.0], min_length=1)
     grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
-    line: Annotated[Line, BeforeValidator(partial(_choice, Line))] = Line.CUT
+    line: Annotated[Line, BeforeValidator(partial(choice, Line))] = Line.CUT
     allowance: Margin = 0.0
     edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = {}
     allowances: dict[Name, Margin] = {}
     hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(_table_of, "kind"))]] = {}
-    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(_choice, Corner))]] = {}
+    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
     notches: list[NotchTable] = []
 
 
@@ -277,7 +251,7 @@ class StripTable(Table):
     cloth: Name | None = None
     width: Size | None = None
     finished_width: Size | None = None
-    fold: Annotated[Fold, BeforeValidator(partial(_choice, Fold))] | None = None
+    fold: Annotated[Fold, BeforeValidator(partial(choice, Fold))] | None = None
     seam_allowance: Margin | None = None
     length: Size | None = None
     ratio: Annotated[Number, Field(gt=0, le=2)] | None = None
@@ -287,10 +261,10 @@ class StripTable(Table):
     unstretched: list[Annotated[list[Name], Field(min_length=2, max_length=2)]] = []
     join_at: Name | None = None
     joins_clear_of: list[Name] | None = None
-    direction: Annotated[Direction, BeforeValidator(partial(_choice, Direction))] = (
+    direction: Annotated[Direction, BeforeValidator(partial(choice, Direction))] = (
         Direction.CROSSGRAIN
     )
-    join: Annotated[Join, BeforeValidator(partial(_choice, Join))] | None = None
+    join: Annotated[Join, BeforeValidator(partial(choice, Join))] | None = None
     join_allowance: Margin = 10.0
     cut: Copies = 1
 
@@ -322,8 +296,6 @@ class GirthTable(Table):
 
 # Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
 INNER_TABLES: dict[str, type[Table]] = {
-    "price": PriceTable,
-    "stretch": StretchTable,
     "notches": NotchTable,
     "hems": HemTable,
     "sides": SideTable,

@@ -1,0 +1,45 @@
+"""The tables under [cloth.NAME] of a job file and what each key may hold."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field
+
+from marker.cloth.fabric import EASES_IN, Nap
+from marker.cloth.gauge import GAUGE_MM
+from marker.files.schema import Margin, Name, Number, Size, Table, choice
+
+
+class PriceTable(Table):
+    amount: Annotated[Number, Field(ge=0, le=1e6)]
+    per: Size
+    currency: Name
+
+
+class StretchTable(Table):
+    gauge: Size = GAUGE_MM
+    crossgrain: Size | None = None
+    lengthgrain: Size | None = None
+    bias: Size | None = None
+
+
+class ClothTable(Table):
+    width: Size
+    selvage: Margin = 0.0
+    nap: Annotated[Nap, BeforeValidator(partial(choice, Nap))] = Nap.EITHER_WAY
+    gap: Margin = 0.0
+    end_allowance: Margin = 0.0
+    sold_by: Size = 100.0
+    price: PriceTable | None = None
+    stretch: StretchTable | None = None
+    needs_stretch: Annotated[Number, Field(ge=0, le=1000)] = 0.0
+    eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
+
+
+# Key of a cloth's table that holds another -> the table inside it.
+CLOTH_TABLES: dict[str, type[Table]] = {
+    "price": PriceTable,
+    "stretch": StretchTable,
+}
