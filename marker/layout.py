@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth
+from marker.cloth.spread import LAID_OPEN, Spread
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 
@@ -35,8 +36,13 @@ class Placement:
 class Layout:
     """Every piece of a job that is cut from one cloth, laid. Not yet checked.
 
+    placements : every copy where it lies on the cloth opened flat, however it is spread. Around a
+        tube, y may be any of those that lie a whole turn apart.
     length_mm : cloth used, from the starting end to the last point of any piece.
-    length_lower_bound_mm : no layout of these pieces at this width is shorter (proven).
+    length_lower_bound_mm : no layout of these pieces at this width, spread like this, is shorter
+        (proven).
+    spares : cut besides through the second ply and not wanted, each with the garment and copy of
+        the piece above it; not counted, but nothing may lie over them.
     """
 
     job_name: str
@@ -47,7 +53,8 @@ class Layout:
     stopped_because: str
     seed: int
     seconds: float
-    spread: str = "open"
+    spread: Spread = LAID_OPEN
+    spares: tuple[Placement, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.spread import Spreading, Tube
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
 EASES_IN = 0.05
@@ -32,7 +33,7 @@ class Price:
 class Cloth:
     """One cloth, lengths in mm.
 
-    width_mm : from edge to edge, selvages included (ASTM D3774).
+    width_mm : from edge to edge, selvages included (ASTM D3774); of a tube, as it lies flat.
     selvage_mm : lost along each of the two edges.
     gap_mm : least distance kept between two pieces.
     end_allowance_mm : cloth left at each of the two ends.
@@ -40,6 +41,7 @@ class Cloth:
     gauge : how far it stretches, None for a cloth not measured, such as most woven ones.
     needed_stretch : the stretch around the body that the pattern asks of this cloth, 0.25 for 25 %.
     eases_in : a length of it sewn to one this share shorter still lies flat.
+    spread : how it is to lie on the table. tube : it is a tubular knit, without selvages.
     """
 
     name: str
@@ -53,11 +55,13 @@ class Cloth:
     gauge: Gauge | None = None
     needed_stretch: float = 0.0
     eases_in: float = EASES_IN
+    spread: Spreading = Spreading.OPEN
+    tube: Tube | None = None
 
     @property
     def usable_width_mm(self) -> float:
-        """Width between the selvages, mm."""
-        return self.width_mm - 2 * self.selvage_mm
+        """Width between the selvages, mm; of a tube, all around it."""
+        return 2 * self.width_mm if self.tube else self.width_mm - 2 * self.selvage_mm
 
     def stretch(self, direction: Direction) -> float | None:
         """How far it stretches, 0.25 for 25 %; None where that was not measured."""

@@ -6,15 +6,18 @@ import json
 import math
 import os
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from marker.cloth.spread import Spread, Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.reading import MEGABYTE, read_text
+from marker.files.schema import choice
 from marker.files.wording import validated
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
@@ -39,8 +42,9 @@ class StoredLayout:
     job_path: Path
     job_name: str
     cloth_name: str
-    spread: str
+    spread: Spread
     placements: tuple[Placement, ...]
+    spares: tuple[Placement, ...]
     length_mm: float
     length_lower_bound_mm: float
     stopped_because: str
@@ -64,6 +68,7 @@ class StoredLayout:
             seed=self.seed,
             seconds=self.seconds,
             spread=self.spread,
+            spares=self.spares,
         )
 
 
@@ -77,7 +82,11 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "name": layout.cloth.name,
             "usable_width_mm": _rounded(layout.cloth.usable_width_mm),
             "nap": layout.cloth.nap.value,
-            "spread": layout.spread,
+            "spread": layout.spread.spreading.value,
+        },
+        "folding": {
+            "two_ply_mm": _rounded(layout.spread.two_ply_mm),
+            "one_ply_from_mm": _rounded(layout.spread.one_ply_from_mm),
         },
         "length_mm": _rounded(layout.length_mm),
         "utilisation": round(checked.utilisation, 6),
@@ -86,6 +95,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
         "seed": layout.seed,
         "seconds": round(layout.seconds, 3),
         "placements": [_placement_to_dict(placement) for placement in layout.placements],
+        "spares": [_placement_to_dict(spare) for spare in layout.spares],
         "buy": buy,
     }
 
@@ -111,8 +121,9 @@ def read_layout(path: Path) -> StoredLayout:
         job_path=path.parent / table.job,
         job_name=table.name,
         cloth_name=table.cloth.name,
-        spread=table.cloth.spread,
+        spread=Spread(table.cloth.spread, table.folding.two_ply_mm),
         placements=tuple(map(_placement, table.placements)),
+        spares=tuple(map(_placement, table.spares)),
         length_mm=table.length_mm,
         length_lower_bound_mm=table.length_lower_bound_mm,
         stopped_because=table.stopped_because,
@@ -129,7 +140,11 @@ class _Table(BaseModel):
 
 class _ClothTable(_Table):
     name: str
-    spread: str
+    spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))]
+
+
+class _FoldingTable(_Table):
+    two_ply_mm: Annotated[Number, Field(ge=0)] = 0.0
 
 
 class _PlacementTable(_Table):
@@ -150,12 +165,14 @@ class _LayoutTable(_Table):
     job: Annotated[str, Field(min_length=1)]
     name: str
     cloth: _ClothTable
+    folding: _FoldingTable = _FoldingTable()
     length_mm: Annotated[Number, Field(gt=0)]
     length_lower_bound_mm: Annotated[Number, Field(ge=0)]
     stopped_because: str
     seed: int
     seconds: Annotated[Number, Field(ge=0)]
     placements: Annotated[list[_PlacementTable], Field(min_length=1)]
+    spares: list[_PlacementTable] = []
 
 
 def _parse(text: str) -> dict[str, Any]:

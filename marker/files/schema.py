@@ -102,6 +102,7 @@ def _name(text: str) -> str:
 
 
 def choice(options: type[Choice], value: Any) -> Choice:
+    """The option of that name; any other is a fault that suggests the nearest."""
     try:
         return options(value)
     except ValueError:
