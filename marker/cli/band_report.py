@@ -34,6 +34,7 @@ def band_facts(plan: StripPlan, cloth: Cloth, size: str) -> dict[str, Any]:
         "seam_mm": None if band is None else _mm(band.seam_mm),
         "cut_length_mm": _mm(plan.cut_length_mm),
         "cut_width_mm": _mm(strip.width_mm),
+        "unwashed_mm": plan.unwashed_mm and [_mm(mm) for mm in plan.unwashed_mm],
         "finished_width_mm": None if strip.finished_mm is None else _mm(strip.finished_mm),
         "fold": strip.fold,
         "direction": strip.direction,
@@ -97,6 +98,12 @@ def band_lines(plan: StripPlan, cloth: Cloth, size: str) -> Iterator[str]:
         f"{strip.name}: cut {strip.cut} of {metric(cut[0])} × {metric(cut[1])} "
         f"({inches(cut[0])} × {inches(cut[1])}) from {cloth.name}, {strip.direction}"
     )
+    if plan.unwashed_mm:
+        length, width = plan.unwashed_mm
+        yield (
+            f"  unwashed cut {metric(length)} × {metric(width)} ({inches(length)} × "
+            f"{inches(width)}): all else said of it here holds once it is washed"
+        )
     yield from _width_lines(strip)
     if plan.band is not None:
         yield from _length_lines(plan, plan.band, cloth)

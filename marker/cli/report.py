@@ -7,6 +7,7 @@ from typing import Any
 
 from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
+from marker.cloth.fabric import Cloth
 from marker.counting import counted
 from marker.layout import CheckedLayout
 from marker.pattern.findings import pattern_findings
@@ -61,16 +62,17 @@ def _piece(piece: CutPiece) -> dict[str, Any]:
 
 def _strip(plan: StripPlan) -> dict[str, Any]:
     strip, band = plan.strip, plan.band
+    length, width = plan.as_cut_mm
     return {
         "strip": strip.name,
         "finishes": strip.finishes,
         "opening_mm": None if band is None else round(band.opening.length_mm, 1),
-        "cut_length_mm": round(plan.cut_length_mm, 1),
-        "width_mm": round(strip.width_mm, 1),
+        "cut_length_mm": round(length, 1),
+        "width_mm": round(width, 1),
         "direction": strip.direction.value,
         "cut": strip.cut,
         "parts": plan.parts.count,
-        "part_length_mm": round(plan.parts.length_mm, 1),
+        "part_length_mm": round(plan.parts.length_mm * length / plan.cut_length_mm, 1),
     }
 
 
@@ -127,6 +129,7 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"{layout.job_name} on {cloth.name}, {metric(cloth.usable_width_mm)} "
         f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
     )
+    yield from _washing_lines(cloth)
     yield (
         f"  laid   {counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
         "inside the cloth"
@@ -143,6 +146,21 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
     yield f"  buy    {_purchase_line(purchase)}"
 
 
+def _washing_lines(cloth: Cloth) -> Iterator[str]:
+    """What washing does to cloth or pieces; nothing where no shrinkage is known."""
+    left, growth = cloth.shrinkage.of_cloth, cloth.shrinkage.growth
+    if left != (1.0, 1.0):
+        yield (
+            f"  washed before it is cut: {metric(cloth.width_mm)} wide becomes "
+            f"{metric(cloth.width_mm * left[1])}, and 1 m of its length {metric(1000 * left[0])}"
+        )
+    if cloth.shrinkage.grows:
+        yield (
+            f"  washed after it is cut: pieces are {growth[0]:.4f} times as long along the cloth "
+            f"and {growth[1]:.4f} times across it"
+        )
+
+
 def gap(checked: CheckedLayout) -> float:
     """How much shorter a layout might still be: 1 - bound ÷ length."""
     return 1 - checked.layout.length_lower_bound_mm / checked.layout.length_mm
@@ -150,8 +168,9 @@ def gap(checked: CheckedLayout) -> float:
 
 def _purchase_line(purchase: Purchase) -> str:
     price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
+    washing = f" + {metric(purchase.shrinkage_mm)} lost in washing" if purchase.shrinkage_mm else ""
     return (
         f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: layout "
-        f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends, "
-        f"sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
+        f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends"
+        f"{washing}, sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
     )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage
 from marker.cloth.spread import Spreading, Tube
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
@@ -33,8 +34,9 @@ class Price:
 class Cloth:
     """One cloth, lengths in mm.
 
-    width_mm : from edge to edge, selvages included (ASTM D3774); of a tube, as it lies flat.
-    selvage_mm : lost along each of the two edges.
+    width_mm : as bought, from edge to edge, selvages included (ASTM D3774); of a tube, as it lies
+        flat.
+    selvage_mm : lost along each of the two edges when the pieces are cut.
     gap_mm : least distance kept between two pieces.
     end_allowance_mm : cloth left at each of the two ends.
     sold_by_mm : the shop cuts whole multiples of this length.
@@ -42,6 +44,8 @@ class Cloth:
     needed_stretch : the stretch around the body that the pattern asks of this cloth, 0.25 for 25 %.
     eases_in : a length of it sewn to one this share shorter still lies flat.
     spread : how it is to lie on the table. tube : it is a tubular knit, without selvages.
+    shrinkage : what washing takes from it. All lengths but `width_mm` and `sold_by_mm` are those of
+        the cloth on the table: washed, where it is cut after washing.
     """
 
     name: str
@@ -57,11 +61,18 @@ class Cloth:
     eases_in: float = EASES_IN
     spread: Spreading = Spreading.OPEN
     tube: Tube | None = None
+    shrinkage: Shrinkage = NO_SHRINKAGE
 
     @property
     def usable_width_mm(self) -> float:
-        """Width between the selvages, mm; of a tube, all around it."""
-        return 2 * self.width_mm if self.tube else self.width_mm - 2 * self.selvage_mm
+        """Width between the selvages when the pieces are cut, mm; of a tube, all around it."""
+        width = self.width_mm * self.shrinkage.of_cloth[1]
+        return 2 * width if self.tube else width - 2 * self.selvage_mm
+
+    @property
+    def width_for_pattern_mm(self) -> float:
+        """Widest that a piece may be across the cloth as drawn, before it grows to be cut, mm."""
+        return self.usable_width_mm / self.shrinkage.growth[1]
 
     def stretch(self, direction: Direction) -> float | None:
         """How far it stretches, 0.25 for 25 %; None where that was not measured."""

@@ -54,6 +54,9 @@ def _figures(plan: StripPlan) -> str:
     cut = f"{metric(plan.cut_length_mm)} × {metric(strip.width_mm)}"
     inch = f"{inches(plan.cut_length_mm)} × {inches(strip.width_mm)}"
     said = [f"cut {strip.cut} of {cut} ({inch}) from {strip.cloth}, {strip.direction}"]
+    if plan.unwashed_mm:
+        length, width = map(metric, plan.unwashed_mm)
+        said.append(f"CUT UNWASHED {length} × {width}: all else is once washed")
     if plan.parts.count > 1:
         said.append(f"joined from {plan.parts.count} parts of {metric(plan.parts.length_mm)}")
     if strip.fold is not None and strip.finished_mm is not None:

@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from marker.cloth.buying import Purchase
+from marker.cloth.fabric import Cloth
+from marker.cloth.shrinkage import Cut
 from marker.layout import CheckedLayout
 from marker.units import inches, metric
 
@@ -27,12 +29,13 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
         Fact(
             "length used",
             metric(layout.length_mm),
-            f"{inches(layout.length_mm)}, ends {metric(purchase.end_allowance_mm)}",
+            f"{inches(layout.length_mm)}, ends {metric(purchase.end_allowance_mm)}"
+            + (f", washing {metric(purchase.shrinkage_mm)}" if purchase.shrinkage_mm else ""),
         ),
         Fact(
             "usable width",
             metric(cloth.usable_width_mm),
-            f"{inches(cloth.usable_width_mm)} of {metric(cloth.width_mm)}",
+            f"{inches(cloth.usable_width_mm)} of {metric(cloth.width_mm)}{_washing(cloth)}",
         ),
         Fact("nap", str(cloth.nap), f"{metric(cloth.gap_mm)} between pieces"),
         Fact("utilisation", f"{checked.utilisation:.1%}".replace("%", " %"), "of length × width"),
@@ -40,6 +43,13 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
         _pieces(checked),
         _price(purchase),
     )
+
+
+def _washing(cloth: Cloth) -> str:
+    """Whether the cloth on the table is washed, where it matters."""
+    if not (cloth.shrinkage.along or cloth.shrinkage.across):
+        return ""
+    return ", washed" if cloth.shrinkage.cut is Cut.AFTER_WASHING else ", unwashed"
 
 
 def _bound(length: float, bound: float) -> Fact:

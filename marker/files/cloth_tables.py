@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from marker.cloth.fabric import EASES_IN, Nap
 from marker.cloth.gauge import GAUGE_MM
+from marker.cloth.shrinkage import Cut
 from marker.files.schema import Margin, Name, Number, Size, Table, choice
 
 
@@ -25,6 +26,23 @@ class StretchTable(Table):
     bias: Size | None = None
 
 
+class PercentTable(Table):
+    along: Annotated[Number, Field(ge=-1000, le=1000)]
+    across: Annotated[Number, Field(ge=-1000, le=1000)]
+
+
+class TestSquareTable(Table):
+    marked: Size
+    along: Size
+    across: Size
+
+
+class ShrinkageTable(Table):
+    cut: Annotated[Cut, BeforeValidator(partial(choice, Cut))]
+    percent: PercentTable | None = None
+    test_square: TestSquareTable | None = None
+
+
 class ClothTable(Table):
     width: Size
     selvage: Margin = 0.0
@@ -34,12 +52,16 @@ class ClothTable(Table):
     sold_by: Size = 100.0
     price: PriceTable | None = None
     stretch: StretchTable | None = None
+    shrinkage: ShrinkageTable | None = None
     needs_stretch: Annotated[Number, Field(ge=0, le=1000)] = 0.0
     eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
 
 
 # Key of a cloth's table that holds another -> the table inside it.
 CLOTH_TABLES: dict[str, type[Table]] = {
+    "percent": PercentTable,
     "price": PriceTable,
+    "shrinkage": ShrinkageTable,
     "stretch": StretchTable,
+    "test_square": TestSquareTable,
 }

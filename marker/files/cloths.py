@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.shrinkage import NO_SHRINKAGE
 from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
+from marker.files.shrinkage import shrinkage_from
 from marker.units import metric
 
 WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
@@ -27,6 +29,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         gauge=_gauge(table.stretch, faults) if table.stretch else None,
         needed_stretch=table.needs_stretch / 100,
         eases_in=table.eases_in / 100,
+        shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
     )
     if cloth.width_mm > WIDEST_CLOTH_MM:
         faults.add(
@@ -35,7 +38,8 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
     if cloth.usable_width_mm <= 0:
         faults.add(
             "selvage",
-            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of {metric(cloth.width_mm)}",
+            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of "
+            f"{metric(cloth.width_mm * cloth.shrinkage.of_cloth[1])}",
             "Give the selvage lost along one edge, less than half the width",
         )
     return cloth

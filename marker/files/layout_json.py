@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
@@ -82,6 +82,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "name": layout.cloth.name,
             "usable_width_mm": _rounded(layout.cloth.usable_width_mm),
             "nap": layout.cloth.nap.value,
+            "shrinkage": asdict(layout.cloth.shrinkage),
             "spread": layout.spread.spreading.value,
         },
         "folding": {

@@ -72,8 +72,9 @@ def fewest_parts(strip: Strip, total_mm: float, cloth: Cloth) -> Parts:
 
 
 def longest_part_mm(strip: Strip, cloth: Cloth) -> float:
-    """The longest strip of this width and direction that the cloth yields in one part."""
-    usable = cloth.usable_width_mm
+    """The longest strip of this width and direction that the cloth yields in one part, as it is
+    before it grows to be cut."""
+    usable = cloth.width_for_pattern_mm
     if strip.direction is Direction.LENGTHGRAIN:
         _demand_room(strip, usable - strip.width_mm, cloth)
         return math.inf
@@ -89,6 +90,7 @@ def _demand_room(strip: Strip, room_mm: float, cloth: Cloth) -> None:
         raise CannotBeDone(
             f"strip {strip.name!r}, {strip.direction}, {metric(strip.width_mm)} wide with "
             f"{metric(strip.lost_in_join_mm)} lost in each join, does not fit across cloth "
-            f"{cloth.name!r}, usable width {metric(cloth.usable_width_mm)}: {metric(-room_mm)} too "
-            f"little even in parts. Take a wider cloth, a narrower strip or smaller joins."
+            f"{cloth.name!r}, usable width {metric(cloth.width_for_pattern_mm)}: "
+            f"{metric(-room_mm)} too little even in parts. Take a wider cloth, a narrower "
+            f"strip or smaller joins."
         )

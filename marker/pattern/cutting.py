@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -18,6 +17,7 @@ from marker.job import Job
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
 from marker.pattern.band_notches import Halves, band_notches, band_places
 from marker.pattern.edge import Notch
+from marker.pattern.growing import grown
 from marker.pattern.marks import SAME_PLACE_MM
 from marker.pattern.opening_line import EdgePlace
 from marker.pattern.piece import CutPiece, Line, Piece
@@ -30,7 +30,8 @@ _HAIR_MM = 1e-6
 
 
 def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
-    """Everything one garment needs from this cloth: pieces in the job's order, then strips.
+    """Everything one garment needs from this cloth, grown where it is cut before it is washed:
+    pieces in the job's order, then strips.
 
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
@@ -40,8 +41,8 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
         for piece in job.pieces
         if piece.cloth == cloth.name
     ]
-    strips = [cut_strip(plan, job.size, cloth.name) for plan in strip_plans(job, cloth)]
-    return (*drawn, *strips)
+    strips = [cut_strip(plan, job.size, cloth) for plan in strip_plans(job, cloth)]
+    return tuple(grown(piece, cloth) for piece in (*drawn, *strips))
 
 
 def _cut_piece(piece: Piece, size: str, bands: Sequence[EdgePlace]) -> CutPiece:
@@ -148,11 +149,4 @@ def _with_grain_along_x(piece: CutPiece, grain_deg: float) -> CutPiece:
     def move(points: FloatArray) -> FloatArray:
         return np.asarray(turned(points, -grain_deg, mirrored=False) - corner)
 
-    return replace(
-        piece,
-        outline=move(piece.outline),
-        stitching=move(piece.stitching),
-        cutouts=tuple(move(hole) for hole in piece.cutouts),
-        notches=move(piece.notches),
-        fold_line=None if piece.fold_line is None else move(piece.fold_line),
-    )
+    return piece.mapped(move)

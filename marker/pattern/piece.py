@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -81,3 +82,14 @@ class CutPiece:
     notches: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     fold_line: FloatArray | None = None
     note: str = ""
+
+    def mapped(self, move: Callable[[FloatArray], FloatArray]) -> CutPiece:
+        """The piece with all its points, (n, 2) at a time, where `move` puts them."""
+        return replace(
+            self,
+            outline=move(self.outline),
+            stitching=move(self.stitching),
+            cutouts=tuple(move(hole) for hole in self.cutouts),
+            notches=move(self.notches),
+            fold_line=None if self.fold_line is None else move(self.fold_line),
+        )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.gauge import Direction
+from marker.pattern.growing import as_cut
 from marker.pattern.strips import StripPlan
 
 _HAIR_MM = 1e-6
@@ -54,6 +55,7 @@ class StripLayout:
 
     rows : across the cloth each is one cross-cut.
     length_mm : of cloth that all of them take.
+    All measures are those that are cut: grown where the cloth is washed after cutting.
     squares : one for each width of bias strip, as another way to cut them.
     """
 
@@ -80,15 +82,25 @@ def strip_layout(plans: Iterable[StripPlan], cloth: Cloth, garments: int) -> Str
         groups.setdefault((strip.direction, strip.width_mm), []).extend(wanted)
     for (direction, width), parts in groups.items():
         rows += _rows(direction, width, parts, cloth)
-    return StripLayout(cloth, tuple(rows), _length(rows, cloth), _squares(rows))
+    length = _length(rows, cloth) * cloth.shrinkage.growth[0]
+    rows = [_as_cut(row, cloth) for row in rows]
+    return StripLayout(cloth, tuple(rows), length, _squares(rows))
+
+
+def _as_cut(row: Row, cloth: Cloth) -> Row:
+    """A row laid as the pattern has it on cloth as wide as `width_for_pattern_mm`, grown with it:
+    all that lies on the cloth grows by the same two factors."""
+    lengths = [as_cut(row.direction, mm, row.width_mm, cloth)[0] for _, mm in row.parts]
+    parts = tuple((name, mm) for (name, _), mm in zip(row.parts, lengths, strict=True))
+    return Row(row.direction, as_cut(row.direction, 0.0, row.width_mm, cloth)[1], parts)
 
 
 def _rows(
     direction: Direction, width: float, parts: Sequence[tuple[str, float]], cloth: Cloth
 ) -> list[Row]:
     room = {
-        Direction.CROSSGRAIN: cloth.usable_width_mm,
-        Direction.BIAS: cloth.usable_width_mm * math.sqrt(2) - width,
+        Direction.CROSSGRAIN: cloth.width_for_pattern_mm,
+        Direction.BIAS: cloth.width_for_pattern_mm * math.sqrt(2) - width,
         Direction.LENGTHGRAIN: 0.0,  # a strip to a row; rows lie side by side
     }[direction]
     filled: list[list[tuple[str, float]]] = []
@@ -116,7 +128,7 @@ def _length(rows: Sequence[Row], cloth: Cloth) -> float:
     side, longest = 0.0, 0.0
     along = [row for row in rows if row.direction is Direction.LENGTHGRAIN]
     for row in sorted(along, key=lambda row: -row.used_mm):
-        if longest and side + row.width_mm > cloth.usable_width_mm + _HAIR_MM:
+        if longest and side + row.width_mm > cloth.width_for_pattern_mm + _HAIR_MM:
             total, side, longest = total + longest + gap, 0.0, 0.0
         side, longest = side + row.width_mm + gap, max(longest, row.used_mm)
     return max(0.0, total + longest - (0.0 if along else gap)) if rows else 0.0

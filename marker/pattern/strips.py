@@ -14,6 +14,7 @@ from marker.job import Job
 from marker.pattern.band import Band, fitted
 from marker.pattern.band_length import Parts, cut_length_mm, fewest_parts, seam_length_mm
 from marker.pattern.edge import Edge
+from marker.pattern.growing import as_cut
 from marker.pattern.opening_line import measured
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.strip import CutLength, Fold, Strip
@@ -29,12 +30,20 @@ class StripPlan:
 
     cut_length_mm : the whole strip before its ends are closed, parts already joined.
     band : how it meets the opening it finishes, None for a strip cut to a given length.
+    unwashed_mm : length and width of the whole strip where it is cut before the cloth is washed;
+        all else is what washing leaves of them. None where it is cut after washing.
     """
 
     strip: Strip
     cut_length_mm: float
     parts: Parts
     band: Band | None
+    unwashed_mm: tuple[float, float] | None = None
+
+    @property
+    def as_cut_mm(self) -> tuple[float, float]:
+        """Length and width of the whole strip on the table."""
+        return self.unwashed_mm or (self.cut_length_mm, self.strip.width_mm)
 
     @property
     def seam_start_mm(self) -> float:
@@ -59,16 +68,19 @@ def strip_plans(job: Job, cloth: Cloth) -> tuple[StripPlan, ...]:
     return tuple(_plan(strip, job, cloth) for strip in job.strips if strip.cloth == cloth.name)
 
 
-def cut_strip(plan: StripPlan, size: str, cloth: str) -> CutPiece:
-    """The parts of a strip as one outline and its number of copies."""
+def cut_strip(plan: StripPlan, size: str, cloth: Cloth) -> CutPiece:
+    """The parts of a strip as one outline, not yet grown, and its number of copies."""
     strip, parts = plan.strip, plan.parts
     note = ""
     if parts.count > 1:
+        part, _ = as_cut(strip.direction, parts.length_mm, strip.width_mm, cloth)
+        loss, _ = as_cut(strip.direction, strip.lost_in_join_mm, strip.width_mm, cloth)
         note = (
-            f"joined from {parts.count} parts, {parts.length_mm:.0f} mm each; "
-            f"{strip.lost_in_join_mm:g} mm lost in each {strip.join} join"
+            f"joined from {parts.count} parts, {part:.0f} mm each; "
+            f"{round(loss, 1):g} mm lost in each {strip.join} join"
         )
-    on_bias = strip.direction is Direction.BIAS
+    # the other bias is this one's mirror image, which grows into another shape
+    either_bias = strip.direction is Direction.BIAS and cloth.shrinkage.keeps_shape
     corners = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     lies = turned(
         np.vstack([corners * [parts.length_mm, strip.width_mm], _notches(plan)]),
@@ -79,9 +91,9 @@ def cut_strip(plan: StripPlan, size: str, cloth: str) -> CutPiece:
     return CutPiece(
         name=strip.name,
         size=size,
-        cloth=cloth,
+        cloth=cloth.name,
         outline=lies[:4],
-        turns=(0.0, 90.0, 180.0, 270.0) if on_bias else (0.0, 180.0),
+        turns=(0.0, 90.0, 180.0, 270.0) if either_bias else (0.0, 180.0),
         copies=parts.count * strip.cut,
         notches=lies[4:],
         note=note,
@@ -112,11 +124,19 @@ def _notches(plan: StripPlan) -> FloatArray:
 def _plan(strip: Strip, job: Job, cloth: Cloth) -> StripPlan:
     if isinstance(strip.length, CutLength):
         total = strip.length.mm
-        return StripPlan(strip, total, fewest_parts(strip, total, cloth), None)
+        parts = fewest_parts(strip, total, cloth)
+        return StripPlan(strip, total, parts, None, _unwashed(strip, total, cloth))
     opening = measured(
         job.pieces, next(each for each in job.openings if each.name == strip.finishes)
     )
     seam = seam_length_mm(strip, opening)
     total = cut_length_mm(strip, seam, opening.closed)
     parts = fewest_parts(strip, total, cloth)
-    return StripPlan(strip, total, parts, fitted(strip, opening, seam, parts.count))
+    band = fitted(strip, opening, seam, parts.count)
+    return StripPlan(strip, total, parts, band, _unwashed(strip, total, cloth))
+
+
+def _unwashed(strip: Strip, total: float, cloth: Cloth) -> tuple[float, float] | None:
+    if not cloth.shrinkage.grows:
+        return None
+    return as_cut(strip.direction, total, strip.width_mm, cloth)

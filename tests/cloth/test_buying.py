@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
+from marker.cloth.shrinkage import Cut, Shrinkage
 
 EIGHTH_YARD = 914.4 / 8
 
@@ -49,9 +51,12 @@ def test_each_addend_is_shown() -> None:
     assert bought.as_dict() == {
         "layout_mm": 1405,
         "end_allowance_mm": 40,
+        "shrinkage_mm": 0,
         "needed_mm": 1445,
         "step_mm": 100,
         "buy_mm": 1500,
+        "rounding_mm": 55,
+        "short_by_mm": 45,
         "cost": 22.35,
         "currency": "EUR",
         "buy_text_metric": "1.50 m",
@@ -84,10 +89,50 @@ def test_metric_text_never_promises_less_than_is_bought() -> None:
     assert purchase(914.4, cloth(EIGHTH_YARD)).as_dict()["buy_text_metric"] == "92 cm"
 
 
-@given(length=st.floats(1, 1e5), step=st.floats(10, 1000), end=st.floats(0, 100))
-def test_enough_is_bought_and_less_than_a_step_too_much(
-    length: float, step: float, end: float
+@pytest.mark.parametrize(
+    ("length_mm", "share", "needed_mm"),
+    [
+        (3 * 914.4, 0.05, 3 * 914.4 / 0.95),  # 3 yd at 5 % -> 3.158 yd, not 3.15 (arithmetic)
+        (1000.0, 0.08, 1000 / 0.92),  # 1 m at 8 % -> 1.087 m (arithmetic)
+        (1000.0, -0.02, 1000 / 1.02),  # it grows: less will do
+    ],
+)
+@pytest.mark.parametrize("end_mm", [0.0, 20.0])
+def test_cloth_washed_first_is_bought_longer(
+    length_mm: float, share: float, needed_mm: float, end_mm: float
 ) -> None:
-    bought = purchase(length, cloth(step, end))
-    assert bought.needed_mm == pytest.approx(length + 2 * end)
+    """Length to buy = length on the table ÷ (1 - share); ends are on the table, too."""
+    washed = replace(cloth(EIGHTH_YARD, end_mm), shrinkage=Shrinkage(share, 0.03))
+    bought = purchase(length_mm - 2 * end_mm, washed)
+    assert bought.needed_mm == pytest.approx(needed_mm)
+    assert bought.shrinkage_mm == pytest.approx(needed_mm - length_mm)
+
+
+def test_published_shrinkage_figures() -> None:
+    """3 yd at 5 % need 3.158 yd and 1 m at 8 % needs 1.087 m (arithmetic)."""
+    washed = replace(cloth(1.0), shrinkage=Shrinkage(0.05))
+    assert purchase(3 * 914.4, washed).needed_mm / 914.4 == pytest.approx(3.158, abs=5e-4)
+    washed = replace(cloth(1.0), shrinkage=Shrinkage(0.08))
+    assert purchase(1000, washed).needed_mm == pytest.approx(1087, abs=0.5)
+
+
+def test_cloth_washed_after_cutting_is_bought_as_laid() -> None:
+    unwashed = replace(cloth(100), shrinkage=Shrinkage(0.05, 0.03, Cut.BEFORE_WASHING))
+    assert purchase(1400, unwashed) == purchase(1400, cloth(100))
+
+
+@given(
+    length=st.floats(1, 1e5),
+    step=st.floats(10, 1000),
+    end=st.floats(0, 100),
+    share=st.floats(-0.2, 0.6),
+)
+def test_enough_is_bought_and_less_than_a_step_too_much(
+    length: float, step: float, end: float, share: float
+) -> None:
+    bought = purchase(length, replace(cloth(step, end), shrinkage=Shrinkage(share)))
+    assert bought.needed_mm * (1 - share) == pytest.approx(length + 2 * end)
     assert -1e-5 <= bought.buy_mm - bought.needed_mm < step
+    assert sum(bought.addends.values()) == pytest.approx(bought.buy_mm, abs=1e-5)
+    assert bought.buy_mm - step < bought.needed_mm
+    assert bought.needed_mm - (bought.buy_mm - step) == pytest.approx(bought.short_by_mm, abs=1e-5)

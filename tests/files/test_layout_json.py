@@ -39,7 +39,8 @@ def placement(**changes: Any) -> list[dict[str, Any]]:
 def test_keys_and_rounding() -> None:
     said = layout_to_dict(CHECKED, {"length_mm": 300})
     assert said["cloth"] == {
-        "name": "jersey", "usable_width_mm": 1480.0, "nap": "one way", "spread": "open"
+        "name": "jersey", "usable_width_mm": 1480.0, "nap": "one way", "spread": "open",
+        "shrinkage": {"along": 0.0, "across": 0.0, "cut": "after washing"},
     }  # fmt: skip
     assert said["placements"] == [
         {

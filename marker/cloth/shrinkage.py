@@ -1,0 +1,60 @@
+"""What washing takes from a cloth, and whether the cloth or the pieces make up for it.
+
+Dimensional change is (after - before) ÷ before, length and width apart (AATCC TM135; ISO 5077, on a
+test square marked by ISO 3759 and washed by ISO 6330); shrinkage is what is lost, so its negative.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Cut(StrEnum):
+    """When the pieces are cut. Either the cloth shrinks before that or the pieces after it, so
+    only one of the two is allowed for."""
+
+    AFTER_WASHING = "after washing"
+    BEFORE_WASHING = "before washing"
+
+
+@dataclass(frozen=True)
+class Shrinkage:
+    """Shares lost in washing along and across the cloth, 0.05 for 5 %; below 0 it grows."""
+
+    along: float = 0.0
+    across: float = 0.0
+    cut: Cut = Cut.AFTER_WASHING
+
+    @property
+    def of_cloth(self) -> tuple[float, float]:
+        """What 1 mm of the cloth bought measures when the pieces are cut, (along, across)."""
+        if self.cut is Cut.BEFORE_WASHING:
+            return 1.0, 1.0
+        return 1 - self.along, 1 - self.across
+
+    @property
+    def growth(self) -> tuple[float, float]:
+        """What 1 mm of a piece is cut as, (along, across): cut length = finished ÷ (1 - share)."""
+        if self.cut is Cut.AFTER_WASHING:
+            return 1.0, 1.0
+        return 1 / (1 - self.along), 1 / (1 - self.across)
+
+    @property
+    def grows(self) -> bool:
+        """Whether pieces are cut in another size than drawn."""
+        return self.growth != (1.0, 1.0)
+
+    @property
+    def keeps_shape(self) -> bool:
+        """Whether a piece grows alike in all directions, so that it may lie in any."""
+        return math.isclose(*self.growth)
+
+
+NO_SHRINKAGE = Shrinkage()
+
+
+def lost(before_mm: float, after_mm: float) -> float:
+    """Share lost by what measured `before_mm` before washing and `after_mm` after it."""
+    return (before_mm - after_mm) / before_mm
