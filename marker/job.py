@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.girth import Girth
+from marker.pattern.match import Match
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Seam
 from marker.pattern.strip import Strip
@@ -30,6 +31,7 @@ class Job:
     seams: tuple[Seam, ...] = ()
     openings: tuple[Opening, ...] = ()
     girths: tuple[Girth, ...] = ()
+    matches: tuple[Match, ...] = ()
 
     @property
     def garments(self) -> tuple[str, ...]:

@@ -43,6 +43,8 @@ class Layout:
         (proven).
     spares : cut besides through the second ply and not wanted, each with the garment and copy of
         the piece above it; not counted, but nothing may lie over them.
+    unmatched_mm : of the shortest layout found where nothing is matched, never more than
+        `length_mm`; None where nothing is.
     """
 
     job_name: str
@@ -55,6 +57,12 @@ class Layout:
     seconds: float
     spread: Spread = LAID_OPEN
     spares: tuple[Placement, ...] = ()
+    unmatched_mm: float | None = None
+
+    @property
+    def matching_mm(self) -> float:
+        """What matching costs: length beyond that of the unmatched layout."""
+        return 0.0 if self.unmatched_mm is None else self.length_mm - self.unmatched_mm
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from threading import Event
 
 from marker import judge
@@ -26,8 +26,12 @@ from marker.placement.stop import (
     first_of,
     when_set,
 )
+from marker.placement.ties import ties
 
 __all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
+
+MATCHED_SHARE = 0.7
+"""Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,7 @@ class Task:
     """Everything of a job that is laid on one cloth.
 
     share : part of the job's time that this cloth gets.
+    unmatched : the problem without its matches, to tell what they cost; None without any.
     """
 
     job: Job
@@ -65,6 +70,7 @@ class Task:
     cut_pieces: tuple[CutPiece, ...]
     items: tuple[Label, ...]
     problem: PlacementProblem
+    unmatched: PlacementProblem | None
     share: float
 
 
@@ -78,28 +84,51 @@ def tasks(job: Job) -> tuple[Task, ...]:
         pieces = cut_pieces(job, cloth)
         items = labels(pieces, job.garments)
         if items:
-            found.append((cloth, pieces, items, placement_problem(items, cloth)))
+            problem = placement_problem(items, cloth, ties(pieces, cloth))
+            found.append((cloth, pieces, items, problem, _unmatched(pieces, items, cloth)))
     if not found:
         raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
-    total = sum(len(items) for _, _, items, _ in found)
+    total = sum(len(items) for _, _, items, *_ in found)
     # half the time in equal parts, so that a cloth of few pieces gets enough, half by pieces
     return tuple(
         Task(job, *parts, share=0.5 / len(found) + 0.5 * len(parts[2]) / total) for parts in found
     )
 
 
+def _unmatched(
+    pieces: Sequence[CutPiece], items: Sequence[Label], cloth: Cloth
+) -> PlacementProblem | None:
+    """The problem with borders but without matches; None if there are none."""
+    if not any(piece.match_points for piece in pieces):
+        return None
+    bare = [replace(piece, match_points=()) for piece in pieces]
+    return placement_problem(items, cloth, ties(bare, cloth))
+
+
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
     """Lay one task and have the judge check it."""
-    result = solve(task.problem, limits.stop(task.share), limits.seed, limits.workers, on_progress)
+    share = task.share * (1.0 if task.unmatched is None else MATCHED_SHARE)
+    result = solve(task.problem, limits.stop(share), limits.seed, limits.workers, on_progress)
+    # outlines are rounded to a grid: what that gains must not beat what is proven
+    length = max(result.length, result.bound)
     layout = Layout(
         job_name=task.job.name,
         cloth=task.cloth,
         placements=placements(result.problem, task.items, result.arrangement),
-        # outlines are rounded to a grid: what that gains must not beat what is proven
-        length_mm=max(result.length, result.bound),
+        length_mm=length,
         length_lower_bound_mm=result.bound,
         stopped_because=result.stopped_because,
         seed=limits.seed,
         seconds=result.seconds,
+        unmatched_mm=_unmatched_length(task, limits, length),
     )
     return judge.check(layout, task.cut_pieces, task.job.garments)
+
+
+def _unmatched_length(task: Task, limits: Limits, matched_mm: float) -> float | None:
+    """Of the shortest layout known without matches; the matched one is such a layout, too."""
+    if task.unmatched is None:
+        return None
+    stop = limits.stop(task.share * (1 - MATCHED_SHARE))
+    result = solve(task.unmatched, stop, limits.seed, limits.workers, lambda _: None)
+    return min(max(result.length, result.bound), matched_mm)

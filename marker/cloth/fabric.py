@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.repeat import Border, Repeat
 from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage
 from marker.cloth.spread import Spreading, Tube
 
@@ -46,6 +47,8 @@ class Cloth:
     spread : how it is to lie on the table. tube : it is a tubular knit, without selvages.
     shrinkage : what washing takes from it. All lengths but `width_mm` and `sold_by_mm` are those of
         the cloth on the table: washed, where it is cut after washing.
+    repeat : its stripes or plaid; none on either axis for a cloth that looks the same all over.
+    border : its border print, if it has one.
     """
 
     name: str
@@ -62,6 +65,8 @@ class Cloth:
     spread: Spreading = Spreading.OPEN
     tube: Tube | None = None
     shrinkage: Shrinkage = NO_SHRINKAGE
+    repeat: Repeat = field(default_factory=Repeat)
+    border: Border | None = None
 
     @property
     def usable_width_mm(self) -> float:

@@ -12,6 +12,7 @@ from marker.judge.direction import grain_findings, nap_findings
 from marker.judge.extent import length_findings, off_cloth_findings, piece_area_mm2
 from marker.judge.finding import TOLERANCE_MM, Code, Finding, JudgeRefused
 from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
+from marker.judge.matching import border_findings, match_findings
 from marker.judge.pairs import pair_findings
 from marker.layout import CheckedLayout, Layout
 from marker.pattern.piece import CutPiece
@@ -62,4 +63,6 @@ def _all_findings(
         *length_findings(layout, laid),
         *grain_findings(laid),
         *nap_findings(laid, cloth.nap),
+        *match_findings(laid, cloth),
+        *border_findings(laid, cloth),
     )

@@ -32,6 +32,8 @@ class Code(StrEnum):
     IMPOSSIBLE = "impossible"
     GRAIN = "off grain"
     NAP = "against the nap"
+    MATCH = "repeat not matched"
+    BORDER = "off the border"
 
 
 @dataclass(frozen=True)

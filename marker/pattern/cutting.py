@@ -16,9 +16,12 @@ from marker.geometry.polygons import turned
 from marker.job import Job
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
 from marker.pattern.band_notches import Halves, band_notches, band_places
+from marker.pattern.border import border_edge
 from marker.pattern.edge import Notch
 from marker.pattern.growing import grown
 from marker.pattern.marks import SAME_PLACE_MM
+from marker.pattern.match import MatchPoint
+from marker.pattern.matching import match_points
 from marker.pattern.opening_line import EdgePlace
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.stitching import notch_point, square_out
@@ -35,9 +38,9 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
 
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
-    bands = band_places(job)
+    bands, matched = band_places(job), match_points(job.pieces, job.matches)
     drawn = [
-        _cut_piece(piece, job.size, bands.get(piece.name, ()))
+        _cut_piece(piece, job.size, bands.get(piece.name, ()), matched.get(piece.name, ()))
         for piece in job.pieces
         if piece.cloth == cloth.name
     ]
@@ -45,7 +48,9 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
     return tuple(grown(piece, cloth) for piece in (*drawn, *strips))
 
 
-def _cut_piece(piece: Piece, size: str, bands: Sequence[EdgePlace]) -> CutPiece:
+def _cut_piece(
+    piece: Piece, size: str, bands: Sequence[EdgePlace], matched: tuple[MatchPoint, ...]
+) -> CutPiece:
     cut = _opened(piece, cut_ring(piece))
     fold_line = piece.outline[[piece.fold.start, piece.fold.end]] if piece.fold else None
     mirrored = piece.cut // 2 if piece.pair else 0
@@ -62,6 +67,8 @@ def _cut_piece(piece: Piece, size: str, bands: Sequence[EdgePlace]) -> CutPiece:
         cutouts=_cut_cutouts(piece, fold_line),
         notches=_cut_notches(piece, bands, cut, fold_line),
         fold_line=fold_line,
+        match_points=matched,
+        border=border_edge(piece),
     )
     return _with_grain_along_x(lines, piece.grain_deg)
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Edge, Notch, Stretch
+from marker.pattern.match import MatchPoint
 
 
 class Line(StrEnum):
@@ -36,6 +37,7 @@ class Piece:
     line, allowance_mm : the line drawn, and the allowance between the stitching line and the cut
         line wherever no edge has its own. A cut line is drawn that far outside the stitching line.
     cutouts : outlines of holes, clockwise or not, drawn along the same line.
+    border : the edge that must lie on the cloth's border print, '' for none.
     """
 
     name: str
@@ -53,6 +55,7 @@ class Piece:
     notches: tuple[Notch, ...] = ()
     drawn_clockwise: bool = False
     cutouts: tuple[FloatArray, ...] = ()
+    border: str = ""
 
 
 @dataclass(frozen=True)
@@ -67,6 +70,9 @@ class CutPiece:
     fold_line : (2, 2) the fold it was opened along, or None.
     copies, mirrored_copies : how many of each hand one garment needs.
     note : what the cutter must know, such as 'joined from 2 parts, 810 mm each'.
+    match_points : where it must show the same place of the cloth's repeat as other pieces.
+    border : (2, 2) ends of the stitching line that must lie on the cloth's border print, the piece
+        on the left of the way from the first to the second; or None.
     """
 
     name: str
@@ -82,6 +88,8 @@ class CutPiece:
     notches: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     fold_line: FloatArray | None = None
     note: str = ""
+    match_points: tuple[MatchPoint, ...] = ()
+    border: FloatArray | None = None
 
     def mapped(self, move: Callable[[FloatArray], FloatArray]) -> CutPiece:
         """The piece with all its points, (n, 2) at a time, where `move` puts them."""
@@ -92,4 +100,8 @@ class CutPiece:
             cutouts=tuple(move(hole) for hole in self.cutouts),
             notches=move(self.notches),
             fold_line=None if self.fold_line is None else move(self.fold_line),
+            match_points=tuple(
+                replace(each, point=move(each.point[np.newaxis])[0]) for each in self.match_points
+            ),
+            border=None if self.border is None else move(self.border),
         )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 from shapely.geometry import Polygon
@@ -13,9 +14,11 @@ from marker.errors import CannotBeDone
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
+from marker.pattern.phases import Hand
 from marker.pattern.piece import CutPiece
-from marker.placement.outlines import Outlines, fitting_tilts, narrowest, oriented
+from marker.placement.outlines import FIT_MM, Outlines, fitting_tilts, narrowest, oriented
 from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem
+from marker.placement.ties import FREE, Tie, why_nowhere
 from marker.units import inches, metric, round_up
 
 SIMPLIFY_MM = 0.25
@@ -32,12 +35,12 @@ class Label:
     mirrored: bool
 
     @property
-    def hand(self) -> tuple[int, bool]:
+    def hand(self) -> Hand:
         """The same for all labels that may lie in the same ways."""
-        return id(self.piece), self.mirrored
+        return self.piece.name, self.piece.size, self.mirrored
 
 
-_Made = dict[tuple[int, bool], Item]
+_Made = dict[Hand, Item]
 """One item of each hand of each piece; without orientations if it fits in none."""
 
 
@@ -77,17 +80,20 @@ def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Lab
     )
 
 
-def placement_problem(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
+def placement_problem(
+    items: Sequence[Label], cloth: Cloth, tied: Mapping[Hand, Tie] = MappingProxyType({})
+) -> PlacementProblem:
     """The problem of laying `items` on `cloth`.
 
-    Raises CannotBeDone, naming every piece that fits the usable width in no allowed turn.
+    tied : hands that the cloth's pattern ties. Raises CannotBeDone, naming every piece that fits
+    the usable width in no allowed turn, or finds no place on the pattern.
     """
     shapes = _Shapes()
     made: _Made = {}
     for label in items:
         if label.hand not in made:
-            made[label.hand] = _item(label, cloth, shapes)
-    _refuse_too_wide(items, made, cloth)
+            made[label.hand] = _item(label, cloth, shapes, tied.get(label.hand, FREE))
+    _refuse_too_wide(items, made, cloth, tied)
     shared = _shared_directions(items, made, cloth)
     return PlacementProblem(
         shapes=tuple(shapes.outlines),
@@ -125,15 +131,15 @@ def placements(
     return tuple(result)
 
 
-def _item(label: Label, cloth: Cloth, shapes: _Shapes) -> Item:
+def _item(label: Label, cloth: Cloth, shapes: _Shapes, tie: Tie) -> Item:
     """The label's outline in all ways that it may lie and fits the width, of no garment yet."""
     piece, half_gap = label.piece, cloth.gap_mm / 2
     grown = polygons.grow(piece.outline, half_gap)
     outlines = Outlines(piece.outline, polygons.simplify_outward(grown, SIMPLIFY_MM))
-    limit = piece.grain_tolerance_deg
+    limit = 0.0 if tie.is_tied else piece.grain_tolerance_deg
     core = polygons.shared_by_tilts(piece.outline, limit)
-    found: dict[tuple[int, int], Orientation] = {}
-    for turn in _turns(piece, cloth.nap):
+    found: dict[tuple[int, int, tuple[float, float]], Orientation] = {}
+    for turn in _turns(piece, cloth.nap, tie):
         upright = polygons.turned(piece.outline, turn, label.mirrored)
         sure = _turned_core(core, turn, label.mirrored)
         direction = int(turn >= 180) if cloth.nap is Nap.ONE_WAY_PER_GARMENT else 0
@@ -144,9 +150,11 @@ def _item(label: Label, cloth: Cloth, shapes: _Shapes) -> Item:
             sure = core[:0]  # the first of the tilts stands for all
             shift = (-float(low[0]) - half_gap, -float(low[1]) - half_gap)
             leeway = (-limit - tilt, limit - tilt)
-            way = Orientation(shape, rotation, label.mirrored, direction, shift, leeway=leeway)
-            found.setdefault((shape, direction), way)
-    return Item(tuple(found.values()), outlines=outlines if limit else None)
+            phase = tie.phase(turn, shift)
+            way = Orientation(shape, rotation, label.mirrored, direction, shift, phase, leeway)
+            if tie.has_place(phase[1], cloth.usable_width_mm + cloth.gap_mm - solid[:, 1].max()):
+                found.setdefault((shape, direction, phase), way)
+    return Item(tuple(found.values()), repeat=tie.repeat, outlines=outlines if limit else None)
 
 
 def _of_garment(item: Item, garment: int, directions: set[int]) -> Item:
@@ -160,23 +168,27 @@ def _turned_core(core: FloatArray, turn: float, mirrored: bool) -> FloatArray:
     return turned[::-1] if mirrored else turned
 
 
-def _turns(piece: CutPiece, nap: Nap) -> tuple[float, ...]:
+def _turns(piece: CutPiece, nap: Nap, tie: Tie) -> tuple[float, ...]:
     """The allowed turns that the nap allows: one way, those that do not point back, [0, 180)."""
-    return tuple(turn for turn in piece.turns if nap is not Nap.ONE_WAY or turn < 180)
+    allowed = tuple(tie.origins) if tie.is_tied else piece.turns
+    return tuple(turn for turn in allowed if nap is not Nap.ONE_WAY or turn < 180)
 
 
-def _refuse_too_wide(items: Sequence[Label], made: _Made, cloth: Cloth) -> None:
-    too_wide = {
-        label.piece.name: label.piece for label in items if not made[label.hand].orientations
-    }
+def _refuse_too_wide(
+    items: Sequence[Label], made: _Made, cloth: Cloth, tied: Mapping[Hand, Tie]
+) -> None:
+    too_wide = {label.piece.name: label for label in items if not made[label.hand].orientations}
     if not too_wide:
         return
-    raise CannotBeDone(" ".join(_why_not(piece, cloth) for piece in too_wide.values()))
+    raise CannotBeDone(
+        " ".join(_why_not(label, cloth, tied.get(label.hand, FREE)) for label in too_wide.values())
+    )
 
 
-def _why_not(piece: CutPiece, cloth: Cloth) -> str:
+def _why_not(label: Label, cloth: Cloth, tie: Tie) -> str:
     """Why no allowed turn lays the piece on the cloth, and what would help."""
-    turns = _turns(piece, cloth.nap)
+    piece = label.piece
+    turns = _turns(piece, cloth.nap, tie)
     if not turns:
         return (
             f"{piece.name} may only lie turned back, which the nap of {cloth.name} forbids. "
@@ -187,6 +199,8 @@ def _why_not(piece: CutPiece, cloth: Cloth) -> str:
         for turn in turns
     )
     usable = cloth.usable_width_mm
+    if need <= usable + FIT_MM:
+        return why_nowhere(piece, label.mirrored, cloth, tie)
     return (
         f"{piece.name} needs {_width(need)} across the cloth in its best allowed turn, "
         f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has. "

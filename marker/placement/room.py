@@ -44,11 +44,12 @@ def spans(
     """Positions along and across that keep an item, lying this way, within a strip of `length`."""
     along, across = problem.extent(way.shape)
     rooms = length - along, max(problem.width - across, 0.0)
-    first, second = (_span(*axis) for axis in zip(rooms, item.repeat, way.phase, strict=True))
+    first, second = (span(*axis) for axis in zip(rooms, item.repeat, way.phase, strict=True))
     return first, second
 
 
-def _span(room: float, repeat: float, phase: float) -> Span:
+def span(room: float, repeat: float, phase: float) -> Span:
+    """Positions from 0 to `room` on one axis, whole repeats from a phase; any if `repeat` is 0."""
     if repeat == 0.0:
         return Span(0.0, room, 0.0)
     low = phase % repeat
