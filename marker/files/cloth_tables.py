@@ -9,8 +9,9 @@ from pydantic import BeforeValidator, Field
 
 from marker.cloth.fabric import EASES_IN, Nap
 from marker.cloth.gauge import GAUGE_MM
+from marker.cloth.repeat import Side
 from marker.cloth.shrinkage import Cut
-from marker.files.schema import Margin, Name, Number, Size, Table, choice
+from marker.files.schema import Margin, Name, Number, Size, Table, choice, table_of
 
 
 class PriceTable(Table):
@@ -43,6 +44,25 @@ class ShrinkageTable(Table):
     test_square: TestSquareTable | None = None
 
 
+class BarsTable(Table):
+    every: Size
+    begins: Margin = 0.0
+    even: bool = True
+
+
+Bars = Annotated[BarsTable, BeforeValidator(partial(table_of, "every"))]
+
+
+class RepeatTable(Table):
+    along: Bars | None = None
+    across: Bars | None = None
+
+
+class BorderTable(Table):
+    side: Annotated[Side, BeforeValidator(partial(choice, Side))]
+    line: Margin
+
+
 class ClothTable(Table):
     width: Size
     selvage: Margin = 0.0
@@ -55,6 +75,8 @@ class ClothTable(Table):
     shrinkage: ShrinkageTable | None = None
     needs_stretch: Annotated[Number, Field(ge=0, le=1000)] = 0.0
     eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
+    repeat: RepeatTable = RepeatTable()
+    border: BorderTable | None = None
 
 
 # Key of a cloth's table that holds another -> the table inside it.
@@ -64,4 +86,8 @@ CLOTH_TABLES: dict[str, type[Table]] = {
     "shrinkage": ShrinkageTable,
     "stretch": StretchTable,
     "test_square": TestSquareTable,
+    "repeat": RepeatTable,
+    "along": BarsTable,
+    "across": BarsTable,
+    "border": BorderTable,
 }

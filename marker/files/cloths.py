@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.gauge import Direction, Gauge
 from marker.cloth.shrinkage import NO_SHRINKAGE
 from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
+from marker.files.repeats import border_from, repeat_from
 from marker.files.shrinkage import shrinkage_from
 from marker.units import metric
 
@@ -35,7 +38,11 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         faults.add(
             "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"
         )
-    if cloth.usable_width_mm <= 0:
+    if cloth.usable_width_mm > 0:
+        usable = cloth.usable_width_mm
+        border = border_from(table.border, usable, faults) if table.border else None
+        cloth = replace(cloth, repeat=repeat_from(table.repeat, usable, faults), border=border)
+    else:
         faults.add(
             "selvage",
             f"two selvages of {metric(cloth.selvage_mm)} leave nothing of "

@@ -15,10 +15,12 @@ from marker.files.cloths import cloth_from
 from marker.files.faults import FaultList, Unusable
 from marker.files.pieces import PieceMaker
 from marker.files.reading import read_text
+from marker.files.repeats import MatchMaker, check_border
 from marker.files.schema import (
     INNER_TABLES,
     GirthTable,
     JobTable,
+    MatchTable,
     OpeningTable,
     PieceTable,
     SeamTable,
@@ -31,6 +33,7 @@ from marker.files.tables import cloth_names, edge_names, opening_points, sewable
 from marker.files.wording import validated
 from marker.job import Job
 from marker.pattern.girth import Girth
+from marker.pattern.match import Match
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Seam
 from marker.pattern.strip import Strip
@@ -49,19 +52,22 @@ def read_job(path: Path) -> Job:
     top = validated(JobTable, raw, faults, INNER_TABLES)
     unit = _bare_unit(raw)
     cloths = _cloths(raw, unit, faults)
-    pieces = _pieces(raw, PieceMaker(path.parent, unit), faults)
+    by_cloth = {cloth.name: cloth for cloth in cloths}
+    pieces = _pieces(raw, PieceMaker(path.parent, unit), by_cloth, faults)
     by_name = {piece.name: piece for piece in pieces}
     seams = _seams(raw, unit, SewingMaker(sewable_edges(raw), by_name), faults)
     sewing = SewingMaker(edge_names(raw), by_name)
     openings = _openings(raw, unit, sewing, faults)
     girths = _girths(raw, unit, sewing, faults)
     strips = _strips(raw, unit, faults)
+    matches = _matches(raw, unit, MatchMaker(sewing, by_cloth), faults)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    return Job(top.name, top.size, pieces, strips, cloths, dict(top.order), seams, openings, girths)
+    order = dict(top.order)
+    return Job(top.name, top.size, pieces, strips, cloths, order, seams, openings, girths, matches)
 
 
 def _parse(text: str) -> dict[str, Any]:
@@ -103,7 +109,9 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
     return tuple(cloths)
 
 
-def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tuple[Piece, ...]:
+def _pieces(
+    raw: Mapping[str, Any], maker: PieceMaker, cloths: Mapping[str, Cloth], faults: FaultList
+) -> tuple[Piece, ...]:
     pieces: list[Piece] = []
     for part, table in tables(raw, "piece"):
         place = faults.under(part)
@@ -111,7 +119,9 @@ def _pieces(raw: Mapping[str, Any], maker: PieceMaker, faults: FaultList) -> tup
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
             piece = maker.piece(valid, cloth, place)
-            pieces += [piece] if piece else []
+            if piece is not None:
+                check_border(piece, cloths.get(cloth), place)
+                pieces.append(piece)
     return tuple(pieces)
 
 
@@ -171,12 +181,25 @@ def _girths(
     return tuple(girths)
 
 
+def _matches(
+    raw: Mapping[str, Any], unit: float | None, maker: MatchMaker, faults: FaultList
+) -> tuple[Match, ...]:
+    matches: list[Match] = []
+    for number, (part, table) in enumerate(tables(raw, "match"), 1):
+        place = faults.under(part)
+        valid = validated(MatchTable, table, place, INNER_TABLES, unit)
+        match = valid and maker.match(valid, number, place)
+        matches += [match] if match else []
+    return tuple(matches)
+
+
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
     """Pieces and strips share their names, and there must be at least one of them."""
     _check_unique("pieces or strips", [*tables(raw, "piece"), *tables(raw, "strip")], faults)
     _check_unique("seams", tables(raw, "seam"), faults)
     _check_unique("openings", tables(raw, "opening"), faults)
     _check_unique("girths", tables(raw, "girth"), faults)
+    _check_unique("matches", tables(raw, "match"), faults)
     if not raw.get("piece") and not raw.get("strip"):
         faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
 

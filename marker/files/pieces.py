@@ -56,8 +56,12 @@ class PieceMaker:
             notches=notches_from(table, drawn, edges, faults),
             drawn_clockwise=outline is not drawn.points,
             cutouts=drawn.cutouts,
+            border=table.border or "",
         )
         piece = with_notched_edges(piece, table, drawn, faults)
+        if table.border is not None and table.border not in table.edges:
+            with faults.gathering("border"):
+                raise Unusable.unknown("edge", table.border, table.edges)
         check_overlaps(piece.edges, len(piece.outline), faults)
         return piece
 

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from marker.cloth.gauge import Direction
+from marker.cloth.repeat import Axis
 from marker.files.faults import nearest
 from marker.pattern.edge import Corner, HemKind
 from marker.pattern.piece import Line
@@ -118,7 +119,7 @@ def _edge_end(value: Any) -> int | str:
     return value.strip() if isinstance(value, str) else value
 
 
-def _table_of(key: str, value: Any) -> Any:
+def table_of(key: str, value: Any) -> Any:
     """A bare text as the table that holds it under its one required key."""
     return {key: value} if isinstance(value, str) else value
 
@@ -180,6 +181,7 @@ class JobTable(Table):
     seam: list[dict[str, Any]] = []
     opening: list[dict[str, Any]] = []
     girth: list[dict[str, Any]] = []
+    match: list[dict[str, Any]] = []
 
 
 class Rectangle(Table):
@@ -242,9 +244,10 @@ class PieceTable(Table):
     allowance: Margin = 0.0
     edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = {}
     allowances: dict[Name, Margin] = {}
-    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(_table_of, "kind"))]] = {}
+    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(table_of, "kind"))]] = {}
     corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
     notches: list[NotchTable] = []
+    border: Name | None = None
 
 
 class StripTable(Table):
@@ -295,11 +298,34 @@ class GirthTable(Table):
     body: Size
 
 
+class MatchPlaceTable(Table):
+    place: str
+    inside: Margin = 0.0
+
+
+class MatchAtTable(Table):
+    along: Margin | None = None
+    across: Margin | None = None
+
+
+class MatchTable(Table):
+    name: Name
+    points: list[Annotated[MatchPlaceTable, BeforeValidator(partial(table_of, "place"))]] = Field(
+        min_length=1, max_length=2
+    )
+    axes: list[Annotated[Axis, BeforeValidator(partial(choice, Axis))]] | None = Field(
+        None, min_length=1
+    )
+    at: MatchAtTable = MatchAtTable()
+
+
 # Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
 INNER_TABLES: dict[str, type[Table]] = {
     "notches": NotchTable,
     "hems": HemTable,
     "sides": SideTable,
+    "points": MatchPlaceTable,
+    "at": MatchAtTable,
     "rectangle": Rectangle,
     "trapezoid": Trapezoid,
     "triangle": Triangle,

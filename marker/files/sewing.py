@@ -40,7 +40,7 @@ class SewingMaker:
         points: dict[str, Place] = {}
         for name, text in table.points.items():
             with faults.gathering(f"points.{name}"):
-                points[name] = self._place(text, edges)
+                points[name] = self._point(text, edges)
         return Opening(table.name, edges, table.closed, points, table.passes)
 
     def girth(self, table: GirthTable, faults: FaultList) -> Girth:
@@ -57,18 +57,23 @@ class SewingMaker:
                 refs.append(edge_ref(reference, self.edges))
         return tuple(refs)
 
-    def _place(self, text: str, edges: tuple[EdgeRef, ...]) -> Place:
+    def _point(self, text: str, edges: tuple[EdgeRef, ...]) -> Place:
+        place = self.place(text)
+        if (place.edge.piece, place.edge.edge) not in {(edge.piece, edge.edge) for edge in edges}:
+            raise Unusable(
+                f"'{place.edge}' is not part of this opening",
+                "Add it to `edges`, or name one of them",
+            )
+        return place
+
+    def place(self, text: str) -> Place:
+        """The place written as `piece.edge at ...`; raises Unusable for one that is not there."""
         reference, word, at = text.rpartition(" at ")
         if not (reference.strip() and word and at.strip()):
             raise Unusable(
                 f"'{text}' names no place", 'Write "front.neck at fold" or "front.neck at 3 cm"'
             )
         ref = edge_ref(reference, self.edges)
-        if (ref.piece, ref.edge) not in {(edge.piece, edge.edge) for edge in edges}:
-            raise Unusable(
-                f"'{ref}' is not part of this opening",
-                "Add it to `edges`, or name one of them",
-            )
         return Place(ref, self._at(ref, at.strip()))
 
     def _at(self, ref: EdgeRef, text: str) -> float | Spot | str:

@@ -33,12 +33,17 @@ def match_points(
         sides = 1, (-1 if _meets_the_other_hand(by_name, match) else 1)
         for number, place in enumerate(match.places):
             piece = by_name[place.place.edge.piece]
-            point, _ = _point_and_out(piece, place)
+            point = point_of(piece, place)
             found.setdefault(piece.name, []).extend(
                 MatchPoint(match, number, each, side)
                 for each, side in _both_halves(piece, point, sides[number])
             )
     return {name: tuple(points) for name, points in found.items()}
+
+
+def point_of(piece: Piece, place: MatchPlace) -> FloatArray:
+    """The place, (2,) mm as drawn; raises CannotBeDone beyond its edge."""
+    return _point_and_out(piece, place)[0]
 
 
 def _point_and_out(piece: Piece, place: MatchPlace) -> tuple[FloatArray, FloatArray]:
