@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from marker.cloth.flaws import Flaw
 from marker.cloth.gauge import Direction, Gauge
 from marker.cloth.repeat import Border, Repeat
 from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage
@@ -45,10 +46,13 @@ class Cloth:
     needed_stretch : the stretch around the body that the pattern asks of this cloth, 0.25 for 25 %.
     eases_in : a length of it sewn to one this share shorter still lies flat.
     spread : how it is to lie on the table. tube : it is a tubular knit, without selvages.
-    shrinkage : what washing takes from it. All lengths but `width_mm` and `sold_by_mm` are those of
-        the cloth on the table: washed, where it is cut after washing.
     repeat : its stripes or plaid; none on either axis for a cloth that looks the same all over.
     border : its border print, if it has one.
+    shrinkage : what washing takes from it. All lengths but `width_mm`, `sold_by_mm` and `have_mm`
+        are those of the cloth on the table: washed, where it is cut after washing.
+    flaws : places that no piece may lie on.
+    have_mm : the whole length there is, unwashed, both end allowances included; None where it is
+        to be bought.
     """
 
     name: str
@@ -67,6 +71,8 @@ class Cloth:
     shrinkage: Shrinkage = NO_SHRINKAGE
     repeat: Repeat = field(default_factory=Repeat)
     border: Border | None = None
+    flaws: tuple[Flaw, ...] = ()
+    have_mm: float | None = None
 
     @property
     def usable_width_mm(self) -> float:

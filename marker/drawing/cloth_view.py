@@ -8,6 +8,8 @@ from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.arrows import draw_grain, draw_nap
 from marker.drawing.fitting import Spot
+from marker.drawing.flaws import draw_flaws, name_flaws
+from marker.drawing.hatching import hatching
 from marker.drawing.labels import Label, place_labels
 from marker.drawing.lettering import SMALLEST_PT
 from marker.drawing.paper_piece import (
@@ -35,12 +37,15 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     shown = window(sheet)
     for area in scene.areas:
         _draw_area(pen, area, sheet, shown)
+    draw_flaws(pen, scene, sheet)
     for piece in scene.pieces:
         _draw_piece(pen, piece, sheet, shown)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
-    for label in place_labels(scene, sheet):
+    labels = place_labels(scene, sheet)
+    for label in labels:
         _draw_label(pen, label)
+    name_flaws(pen, scene, sheet, labels)
 
 
 def _draw_area(pen: Pen, area: Area, sheet: Sheet, shown: BaseGeometry) -> None:
@@ -51,20 +56,8 @@ def _draw_area(pen: Pen, area: Area, sheet: Sheet, shown: BaseGeometry) -> None:
     if area.ground is Ground.CLOTH:
         pen.fill(part, PALE, DARK, 0.2, name="cloth")
     else:
-        pen.lines(_hatching(part, *_HATCH[area.ground]), 0.12, DARK)
+        pen.lines(hatching(part, *_HATCH[area.ground]), 0.12, DARK)
         pen.lines([shapely.get_coordinates(part)], 0.15, DARK)
-
-
-def _hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatArray]:
-    """Lines at 45° through a rectangle, in step with the page and not with the rectangle."""
-    low_x, low_y, high_x, high_y = region.bounds
-    tall = high_y - low_y
-    first = np.floor((low_x - tall) / spacing) * spacing
-    starts = np.arange(first, high_x + tall, spacing)
-    foot, head = (low_y, high_y) if slope > 0 else (high_y, low_y)
-    rays = [shapely.LineString([(x, foot), (x + tall, head)]) for x in starts]
-    cut = shapely.intersection(region, rays)
-    return [shapely.get_coordinates(line) for line in cut if line.length > 0]
 
 
 def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.flaws import Flaw
 from marker.drawing.facts import Fact, title_facts
 from marker.drawing.frame import inward_at, laid
 from marker.geometry.arrays import FloatArray
@@ -111,6 +112,7 @@ class Scene:
     nap: bool
     areas: tuple[Area, ...]
     pieces: tuple[PieceDrawing, ...]
+    flaws: tuple[Flaw, ...] = ()
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
@@ -128,6 +130,7 @@ def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
         nap=cloth.nap is not Nap.EITHER_WAY,
         areas=_cloth_areas(cloth, layout.length_mm, end_mm),
         pieces=_pieces(checked),
+        flaws=cloth.flaws,
     )
 
 

@@ -11,7 +11,9 @@ from marker.cloth.fabric import EASES_IN, Nap
 from marker.cloth.gauge import GAUGE_MM
 from marker.cloth.repeat import Side
 from marker.cloth.shrinkage import Cut
-from marker.files.schema import Margin, Name, Number, Size, Table, choice, table_of
+from marker.files.schema import Margin, Name, Number, Point, Size, Table, choice, table_of
+
+MOST_FLAWS = 100
 
 
 class PriceTable(Table):
@@ -63,6 +65,13 @@ class BorderTable(Table):
     line: Margin
 
 
+class FlawTable(Table):
+    name: Name
+    along: Point | None = None
+    across: Point | None = None
+    points: list[Point] | None = None
+
+
 class ClothTable(Table):
     width: Size
     selvage: Margin = 0.0
@@ -77,6 +86,8 @@ class ClothTable(Table):
     eases_in: Annotated[Number, Field(ge=0, le=50)] = 100 * EASES_IN
     repeat: RepeatTable = RepeatTable()
     border: BorderTable | None = None
+    flaw: list[FlawTable] = Field([], max_length=MOST_FLAWS)
+    have: Size | None = None
 
 
 # Key of a cloth's table that holds another -> the table inside it.
@@ -90,4 +101,5 @@ CLOTH_TABLES: dict[str, type[Table]] = {
     "along": BarsTable,
     "across": BarsTable,
     "border": BorderTable,
+    "flaw": FlawTable,
 }

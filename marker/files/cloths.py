@@ -9,6 +9,7 @@ from marker.cloth.gauge import Direction, Gauge
 from marker.cloth.shrinkage import NO_SHRINKAGE
 from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
+from marker.files.flaws import flaws_from
 from marker.files.repeats import border_from, repeat_from
 from marker.files.shrinkage import shrinkage_from
 from marker.units import metric
@@ -33,6 +34,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         needed_stretch=table.needs_stretch / 100,
         eases_in=table.eases_in / 100,
         shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
+        have_mm=table.have,
     )
     if cloth.width_mm > WIDEST_CLOTH_MM:
         faults.add(
@@ -49,7 +51,14 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
             f"{metric(cloth.width_mm * cloth.shrinkage.of_cloth[1])}",
             "Give the selvage lost along one edge, less than half the width",
         )
-    return cloth
+    if cloth.have_mm is not None and cloth.have_mm <= 2 * cloth.end_allowance_mm:
+        faults.add(
+            "have",
+            f"two end allowances of {metric(cloth.end_allowance_mm)} leave nothing of "
+            f"{metric(cloth.have_mm)}",
+            "Give the whole length there is, or a smaller end_allowance",
+        )
+    return replace(cloth, flaws=flaws_from(table.flaw, cloth, faults))
 
 
 def _gauge(table: StretchTable, faults: FaultList) -> Gauge:

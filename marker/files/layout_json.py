@@ -13,6 +13,7 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from marker.cloth.flaws import Flaw
 from marker.cloth.spread import Spread, Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
@@ -84,6 +85,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "nap": layout.cloth.nap.value,
             "shrinkage": asdict(layout.cloth.shrinkage),
             "spread": layout.spread.spreading.value,
+            "flaws": [_flaw_to_dict(flaw) for flaw in layout.cloth.flaws],
         },
         "folding": {
             "two_ply_mm": _rounded(layout.spread.two_ply_mm),
@@ -226,6 +228,10 @@ def _placement_to_dict(placement: Placement) -> dict[str, Any]:
         "y_mm": _rounded(placement.y_mm),
         "outline_mm": _rounded_points(placement.outline_mm),
     }
+
+
+def _flaw_to_dict(flaw: Flaw) -> dict[str, Any]:
+    return {"name": flaw.name, "outline_mm": _rounded_points(flaw.outline)}
 
 
 def _rounded(value: float) -> float:

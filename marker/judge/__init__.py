@@ -11,6 +11,7 @@ from marker.judge.counts import count_findings
 from marker.judge.direction import grain_findings, nap_findings
 from marker.judge.extent import length_findings, off_cloth_findings, piece_area_mm2
 from marker.judge.finding import TOLERANCE_MM, Code, Finding, JudgeRefused
+from marker.judge.flaws import flaw_findings
 from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
 from marker.judge.matching import border_findings, match_findings
 from marker.judge.pairs import pair_findings
@@ -60,6 +61,7 @@ def _all_findings(
         *outline_findings(laid),
         *pair_findings(sound, cloth.gap_mm),
         *off_cloth_findings(laid, cloth.usable_width_mm),
+        *flaw_findings(sound, cloth.flaws),
         *length_findings(layout, laid),
         *grain_findings(laid),
         *nap_findings(laid, cloth.nap),

@@ -27,6 +27,7 @@ class Code(StrEnum):
     OVERLAP = "overlap"
     GAP = "gap too small"
     OFF_CLOTH = "off the cloth"
+    FLAW = "on a flaw"
     LENGTH = "wrong length"
     BOUND = "wrong lower bound"
     IMPOSSIBLE = "impossible"

@@ -16,6 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
 from marker.pattern.phases import Hand
 from marker.pattern.piece import CutPiece
+from marker.placement.obstacles import with_obstacles
 from marker.placement.outlines import FIT_MM, Outlines, fitting_tilts, narrowest, oriented
 from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem
 from marker.placement.ties import FREE, Tie, why_nowhere
@@ -83,7 +84,7 @@ def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Lab
 def placement_problem(
     items: Sequence[Label], cloth: Cloth, tied: Mapping[Hand, Tie] = MappingProxyType({})
 ) -> PlacementProblem:
-    """The problem of laying `items` on `cloth`.
+    """The problem of laying `items` on `cloth`, clear of its flaws.
 
     tied : hands that the cloth's pattern ties. Raises CannotBeDone, naming every piece that fits
     the usable width in no allowed turn, or finds no place on the pattern.
@@ -95,7 +96,7 @@ def placement_problem(
             made[label.hand] = _item(label, cloth, shapes, tied.get(label.hand, FREE))
     _refuse_too_wide(items, made, cloth, tied)
     shared = _shared_directions(items, made, cloth)
-    return PlacementProblem(
+    problem = PlacementProblem(
         shapes=tuple(shapes.outlines),
         items=tuple(_of_garment(made[label.hand], label.garment, shared) for label in items),
         width=cloth.usable_width_mm + cloth.gap_mm,
@@ -104,6 +105,7 @@ def placement_problem(
         usable_width=cloth.usable_width_mm,
         cores=tuple(shapes.cores),
     )
+    return with_obstacles(problem, [flaw.outline for flaw in cloth.flaws], 0.0)
 
 
 def placements(

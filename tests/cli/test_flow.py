@@ -43,7 +43,8 @@ def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
     layout = laid(job, "--seconds", 1)
     assert set(layout) | {"job"} == KEYS
     assert layout["format"] == 1
-    assert set(layout["cloth"]) == {"name", "usable_width_mm", "nap", "spread", "shrinkage"}
+    cloth = {"name", "usable_width_mm", "nap", "spread", "shrinkage", "flaws"}
+    assert set(layout["cloth"]) == cloth
     assert set(layout["placements"][0]) == PLACEMENT_KEYS
     assert len(layout["placements"]) == 6
     assert layout["length_lower_bound_mm"] <= layout["length_mm"] + 1e-3
