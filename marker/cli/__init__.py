@@ -6,6 +6,8 @@ import click
 
 from marker.cli.bands import bands
 from marker.cli.check import check
+from marker.cli.export import export
+from marker.cli.import_ import import_
 from marker.cli.judge import judge
 from marker.cli.lay import lay
 from marker.cli.new import new
@@ -20,5 +22,5 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, bands, lay, order, judge):
+for command in (new, check, bands, lay, order, judge, export, import_):
     main.add_command(command)

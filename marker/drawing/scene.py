@@ -15,8 +15,9 @@ from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.flaws import Flaw
 from marker.drawing.facts import Fact, title_facts
-from marker.drawing.frame import inward_at, laid
+from marker.drawing.frame import laid
 from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import inward_at
 from marker.layout import CheckedLayout, Placement
 from marker.pattern.piece import CutPiece
 

@@ -19,6 +19,16 @@ _NOT_PATH_DATA = re.compile(r"[^MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]")
 
 def parse_path(data: str) -> Path:
     """One sub-path of SVG path data; raises Unusable when it is none, broken or more than one."""
+    paths = parse_sub_paths(data)
+    if len(paths) > 1:
+        raise Unusable(
+            "the outline has more than one sub-path", "Draw one closed line, with one M and one Z"
+        )
+    return paths[0]
+
+
+def parse_sub_paths(data: str) -> list[Path]:
+    """All sub-paths of SVG path data; raises Unusable when it is none or broken."""
     stranger = _NOT_PATH_DATA.search(data)
     if stranger:
         raise Unusable(
@@ -33,16 +43,21 @@ def parse_path(data: str) -> Path:
         raise Unusable(
             "the path data is broken", "Check that each command has all its numbers"
         ) from error
-    _one_sub_path(path)
-    return path
+    return _sub_paths(path)
 
 
-def _one_sub_path(path: Path) -> None:
-    after_close = any(isinstance(segment, Close) for segment in list(path)[:-1])
-    if after_close or sum(isinstance(segment, Move) for segment in path) > 1:
-        raise Unusable(
-            "the outline has more than one sub-path", "Draw one closed line, with one M and one Z"
-        )
+def _sub_paths(path: Path) -> list[Path]:
+    """Split at each M, and after each Z, where what comes next starts at the sub-path's start."""
+    found: list[list[Any]] = []
+    for segment in path:
+        if isinstance(segment, Move):
+            found.append([segment])
+        elif found and isinstance(found[-1][-1], Close):
+            found.append([Move(found[-1][0].end), segment])
+        else:
+            found[-1].append(segment)
+    drawn = [segments for segments in found if len(segments) > 1] or found
+    return [Path(*segments) for segments in drawn]
 
 
 def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:

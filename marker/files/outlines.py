@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -89,6 +89,19 @@ def flattened(path: Path, to_mm: FloatArray, flatten_mm: float) -> Drawn:
             f"the outline is open: its end is {gap:.4g} mm from its start", "Close it with Z"
         )
     return closed(points, ends)
+
+
+def with_cutouts(rings: Sequence[Drawn]) -> Drawn:
+    """The largest ring as an outline, the others as its cut-outs."""
+    outer = max(rings, key=lambda ring: shapely.Polygon(ring.points).area)
+    holes = [ring.points for ring in rings if ring is not outer]
+    if not shapely.Polygon(outer.points, holes).is_valid:
+        raise Unusable(
+            "the outline has more than one sub-path, and not all of them lie inside the largest, "
+            "apart from one another",
+            "Draw one closed line, and cut-outs inside it",
+        )
+    return replace(outer, cutouts=tuple(holes))
 
 
 def closed(points: FloatArray, corners: Sequence[int]) -> Drawn:

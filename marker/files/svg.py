@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -12,9 +13,9 @@ from xml.etree.ElementTree import Element
 import numpy as np
 import svgelements
 
-from marker.files.curves import parse_path
+from marker.files.curves import parse_path, parse_sub_paths
 from marker.files.faults import Unusable, nearest
-from marker.files.outlines import Drawn, flattened
+from marker.files.outlines import Drawn, flattened, with_cutouts
 from marker.files.reading import read_bytes
 from marker.files.schema import unit_mm
 from marker.files.svg_screen import screen
@@ -27,7 +28,7 @@ _TRANSFORM = re.compile(
     r"(?:[\s,]*(?:matrix|translate|scale|rotate|skewX|skewY)"
     rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\))*[\s,]*"
 )
-_SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
+SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
 
 
 @dataclass(frozen=True)
@@ -51,9 +52,9 @@ def read_drawing(path: Path) -> Drawing:
     content = read_bytes(path)
     screen(content)
     root = ElementTree.fromstring(content)
-    if _tag(root) != "svg":
+    if tag_of(root) != "svg":
         raise Unusable("it is not an SVG drawing", "Name an SVG file")
-    if any(_tag(e) == "style" and "transform" in (e.text or "") for e in root.iter()):
+    if any(tag_of(e) == "style" and "transform" in (e.text or "") for e in root.iter()):
         raise Unusable(
             "its style sheet moves elements", "Save it with transforms as plain attributes"
         )
@@ -68,32 +69,43 @@ def read_drawing(path: Path) -> Drawing:
 
 
 def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm: float) -> Drawn:
-    """Outline of the element with id `name`, mm, y up, in the order drawn."""
+    """Outline of the element with id `name`, mm, y up, in the order drawn.
+
+    Of a path of several sub-paths the largest is the outline and the others are cut-outs.
+    """
     if name not in drawing.by_id:
         raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.by_id))
     shape = _one_shape(drawing.by_id[name], name)
     chain = drawing.chain(shape)
-    if any(_tag(element) == "svg" for element in chain[1:]):
+    if any(tag_of(element) == "svg" for element in chain[1:]):
         raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
     across, down = _scale(drawing.root, drawing_unit)
-    to_mm = np.diag([across, -down]) @ _transform(chain)
-    return flattened(_path(shape), to_mm, flatten_mm)
+    to_mm = np.diag([across, -down]) @ reduce(np.matmul, map(transform_of, chain))[:2]
+    return with_cutouts([flattened(path, to_mm, flatten_mm) for path in paths_of(shape)])
 
 
 def _one_shape(element: Element, name: str) -> Element:
     """The one shape that `element` is or holds."""
-    shapes = [inner for inner in element.iter() if _tag(inner) in _SHAPES]
+    shapes = [inner for inner in element.iter() if tag_of(inner) in SHAPES]
     if len(shapes) != 1:
         raise Unusable(
-            f"'{name}' holds {len(shapes)} shapes, not one", f"Use one of {', '.join(_SHAPES)}"
+            f"'{name}' holds {len(shapes)} shapes, not one", f"Use one of {', '.join(SHAPES)}"
         )
     return shapes[0]
 
 
-def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
-    """Millimetres of one user unit, along x and along y."""
+def own_scale(root: Element) -> tuple[float, float] | None:
+    """Millimetres of one user unit, along x and along y, by the drawing's own physical size."""
     width, height = _physical_mm(root.get("width")), _physical_mm(root.get("height"))
     if width is None or height is None or root.get("viewBox") is None:
+        return None
+    return _view_box_scale(root, width, height)
+
+
+def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
+    """Millimetres of one user unit, along x and along y: the drawing's own or the unit's."""
+    own = own_scale(root)
+    if own is None:
         if drawing_unit is None:
             raise Unusable(
                 "the drawing does not say how large it is: it needs width and height in mm, cm, "
@@ -104,7 +116,7 @@ def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
         return (unit_mm(drawing_unit),) * 2
     if drawing_unit is not None:
         raise Unusable("the drawing has its own physical size", "Leave out drawing_unit")
-    return _view_box_scale(root, width, height)
+    return own
 
 
 def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, float]:
@@ -128,58 +140,69 @@ def _physical_mm(text: str | None) -> float | None:
     return size if math.isfinite(size) else None
 
 
-def _transform(chain: list[Element]) -> FloatArray:
-    """(2, 3): from the coordinates of the last element to those of the root."""
-    total = np.eye(3)
-    for element in chain:
-        text = element.get("transform", "")
-        if not _TRANSFORM.fullmatch(text) or "transform" in element.get("style", ""):
-            raise Unusable(
-                f"the transform of <{_tag(element)}> is not plain SVG",
-                "Save it as a transform attribute with plain numbers",
-            )
-        try:
-            m = svgelements.Matrix(text)
-        except (ValueError, IndexError) as error:
-            raise Unusable(
-                f"the transform {text[:40]!r} lacks numbers", "Save the drawing again"
-            ) from error
-        total = total @ np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]])
-    return total[:2]
+def transform_of(element: Element) -> FloatArray:
+    """(3, 3): from the coordinates inside an element to those around it."""
+    text = element.get("transform", "")
+    if not _TRANSFORM.fullmatch(text) or "transform" in element.get("style", ""):
+        raise Unusable(
+            f"the transform of <{tag_of(element)}> is not plain SVG",
+            "Save it as a transform attribute with plain numbers",
+        )
+    try:
+        m = svgelements.Matrix(text)
+    except (ValueError, IndexError) as error:
+        raise Unusable(
+            f"the transform {text[:40]!r} lacks numbers", "Save the drawing again"
+        ) from error
+    return np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]])
 
 
-def _path(shape: Element) -> svgelements.Path:
-    match _tag(shape):
+def paths_of(shape: Element) -> list[svgelements.Path]:
+    """The sub-paths of a shape, in its own coordinates, y down."""
+    match tag_of(shape):
         case "path":
-            return parse_path(shape.get("d", ""))
+            return parse_sub_paths(shape.get("d", ""))
         case "polygon":
-            return parse_path(f"M {shape.get('points', '')} Z")
+            return [parse_path(f"M {shape.get('points', '')} Z")]
         case "polyline":
-            return parse_path(f"M {shape.get('points', '')}")
+            return [parse_path(f"M {shape.get('points', '')}")]
         case "rect":
             sizes, others = ("width", "height"), ("x", "y", "rx", "ry")
-            return svgelements.Path(svgelements.Rect(**_numbers(shape, sizes, others)))
+            return [svgelements.Path(svgelements.Rect(**_numbers(shape, sizes, others)))]
         case "circle":
-            return svgelements.Path(svgelements.Circle(**_numbers(shape, ("r",), ("cx", "cy"))))
+            return [svgelements.Path(svgelements.Circle(**_numbers(shape, ("r",), ("cx", "cy"))))]
         case _:
             numbers = _numbers(shape, ("rx", "ry"), ("cx", "cy"))
-            return svgelements.Path(svgelements.Ellipse(**numbers))
+            return [svgelements.Path(svgelements.Ellipse(**numbers))]
 
 
 def _numbers(shape: Element, sizes: tuple[str, ...], others: tuple[str, ...]) -> dict[str, float]:
-    """Attributes as plain numbers of user units: all `sizes`, and those of `others` given."""
-    given = {key: shape.get(key, "").strip() for key in (*sizes, *others) if shape.get(key)}
+    """Attributes in user units: all `sizes`, and those of `others` given."""
+    given = {key: shape.get(key, "") for key in (*sizes, *others) if shape.get(key)}
+    numbers = {}
     for key, text in given.items():
-        if not re.fullmatch(_NUMBER, text):
+        number = user_units(text)
+        if number is None:
             raise Unusable(
-                f"{key}={text!r} of the <{_tag(shape)}> is not a plain number",
+                f"{key}={text.strip()!r} of the <{tag_of(shape)}> is not a plain number",
                 "Turn the shape into a path",
             )
-    numbers = {key: float(text) for key, text in given.items()}
+        numbers[key] = number
     if any(numbers.get(key, 0.0) <= 0 for key in sizes):
-        raise Unusable(f"the <{_tag(shape)}> has no size", f"Give it {' and '.join(sizes)} above 0")
+        raise Unusable(
+            f"the <{tag_of(shape)}> has no size", f"Give it {' and '.join(sizes)} above 0"
+        )
     return numbers
 
 
-def _tag(element: Element) -> str:
+def user_units(text: str) -> float | None:
+    """A length in user units, of which CSS counts 96 to the inch; None if it is none."""
+    if re.fullmatch(rf"\s*{_NUMBER}\s*(px)?\s*", text):
+        return float(text.strip().removesuffix("px"))
+    physical = _physical_mm(text)
+    return None if physical is None else physical * 96 / 25.4
+
+
+def tag_of(element: Element) -> str:
+    """The element's name without its namespace, "" for a comment."""
     return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""

@@ -80,3 +80,28 @@ def flattening_error(points: FloatArray) -> float:
     turns = (np.diff(headings) + np.pi) % (2 * np.pi) - np.pi
     curved = np.where(np.abs(turns) < CORNER_TURN, turns, 0.0)
     return float((curved**2 * (lengths[:-1] + lengths[1:])).sum() / 48)
+
+
+def sharp_vertices(outline: FloatArray) -> IntArray:
+    """Vertices of an outline where it turns by `CORNER_TURN` or more, in order, (k,)."""
+    after = np.roll(outline, -1, axis=0) - outline
+    before = np.roll(after, 1, axis=0)
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
+    return np.flatnonzero(turns >= CORNER_TURN)
+
+
+def inward_at(outline: FloatArray, point: FloatArray) -> tuple[float, float]:
+    """Unit vector into an outline, square to its edge nearest to `point`.
+
+    outline : (n, 2), either way round; edges of no length are passed over.
+    """
+    start, edge = outline, np.roll(outline, -1, axis=0) - outline
+    length = np.hypot(edge[:, 0], edge[:, 1])
+    start, edge, length = start[length > 0], edge[length > 0], length[length > 0]
+    along = np.clip(((point - start) * edge).sum(axis=1) / length**2, 0.0, 1.0)
+    gap = start + along[:, None] * edge - point
+    nearest = int(np.argmin(np.hypot(gap[:, 0], gap[:, 1])))
+    dx, dy = edge[nearest] / length[nearest]
+    side = 1.0 if is_ccw(outline) else -1.0
+    return (float(-dy * side), float(dx * side))

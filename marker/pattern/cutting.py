@@ -123,7 +123,7 @@ def _cut_notches(
         *((notch, Halves()) for notch in piece.notches),
         *band_notches(piece, bands),
     ]:
-        point = _on_cut_line(piece, notch, edge)
+        point = on_cut_line(piece, notch, edge)
         points = [point] if halves.drawn or fold_line is None else []
         if halves.other and fold_line is not None:
             points.append(reflect(point[np.newaxis], fold_line)[0])
@@ -137,7 +137,7 @@ def _is_new(point: FloatArray, found: Sequence[FloatArray]) -> bool:
     return all(np.hypot(*(point - other)) >= SAME_PLACE_MM for other in found)
 
 
-def _on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:
+def on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:
     """The nearest place on the cut line that lies square out, or else the nearest of all."""
     start = notch_point(piece, notch)
     reach = 2 * float(allowances(piece).max()) + _HAIR_MM

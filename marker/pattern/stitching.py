@@ -50,6 +50,7 @@ def square_out(piece: Piece, notch: Notch) -> FloatArray:
     line = edge_line(piece, notch.edge)
     steps = np.diff(line, axis=0)
     lengths = np.hypot(steps[:, 0], steps[:, 1])
+    steps, lengths = steps[lengths > 0], lengths[lengths > 0]  # moved edges may shrink to nothing
     chord = min(int(np.searchsorted(np.cumsum(lengths), notch.at_mm)), len(steps) - 1)
     along = steps[chord] / lengths[chord] * (-1 if piece.drawn_clockwise else 1)
     return np.array([along[1], -along[0]])

@@ -1,0 +1,102 @@
+"""`marker import`: pattern drawings made elsewhere as a job."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from marker.cli.shell import as_json, exits_plainly, print_json
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from marker.files.importing import Scale
+
+
+def _units(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
+    return None if text is None else _unit_mm(text)
+
+
+def _unit_mm(text: str) -> float:
+    """Millimetres of 'mm' or '1/96 in'."""
+    from marker.files.schema import unit_mm
+    from marker.units import NotALength
+
+    try:
+        mm = unit_mm(text.strip())
+    except NotALength as error:
+        raise click.BadParameter(str(error)) from error
+    if not 1e-4 <= mm <= 1e4:
+        raise click.BadParameter(f"a unit of {text!r} is absurd")
+    return mm
+
+
+@click.command(name="import")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="Folder to write the job and its drawing to.",
+)
+@click.option(
+    "--units",
+    callback=_units,
+    metavar="mm|cm|in|LENGTH",
+    help="What one unit of the drawings measures, where they do not say it or say it wrongly.",
+)
+@click.option("--size", help="The size to import, where the files hold several.")
+@as_json
+@exits_plainly
+def import_(
+    files: tuple[Path, ...], out: Path, units: float | None, size: str | None, as_json: bool
+) -> None:
+    """Make a job of the pattern pieces in FILES (SVG, or DXF by ASTM D6673 or plain).
+
+    It lists what was read, what was passed over, and each piece's measures to check the scale by.
+    """
+    from marker.cli.import_report import import_facts, import_lines
+    from marker.errors import Fault, FaultyInput
+    from marker.files.faults import Unusable
+    from marker.files.importing import ScaleUnknown, import_drawings
+    from marker.files.job_writing import DRAWING, job_texts
+    from marker.files.writing import output_folder, write_together
+
+    job, drawing = out / "job.toml", out / DRAWING
+    if job.exists():
+        raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
+    try:
+        imported = import_drawings(files, units, size)
+    except ScaleUnknown as unknown:
+        if not sys.stdin.isatty():
+            raise
+        imported = import_drawings(files, _asked(unknown.scales), size)
+    try:
+        text, picture, left_out = job_texts(imported, [path.name for path in files])
+    except Unusable as fault:
+        place = ", ".join(map(str, files))
+        raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
+    with output_folder(out):
+        write_together({job: text, drawing: picture})
+    facts = import_facts(imported, left_out, [job, drawing])
+    if as_json:
+        print_json(facts)
+    else:
+        click.echo("\n".join(import_lines(facts)))
+
+
+def _asked(scales: Sequence[Scale]) -> float:
+    """Ask on the terminal what one unit measures."""
+    from marker.files.importing import UNITS
+    from marker.units import inches, metric
+
+    for scale in scales:
+        click.echo(f"{scale.file}: {scale.doubt}. Its longest piece would measure", err=True)
+        for unit, mm in UNITS:
+            length = scale.longest * mm
+            click.echo(f"  {metric(length)} ({inches(length)}) if a unit is {unit}", err=True)
+    answer: float = click.prompt("What is one unit", value_proc=_unit_mm, err=True)
+    return answer

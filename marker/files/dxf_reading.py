@@ -1,0 +1,58 @@
+"""Opening DXF files that people give us, with ezdxf, which mends what is merely untidy."""
+
+from __future__ import annotations
+
+import re
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from marker.files.faults import Unusable
+from marker.files.reading import read_bytes
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+_EOF = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*EOF[ \t]*[\r\n\x1a ]*\Z")
+_TEXT_AGAIN = "Export it again as text DXF (ASCII), release 12 or later"
+
+
+def open_dxf(path: Path) -> Drawing:
+    """The file's drawing; raises Unusable if it is none, is cut short or is beyond mending."""
+    content = read_bytes(path)
+    _check_kind(content)
+    from ezdxf import recover  # slow to load, and most commands read no DXF
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        document, _ = recover.read(BytesIO(content), errors="ignore")
+    except (DXFError, ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
+        raise Unusable(f"the DXF is broken ({_short(error)})", _TEXT_AGAIN) from error
+    except (RecursionError, OverflowError, MemoryError) as error:
+        raise Unusable("the DXF is beyond reading", _TEXT_AGAIN) from error
+    return document
+
+
+def _check_kind(content: bytes) -> None:
+    if content.startswith(b"AutoCAD Binary DXF"):
+        raise Unusable("this is binary DXF", _TEXT_AGAIN)
+    if re.match(rb"AC1\d{3}", content):
+        raise Unusable("this is DWG, not DXF", _TEXT_AGAIN)
+    if not re.match(rb"(?:\xef\xbb\xbf)?\s*(?:999\s|0\s+SECTION)", content):
+        raise Unusable("this is not DXF", "Name a DXF file")
+    if not _EOF.search(content[-200:]):
+        raise Unusable("the DXF ends in the middle: its EOF is missing", "Fetch the file again")
+
+
+def _short(error: Exception) -> str:
+    return " ".join(str(error).split())[:120] or type(error).__name__
+
+
+# $INSUNITS, as far as it is a unit of cloth (DXF reference, HEADER section): mm of one unit
+_INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4}
+
+
+def header_scales(document: Drawing) -> list[tuple[str, float]]:
+    """(what says so, mm of one unit) as the header declares it; empty when it does not."""
+    units: Any = document.header.get("$INSUNITS", 0)
+    return [("$INSUNITS", _INSUNITS[units])] if units in _INSUNITS else []

@@ -1,0 +1,224 @@
+"""Pattern drawings of several formats as pieces of one pattern, with a report of what was read."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from marker.errors import Fault, FaultyInput
+from marker.files.assembling import pieces_in
+from marker.files.dxf_lines import DxfFile
+from marker.files.faults import FaultList, Unusable
+from marker.files.laid_flat import unique_names
+from marker.files.schema import LONGEST_NAME, name_fault
+from marker.files.svg_lines import SvgFile
+from marker.pattern.flat_piece import FlatPiece
+from marker.units import inches, metric
+
+UNITS = (("mm", 1.0), ("cm", 10.0), ("in", 25.4))
+# the longest piece of a garment lies between these: common practice, no source
+PLAUSIBLE_MM = (50.0, 4000.0)
+NO_SIZE, NO_CLOTH = "one size", "cloth"
+_READERS: dict[str, type[SvgFile] | type[DxfFile]] = {".svg": SvgFile, ".dxf": DxfFile}
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What is known of the scale of one drawing.
+
+    said : what in the drawing says what one unit measures, "" for nothing.
+    unit_mm : that measure, or the one that was given instead.
+    longest : of its largest piece, in drawing units.
+    doubt : why the scale must be asked for, "" when it is known.
+    """
+
+    file: Path
+    said: str
+    unit_mm: float
+    longest: float
+    doubt: str
+
+
+class ScaleUnknown(FaultyInput):
+    """A drawing's scale is missing or can't be right, and nobody has said what it is."""
+
+    def __init__(self, scales: Sequence[Scale]) -> None:
+        self.scales = tuple(scales)
+        super().__init__(
+            Fault(
+                str(scale.file),
+                f"{scale.doubt}; the longest piece measures {scale.longest:.6g} units, which is "
+                + ", ".join(
+                    f"{_both(scale.longest * mm)} if a unit is {unit}" for unit, mm in UNITS
+                ),
+                "Measure the pattern and say what one unit is: --units mm, cm, in or a length",
+            )
+            for scale in scales
+        )
+
+
+@dataclass(frozen=True)
+class Imported:
+    """All pieces of one size.
+
+    title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
+    scales : one a file. passed_over : what was not read -> how often. changed : what was read,
+        but not as it stands there.
+    """
+
+    title: str
+    size: str
+    pieces: tuple[FlatPiece, ...]
+    scales: tuple[Scale, ...]
+    passed_over: Counter[str]
+    changed: tuple[str, ...]
+    no_grain_deg: float
+
+
+@dataclass(frozen=True)
+class _File:
+    path: Path
+    scale: Scale
+    pieces: list[FlatPiece]
+    passed_over: Counter[str]
+    style: str
+    sample_size: str
+    is_pattern: bool
+
+
+def import_drawings(paths: Sequence[Path], unit_mm: float | None, size: str | None) -> Imported:
+    """What the files hold; raises FaultyInput for what can't be read, ScaleUnknown for a scale
+    that is missing or can't be right and that `unit_mm` does not settle."""
+    files = _read_all(paths, unit_mm)
+    doubtful = [file.scale for file in files if file.scale.doubt]
+    if doubtful and unit_mm is None:
+        raise ScaleUnknown(doubtful)
+    changed: list[str] = []
+    sample = next((file.sample_size for file in files if file.sample_size), "")
+    pieces, chosen = _of_one_size(paths, [p for f in files for p in f.pieces], size, sample)
+    style = next((file.style for file in files if file.style), paths[0].stem)
+    return Imported(
+        title=_sound(style, "pattern", changed),
+        size=_sound(chosen or NO_SIZE, NO_SIZE, changed),
+        pieces=_named(pieces, changed),
+        scales=tuple(file.scale for file in files),
+        passed_over=sum((file.passed_over for file in files), Counter()),
+        changed=tuple(changed),
+        no_grain_deg=0.0 if all(file.is_pattern for file in files) else 90.0,
+    )
+
+
+def _read_all(paths: Sequence[Path], unit_mm: float | None) -> list[_File]:
+    faults: list[Fault] = []
+    files = []
+    for path in paths:
+        place = FaultList(path, found=faults)
+        with place.gathering(""):
+            files.append(_read(path, unit_mm))
+    if faults:
+        raise FaultyInput(faults)
+    return files
+
+
+def _read(path: Path, unit_mm: float | None) -> _File:
+    reader = _READERS.get(path.suffix.lower())
+    if reader is None:
+        raise Unusable("this kind of file is not read", f"Name a file in {' or '.join(_READERS)}")
+    file = reader(path)
+    measures = {mm for _, mm in file.scales}
+    own = file.scales[0][1] if file.scales else 1.0
+    passed_over: Counter[str] = Counter()
+    pieces: list[FlatPiece] = []
+    for strokes in file.strokes(unit_mm):
+        pieces += pieces_in(strokes)
+        passed_over += strokes.passed_over
+    if not pieces:
+        raise Unusable(
+            "there is no closed outline in it" + _passed(passed_over),
+            "Draw each piece as one closed line, or lines that meet end to end",
+        )
+    longest_mm = max(float(np.ptp(piece.outline, axis=0).max()) for piece in pieces)
+    used = unit_mm or own
+    said = " and ".join(what for what, _ in file.scales)
+    scale = Scale(path, said, used, longest_mm / used, _doubt(file.scales, measures, longest_mm))
+    dxf = file if isinstance(file, DxfFile) else None
+    return _File(
+        path,
+        scale,
+        pieces,
+        passed_over,
+        style=dxf.style_name if dxf else "",
+        sample_size=dxf.sample_size if dxf else "",
+        is_pattern=dxf is not None and dxf.is_pattern,
+    )
+
+
+def _doubt(said: Sequence[tuple[str, float]], measures: set[float], longest_mm: float) -> str:
+    if not said:
+        return "the drawing does not say what one unit measures"
+    if len(measures) > 1:
+        return "the drawing says that one unit is " + " and ".join(
+            f"{mm:g} mm ({what})" for what, mm in said
+        )
+    if not PLAUSIBLE_MM[0] <= longest_mm <= PLAUSIBLE_MM[1]:
+        return f"by {said[0][0]} its longest piece would measure {_both(longest_mm)}"
+    return ""
+
+
+def _passed(passed_over: Counter[str]) -> str:
+    said = ", ".join(f"{count} {what}" for what, count in passed_over.most_common(5))
+    return f" ({said})" if said else ""
+
+
+def _both(mm: float) -> str:
+    return f"{metric(mm)} ({inches(mm)})"
+
+
+def _of_one_size(
+    paths: Sequence[Path], found: Sequence[FlatPiece], size: str | None, sample: str
+) -> tuple[list[FlatPiece], str]:
+    """The pieces of the size asked for, of the sample size or of the only one; and that size."""
+    sizes = list(dict.fromkeys(piece.size for piece in found if piece.size))
+    wanted = size
+    if wanted is None and len(sizes) > 1:
+        wanted = sample
+    if wanted is None:
+        wanted = sizes[0] if sizes else sample
+    if sizes and wanted not in sizes:
+        place = ", ".join(map(str, paths))
+        problem = f"it holds {len(sizes)} sizes" if not wanted else f"there is no size '{wanted}'"
+        raise FaultyInput([Fault(place, problem, f"Choose with --size one of {', '.join(sizes)}")])
+    return [piece for piece in found if piece.size in ("", wanted)], wanted
+
+
+def _named(pieces: Sequence[FlatPiece], changed: list[str]) -> tuple[FlatPiece, ...]:
+    """Each piece with a name of its own that a job can hold, and a cloth."""
+    sound = [
+        _sound(piece.name or f"piece {k}", f"piece {k}", changed)
+        for k, piece in enumerate(pieces, 1)
+    ]
+    names = unique_names(sound)
+    changed += [
+        f"'{name}' is there more than once; another is now '{own}'"
+        for name, own in zip(sound, names, strict=True)
+        if own != name
+    ]
+    return tuple(
+        replace(piece, name=name, cloth=_sound(piece.cloth or NO_CLOTH, NO_CLOTH, changed))
+        for piece, name in zip(pieces, names, strict=True)
+    )
+
+
+def _sound(name: str, otherwise: str, changed: list[str]) -> str:
+    """The name without what a name can't hold."""
+    plain = " ".join(name.split())
+    if name_fault(plain) is None:
+        return plain
+    kept = "".join(" " if c in "./\\" or not c.isprintable() else c for c in plain)
+    kept = " ".join(kept.split())[: LONGEST_NAME - 4].strip() or otherwise
+    changed.append(f"the name {plain[:80]!r} is now '{kept}'")
+    return kept

@@ -1,0 +1,132 @@
+"""Pieces drawn flat: what pattern files of any format say of one piece."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.polygons import turned
+from marker.pattern.piece import CutPiece, Line
+
+_SHORT_OF_EDGE = 0.1  # of its length that a grain line ends before the cut line, at either end
+
+
+def _no_points() -> FloatArray:
+    return np.empty((0, 2))
+
+
+@dataclass(frozen=True)
+class FlatPiece:
+    """One piece as pattern files hold it, lengths in mm, y up.
+
+    size : "" when the file does not say; so are cloth and note.
+    outline : (n, 2), either way round, first point not repeated: the cut line, or the stitching
+        line where `line` says so and no cut line was drawn.
+    cut, mirrored : how many for one garment, both hands together, and how many of them are
+        mirrored.
+    turns, grain_tolerance_deg : as in `marker.pattern.piece.Piece`.
+    cutouts : outlines of holes, drawn along the same line.
+    stitching : (m, 2) stitching line inside the cut line, (0, 2) when none is drawn.
+    grain : (2, 2) from its tail to the head that the nap points to; None when none is drawn.
+    fold : (2, 2) where the piece lies on the fold and goes on in its mirror image; None if whole.
+    notches : (k, 2) points on the outline.
+    turn_points : (k, 2) corners of the outline, besides those that its angles show.
+    inner_lines : lines (n, 2) that are drawn and not cut; closed ones repeat their first point.
+    drill_holes : (k, 2).
+    """
+
+    name: str
+    outline: FloatArray
+    size: str = ""
+    cloth: str = ""
+    note: str = ""
+    cut: int = 1
+    mirrored: int = 0
+    turns: tuple[float, ...] = (0.0, 180.0)
+    grain_tolerance_deg: float = 0.0
+    line: Line = Line.CUT
+    cutouts: tuple[FloatArray, ...] = ()
+    stitching: FloatArray = field(default_factory=_no_points)
+    grain: FloatArray | None = None
+    fold: FloatArray | None = None
+    notches: FloatArray = field(default_factory=_no_points)
+    turn_points: FloatArray = field(default_factory=_no_points)
+    inner_lines: tuple[FloatArray, ...] = ()
+    drill_holes: FloatArray = field(default_factory=_no_points)
+
+    def moved(self, by: FloatArray) -> FlatPiece:
+        """The piece moved by (2,) mm."""
+        return replace(
+            self,
+            outline=self.outline + by,
+            cutouts=tuple(hole + by for hole in self.cutouts),
+            stitching=self.stitching + by,
+            grain=None if self.grain is None else self.grain + by,
+            fold=None if self.fold is None else self.fold + by,
+            notches=self.notches + by,
+            turn_points=self.turn_points + by,
+            inner_lines=tuple(line + by for line in self.inner_lines),
+            drill_holes=self.drill_holes + by,
+        )
+
+    def turned(self, degrees: float, mirrored: bool) -> FlatPiece:
+        """The piece reflected in the x axis if `mirrored`, then turned counter-clockwise."""
+
+        def turn(points: FloatArray) -> FloatArray:
+            return turned(points, degrees, mirrored)
+
+        return replace(
+            self,
+            outline=turn(self.outline),
+            cutouts=tuple(map(turn, self.cutouts)),
+            stitching=turn(self.stitching),
+            grain=None if self.grain is None else turn(self.grain),
+            fold=None if self.fold is None else turn(self.fold),
+            notches=turn(self.notches),
+            turn_points=turn(self.turn_points),
+            inner_lines=tuple(map(turn, self.inner_lines)),
+            drill_holes=turn(self.drill_holes),
+        )
+
+
+def flat_piece(piece: CutPiece) -> FlatPiece:
+    """A piece as cut: whole, its grain along +x; the line of its fold is one that is not cut."""
+    return FlatPiece(
+        name=" ".join(piece.name.split()),
+        outline=piece.outline,
+        size=piece.size,
+        cloth=piece.cloth,
+        note=piece.note,
+        cut=piece.copies + piece.mirrored_copies,
+        mirrored=piece.mirrored_copies,
+        turns=piece.turns,
+        grain_tolerance_deg=piece.grain_tolerance_deg,
+        cutouts=piece.cutouts,
+        stitching=piece.stitching,
+        grain=_grain_line(piece),
+        notches=piece.notches,
+        inner_lines=() if piece.fold_line is None else (piece.fold_line,),
+    )
+
+
+def _grain_line(piece: CutPiece) -> FloatArray:
+    """A line along +x through the widest place of the piece, its ends clear of the edges."""
+    whole = shapely.Polygon(piece.outline, piece.cutouts)
+    (x, y), _ = widest_place(whole)
+    low, _, high, _ = whole.bounds
+    across = shapely.intersection(whole, shapely.LineString([(low, y), (high, y)]))
+    pieces = [part.bounds for part in shapely.get_parts(across) if part.length > 0]
+    start, _, end, _ = min(pieces, key=lambda box: max(box[0] - x, x - box[2], 0.0))
+    spare = _SHORT_OF_EDGE * (end - start)
+    return np.array([[start + spare, y], [end - spare, y]])
+
+
+def widest_place(region: shapely.Polygon) -> tuple[tuple[float, float], float]:
+    """Centre of about the largest circle that fits inside a region, and its radius."""
+    low_x, low_y, high_x, high_y = region.bounds
+    fine = max(min(high_x - low_x, high_y - low_y) / 50, 1e-3)
+    centre, edge = shapely.get_coordinates(shapely.maximum_inscribed_circle(region, fine))
+    return (float(centre[0]), float(centre[1])), float(np.hypot(*(edge - centre)))
