@@ -15,7 +15,7 @@ MODULES = {
     ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in sorted(ROOT.rglob("*.py"))
 }
-HEAVY = {"ortools", "matplotlib", "numba", "shapely", "svgelements"}
+HEAVY = {"ortools", "matplotlib", "numba", "shapely", "svgelements", "scipy", "ezdxf"}
 
 _PATTERN_AND_CLOTH = ("pattern", "cloth", "geometry", "units", "errors", "job")
 ALLOWED: dict[str, tuple[str, ...]] = {

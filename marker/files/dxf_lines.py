@@ -89,7 +89,11 @@ def _layer(entity: Any) -> str:
 def _texts_in(entities: Any) -> Iterator[str]:
     for entity in entities:
         if entity.dxftype() in ("TEXT", "MTEXT"):
-            yield str(entity.plain_text())
+            yield _text(entity)
+
+
+def _text(entity: Any) -> str:
+    return str(entity.dxf.text if entity.dxftype() == "TEXT" else entity.plain_text())
 
 
 def _style_scales(said: dict[str, str]) -> list[tuple[str, float]]:
@@ -111,7 +115,7 @@ def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strok
         if kind in ("TEXT", "MTEXT"):
             at = np.array([entity.dxf.insert.x, entity.dxf.insert.y]) * scale
             if np.isfinite(at).all():
-                found.texts.append(Text(at, str(entity.plain_text())))
+                found.texts.append(Text(at, _text(entity)))
         elif kind in _LINES:
             _add(found, entity, layer, scale)
         else:

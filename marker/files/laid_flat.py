@@ -10,6 +10,7 @@ import numpy as np
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import inward_at
 from marker.job import Job
+from marker.judge.finding import TOLERANCE_MM
 from marker.layout import CheckedLayout
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.flat_piece import FlatPiece, flat_piece
@@ -70,19 +71,34 @@ def sheet(title: str, size: str, pieces: Iterable[FlatPiece]) -> Sheet:
 
 
 def layout_sheet(checked: CheckedLayout) -> Sheet:
-    """The pieces of a checked layout where they lie; x along the cloth, y across it."""
+    """The pieces of a checked layout where they lie on the cloth opened flat, spares with them; x
+    along the cloth, y across it from the near selvage, or from below it where a piece goes around
+    a tube."""
     layout = checked.layout
     patterns = {(piece.name, piece.size): flat_piece(piece) for piece in checked.cut_pieces}
+    several = len(checked.garments) > 1
     pieces = []
-    for place in layout.placements:
+    for place in (*layout.placements, *layout.spares):
         laid = patterns[place.piece, place.size].turned(place.rotation_deg, place.mirrored)
         laid = laid.moved(np.array([place.x_mm, place.y_mm]))
-        garment = f"garment {place.garment}, " if len(checked.garments) > 1 else ""
-        note = f"{garment}copy {place.copy}" + (f"; {laid.note}" if laid.note else "")
+        words = [
+            f"garment {place.garment}" if several else "",
+            f"copy {place.copy}",
+            "spare, not needed" if len(pieces) >= len(layout.placements) else "",
+            laid.note,
+        ]
+        note = ", ".join(filter(None, words))
         pieces.append(replace(laid, outline=place.outline_mm, cut=1, mirrored=0, note=note))
-    title = f"{layout.job_name}, {layout.cloth.name}"
-    width, height = layout.length_mm, layout.cloth.usable_width_mm
-    return Sheet(title, "", tuple(pieces), width, height, cloth=True)
+    below = min(0.0, *(float(piece.outline[:, 1].min()) for piece in pieces))
+    shift = np.array([0.0, -below if below < -TOLERANCE_MM else 0.0])
+    return Sheet(
+        title=f"{layout.job_name}, {layout.cloth.name}",
+        size="",
+        pieces=tuple(piece.moved(shift) for piece in pieces),
+        width_mm=layout.length_mm,
+        height_mm=layout.cloth.usable_width_mm + float(shift[1]),
+        cloth=True,
+    )
 
 
 def notch_ticks(piece: FlatPiece) -> Iterator[FloatArray]:

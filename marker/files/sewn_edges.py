@@ -159,23 +159,34 @@ def _same(points: FloatArray, others: FloatArray) -> bool:
 
 
 def _notches(piece: Piece, points: Sequence[FloatArray] | FloatArray) -> Iterator[Notch]:
-    """Each notch on the edge whose stitching line it is nearest to, where it comes to lie on the
-    cut line as drawn."""
+    """Each notch on the edge where it comes to lie on the cut line as drawn, the edge whose
+    stitching line is nearest being tried first."""
     lines = {name: edge_line(piece, name) for name in piece.edges}
-    edge = shapely.LinearRing(cut_ring(piece).points)
+    cut = shapely.LinearRing(cut_ring(piece).points)
     for point in points:
-        name = min(lines, key=lambda each: nearest_along(lines[each], point)[1])
-        tried = [Notch(name, float(at)) for at in _feet(lines[name], point)]
-        yield min(tried, key=lambda notch: np.hypot(*(on_cut_line(piece, notch, edge) - point)))
+        best, off = None, np.inf
+        for name in sorted(lines, key=lambda each: nearest_along(lines[each], point)[1]):
+            for at in _feet(lines[name], point):
+                notch = Notch(name, float(at))
+                apart = float(np.hypot(*(on_cut_line(piece, notch, cut) - point)))
+                if apart < off:
+                    best, off = notch, apart
+            if off <= SAME_LINE_MM:
+                break
+        if best is not None:
+            yield best
 
 
 def _feet(line: FloatArray, point: FloatArray) -> FloatArray:
     """How far along a polyline the place nearest to a point is, and every other place that the
-    point lies square to; rounded down to 0.0001 mm, so that none is beyond the end."""
+    point lies square to, on steps of 0.0001 mm either side: at a vertex the step decides which of
+    its two directions the notch is square to."""
     steps = np.diff(line, axis=0)
     lengths = np.hypot(*steps.T)
     shares = ((point - line[:-1]) * steps).sum(axis=1) / np.maximum(lengths, 1e-12) ** 2
     square = (shares >= 0) & (shares <= 1)
     starts = np.concatenate([[0.0], np.cumsum(lengths)[:-1]])
     feet = (starts + shares * lengths)[square]
-    return np.asarray(np.floor(np.append(nearest_along(line, point)[0], feet) * 1e4) / 1e4)
+    below = np.floor(np.append(nearest_along(line, point)[0], feet) * 1e4)
+    last = np.floor(lengths.sum() * 1e4)
+    return np.asarray(np.minimum(np.concatenate([below, below + 1]), last) / 1e4)
