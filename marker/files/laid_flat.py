@@ -77,7 +77,7 @@ def layout_sheet(checked: CheckedLayout) -> Sheet:
     layout = checked.layout
     patterns = {(piece.name, piece.size): flat_piece(piece) for piece in checked.cut_pieces}
     several = len(checked.garments) > 1
-    pieces = []
+    pieces: list[FlatPiece] = []
     for place in (*layout.placements, *layout.spares):
         laid = patterns[place.piece, place.size].turned(place.rotation_deg, place.mirrored)
         laid = laid.moved(np.array([place.x_mm, place.y_mm]))
