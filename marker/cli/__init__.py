@@ -12,6 +12,7 @@ from marker.cli.judge import judge
 from marker.cli.lay import lay
 from marker.cli.new import new
 from marker.cli.order import order
+from marker.cli.print import print_pages
 
 __all__ = ["main"]
 
@@ -22,5 +23,5 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, bands, lay, order, judge, export, import_):
+for command in (new, check, bands, lay, order, judge, print_pages, export, import_):
     main.add_command(command)

@@ -12,6 +12,9 @@ from marker.geometry.arrays import FloatArray
 
 _LINE = 0.28
 _HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
+_LONGEST_OF_HEADS = (
+    24.0  # an arrow longer than so many heads, on a full-size page, gets larger ones
+)
 _BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
 _BARBS_AT = (0.8, 1.6, 2.4)
 
@@ -20,7 +23,7 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
     """Two heads if either way is allowed, else one; pile strokes at the tail where nap matters."""
     tail, head = np.array(shaft.tail), np.array(shaft.head)
     along = np.array(grain.direction)
-    length = min(_HEAD_LENGTH, 0.45 * shaft.length)
+    length = min(max(_HEAD_LENGTH, shaft.length / _LONGEST_OF_HEADS), 0.45 * shaft.length)
     start = tail + along * length * 0.8 if grain.either_way else tail
     pen.lines([np.array([start, head - along * length * 0.8])], _LINE, ACCENT)
     _draw_head(pen, head, along, length)

@@ -44,7 +44,7 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     _draw_ends(pen, scene, sheet)
     labels = place_labels(scene, sheet)
     for label in labels:
-        _draw_label(pen, label)
+        draw_label(pen, label)
     name_flaws(pen, scene, sheet, labels)
 
 
@@ -88,7 +88,8 @@ def _runs(line: BaseGeometry) -> list[FloatArray]:
     return [shapely.get_coordinates(part) for part in shapely.get_parts(merged) if part.length > 0]
 
 
-def _draw_label(pen: Pen, label: Label) -> None:
+def draw_label(pen: Pen, label: Label) -> None:
+    """A piece's grain arrow and its text, or its number at the end of a leader."""
     if label.arrow:
         draw_grain(pen, label.arrow, label.piece.grain)
     block, (x, y) = label.block, label.spot.centre

@@ -11,10 +11,10 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.scene import Grain, PieceDrawing
-from marker.drawing.wording import Block, blocks
+from marker.drawing.wording import Block, Lettering, blocks
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip
-ARROW_LONGEST, ARROW_SHARE, ARROW_ENOUGH = 34.0, 0.45, 6.0
+ARROW_SHARE, ARROW_ENOUGH = 0.45, 6.0
 _CLEAR_OF_TEXT = 1.0
 _SCAN_LINES = 31
 _SLENDER = 2.5
@@ -85,10 +85,12 @@ class TextRoom:
         found = affinity.rotate(shapely.Point(x[best], y[best]), angle, origin=home)
         return Spot((found.x, found.y), angle)
 
-    def spots(self, piece: PieceDrawing, texts: tuple[str, ...]) -> Iterator[tuple[Block, Spot]]:
+    def spots(
+        self, piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering
+    ) -> Iterator[tuple[Block, Spot]]:
         """Every size and angle at which one wording fits, upright and large first."""
         for angle in self.angles:
-            for block in blocks(piece, texts):
+            for block in blocks(piece, texts, lettering):
                 spot = self.spot(block.width_mm, block.height_mm, angle)
                 if spot is not None:
                     yield block, spot
@@ -107,7 +109,9 @@ def _reading_angles(region: BaseGeometry) -> tuple[float, ...]:
     return (0.0, tilt, 90.0) if oblique else (0.0, 90.0)
 
 
-def arrow_in(room: BaseGeometry, grain: Grain, near: tuple[float, float]) -> Shaft | None:
+def arrow_in(
+    room: BaseGeometry, grain: Grain, near: tuple[float, float], longest: float
+) -> Shaft | None:
     """A long grain arrow inside `room` close to `near`; None where there is no room at all."""
     angle = float(np.degrees(np.arctan2(grain.direction[1], grain.direction[0])))
     backwards = not -90.0 < angle <= 90.0  # searched the other way, so that like pieces look alike
@@ -116,7 +120,7 @@ def arrow_in(room: BaseGeometry, grain: Grain, near: tuple[float, float]) -> Sha
     if lying.is_empty:
         return None
     low_x, low_y, high_x, high_y = lying.bounds
-    longest = min(ARROW_LONGEST, max(ARROW_ENOUGH, ARROW_SHARE * (high_x - low_x)))
+    longest = min(longest, max(ARROW_ENOUGH, ARROW_SHARE * (high_x - low_x)))
     ys = np.linspace(low_y, high_y, _SCAN_LINES + 2)[1:-1]
     lines = [shapely.LineString([(low_x - 1, y), (high_x + 1, y)]) for y in ys]
     target = affinity.rotate(shapely.Point(near), -angle, origin=(0, 0))
@@ -140,10 +144,11 @@ def arrow_in(room: BaseGeometry, grain: Grain, near: tuple[float, float]) -> Sha
 
 
 def arrow_beside(
-    room: BaseGeometry, grain: Grain, block: Block, spot: Spot, enough: float
+    room: BaseGeometry, grain: Grain, block: Block, spot: Spot, between: tuple[float, float]
 ) -> Shaft | None:
-    """A grain arrow clear of a text block, None if none reaches the length `enough`."""
+    """A grain arrow clear of a text block, its length `between` two; None if there is none."""
+    enough, longest = between
     covered = spot.box(block.width_mm, block.height_mm).buffer(_CLEAR_OF_TEXT, join_style="mitre")
     foot = spot.below(block.height_mm / 2 + _CLEAR_OF_TEXT)
-    shaft = arrow_in(room.difference(covered), grain, foot)
+    shaft = arrow_in(room.difference(covered), grain, foot, longest)
     return shaft if shaft is not None and shaft.length >= enough else None

@@ -50,3 +50,15 @@ def shorten(text: str, room_mm: float, size_pt: float, bold: bool = False) -> st
     while kept and text_width(kept + "…", size_pt, bold) > room_mm:
         kept = kept[:-1]
     return kept.rstrip() + "…"
+
+
+def wrapped(text: str, room_mm: float, size_pt: float, bold: bool = False) -> list[str]:
+    """The text broken between words into lines no wider than the room, where its words allow."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size_pt, bold) <= room_mm:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
+from matplotlib.transforms import Bbox, TransformedBbox
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT, font
@@ -23,14 +25,30 @@ Colour = str
 
 
 class Pen:
-    """A blank page; coordinates in mm from its lower left corner, line widths in mm."""
+    """A blank page; coordinates in mm from its lower left corner, line widths in mm.
 
-    def __init__(self) -> None:
-        width, height = PAPER
+    width, height : of the page.
+    """
+
+    def __init__(self, paper: tuple[float, float] = PAPER) -> None:
+        self.width, self.height = width, height = paper
         self.figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor=PAPER_WHITE)
         self.axes: Axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
         self.axes.set(xlim=(0.0, width), ylim=(0.0, height))
         self.axes.set_axis_off()
+        self._factor, self._shift = 1.0, np.zeros(2)
+        self._clip: TransformedBbox | None = None
+
+    def enlarged(self, factor: float, shift: FloatArray, low: FloatArray, high: FloatArray) -> Pen:
+        """A pen on the same page for what was planned on paper `factor` times smaller.
+
+        shift : where that paper's own corner comes to lie. Nothing is drawn outside the rectangle
+        from `low` to `high` of this page.
+        """
+        other = copy(self)
+        other._factor, other._shift = factor, shift
+        other._clip = TransformedBbox(Bbox([low, high]), self.axes.transData)
+        return other
 
     def fill(
         self,
@@ -73,12 +91,13 @@ class Pen:
         align: str = "left",
     ) -> None:
         """One line with its baseline starting (or centred, or ending) at (x, y); size in points."""
+        x, y = self._factor * np.array([x, y]) + self._shift
         self.axes.text(
             x,
             y,
             text,
             fontproperties=font(bold),
-            fontsize=size,
+            fontsize=size * self._factor,
             color=colour,
             rotation=angle,
             rotation_mode="anchor",
@@ -86,6 +105,8 @@ class Pen:
             va="baseline",
             parse_math=False,
             zorder=len(self.axes.get_children()),
+            clip_on=self._clip is not None,
+            clip_box=self._clip,
         )
 
     def badge(
@@ -115,15 +136,16 @@ class Pen:
         if dashes:  # matplotlib counts dashes in line widths
             style = (0, [dash / width for dash in dashes])
         patch = PathPatch(
-            _path(runs),
+            _path([run * self._factor + self._shift for run in runs]),
             facecolor=face or "none",
             edgecolor=edge or "none",
-            linewidth=width / MM_PER_PT,
+            linewidth=width * self._factor / MM_PER_PT,
             linestyle=style,
             joinstyle="round",
             capstyle="butt",
             zorder=len(self.axes.get_children()),
             gid=name,
+            clip_box=self._clip,
         )
         self.axes.add_artist(patch)  # as add_patch, but the page's limits are not asked for again
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -26,11 +27,7 @@ def rendered(stem: str, draw: Callable[[], Sequence[Pen]]) -> dict[str, bytes]:
     draw : makes the pages; called under this module's settings. The same pages give the same bytes
         with the same version of matplotlib.
     """
-    import matplotlib
-
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams.update(_SETTINGS)
+    with _settings():
         pages = draw()
         files = {f"{stem}.pdf": _pdf(pages)}
         for k, page in enumerate(pages, start=1):
@@ -38,6 +35,22 @@ def rendered(stem: str, draw: Callable[[], Sequence[Pen]]) -> dict[str, bytes]:
             files[f"{name}.svg"] = _svg(page)
             files[f"{name}.png"] = _png(page)
     return files
+
+
+def rendered_pdf(draw: Callable[[], Iterable[Pen]]) -> bytes:
+    """All pages as one PDF, each drawn when the one before is done; `draw` as for `rendered`."""
+    with _settings():
+        return _pdf(draw())
+
+
+@contextmanager
+def _settings() -> Iterator[None]:
+    import matplotlib
+
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        matplotlib.rcParams.update(_SETTINGS)
+        yield
 
 
 def _svg(page: Pen) -> bytes:
@@ -59,7 +72,7 @@ def _png(page: Pen) -> bytes:
     return content.getvalue()
 
 
-def _pdf(pages: Sequence[Pen]) -> bytes:
+def _pdf(pages: Iterable[Pen]) -> bytes:
     from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 
     content = BytesIO()

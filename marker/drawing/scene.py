@@ -71,6 +71,7 @@ class PieceDrawing:
     """One piece as laid.
 
     number : counted from 1 along the cloth.
+    cut : what to cut of it, in words, where one drawing stands for all its copies.
     garment : None when the layout holds one garment only.
     reference : lower left corner of the piece's bounding box, from which its place is measured.
     outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
@@ -92,6 +93,7 @@ class PieceDrawing:
     fold_line: FloatArray | None
     notches: tuple[NotchMark, ...]
     grain: Grain
+    cut: str = ""
 
 
 @dataclass(frozen=True)
@@ -152,14 +154,15 @@ def _pieces(checked: CheckedLayout) -> tuple[PieceDrawing, ...]:
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     several = len(checked.garments) > 1
     drawn = [
-        _piece(placement, patterns[placement.piece, placement.size], nap, several)
+        piece_drawing(placement, patterns[placement.piece, placement.size], nap, several)
         for placement in checked.layout.placements
     ]
     drawn.sort(key=lambda piece: (*piece.reference, piece.name, piece.garment or 0, piece.copy))
     return tuple(replace(piece, number=k) for k, piece in enumerate(drawn, start=1))
 
 
-def _piece(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
+def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
+    """One placement of a pattern, not yet numbered; `several` garments are told apart."""
     outline = place.outline_mm
     low_x, low_y = outline.min(axis=0)
     return PieceDrawing(

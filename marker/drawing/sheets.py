@@ -52,6 +52,13 @@ class Sheet:
         placed: FloatArray = (points - origin) / self.scale + corner
         return placed
 
+    def to_cloth(self, points: FloatArray) -> FloatArray:
+        """Paper mm (n, 2) back to cloth mm."""
+        corner = np.array([MARGIN + START_GUTTER, _FOOT])
+        origin = np.array([self.start_mm, -self.near_mm])
+        placed: FloatArray = (points - corner) * self.scale + origin
+        return placed
+
     def x(self, cloth_x: float) -> float:
         """Paper x of a distance along the cloth."""
         return float(self.to_paper(np.array([[cloth_x, 0.0]]))[0, 0])

@@ -19,8 +19,23 @@ from marker.drawing.scene import PieceDrawing
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
 BADGE_GAP = 0.8  # between the number and the name, mm
-_TITLE_SIZES = (8.5, 7.5, 6.5, SMALLEST_PT)
 _DETAIL_SHARE = 0.78
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """How large the labels of one kind of page may be.
+
+    title_pt : sizes of a piece's name, to be tried in this order.
+    arrow_mm : the longest grain arrow.
+    """
+
+    title_pt: tuple[float, ...]
+    arrow_mm: float
+
+
+DIAGRAM = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=34.0)
+FULL_SIZE = Lettering((20.0, 16.0, 12.0, 9.0, 7.0, SMALLEST_PT), arrow_mm=240.0)
 
 
 @dataclass(frozen=True)
@@ -98,9 +113,11 @@ def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
     """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
     garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
     copy = f"{piece.copy} of {piece.copies}" + (" · mirrored" if piece.mirrored else "")
+    copy = piece.cut or copy
     note = (piece.note,) if piece.note else ()
+    place = () if piece.cut else (place_words(piece),)
     for items in (
-        (piece.name, garment, copy, place_words(piece), *note),
+        (piece.name, garment, copy, *place, *note),
         (piece.name, garment, copy, *note),
         (piece.name, copy, *note),
     ):
@@ -123,11 +140,11 @@ def place_words(piece: PieceDrawing) -> str:
     return f"{ALONG} {x / 10:.1f}  {ACROSS} {y / 10:.1f} cm"
 
 
-def blocks(piece: PieceDrawing, texts: tuple[str, ...]) -> Iterator[Block]:
+def blocks(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Iterator[Block]:
     """One wording at falling sizes, a name that stands alone as its heading."""
     headed = texts[0] == piece.name
     number = piece.number
-    for size in _TITLE_SIZES:
+    for size in lettering.title_pt:
         detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
         lines = tuple(
             TextLine(text, size if k == 0 and headed else detail, k == 0 and headed)

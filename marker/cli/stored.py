@@ -1,0 +1,26 @@
+"""A stored layout judged again: nothing else may be printed or exported."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from marker.job import Job
+    from marker.layout import CheckedLayout
+
+
+def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
+    """The job of a layout file, and its layout after another pass through the judge.
+
+    Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
+    """
+    from marker import judge
+    from marker.files.job import read_job
+    from marker.files.layout_json import read_layout
+    from marker.pattern.cutting import cut_pieces
+
+    stored = read_layout(path)
+    job = read_job(stored.job_path)
+    layout = stored.layout(job)
+    return job, judge.check(layout, cut_pieces(job, layout.cloth), job.garments)
