@@ -65,16 +65,11 @@ def export(source: Path, kind: str, out: Path | None, as_json: bool) -> None:
 
 def _judged(path: Path) -> Sheet:
     """A stored layout that has passed the judge."""
-    from marker import judge
-    from marker.files.job import read_job
+    from marker.cli.stored import checked_again
     from marker.files.laid_flat import layout_sheet
-    from marker.files.layout_json import read_layout
-    from marker.pattern.cutting import cut_pieces
 
-    stored = read_layout(path)
-    job = read_job(stored.job_path)
-    laid = stored.layout(job)
-    return layout_sheet(judge.check(laid, cut_pieces(job, laid.cloth), job.garments))
+    _, checked = checked_again(path)
+    return layout_sheet(checked)
 
 
 def _written(sheet: Sheet, kind: str) -> bytes | str:

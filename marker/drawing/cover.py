@@ -26,8 +26,12 @@ _SCALE_WORDS = (
 )
 _JOIN_WORDS = (
     "Trim each page along the dashed lines on its right and at its foot, lay it over its "
-    "neighbours so that the red crosses meet, and tape it. The name of the neighbour stands in "
+    "neighbours so that the crosses meet, and tape it. The name of the neighbour stands in "
     f"the margin. Neighbours share {OVERLAP_MM:.0f} mm.",
+)
+_PROJECTOR_WORDS = (
+    "Set up the projector until both squares measure right along and across; check a far corner "
+    "of the grid too, 10 cm from line to line."
 )
 _CAUTION = (
     "Shears, rotary blades and irons: take the usual care; local rules and trained practice come "
@@ -47,6 +51,21 @@ def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
     draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH, _MAP_HEIGHT))
     _draw_list(pen, full, left, top - _LIST_TOP)
     pen.text(left, top - COVER_MM[1] + 2.0, _CAUTION, 6.5, colour=DARK)
+
+
+def draw_projector_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
+    """The test squares in lines and letters that a projector can show."""
+    job = full.scene.job_name
+    size = fit_size(job, _WIDTH, 40.0, bold=True)
+    pen.text(left, top - 14.0, shorten(job, _WIDTH, size, bold=True), size, bold=True)
+    y = top - 24.0
+    for side, words in ((SQUARE_MM, "10 cm"), (INCH_MM, "1 in")):
+        _draw_square(pen, left + 2.0, y, side, f"test {words}", 1.5)
+        pen.text(left + side + 10.0, y - side / 2 - 4.0, words, 36.0, bold=True)
+        y -= side + 12.0
+    for line in wrapped(_PROJECTOR_WORDS, _WIDTH, 22.0):
+        pen.text(left, y - 4.0, line, 22.0)
+        y -= 10.0
 
 
 def _draw_title(pen: Pen, full: FullSize, left: float, top: float) -> None:
@@ -91,9 +110,11 @@ def _draw_squares(pen: Pen, left: float, top: float) -> None:
     pen.text(x + INCH_MM + 3.0, top - 4.0, "25.4 mm along each side", 8.0)
 
 
-def _draw_square(pen: Pen, left: float, top: float, side: float, name: str) -> None:
+def _draw_square(
+    pen: Pen, left: float, top: float, side: float, name: str, width: float = 0.25
+) -> None:
     square = shapely.get_coordinates(shapely.box(left, top - side, left + side, top))
-    pen.lines([square], 0.25, BLACK, name=name)
+    pen.lines([square], width, BLACK, name=name)
 
 
 def _draw_words(pen: Pen, words: str, x: float, y: float) -> float:
@@ -110,6 +131,7 @@ def _draw_key(pen: Pen, x: float, y: float) -> None:
             ("cut line", CUT, BLACK, None),
             ("stitching line", STITCH, DARK, STITCH_DASHES),
             ("centre fold", FOLD, BLACK, FOLD_DASHES),
+            ("edges of the cloth and of its usable part", STITCH, DARK, None),
         )
     ):
         at = y - k * 4.0

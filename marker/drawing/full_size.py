@@ -18,7 +18,7 @@ from marker.drawing.scene import PieceDrawing, Scene
 from marker.drawing.sheets import Sheet
 from marker.drawing.strokes import Stroke, strokes
 from marker.drawing.tiling import OVERLAP_MM, Tile, Tiling, tiling
-from marker.drawing.wording import DIAGRAM, FULL_SIZE
+from marker.drawing.wording import FULL_SIZE, PROJECTED
 from marker.geometry.arrays import FloatArray
 
 if TYPE_CHECKING:
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 
 COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces
 _COVER_APART = 12.0
+PROJECTED_LARGER = 4  # words and arrows for a projector are so many times larger
 _AROUND = 12.0  # shown around the pieces at least
-_PROJECTED = 4  # labels on a projector's page are set so many times larger
 _TEXT_OFF_JOIN = 1.0
 
 
@@ -98,13 +98,13 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
     sheet = Sheet(
         number=1,
         count=1,
-        scale=_PROJECTED if paper.projected else 1,
+        scale=PROJECTED_LARGER if paper.projected else 1,
         start_mm=-scene.end_mm,
         end_mm=scene.length_mm + scene.end_mm,
         near_mm=scene.selvage_mm,
     )
-    lettering = DIAGRAM if paper.projected else FULL_SIZE
-    labels = place_labels(scene, sheet, lettering, _joins(tiles, sheet))
+    lettering = PROJECTED if paper.projected else FULL_SIZE
+    labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet))
     return FullSize(title, scene, paper, tiles, sheet, labels, strokes(scene))
 
 
@@ -115,7 +115,7 @@ def render_full_size(planned: Sequence[FullSize]) -> bytes:
 
 def _draw_pages(planned: Sequence[FullSize]) -> Iterator[Pen]:
     # matplotlib is slow to load, and most commands draw nothing
-    from marker.drawing.cover import draw_cover
+    from marker.drawing.cover import draw_cover, draw_projector_cover
     from marker.drawing.pen import Pen
     from marker.drawing.tile_page import draw_tile
     from marker.drawing.tiling import EDGE_MM
@@ -133,7 +133,11 @@ def _draw_pages(planned: Sequence[FullSize]) -> Iterator[Pen]:
             pen = Pen(tile.paper)
             draw_tile(pen, full, tile, f"page {page} of {count}")
             if full.carries_cover(tile):
-                draw_cover(pen, full, EDGE_MM + 2.0, pen.height - EDGE_MM - 2.0)
+                corner = (EDGE_MM + 2.0, pen.height - EDGE_MM - 2.0)
+                if full.paper.projected:
+                    draw_projector_cover(pen, full, *corner)
+                else:
+                    draw_cover(pen, full, *corner)
             yield pen
 
 
@@ -148,15 +152,22 @@ def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _joins(tiles: Tiling, sheet: Sheet) -> BaseGeometry:
-    """The strips along which pages overlap, on the paper of `sheet`."""
+def _taken(tiles: Tiling, sheet: Sheet) -> BaseGeometry:
+    """The strips along which pages overlap, and the pages' names, on the paper of `sheet`."""
+    if len(tiles.tiles) == 1:
+        return shapely.Polygon()
+    names = [
+        shapely.box(*sheet.to_paper(np.array(tiles.name_place(tile))).ravel())
+        for tile in tiles.tiles
+    ]
     lines = [
         shapely.LineString(sheet.to_paper(np.array([join.start, join.stop])))
         for tile in tiles.tiles
         for _, join in tiles.joins(tile)
     ]
     half = (OVERLAP_MM / 2 + _TEXT_OFF_JOIN) / sheet.scale
-    return shapely.unary_union(lines).buffer(half, cap_style="flat")
+    strips = [line.buffer(half, cap_style="flat") for line in lines]
+    return shapely.unary_union([*strips, *names])
 
 
 def _marks(label: Label) -> Iterator[BaseGeometry]:

@@ -23,7 +23,8 @@ def draw_map(pen: Pen, full: FullSize, left: float, top: float, room: tuple[floa
     corner = np.array([left, top - float(high[1] - low[1]) * share])
 
     def small(points: FloatArray) -> FloatArray:
-        return (points - low) * share + corner
+        placed: FloatArray = (points - low) * share + corner
+        return placed
 
     printed = {tile.name for tile in full.printed}
     pages = {

@@ -13,16 +13,15 @@ from marker.drawing.cloth_view import (
     draw_label,
 )
 from marker.drawing.full_size import FullSize
-from marker.drawing.lettering import shorten
+from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT, shorten
 from marker.drawing.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
-from marker.drawing.tiling import EDGE_MM, Join, Tile
+from marker.drawing.tiling import EDGE_MM, NAME_MM, Join, Tile
 from marker.geometry.arrays import FloatArray
 
 THICKER, PROJECTED_THICKER = 1.5, 6.0  # than on the diagram
 GRID_MM = 100.0
 _CROSS = 4.0  # arm of a join mark
 _JOIN_DASHES = (2.0, 1.5)
-_NAME_PT = 80.0
 _SMALL, _WORDS_PT = 7.0, 6.0
 _STYLE = {
     "cloth": (STITCH, DARK, None),
@@ -61,9 +60,8 @@ def draw_tile(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
 
 def _draw_name(pen: Pen, full: FullSize, tile: Tile) -> None:
     """The page's name, large and pale under everything."""
-    low, high = tile.to_paper(np.array(full.tiling.core(tile)))
-    x, y = (low + high) / 2
-    pen.text(x, y - _NAME_PT * 0.13, tile.name, _NAME_PT, bold=True, colour=PALE, align="center")
+    (x, y), _ = tile.to_paper(np.array(full.tiling.name_place(tile)))
+    pen.text(x, y, tile.name, NAME_MM / FIGURE_RISE / MM_PER_PT, bold=True, colour=PALE)
 
 
 def _draw_grid(pen: Pen, full: FullSize, tile: Tile) -> None:

@@ -13,6 +13,8 @@ from marker.geometry.arrays import FloatArray
 
 EDGE_MM = 10.0  # bare paper around a page, beyond the reach of common printers (no source)
 OVERLAP_MM = 10.0  # of cloth, shown on both of two neighbouring pages (common practice, no source)
+NAME_MM = 14.0  # height of a page's name on the page
+_NAME_APART = 7.0  # from the page's trimmed edges
 _MARKS_AT = (0.25, 0.75)  # of a seam's length
 
 
@@ -105,6 +107,12 @@ class Tiling:
         low += half * np.array([tile.column > 0, tile.row < self.rows - 1])
         high -= half * np.array([tile.column < self.columns - 1, tile.row > 0])
         return low, high
+
+    def name_place(self, tile: Tile) -> tuple[FloatArray, FloatArray]:
+        """Low and high corner of the place of a page's name, in its upper left, cloth mm."""
+        low, high = self.core(tile)
+        foot = np.array([low[0] + _NAME_APART, high[1] - _NAME_APART - NAME_MM])
+        return foot, foot + NAME_MM * np.array([0.95 * len(tile.name), 1.0])
 
     def joins(self, tile: Tile) -> Iterator[tuple[Tile, Join]]:
         """The neighbours of a tile, and where each meets it."""

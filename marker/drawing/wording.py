@@ -35,6 +35,7 @@ class Lettering:
 
 
 DIAGRAM = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=34.0)
+PROJECTED = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=60.0)
 FULL_SIZE = Lettering((20.0, 16.0, 12.0, 9.0, 7.0, SMALLEST_PT), arrow_mm=240.0)
 
 

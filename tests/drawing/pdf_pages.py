@@ -1,0 +1,74 @@
+"""What a PDF page says is drawn on it, read with pypdf; paper mm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from io import BytesIO
+
+import numpy as np
+from pypdf import PageObject, PdfReader
+from pypdf.generic import ContentStream
+
+from marker.geometry.arrays import FloatArray
+
+MM_PER_UNIT = 25.4 / 72  # default user space, ISO 32000-1, 8.3.2.3
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """One stroked path. runs : (n, 2) each, closed ones end where they began."""
+
+    runs: tuple[FloatArray, ...]
+    width: float
+    dashed: bool
+
+    @property
+    def size(self) -> FloatArray:
+        """Width and height of its box."""
+        box: FloatArray = np.ptp(np.vstack(self.runs), axis=0)
+        return box
+
+
+def pages_of(pdf: bytes) -> list[PageObject]:
+    return list(PdfReader(BytesIO(pdf)).pages)
+
+
+def paper_of(page: PageObject) -> tuple[float, float]:
+    """Width and height of the page's box."""
+    low_x, low_y, high_x, high_y = (float(side) * MM_PER_UNIT for side in page.mediabox)
+    return (high_x - low_x, high_y - low_y)
+
+
+def drawn_on(page: PageObject) -> list[Drawn]:
+    """All stroked paths, which must not be drawn under a transformation."""
+    found: list[Drawn] = []
+    runs: list[list[tuple[float, float]]] = []
+    width, dashed, moved = 1.0, False, False
+    saved: list[tuple[float, bool, bool]] = []
+    content = ContentStream(page.get_contents(), page.pdf)
+    for operands, operator in content.operations:
+        match operator:
+            case b"q":
+                saved.append((width, dashed, moved))
+            case b"Q":
+                width, dashed, moved = saved.pop()
+            case b"cm":
+                moved = True
+            case b"w":
+                width = float(operands[0]) * MM_PER_UNIT
+            case b"d":
+                dashed = len(operands[0]) > 0
+            case b"m":
+                runs.append([(float(operands[0]), float(operands[1]))])
+            case b"l":
+                runs[-1].append((float(operands[0]), float(operands[1])))
+            case b"h":
+                runs[-1].append(runs[-1][0])
+            case b"S" | b"s" | b"B" | b"b":
+                assert not moved
+                arrays = tuple(np.array(run) * MM_PER_UNIT for run in runs)
+                found.append(Drawn(arrays, width, dashed))
+                runs = []
+            case b"f" | b"n" | b"F" | b"f*":
+                runs = []
+    return found
