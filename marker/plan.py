@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from threading import Event
 
 from marker import judge
 from marker.cloth.fabric import Cloth
+from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
-from marker.placement.prepare import Label, labels, placement_problem, placements
-from marker.placement.problem import PlacementProblem
-from marker.placement.solve import solve
+from marker.placement.cuts import Label, labels
+from marker.placement.cutting_plan import CuttingPlan, cutting_plans
+from marker.placement.flat import Arranged, flat_length, in_order, opened_flat
+from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     BY_HAND,
     Progress,
@@ -26,12 +28,8 @@ from marker.placement.stop import (
     first_of,
     when_set,
 )
-from marker.placement.ties import ties
 
 __all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
-
-MATCHED_SHARE = 0.7
-"""Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
 
 
 @dataclass(frozen=True)
@@ -59,76 +57,90 @@ class Limits:
 
 @dataclass(frozen=True)
 class Task:
-    """Everything of a job that is laid on one cloth.
+    """Everything of a job that is laid on one cloth, spread in one way.
 
+    plans : ways to cut it, of one or two stretches each; all are laid, the shortest counts.
     share : part of the job's time that this cloth gets.
-    unmatched : the problem without its matches, to tell what they cost; None without any.
     """
 
     job: Job
     cloth: Cloth
+    spreading: Spreading
     cut_pieces: tuple[CutPiece, ...]
     items: tuple[Label, ...]
-    problem: PlacementProblem
-    unmatched: PlacementProblem | None
+    plans: tuple[CuttingPlan, ...]
     share: float
 
 
-def tasks(job: Job) -> tuple[Task, ...]:
+def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
     """One task for each cloth that something is cut from, the main cloth first.
 
-    Raises CannotBeDone for a piece or strip that can't be cut from its cloth.
+    spreading : how all cloths are spread; None for each as it says itself.
+    Raises CannotBeDone for a piece or strip that can't be cut from its cloth, or a cloth that can't
+    be spread like this.
     """
     found = []
     for cloth in job.cloths:
         pieces = cut_pieces(job, cloth)
         items = labels(pieces, job.garments)
         if items:
-            problem = placement_problem(items, cloth, ties(pieces, cloth))
-            found.append((cloth, pieces, items, problem, _unmatched(pieces, items, cloth)))
+            found.append((cloth, pieces, items))
     if not found:
         raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
-    total = sum(len(items) for _, _, items, *_ in found)
+    total = sum(len(items) for _, _, items in found)
     # half the time in equal parts, so that a cloth of few pieces gets enough, half by pieces
     return tuple(
-        Task(job, *parts, share=0.5 / len(found) + 0.5 * len(parts[2]) / total) for parts in found
-    )
-
-
-def _unmatched(
-    pieces: Sequence[CutPiece], items: Sequence[Label], cloth: Cloth
-) -> PlacementProblem | None:
-    """The problem with borders but without matches; None if there are none."""
-    if not any(piece.match_points for piece in pieces):
-        return None
-    bare = [replace(piece, match_points=()) for piece in pieces]
-    return placement_problem(items, cloth, ties(bare, cloth))
+        Task(
+            job, cloth, spreading or cloth.spread, pieces, items,
+            cutting_plans(items, spreading or cloth.spread, cloth),
+            share=0.5 / len(found) + 0.5 * len(items) / total,
+        )
+        for cloth, pieces, items in found
+    )  # fmt: skip
 
 
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
     """Lay one task and have the judge check it."""
-    share = task.share * (1.0 if task.unmatched is None else MATCHED_SHARE)
-    result = solve(task.problem, limits.stop(share), limits.seed, limits.workers, on_progress)
-    # outlines are rounded to a grid: what that gains must not beat what is proven
-    length = max(result.length, result.bound)
-    layout = Layout(
+    share = task.share / sum(len(plan) for plan in task.plans)
+    solved = [
+        [
+            solve(part.problem, limits.stop(share), limits.seed, limits.workers, on_progress)
+            for part in plan
+        ]
+        for plan in task.plans
+    ]
+    return judge.check(_best(task, solved, limits.seed), task.cut_pieces, task.job.garments)
+
+
+def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:
+    """The shortest of the cutting plans, as the search laid each of their stretches."""
+    every = [
+        opened_flat(task.spreading, task.cloth, [
+            Arranged(part, result.problem, result.arrangement)
+            for part, result in zip(plan, results, strict=True)
+        ])
+        for plan, results in zip(task.plans, solved, strict=True)
+    ]  # fmt: skip
+    best = min(range(len(every)), key=lambda k: every[k].length_mm)
+    bound = _bound(task, solved)
+    return Layout(
         job_name=task.job.name,
         cloth=task.cloth,
-        placements=placements(result.problem, task.items, result.arrangement),
-        length_mm=length,
-        length_lower_bound_mm=result.bound,
-        stopped_because=result.stopped_because,
-        seed=limits.seed,
-        seconds=result.seconds,
-        unmatched_mm=_unmatched_length(task, limits, length),
+        placements=in_order(every[best].placements, task.items),
+        # outlines are rounded to a grid: what that gains must not beat what is proven
+        length_mm=max(every[best].length_mm, bound),
+        length_lower_bound_mm=bound,
+        stopped_because=", ".join(dict.fromkeys(each.stopped_because for each in solved[best])),
+        seed=seed,
+        seconds=sum(result.seconds for results in solved for result in results),
+        spread=every[best].spread,
+        spares=every[best].spares,
     )
-    return judge.check(layout, task.cut_pieces, task.job.garments)
 
 
-def _unmatched_length(task: Task, limits: Limits, matched_mm: float) -> float | None:
-    """Of the shortest layout known without matches; the matched one is such a layout, too."""
-    if task.unmatched is None:
-        return None
-    stop = limits.stop(task.share * (1 - MATCHED_SHARE))
-    result = solve(task.unmatched, stop, limits.seed, limits.workers, lambda _: None)
-    return min(max(result.length, result.bound), matched_mm)
+def _bound(task: Task, solved: Sequence[Sequence[Result]]) -> float:
+    """No way to cut is shorter, also none with some of the spares: whatever it lays open comes
+    behind the cuts that all ways have."""
+    bounds = [[result.bound for result in results] for results in solved]
+    shared = [bounds[0], *(each[:1] for each in bounds[1:])]
+    return min(flat_length(task.spreading, task.cloth, each) for each in shared)

@@ -12,6 +12,7 @@ from marker.judge.direction import grain_findings, nap_findings
 from marker.judge.extent import length_findings, off_cloth_findings, piece_area_mm2
 from marker.judge.finding import TOLERANCE_MM, Code, Finding, JudgeRefused
 from marker.judge.flaws import flaw_findings
+from marker.judge.folding import around_tube, spread_findings
 from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
 from marker.judge.matching import border_findings, match_findings
 from marker.judge.pairs import pair_findings
@@ -32,7 +33,8 @@ def check(layout: Layout, cut_pieces: Sequence[CutPiece], garments: Sequence[str
     found = _all_findings(layout, laid, pieces, garments)
     if found:
         raise JudgeRefused(found)
-    return CheckedLayout(layout, pieces, tuple(garments), piece_area_mm2(laid))
+    wanted = [item for item in laid if not item.spare]
+    return CheckedLayout(layout, pieces, tuple(garments), piece_area_mm2(wanted))
 
 
 def findings(
@@ -55,16 +57,19 @@ def _all_findings(
 ) -> tuple[Finding, ...]:
     cloth = layout.cloth
     sound = [item for item in laid if item.shape.is_valid]
+    wanted = [item for item in laid if not item.spare]
+    around = around_tube(layout, sound)
     return (
         *number_findings(layout),
         *count_findings(layout, pieces, garments),
         *outline_findings(laid),
-        *pair_findings(sound, cloth.gap_mm),
-        *off_cloth_findings(laid, cloth.usable_width_mm),
-        *flaw_findings(sound, cloth.flaws),
+        *pair_findings(around, cloth.gap_mm, len(sound)),
+        *off_cloth_findings(laid, layout),
+        *flaw_findings(around, cloth.flaws),
         *length_findings(layout, laid),
-        *grain_findings(laid),
-        *nap_findings(laid, cloth.nap),
-        *match_findings(laid, cloth),
-        *border_findings(laid, cloth),
+        *grain_findings(wanted),
+        *nap_findings(wanted, cloth.nap),
+        *match_findings(wanted, cloth),
+        *border_findings(wanted, cloth),
+        *spread_findings(layout, sound),
     )

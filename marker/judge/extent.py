@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
+from marker.cloth.spread import Spreading
 from marker.geometry.arrays import FloatArray
 from marker.judge.finding import TOLERANCE_MM, Code, Finding
 from marker.judge.laid import LaidPiece
@@ -16,8 +17,10 @@ _LENGTH_CLAIMED_OVER_MM = 0.1
 """A length may be rounded up by this much; more is cloth nobody cuts."""
 
 
-def off_cloth_findings(laid: Sequence[LaidPiece], width_mm: float) -> Iterator[Finding]:
-    """An OFF_CLOTH for each side of the usable cloth that a piece lies beyond."""
+def off_cloth_findings(laid: Sequence[LaidPiece], layout: Layout) -> Iterator[Finding]:
+    """An OFF_CLOTH for each side of the usable cloth that a piece lies beyond. Around a tube there
+    is none across it, but for where it is slit open."""
+    width_mm, spread = layout.cloth.usable_width_mm, layout.spread
     for item in laid:
         points: FloatArray = shapely.get_coordinates(item.shape)
         beyond = {
@@ -25,6 +28,8 @@ def off_cloth_findings(laid: Sequence[LaidPiece], width_mm: float) -> Iterator[F
             "the near selvage": -points[:, 1],
             "the far selvage": points[:, 1] - width_mm,
         }
+        if spread.spreading is Spreading.TUBE and item.shape.bounds[0] < spread.one_ply_from_mm:
+            beyond = {"the starting end": -points[:, 0]}
         for side, by in beyond.items():
             if by.max() > TOLERANCE_MM:
                 x, y = points[by.argmax()]

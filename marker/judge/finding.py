@@ -35,6 +35,10 @@ class Code(StrEnum):
     NAP = "against the nap"
     MATCH = "repeat not matched"
     BORDER = "off the border"
+    SPREAD = "wrong spread"
+    PLIES = "not alike on both plies"
+    FOLD = "over a fold"
+    SPARE = "wrong spare"
 
 
 @dataclass(frozen=True)

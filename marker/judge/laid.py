@@ -5,36 +5,46 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.affinity import rotate, scale, translate
 
+from marker.geometry.arrays import FloatArray
 from marker.judge.finding import TOLERANCE_MM, Code, Finding, label
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
 
+_Shape = TypeVar("_Shape", Polygon, LineString)
+
 
 @dataclass(frozen=True)
 class LaidPiece:
-    """A placement, the piece it lays, and the shape it covers, cut-outs left out."""
+    """A placement, the piece it lays, and the shape it covers, cut-outs left out.
+
+    spare : it is not wanted, but cut through the second ply.
+    """
 
     placement: Placement
     piece: CutPiece
     shape: Polygon
+    spare: bool = False
 
     @property
     def label(self) -> str:
         """'bodice front 38 #1/2', garment before copy."""
-        return label(self.placement)
+        return label(self.placement) + " (spare)" * self.spare
 
 
 def laid_pieces(layout: Layout, pieces: Sequence[CutPiece]) -> list[LaidPiece]:
-    """Every placement of a known piece with finite numbers; the others are findings."""
+    """Every placement of a known piece with finite numbers, then every spare; the others are
+    findings."""
     by_name = {(piece.name, piece.size): piece for piece in pieces}
+    wanted = [(placement, False) for placement in layout.placements]
     return [
-        LaidPiece(placement, piece, _shape(piece, placement))
-        for placement in layout.placements
+        LaidPiece(placement, piece, _shape(piece, placement), spare)
+        for placement, spare in (*wanted, *((each, True) for each in layout.spares))
         if (piece := by_name.get((placement.piece, placement.size))) and _is_finite(placement)
     ]
 
@@ -45,8 +55,16 @@ def _is_finite(placement: Placement) -> bool:
 
 
 def _shape(piece: CutPiece, placement: Placement) -> Polygon:
-    """The cut outline reflected, turned and moved, in that order, as `Placement` defines it."""
-    drawn = Polygon(piece.outline, piece.cutouts)
+    return _moved(Polygon(piece.outline, piece.cutouts), placement)
+
+
+def laid_points(points: FloatArray, placement: Placement) -> FloatArray:
+    """Points (n, 2) of a piece, two or more, where the placement lays them."""
+    return np.asarray(_moved(LineString(points), placement).coords)
+
+
+def _moved(drawn: _Shape, placement: Placement) -> _Shape:
+    """Reflected, turned and moved, in that order, as `Placement` defines it."""
     if placement.mirrored:
         drawn = scale(drawn, 1.0, -1.0, origin=(0, 0))
     turned = rotate(drawn, placement.rotation_deg, origin=(0, 0))
@@ -57,7 +75,7 @@ def number_findings(layout: Layout) -> Iterator[Finding]:
     """A NUMBER for the layout or a placement with a number that is not finite."""
     if not (math.isfinite(layout.length_mm) and math.isfinite(layout.length_lower_bound_mm)):
         yield Finding(Code.NUMBER, (), "the length or its lower bound is not a finite number")
-    for placement in layout.placements:
+    for placement in (*layout.placements, *layout.spares):
         if not _is_finite(placement):
             who = (label(placement),)
             yield Finding(Code.NUMBER, who, "its position or outline is not finite")

@@ -17,7 +17,9 @@ _Shapes = NDArray[np.object_]
 _Indices = NDArray[np.intp]
 
 
-def pair_findings(laid: Sequence[LaidPiece], gap_mm: float) -> Iterator[Finding]:
+def pair_findings(
+    laid: Sequence[LaidPiece], gap_mm: float, count: int | None = None
+) -> Iterator[Finding]:
     """An OVERLAP for each pair that lies over each other, a GAP for each that lies too close.
 
     Two pieces overlap when some point covered by both lies deeper than the tolerance inside
@@ -27,10 +29,12 @@ def pair_findings(laid: Sequence[LaidPiece], gap_mm: float) -> Iterator[Finding]
     a point of one deep in the other and a thin strip across another, however short or narrow
     the lap; a piece thinner than twice the tolerance is seen through the other one.
     Cloth inside a cut-out is free: a piece may lie there.
+    count : only the first so many are pieces; what follows are these again, one turn around a
+        tube, of which no two are compared.
     """
     shapes = np.array([item.shape for item in laid], dtype=object)
     first, second = STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
-    once = first < second
+    once = (first < second) & (first < (len(shapes) if count is None else count))
     first, second = first[once], second[once]
     lapped = _lapped(shapes, first, second)
     distances = shapely.distance(shapes[first], shapes[second])

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from marker.geometry.arrays import FloatArray
 from marker.placement.boundary import Boundaries
 from marker.placement.halfplanes import Separations, separations
-from marker.placement.problem import Arrangement, PlacementProblem, Position, laid
+from marker.placement.problem import ANY_LANE, Arrangement, PlacementProblem, Position, laid
 from marker.placement.program import least
-from marker.placement.room import spans
+from marker.placement.room import on_a_line, spans
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -97,8 +97,8 @@ class _Limits(NamedTuple):
 def _limits(
     problem: PlacementProblem, arrangement: Arrangement, at: FloatArray, size: FloatArray
 ) -> _Limits:
-    """Items within the strip; obstacles where they are; what is tied to a repeat at its nearest
-    position."""
+    """Items within the strip and their lanes; obstacles where they are; what is tied to a repeat at
+    its nearest position, and what fills its lane in it."""
     count = len(arrangement)
     low, high, fixed = at.copy(), at.copy(), np.ones(at.shape, dtype=np.bool_)
     fixed[:count] = False
@@ -106,12 +106,14 @@ def _limits(
     high[:count] = np.inf
     high[:count, 1] = np.maximum(problem.width - size[:count, 1], 0.0)
     for k, (item, position) in enumerate(zip(problem.items, arrangement, strict=True)):
-        if any(item.repeat):
-            both = spans(problem, item, item.orientations[position.orientation], np.inf)
-            for axis, span in enumerate(both):
-                if span.step > 0.0:
-                    low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
-                    fixed[k, axis] = True
+        way = item.orientations[position.orientation]
+        if not any(item.repeat) and way.lane == ANY_LANE:
+            continue
+        for axis, span in enumerate(spans(problem, item, way, np.inf)):
+            low[k, axis], high[k, axis] = span.low, span.high
+            if span.step > 0.0 or (axis == 1 and on_a_line(problem, way)):
+                low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
+                fixed[k, axis] = True
     return _Limits(low, high, fixed)
 
 

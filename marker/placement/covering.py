@@ -132,15 +132,15 @@ def _variables(problem: PlacementProblem, covering: Covering) -> Model:
         orientations = problem.items[item].orientations
         across = min(problem.extent(way.shape)[1] for way in orientations)
         xs.append(cp.new_int_var(0, high, f"x{item}"))
-        ys.append(cp.new_int_var(0, _room(problem, covering, across), f"y{item}"))
+        ys.append(cp.new_int_var(0, _room(problem.width, covering, across), f"y{item}"))
         ways.append([cp.new_bool_var(f"way{item}.{k}") for k in range(len(orientations))])
         cp.add_exactly_one(ways[-1])
     return Model(covering, cp, length, xs, ys, ways)
 
 
-def _room(problem: PlacementProblem, covering: Covering, across: float) -> int:
-    """Positions across the strip for an item of this extent, units."""
-    return max(0, covering.units(problem.width - across + _HAIR_MM))
+def _room(high: float, covering: Covering, across: float) -> int:
+    """The last position for an item of this extent that ends at `high`, units."""
+    return max(0, covering.units(high - across + _HAIR_MM))
 
 
 def _orientations(
@@ -156,7 +156,11 @@ def _inside_strip(problem: PlacementProblem, model: Model) -> None:
         for way, literal in _orientations(problem, model, k):
             along, across = problem.extent(way.shape)
             model.cp.add(x + units(along) <= model.length).only_enforce_if(literal)
-            model.cp.add(y <= _room(problem, model.covering, across)).only_enforce_if(literal)
+            low, high = way.lane
+            room = _room(min(high, problem.width), model.covering, across)
+            model.cp.add(y <= room).only_enforce_if(literal)
+            if low > 0.0:
+                model.cp.add(y >= units(low)).only_enforce_if(literal)
 
 
 def _one_direction_a_group(problem: PlacementProblem, model: Model) -> None:

@@ -12,6 +12,7 @@ from marker.geometry.minkowski import edges_of_sum, sliding, standing
 from marker.placement.boundary import Boundaries
 from marker.placement.outlines import oriented
 from marker.placement.problem import (
+    ANY_LANE,
     Arrangement,
     Item,
     Orientation,
@@ -46,6 +47,11 @@ class Pose:
         """Whether its position on this axis is free: not that of an obstacle, nor one tied to a
         repeat."""
         return self.item is not None and not self.item.repeat[axis]
+
+    def lane(self, width: float) -> tuple[float, float]:
+        """Where it must stay across a strip of this width."""
+        low, high = self.way.lane if self.way else ANY_LANE
+        return low, min(high, width)
 
     def turned(self, degrees: float, margin: float, at: FloatArray) -> tuple[Pose, FloatArray]:
         """It, turned counter-clockwise about the middle of its bounding box, which starts at `at`,

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.outlines import Outlines
+
+ANY_LANE = (0.0, inf)
+"""The whole strip."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,7 @@ class Orientation:
     phase : (along, across) of its positions within the item's repeat, mm; read only where tied.
     leeway : (least, greatest) degrees that it may be turned on, counter-clockwise, within the grain
         tolerance; read only where the item's outlines are known.
+    lane : (low, high) across the strip, between which its shape must stay, mm.
     """
 
     shape: int
@@ -30,6 +35,7 @@ class Orientation:
     shift: tuple[float, float]
     phase: tuple[float, float] = (0.0, 0.0)
     leeway: tuple[float, float] = (0.0, 0.0)
+    lane: tuple[float, float] = ANY_LANE
 
 
 @dataclass(frozen=True)
@@ -69,7 +75,8 @@ class PlacementProblem:
     shapes : distinct oriented outlines, (n, 2) float64, counter-clockwise, each with the lower
         left corner of its bounding box at the origin; grown by half the gap between pieces, so
         two shapes that touch keep it.
-    items : each orientation fits the width, where it is tied across at one position at least.
+    items : each orientation fits the width and its lane, where it is tied across at one position
+        at least.
     width : strip width, grown likewise.
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.

@@ -13,6 +13,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.problem import (
+    ANY_LANE,
     Arrangement,
     Item,
     Obstacle,
@@ -78,7 +79,8 @@ def relax(problem: PlacementProblem) -> Relaxation:
     held = [k for k, item in enumerate(problem.items) if _kept(item.orientations, index)]
     ways = [_kept(problem.items[k].orientations, index) for k in held]
     items = [
-        _of_cores(problem.items[k], some, index, offset) for k, some in zip(held, ways, strict=True)
+        _of_cores(problem, problem.items[k], some, index, offset)
+        for k, some in zip(held, ways, strict=True)
     ]
     obstacles = [
         Obstacle(index[each.shape], *(np.array([each.x, each.y]) + offset[index[each.shape]]))
@@ -98,14 +100,34 @@ def _kept(orientations: Sequence[Orientation], index: dict[int, int]) -> tuple[i
 
 
 def _of_cores(
-    item: Item, kept: Sequence[int], index: dict[int, int], offset: Sequence[FloatArray]
+    problem: PlacementProblem,
+    item: Item,
+    kept: Sequence[int],
+    index: dict[int, int],
+    offset: Sequence[FloatArray],
 ) -> Item:
-    """The item with its cores; one that may tilt is free of its repeat, for its core does not tell
-    where the tied point lies."""
+    """The item with its cores, each in its lane; one that may tilt is free of its repeat, for its
+    core does not tell where the tied point lies."""
     ways = [item.orientations[k] for k in kept]
     tilts = any(offset[index[way.shape]].any() for way in ways)
     return replace(
         item,
-        orientations=tuple(replace(way, shape=index[way.shape]) for way in ways),
+        orientations=tuple(
+            replace(way, shape=index[way.shape], lane=_lane_of_core(problem, way)) for way in ways
+        ),
         repeat=(0.0, 0.0) if tilts else item.repeat,
     )
+
+
+def _lane_of_core(problem: PlacementProblem, way: Orientation) -> tuple[float, float]:
+    """Where a core may lie across the usable cloth: as far from the lane's edges as it lies from
+    those of its shape, or, where it stands for all tilts, anywhere in the lane."""
+    if way.lane == ANY_LANE:
+        return ANY_LANE
+    low, high = way.lane
+    shape, core = problem.shapes[way.shape], problem.core(way.shape)
+    inside = 0.0, 0.0
+    if way.leeway == (0.0, 0.0):
+        inside = float(core[:, 1].min()), float((shape[:, 1].max() - core[:, 1]).min())
+    low, high = low + inside[0] - problem.margin, high - inside[1] - problem.margin
+    return max(low, 0.0), high

@@ -1,4 +1,4 @@
-"""Where an item may lie within the strip: anywhere on an axis, or only at whole repeats."""
+"""Where an item may lie: within the strip and its lane, on any place or only at whole repeats."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from marker.placement.problem import Arrangement, Item, Orientation, PlacementPr
 
 _HAIR = 1e-9
 """Part of a repeat by which floating point may miss a whole one."""
+
+_FILLS_MM = 1e-6
 
 
 class Span(NamedTuple):
@@ -41,21 +43,33 @@ class Span(NamedTuple):
 def spans(
     problem: PlacementProblem, item: Item, way: Orientation, length: float
 ) -> tuple[Span, Span]:
-    """Positions along and across that keep an item, lying this way, within a strip of `length`."""
+    """Positions along and across that keep an item, lying this way, within a strip of `length` and
+    within its lane."""
     along, across = problem.extent(way.shape)
-    rooms = length - along, max(problem.width - across, 0.0)
-    first, second = (span(*axis) for axis in zip(rooms, item.repeat, way.phase, strict=True))
-    return first, second
+    low, high = way.lane
+    room = low, max(min(high, problem.width) - across, low)
+    return (
+        span(0.0, length - along, item.repeat[0], way.phase[0]),
+        span(*room, item.repeat[1], way.phase[1]),
+    )
 
 
-def span(room: float, repeat: float, phase: float) -> Span:
-    """Positions from 0 to `room` on one axis, whole repeats from a phase; any if `repeat` is 0."""
+def span(low: float, high: float, repeat: float, phase: float) -> Span:
+    """Positions from `low` to `high` on one axis, whole repeats from a phase; any if `repeat` is
+    0."""
     if repeat == 0.0:
-        return Span(0.0, room, 0.0)
-    low = phase % repeat
-    if repeat - low < _HAIR * repeat:
-        low = 0.0
-    return Span(low, low + repeat * float(np.floor((room - low) / repeat + _HAIR)), repeat)
+        return Span(low, high, 0.0)
+    past = (phase - low) % repeat
+    if repeat - past < _HAIR * repeat:
+        past = 0.0
+    first = low + past
+    return Span(first, first + repeat * float(np.floor((high - first) / repeat + _HAIR)), repeat)
+
+
+def on_a_line(problem: PlacementProblem, way: Orientation) -> bool:
+    """Whether an orientation fills its lane, so that it may only move along the cloth."""
+    low, high = way.lane
+    return high - low - problem.extent(way.shape)[1] < _FILLS_MM
 
 
 def room_of_ways(problem: PlacementProblem, length: float) -> FloatArray:

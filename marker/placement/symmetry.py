@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import LinearRing
 
-from marker.placement.problem import Item, Orientation, PlacementProblem
+from marker.placement.problem import ANY_LANE, Item, Orientation, PlacementProblem
 
 _SAME_MM = 1e-4
 
@@ -16,7 +16,7 @@ Ways = frozenset[tuple[int, int]]
 """(shape, direction) of an item's orientations; direction 0 where the item has no group."""
 
 Ties = tuple[tuple[float, ...], ...]
-"""Repeat of an item and phases of its orientations; empty where it is tied to none."""
+"""Repeat of an item, phases and lanes of its orientations; empty where it is free of both."""
 
 
 @dataclass(frozen=True)
@@ -46,8 +46,8 @@ def kinds(
 
 def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Reflection]:
     """The half turn and the two reflections of the strip, those that map the items' kinds onto
-    each other. Turning end for end reverses the direction of every group. With obstacles, or
-    items tied to a repeat, none is looked for."""
+    each other. Turning end for end reverses the direction of every group. With obstacles, items
+    tied to a repeat or lanes, none is looked for."""
     of_kind = kinds(problem, items)
     if problem.obstacles or any(ties for _, _, ties in of_kind):
         return
@@ -82,7 +82,9 @@ def orbit(
 
 
 def _ties(item: Item) -> Ties:
-    return (item.repeat, *(way.phase for way in item.orientations)) if any(item.repeat) else ()
+    if not any(item.repeat) and all(way.lane == ANY_LANE for way in item.orientations):
+        return ()
+    return (item.repeat, *((way.shape, *way.phase, *way.lane) for way in item.orientations))
 
 
 def _way(way: Orientation, group: int) -> tuple[int, int]:

@@ -45,10 +45,9 @@ class Tie:
         )
         return along, across
 
-    def has_place(self, phase: float, room: float) -> bool:
-        """Whether a place across the cloth leaves the piece on it. room : width of cloth less that
-        of the piece, mm."""
-        places = span(max(room, 0.0), self.repeat[1], phase)
+    def has_place(self, phase: float, low: float, high: float) -> bool:
+        """Whether a place from `low` to `high` across the cloth is one of its own."""
+        places = span(low, max(low, high), self.repeat[1], phase)
         return places.low <= places.high
 
 

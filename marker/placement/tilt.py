@@ -73,8 +73,8 @@ def drawn(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) ->
         if abs(degrees) > _DUST_DEG:
             poses[k], at[k] = poses[k].turned(degrees, problem.margin, at[k])
     items = layout.items
-    size = np.array([pose.size for pose in poses[:items]])
-    high = np.maximum(problem.width + FIT_MM - size[:, 1], 0.0)
+    across = np.array([pose.size[1] for pose in poses[:items]])
+    low, high = np.array([pose.lane(problem.width) for pose in poses[:items]]).T
     at[:items, 0] = np.maximum(at[:items, 0], 0.0)
-    at[:items, 1] = np.clip(at[:items, 1], 0.0, high)
+    at[:items, 1] = np.clip(at[:items, 1], low, np.maximum(high + FIT_MM - across, low))
     return Layout(tuple(poses), at, items)

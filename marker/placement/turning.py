@@ -124,11 +124,13 @@ def _between(layout: Layout, turn: float, sums: Sums) -> _Rows:
 
 
 def _at_edges(layout: Layout, turn: float, width: float) -> _Rows:
-    """What keeps items within the strip: a row for each corner that could come to an edge."""
+    """What keeps items within the strip and their lanes: a row for each corner that could come to
+    an edge."""
     normals = np.array([(1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (-1.0, 0.0)])
-    edges = np.array([0.0, 0.0, width, 0.0])  # the far end is where the layout ends
     found = []
     for k, pose in enumerate(layout.poses[: layout.items]):
+        low, high = pose.lane(width)
+        edges = np.array([0.0, -low, high, 0.0])  # the far end is where the layout ends
         arm = pose.shape - pose.size / 2
         room = (pose.shape + layout.at[k]) @ normals.T + edges
         swing = 2 * turn * float(np.hypot(*arm.T).max()) + _HAIR_MM

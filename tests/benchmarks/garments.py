@@ -12,9 +12,10 @@ from marker import plan
 from marker.files.job import read_job
 from marker.placement.boundary import Boundaries, boundaries
 from marker.placement.construct import first_layouts
+from marker.placement.cuts import labels
 from marker.placement.kernels import refresh
 from marker.placement.nofit import NoFitTable, no_fit_table
-from marker.placement.prepare import labels, placement_problem
+from marker.placement.prepare import placement_problem
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.state import Choices, State, choices, state_of
 from tests.benchmarks.folder import ROOT

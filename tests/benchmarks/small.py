@@ -12,7 +12,8 @@ import numpy as np
 
 from marker import plan
 from marker.files.job import read_job
-from marker.placement.prepare import Label, placement_problem
+from marker.placement.cuts import Label
+from marker.placement.prepare import placement_problem
 from marker.placement.problem import PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import Progress, after_seconds, at_bound, first_of

@@ -17,7 +17,8 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
-from marker.placement.prepare import Label, labels, placement_problem, placements
+from marker.placement.cuts import Label, labels
+from marker.placement.prepare import placement_problem, placements
 from marker.placement.problem import PlacementProblem
 from marker.placement.solve import Result
 from tests.benchmarks.instance import Instance

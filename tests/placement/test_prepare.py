@@ -10,8 +10,10 @@ from marker.cloth.fabric import Nap
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
-from marker.placement.prepare import MOST_ITEMS, SIMPLIFY_MM, labels, placement_problem, placements
+from marker.placement.cuts import MOST_ITEMS, labels
+from marker.placement.prepare import placement_problem, placements
 from marker.placement.problem import Orientation, Position, strip_length
+from marker.placement.ways import SIMPLIFY_MM
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
 from tests.shapes import CAST, rectangle
 

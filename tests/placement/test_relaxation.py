@@ -13,9 +13,10 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 from marker.placement import room
 from marker.placement.boundary import boundaries
+from marker.placement.cuts import labels
 from marker.placement.exact import CLOSE_MM, Proof, prove
 from marker.placement.obstacles import with_obstacles
-from marker.placement.prepare import labels, placement_problem
+from marker.placement.prepare import placement_problem
 from marker.placement.problem import Obstacle, PlacementProblem
 from marker.placement.relaxation import relax
 from tests import shapes

@@ -14,8 +14,9 @@ from marker.layout import Layout
 from marker.pattern.piece import CutPiece
 from marker.placement.boundary import boundaries
 from marker.placement.compact import compact
+from marker.placement.cuts import labels
 from marker.placement.poses import Sums, arranged, layout_of
-from marker.placement.prepare import labels, placement_problem, placements
+from marker.placement.prepare import placement_problem, placements
 from marker.placement.problem import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations

@@ -1,0 +1,85 @@
+"""Ways to cut copies from a spread cloth: what goes through two plies, what becomes of the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import compress
+from operator import not_
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.folding import refusal
+from marker.cloth.spread import Spreading
+from marker.errors import CannotBeDone
+from marker.pattern.phases import Hand
+from marker.placement.cuts import Cut, Label, cut_through_two_plies
+from marker.placement.prepare import Stretch, may_lie, stretches
+from marker.placement.table import Table, one_ply_table, table_beyond, two_ply_table
+from marker.placement.ties import Tie
+
+CuttingPlan = tuple[Stretch, ...]
+"""Stretches of the table in order: all that is cut from it."""
+
+
+def cutting_plans(
+    items: Sequence[Label], spreading: Spreading, cloth: Cloth, tied: Mapping[Hand, Tie]
+) -> tuple[CuttingPlan, ...]:
+    """The ways to cut all items from a cloth spread like this; the shortest counts.
+
+    Copies left over from two plies are cut through both with a spare each, or all from a stretch
+    beyond, laid open in one ply. tied : hands that the cloth's pattern ties; each is cut by itself,
+    from one ply, for its twin would lie elsewhere on the pattern. Raises CannotBeDone where the
+    cloth can't be spread like this, is too narrow for a piece, or where nothing is gained by two
+    plies.
+    """
+    refused = refusal(spreading, cloth)
+    if refused:
+        raise CannotBeDone(f"{spreading}: {refused}.")
+    if spreading.plies == 1:
+        table = one_ply_table(spreading, cloth, tied)
+        return (stretches([(table, [Cut(label) for label in items])]),)
+    if tied:
+        raise CannotBeDone(
+            f"pieces that are matched, or lie on the border, are cut one by one: {cloth.name} can't "
+            f"lie '{spreading}'. Lay it in one ply."
+        )
+    if cloth.flaws and spreading.ends_meet:
+        raise CannotBeDone(
+            f"where the flaws of {cloth.name} come to lie depends on how long it is '{spreading}'. "
+            f"Lay it open, or fold it lengthwise."
+        )
+    table = two_ply_table(spreading, cloth)
+    may_lie = _asked_once(table)
+    cuts, left = cut_through_two_plies(items, may_lie)
+    if not cuts:
+        raise CannotBeDone(
+            f"{spreading}: no piece on {cloth.name} can be cut as a pair through both plies or on "
+            f"the fold. Lay the cloth in one ply, or ask for more garments."
+        )
+    beyond = table_beyond(spreading, cloth)
+    return tuple(
+        stretches([(table, through), *([(beyond, [Cut(each) for each in rest])] if rest else [])])
+        for through, rest in _ways_with_the_rest(cuts, left, may_lie)
+    )
+
+
+def _ways_with_the_rest(
+    cuts: tuple[Cut, ...], left: tuple[Label, ...], may_lie: Callable[[Cut], bool]
+) -> Iterator[tuple[tuple[Cut, ...], tuple[Label, ...]]]:
+    """What is cut through two plies and what beyond: spares wherever they fit, then none."""
+    spared = [may_lie(Cut(label, spare=True)) for label in left]
+    if any(spared):
+        spares = (Cut(label, spare=True) for label in compress(left, spared))
+        yield (*cuts, *spares), tuple(compress(left, map(not_, spared)))
+    yield cuts, left
+
+
+def _asked_once(table: Table) -> Callable[[Cut], bool]:
+    """`may_lie` on a table, for each kind of cut worked out once."""
+    known: dict[object, bool] = {}
+
+    def asked(cut: Cut) -> bool:
+        if cut.kind not in known:
+            known[cut.kind] = may_lie(cut, table)
+        return known[cut.kind]
+
+    return asked
