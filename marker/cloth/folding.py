@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.spread import Spread, Spreading
 
+OF_TUBES = (Spreading.TUBE, Spreading.SLIT_OPEN)
+
 
 @dataclass(frozen=True)
 class Lane:
@@ -99,16 +101,21 @@ def image(spread: Spread, cloth: Cloth, lane: Lane) -> Image:
     return Image(1.0, 0.0, -1.0, 2 * lane.folds[0])
 
 
-def refusal(spreading: Spreading, cloth: Cloth) -> str | None:
-    """Why a cloth can't be spread like this, and what to do instead; None if it can."""
-    of_tubes = (Spreading.TUBE, Spreading.SLIT_OPEN)
-    if cloth.tube and spreading not in of_tubes:
-        return f"{cloth.name} is a tube: lay it as it comes, '{of_tubes[0]}', or '{of_tubes[1]}'"
-    if not cloth.tube and spreading in of_tubes:
-        return f"{cloth.name} is no tube: say `tube = true` of it if it was knitted as one"
+def refusal(spreading: Spreading, cloth: Cloth) -> tuple[str, str] | None:
+    """Why a cloth can't be spread like this, and what to do; None if it can."""
+    if cloth.tube and spreading not in OF_TUBES:
+        return (
+            f"{cloth.name} is a tube, it can't lie '{spreading}'",
+            f"Lay it as it comes, '{Spreading.TUBE}', or '{Spreading.SLIT_OPEN}'",
+        )
+    if not cloth.tube and spreading in OF_TUBES:
+        return (
+            f"{cloth.name} is no tube, it can't lie '{spreading}'",
+            "Say `tube = true` of a cloth that was knitted as one",
+        )
     if spreading is Spreading.FOLDED_CROSSWISE and cloth.nap is not Nap.EITHER_WAY:
         return (
-            f"the nap of {cloth.name} would run back on the lower ply: lay it "
-            f"'{Spreading.CUT_AND_TURNED}'"
+            f"folded crosswise the nap of {cloth.name} runs back on the lower ply",
+            f"Lay it '{Spreading.CUT_AND_TURNED}'",
         )
     return None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
@@ -14,6 +14,7 @@ from marker.cloth.shrinkage import Cut
 from marker.files.schema import Margin, Name, Number, Point, Size, Table, choice, table_of
 
 MOST_FLAWS = 100
+from marker.cloth.spread import Spreading
 
 
 class PriceTable(Table):
@@ -72,6 +73,15 @@ class FlawTable(Table):
     points: list[Point] | None = None
 
 
+class TubeTable(Table):
+    crease: Margin = 0.0
+
+
+def _tube(value: Any) -> Any:
+    """`true` as a tube whose creases press out."""
+    return {} if value is True else value
+
+
 class ClothTable(Table):
     width: Size
     selvage: Margin = 0.0
@@ -88,6 +98,8 @@ class ClothTable(Table):
     border: BorderTable | None = None
     flaw: list[FlawTable] = Field([], max_length=MOST_FLAWS)
     have: Size | None = None
+    spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))] | None = None
+    tube: Annotated[TubeTable, BeforeValidator(_tube)] | None = None
 
 
 # Key of a cloth's table that holds another -> the table inside it.
@@ -102,4 +114,5 @@ CLOTH_TABLES: dict[str, type[Table]] = {
     "across": BarsTable,
     "border": BorderTable,
     "flaw": FlawTable,
+    "tube": TubeTable,
 }

@@ -7,11 +7,13 @@ from dataclasses import replace
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.gauge import Direction, Gauge
 from marker.cloth.shrinkage import NO_SHRINKAGE
+from marker.cloth.spread import Spreading, Tube
 from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
 from marker.files.flaws import flaws_from
 from marker.files.repeats import border_from, repeat_from
 from marker.files.shrinkage import shrinkage_from
+from marker.files.spreads import check_spread
 from marker.units import metric
 
 WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
@@ -35,7 +37,10 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         eases_in=table.eases_in / 100,
         shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
         have_mm=table.have,
+        spread=table.spread or (Spreading.TUBE if table.tube else Spreading.OPEN),
+        tube=Tube(table.tube.crease) if table.tube else None,
     )
+    check_spread(cloth, faults)
     if cloth.width_mm > WIDEST_CLOTH_MM:
         faults.add(
             "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"

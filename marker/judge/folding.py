@@ -43,7 +43,7 @@ def spread_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
     spread, cloth = layout.spread, layout.cloth
     refused = refusal(spread.spreading, cloth)
     if refused:
-        yield Finding(Code.SPREAD, (), f"{spread.spreading}: {refused}")
+        yield Finding(Code.SPREAD, (), refused[0])
         return
     folded = _folded(spread, cloth)
     through = []

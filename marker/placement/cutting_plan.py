@@ -33,7 +33,7 @@ def cutting_plans(
     """
     refused = refusal(spreading, cloth)
     if refused:
-        raise CannotBeDone(f"{spreading}: {refused}.")
+        raise CannotBeDone(f"{refused[0]}. {refused[1]}.")
     if spreading.plies == 1:
         table = one_ply_table(spreading, cloth, tied)
         return (stretches([(table, [Cut(label) for label in items])]),)
@@ -52,8 +52,8 @@ def cutting_plans(
     cuts, left = cut_through_two_plies(items, may_lie)
     if not cuts:
         raise CannotBeDone(
-            f"{spreading}: no piece on {cloth.name} can be cut as a pair through both plies or on "
-            f"the fold. Lay the cloth in one ply, or ask for more garments."
+            f"no piece can be cut as a pair through both plies of {cloth.name}, or on its fold, "
+            f"when that lies '{spreading}'. Lay it in one ply."
         )
     beyond = table_beyond(spreading, cloth)
     return tuple(

@@ -1,0 +1,30 @@
+"""What a job file may ask of a cloth's spread."""
+
+from __future__ import annotations
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.folding import refusal
+from marker.files.faults import FaultList
+from marker.units import metric
+
+
+def check_spread(cloth: Cloth, faults: FaultList) -> None:
+    """Note what the cloth can't be: spread like this, or a tube with these edges and creases."""
+    refused = refusal(cloth.spread, cloth)
+    if refused:
+        faults.add("spread", *refused)
+    if cloth.tube is None:
+        return
+    if cloth.selvage_mm:
+        faults.add(
+            "selvage",
+            "a tube has no selvages",
+            "Leave it out; of a cloth slit and sold open, leave out `tube`",
+        )
+    if 2 * cloth.tube.crease_mm >= cloth.width_mm:
+        faults.add(
+            "tube.crease",
+            f"creases {metric(cloth.tube.crease_mm)} wide leave little of a tube that lies "
+            f"{metric(cloth.width_mm)} wide",
+            "Give the width of the strip to keep clear of along one crease",
+        )
