@@ -29,7 +29,7 @@ from marker.placement.stop import (
     when_set,
 )
 
-__all__ = ["BY_HAND", "Limits", "Task", "lay", "tasks"]
+__all__ = ["BY_HAND", "Limits", "Load", "Task", "lay", "loads", "spread", "tasks"]
 
 
 @dataclass(frozen=True)
@@ -56,28 +56,34 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Task:
-    """Everything of a job that is laid on one cloth, spread in one way.
+class Load:
+    """What one cloth of a job holds.
 
-    plans : ways to cut it, of one or two stretches each; all are laid, the shortest counts.
     share : part of the job's time that this cloth gets.
     """
 
     job: Job
     cloth: Cloth
-    spreading: Spreading
     cut_pieces: tuple[CutPiece, ...]
     items: tuple[Label, ...]
-    plans: tuple[CuttingPlan, ...]
     share: float
 
 
-def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
-    """One task for each cloth that something is cut from, the main cloth first.
+@dataclass(frozen=True)
+class Task(Load):
+    """A cloth's load with the cloth spread in one way.
 
-    spreading : how all cloths are spread; None for each as it says itself.
-    Raises CannotBeDone for a piece or strip that can't be cut from its cloth, or a cloth that can't
-    be spread like this.
+    plans : ways to cut it, of one or two stretches each; all are laid, the shortest counts.
+    """
+
+    spreading: Spreading
+    plans: tuple[CuttingPlan, ...]
+
+
+def loads(job: Job) -> tuple[Load, ...]:
+    """One for each cloth that something is cut from, the main cloth first.
+
+    Raises CannotBeDone for a piece or strip that can't be cut from its cloth.
     """
     found = []
     for cloth in job.cloths:
@@ -90,13 +96,19 @@ def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
     total = sum(len(items) for _, _, items in found)
     # half the time in equal parts, so that a cloth of few pieces gets enough, half by pieces
     return tuple(
-        Task(
-            job, cloth, spreading or cloth.spread, pieces, items,
-            cutting_plans(items, spreading or cloth.spread, cloth),
-            share=0.5 / len(found) + 0.5 * len(items) / total,
-        )
-        for cloth, pieces, items in found
-    )  # fmt: skip
+        Load(job, *parts, share=0.5 / len(found) + 0.5 * len(parts[2]) / total) for parts in found
+    )
+
+
+def spread(load: Load, spreading: Spreading) -> Task:
+    """The load with its cloth spread like this; raises CannotBeDone where that can't be."""
+    plans = cutting_plans(load.items, spreading, load.cloth)
+    return Task(**vars(load), spreading=spreading, plans=plans)
+
+
+def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
+    """Every load with its cloth spread like this; if None, as each cloth says itself."""
+    return tuple(spread(load, spreading or load.cloth.spread) for load in loads(job))
 
 
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:

@@ -33,6 +33,8 @@ FORBIDDEN: dict[str, tuple[str, ...]] = {
     "placement": ("orders", "files", "drawing", "plan", "cli", "judge"),
     "files": ("placement", "orders", "drawing", "plan", "cli"),
     "plan": ("cli",),
+    "best_spread": ("cli", "files", "drawing"),
+    "on_table": ("files", "placement", "judge", "drawing", "plan", "cli"),
     "job": ("layout", "files", "placement", "judge", "drawing", "plan", "cli"),
     "layout": ("files", "placement", "judge", "drawing", "plan", "cli"),
 }

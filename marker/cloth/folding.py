@@ -90,6 +90,14 @@ def lanes_in_one_ply(spreading: Spreading, cloth: Cloth) -> tuple[Lane, ...]:
     return (Lane(0.0, width),)
 
 
+def fold_lines(spread: Spread, cloth: Cloth) -> tuple[float, ...]:
+    """Where the folds lie that run along the flat cloth: y, ascending; 0 to the whole turn of a
+    tube. None where it lies open."""
+    if spread.two_ply_mm == 0:
+        return ()
+    return tuple(fold for lane in lanes(spread.spreading, cloth) for fold in lane.folds)
+
+
 def image(spread: Spread, cloth: Cloth, lane: Lane) -> Image:
     """What the lower ply makes of a piece in a lane of the upper ply."""
     if spread.spreading is Spreading.CUT_AND_TURNED:

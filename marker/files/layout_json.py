@@ -14,6 +14,7 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from marker.cloth.flaws import Flaw
+from marker.cloth.folding import fold_lines
 from marker.cloth.spread import Spread, Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
@@ -23,6 +24,7 @@ from marker.files.wording import validated
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
+from marker.on_table import on_table
 
 FORMAT = 1
 LARGEST_LAYOUT_BYTES = 50 * MEGABYTE
@@ -87,10 +89,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "spread": layout.spread.spreading.value,
             "flaws": [_flaw_to_dict(flaw) for flaw in layout.cloth.flaws],
         },
-        "folding": {
-            "two_ply_mm": _rounded(layout.spread.two_ply_mm),
-            "one_ply_from_mm": _rounded(layout.spread.one_ply_from_mm),
-        },
+        "folding": _folding_to_dict(checked),
         "length_mm": _rounded(layout.length_mm),
         "utilisation": round(checked.utilisation, 6),
         "length_lower_bound_mm": _rounded(layout.length_lower_bound_mm),
@@ -214,6 +213,19 @@ def _placement(table: _PlacementTable) -> Placement:
         y_mm=table.y_mm,
         outline_mm=np.array(table.outline_mm, dtype=np.float64),
     )
+
+
+def _folding_to_dict(checked: CheckedLayout) -> dict[str, Any]:
+    """How the cloth is folded again, and how many outlines are then cut."""
+    spread = checked.layout.spread
+    crosswise = spread.spreading is Spreading.FOLDED_CROSSWISE
+    return {
+        "folds_along_mm": [_rounded(y) for y in fold_lines(spread, checked.layout.cloth)],
+        "fold_across_mm": _rounded(spread.two_ply_mm) if crosswise else None,
+        "two_ply_mm": _rounded(spread.two_ply_mm),
+        "one_ply_from_mm": _rounded(spread.one_ply_from_mm),
+        "cuts": len(on_table(checked)),
+    }
 
 
 def _placement_to_dict(placement: Placement) -> dict[str, Any]:

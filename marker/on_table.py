@@ -1,0 +1,104 @@
+"""What lies on the table of a layout, seen from above: what the shears follow.
+
+The table's frame is that of the flat cloth, but that x starts where the two plies do: at the fold of
+a cloth folded crosswise, and without the lower length of one that was cut and turned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.cloth.folding import Image, Lane, image, lanes
+from marker.cloth.spread import Spreading
+from marker.geometry.arrays import FloatArray
+from marker.layout import CheckedLayout, Layout, Placement
+
+_NEAR_MM = 0.1
+
+
+@dataclass(frozen=True)
+class OnTable:
+    """One outline to cut.
+
+    upper : what is seen, where it lies on the flat cloth. lower : what is cut below it, if anything.
+    unwanted : the one of the two that is a spare. fold : y of the fold that it lies on, half of it
+    on either ply. along_mm : what x of the flat cloth is more than on the table.
+    """
+
+    upper: Placement
+    lower: Placement | None = None
+    unwanted: Placement | None = None
+    fold: float | None = None
+    along_mm: float = 0.0
+
+    @property
+    def wanted(self) -> tuple[Placement, ...]:
+        """The copies that come of it, one or two."""
+        both = (self.upper, self.lower)
+        return tuple(each for each in both if each is not None and each is not self.unwanted)
+
+
+def on_table(checked: CheckedLayout) -> tuple[OnTable, ...]:
+    """All outlines to cut from a checked layout, each once."""
+    layout = checked.layout
+    if layout.spread.spreading.plies == 1:
+        return tuple(OnTable(placement) for placement in layout.placements)
+    return tuple(_on_two_plies(layout))
+
+
+def _on_two_plies(layout: Layout) -> Iterator[OnTable]:
+    spread = layout.spread
+    crosswise = spread.two_ply_mm if spread.spreading is Spreading.FOLDED_CROSSWISE else 0.0
+    beyond = spread.two_ply_mm if spread.spreading.ends_meet else 0.0
+    below = []
+    upper: list[tuple[Placement, Lane]] = []
+    for placement in (*layout.placements, *layout.spares):
+        x, y = _middle(placement, layout)
+        if placement.outline_mm[:, 0].min() >= spread.one_ply_from_mm - _NEAR_MM:
+            yield OnTable(placement, along_mm=beyond)
+            continue
+        fold, lane = _where(x, y, layout)
+        if fold is not None:
+            yield OnTable(placement, fold=fold)
+        elif lane is not None:
+            upper.append((placement, lane))
+        else:
+            below.append(placement)
+    for placement, lane in upper:
+        mirror = image(spread, layout.cloth, lane)
+        lower = next(each for each in below if _is_image(each, placement, mirror, layout))
+        unwanted = [each for each in (placement, lower) if any(each is s for s in layout.spares)]
+        yield OnTable(placement, lower, unwanted[0] if unwanted else None, along_mm=crosswise)
+
+
+def _middle(placement: Placement, layout: Layout) -> FloatArray:
+    """(2,) middle of the bounding box, on a tube within its first turn."""
+    outline = placement.outline_mm
+    middle: FloatArray = (outline.min(axis=0) + outline.max(axis=0)) / 2
+    if layout.spread.spreading is Spreading.TUBE:
+        middle[1] = (middle[1] + _NEAR_MM) % layout.cloth.usable_width_mm - _NEAR_MM
+    return middle
+
+
+def _where(x: float, y: float, layout: Layout) -> tuple[float | None, Lane | None]:
+    """The fold that the middle of a piece lies on, or the lane of the upper ply; neither below."""
+    spread, end = layout.spread, layout.spread.two_ply_mm
+    seen = {Spreading.FOLDED_CROSSWISE: x > end, Spreading.CUT_AND_TURNED: x < end}
+    for lane in lanes(spread.spreading, layout.cloth):
+        for fold in lane.folds:
+            if abs(y - fold) < _NEAR_MM:
+                return fold, None
+        if lane.low < y < lane.high and seen.get(spread.spreading, True):
+            return None, lane
+    return None, None
+
+
+def _is_image(lower: Placement, upper: Placement, mirror: Image, layout: Layout) -> bool:
+    if (lower.piece, lower.size) != (upper.piece, upper.size):
+        return False
+    x, y = _middle(upper, layout)
+    at = np.array([mirror.along * x + mirror.dx, mirror.across * y + mirror.dy])
+    return bool(np.abs(_middle(lower, layout) - at).max() < _NEAR_MM)
