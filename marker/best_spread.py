@@ -11,7 +11,7 @@ from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout
 from marker.placement.stop import Progress
-from marker.plan import Limits, Load, Task, lay, spread
+from marker.plan import Limits, Load, lay, spread
 
 BY_AN_UNFOLDED = "a folded layout, opened"
 

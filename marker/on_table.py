@@ -1,7 +1,7 @@
 """What lies on the table of a layout, seen from above: what the shears follow.
 
-The table's frame is that of the flat cloth, but that x starts where the two plies do: at the fold of
-a cloth folded crosswise, and without the lower length of one that was cut and turned.
+The table's frame is that of the flat cloth, but that x starts where the two plies do: at the fold
+of a cloth folded crosswise, and without the lower length of one that was cut and turned.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ _NEAR_MM = 0.1
 class OnTable:
     """One outline to cut.
 
-    upper : what is seen, where it lies on the flat cloth. lower : what is cut below it, if anything.
-    unwanted : the one of the two that is a spare. fold : y of the fold that it lies on, half of it
-    on either ply. along_mm : what x of the flat cloth is more than on the table.
+    upper : what is seen, where it lies on the flat cloth. lower : what is cut below it, if
+    anything. unwanted : the one of the two that is a spare. fold : y of the fold that it lies on,
+    half of it on either ply. along_mm : what x of the flat cloth is more than on the table.
     """
 
     upper: Placement

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from threading import Event
 
 from marker import judge
@@ -28,8 +28,12 @@ from marker.placement.stop import (
     first_of,
     when_set,
 )
+from marker.placement.ties import ties
 
 __all__ = ["BY_HAND", "Limits", "Load", "Task", "lay", "loads", "spread", "tasks"]
+
+MATCHED_SHARE = 0.7
+"""Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
 
 
 @dataclass(frozen=True)
@@ -74,10 +78,12 @@ class Task(Load):
     """A cloth's load with the cloth spread in one way.
 
     plans : ways to cut it, of one or two stretches each; all are laid, the shortest counts.
+    unmatched : a way to cut it without its matches, to tell what they cost; None without any.
     """
 
     spreading: Spreading
     plans: tuple[CuttingPlan, ...]
+    unmatched: CuttingPlan | None
 
 
 def loads(job: Job) -> tuple[Load, ...]:
@@ -102,8 +108,13 @@ def loads(job: Job) -> tuple[Load, ...]:
 
 def spread(load: Load, spreading: Spreading) -> Task:
     """The load with its cloth spread like this; raises CannotBeDone where that can't be."""
-    plans = cutting_plans(load.items, spreading, load.cloth)
-    return Task(**vars(load), spreading=spreading, plans=plans)
+    cloth, pieces = load.cloth, load.cut_pieces
+    plans = cutting_plans(load.items, spreading, cloth, ties(pieces, cloth))
+    unmatched = None
+    if any(piece.match_points for piece in pieces):
+        bare = [replace(piece, match_points=()) for piece in pieces]
+        unmatched = cutting_plans(load.items, spreading, cloth, ties(bare, cloth))[0]
+    return Task(**vars(load), spreading=spreading, plans=plans, unmatched=unmatched)
 
 
 def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
@@ -113,15 +124,26 @@ def tasks(job: Job, spreading: Spreading | None = None) -> tuple[Task, ...]:
 
 def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> CheckedLayout:
     """Lay one task and have the judge check it."""
-    share = task.share / sum(len(plan) for plan in task.plans)
-    solved = [
-        [
-            solve(part.problem, limits.stop(share), limits.seed, limits.workers, on_progress)
-            for part in plan
-        ]
-        for plan in task.plans
+    share = task.share * (1.0 if task.unmatched is None else MATCHED_SHARE)
+    share /= sum(len(plan) for plan in task.plans)
+    solved = [_solved(plan, share, limits, on_progress) for plan in task.plans]
+    layout = _best(task, solved, limits.seed)
+    if task.unmatched is not None:
+        bare = _solved(task.unmatched, task.share * (1 - MATCHED_SHARE), limits, lambda _: None)
+        # a matched layout is an unmatched one, too
+        unmatched = min(layout.length_mm, *(max(each.length, each.bound) for each in bare))
+        layout = replace(layout, unmatched_mm=unmatched)
+    return judge.check(layout, task.cut_pieces, task.job.garments)
+
+
+def _solved(
+    plan: CuttingPlan, share: float, limits: Limits, on_progress: Callable[[Progress], None]
+) -> list[Result]:
+    """Each stretch of a plan laid in this share of the time."""
+    return [
+        solve(part.problem, limits.stop(share), limits.seed, limits.workers, on_progress)
+        for part in plan
     ]
-    return judge.check(_best(task, solved, limits.seed), task.cut_pieces, task.job.garments)
 
 
 def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:

@@ -11,11 +11,12 @@ from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
-    from marker.cli.progress import Reporter
+    from marker.best_spread import Tried
     from marker.layout import CheckedLayout
-    from marker.plan import Limits, Task
+    from marker.plan import Limits, Load
 
 DEFAULT_SECONDS = 30.0
+BEST = "best"
 
 
 @click.command()
@@ -26,6 +27,12 @@ DEFAULT_SECONDS = 30.0
     help=f"Search this long; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Search this many iterations.")
+@click.option(
+    "--spread",
+    metavar="NAME|best",
+    help="How the cloth lies, such as 'folded lengthwise', whatever the job says; 'best' compares "
+    "every way that the cloth allows.",
+)
 @click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
 @click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
 @click.option(
@@ -40,6 +47,7 @@ def lay(
     job: Path,
     seconds: float | None,
     iterations: int | None,
+    spread: str | None,
     seed: int,
     workers: int,
     out: Path | None,
@@ -51,31 +59,47 @@ def lay(
     The same seed, iterations and workers give the same layout. Ctrl-C keeps the best so far.
     """
     from marker import plan
+    from marker.best_spread import best
     from marker.cli.outputs import slug, write_outputs
-    from marker.cli.progress import Reporter, announce_first_use
+    from marker.cli.progress import announce_first_use
+    from marker.cli.spreads import spread_facts
     from marker.files.job import read_job
+    from marker.files.spreads import read_spread
     from marker.files.writing import output_folder
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
+    asked = None if spread in (None, BEST) else read_spread("--spread", spread)
     read = read_job(job)
-    work = plan.tasks(read)
+    work = plan.loads(read) if spread == BEST else plan.tasks(read, asked)
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
         announce_first_use(quiet)
         with interrupt_as_event() as interrupted:
             limits = plan.Limits(seconds, iterations, seed, workers, interrupted)
-            results = [_lay_one(task, limits, Reporter(task.cloth.name, quiet)) for task in work]
+            tried = [_tried(each, limits, quiet) for each in work]
+        results = [best(ways) for ways in tried]
         reports = write_outputs(results, job, folder)
+    if spread == BEST:
+        for report, ways in zip(reports, tried, strict=True):
+            report["spreads"] = spread_facts(ways)
     _say(results, reports, as_json)
-    if any(checked.layout.stopped_because == plan.BY_HAND for checked in results):
+    laid = [each.checked.layout for ways in tried for each in ways if each.checked]
+    if any(plan.BY_HAND in layout.stopped_because for layout in laid):
         raise SystemExit(STOPPED_BY_HAND)
 
 
-def _lay_one(task: Task, limits: Limits, reporter: Reporter) -> CheckedLayout:
+def _tried(work: Load, limits: Limits, quiet: bool) -> tuple[Tried, ...]:
+    """The load in every spread, or the one of a task."""
     from marker import plan
+    from marker.best_spread import Tried, try_spreads
+    from marker.cli.progress import Reporter
 
+    name = work.cloth.name
+    reporter = Reporter(name, quiet)
     try:
-        return plan.lay(task, limits, reporter)
+        if isinstance(work, plan.Task):
+            return (Tried(work.spreading, plan.lay(work, limits, reporter)),)
+        return try_spreads(work, limits, lambda way: reporter.of(f"{name}, {way}"))
     finally:
         reporter.finish()
 
@@ -83,12 +107,19 @@ def _lay_one(task: Task, limits: Limits, reporter: Reporter) -> CheckedLayout:
 def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: bool) -> None:
     """The main cloth's layout as one JSON object, the other cloths' within it; or lines."""
     from marker.cli.report import CAUTION, layout_lines
+    from marker.cli.spreads import spread_lines
     from marker.cloth.buying import purchase
 
     if as_json:
         print_json(reports[0] | {"other_cloths": reports[1:]})
         return
     for checked, report in zip(results, reports, strict=True):
+        if "spreads" in report:
+            chosen = checked.layout.spread.spreading
+            click.echo(
+                "\n".join(spread_lines(checked.layout.cloth.name, report["spreads"], chosen))
+            )
+            click.echo("")
         lines = layout_lines(checked, purchase(checked.layout.length_mm, checked.layout.cloth))
         click.echo("\n".join(lines))
         click.echo("".join(f"  wrote  {path}\n" for path in report["files"]))

@@ -36,6 +36,13 @@ class Reporter:
         print(f"\r{line}\033[K" if self._in_place else line, end="" if self._in_place else "\n",
               file=sys.stderr, flush=True)  # fmt: skip
 
+    def of(self, name: str) -> Reporter:
+        """The same for another search, on a line of its own."""
+        if self._length < float("inf"):
+            self.finish()
+        self._cloth, self._length = name, float("inf")
+        return self
+
     def finish(self) -> None:
         """Leave the line that was written in place."""
         if self._in_place and not self._quiet:

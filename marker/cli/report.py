@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth
+from marker.cloth.spread import Spreading
 from marker.counting import counted
 from marker.layout import CheckedLayout
+from marker.on_table import on_table
 from marker.pattern.findings import pattern_findings
 from marker.pattern.piece import CutPiece
 from marker.pattern.seam_report import seam_reports
@@ -130,6 +133,8 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
     )
     yield from _washing_lines(cloth)
+    if layout.spread.spreading is not Spreading.OPEN:
+        yield f"  spread {_spread_line(checked)}"
     yield (
         f"  laid   {counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
         "inside the cloth"
@@ -159,6 +164,24 @@ def _washing_lines(cloth: Cloth) -> Iterator[str]:
             f"  washed after it is cut: pieces are {growth[0]:.4f} times as long along the cloth "
             f"and {growth[1]:.4f} times across it"
         )
+
+
+def _spread_line(checked: CheckedLayout) -> str:
+    """How the cloth lies, what is cut at once, and which pieces are cut once more than wanted."""
+    layout = checked.layout
+    spread, cuts = layout.spread, len(on_table(checked))
+    said = spread.spreading.value
+    if spread.spreading.plies == 2:
+        said += f": {metric(spread.two_ply_mm)} ({inches(spread.two_ply_mm)}) in two plies"
+        beyond = layout.length_mm - spread.one_ply_from_mm
+        if beyond > layout.cloth.gap_mm:
+            said += f", then {metric(beyond)} ({inches(beyond)}) laid open"
+    said += f"; {counted(cuts, 'outline')} to cut"
+    names = Counter(spare.piece for spare in layout.spares)
+    if names:
+        spares = ", ".join(f"{count} {name}" for name, count in names.items())
+        said += f", {counted(names.total(), 'spare')} ({spares})"
+    return said
 
 
 def gap(checked: CheckedLayout) -> float:

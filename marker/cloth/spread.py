@@ -60,6 +60,8 @@ class Spread:
     @property
     def one_ply_from_mm(self) -> float:
         """Where on the flat cloth the part begins that lies in one ply, mm along it."""
+        if self.spreading.plies == 1:
+            return 0.0
         return self.two_ply_mm * (2 if self.spreading.ends_meet else 1)
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.folding import refusal
-from marker.files.faults import FaultList
+from marker.cloth.spread import Spreading
+from marker.errors import Fault, FaultyInput
+from marker.files.faults import FaultList, nearest
 from marker.units import metric
 
 
@@ -28,3 +30,12 @@ def check_spread(cloth: Cloth, faults: FaultList) -> None:
             f"{metric(cloth.width_mm)} wide",
             "Give the width of the strip to keep clear of along one crease",
         )
+
+
+def read_spread(place: str, text: str) -> Spreading:
+    """The way to spread a cloth of that name; raises FaultyInput for any other."""
+    try:
+        return Spreading(text.strip())
+    except ValueError:
+        problem = f"'{text}' is no way to spread a cloth"
+        raise FaultyInput([Fault(place, problem, nearest(text, [*Spreading, "best"]))]) from None

@@ -49,7 +49,7 @@ def spread_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
     through = []
     for item in laid:
         low, _, high, _ = item.shape.bounds
-        if low >= spread.one_ply_from_mm - TOLERANCE_MM:
+        if not spread.one_ply_from_mm or low >= spread.one_ply_from_mm - TOLERANCE_MM:
             yield from _one_ply_findings(item, folded)
         elif high > spread.one_ply_from_mm + TOLERANCE_MM:
             said = f"lies {high - spread.one_ply_from_mm:.2f} mm beyond the two plies"
@@ -82,17 +82,16 @@ def _folded(spread: Spread, cloth: Cloth) -> _Folded:
     if spread.spreading is Spreading.DOUBLE_FOLD:
         folds = whole / 4 - selvage, 3 * whole / 4 - selvage
         return replace(folded, folds=folds, closed=((middle - selvage, middle + selvage),))
+    creases: tuple[float, ...] = ()
     if spread.spreading is Spreading.TUBE:
-        creases = (width / 4, 3 * width / 4) if crease else ()
         folded = replace(folded, folds=(0.0, middle, width))
-    elif spread.spreading is Spreading.SLIT_OPEN:
-        creases = (0.0, middle, width) if crease else ()
-    else:
-        creases = ()
-    divide = spread.two_ply_mm if spread.spreading.ends_meet else None
-    return replace(
-        folded, divide=divide, closed=tuple((at - crease, at + crease) for at in creases)
-    )
+        creases = width / 4, 3 * width / 4
+    if spread.spreading is Spreading.SLIT_OPEN:
+        creases = 0.0, middle, width
+    if spread.spreading.ends_meet:
+        folded = replace(folded, divide=spread.two_ply_mm)
+    strips = tuple((at - crease, at + crease) for at in creases if crease)
+    return replace(folded, closed=strips)
 
 
 def _around_to_the_front(item: LaidPiece, folded: _Folded) -> LaidPiece:

@@ -39,8 +39,8 @@ def cutting_plans(
         return (stretches([(table, [Cut(label) for label in items])]),)
     if tied:
         raise CannotBeDone(
-            f"pieces that are matched, or lie on the border, are cut one by one: {cloth.name} can't "
-            f"lie '{spreading}'. Lay it in one ply."
+            f"pieces that are matched or lie on the border are cut one by one, so {cloth.name} "
+            f"can't lie '{spreading}'. Lay it in one ply."
         )
     if cloth.flaws and spreading.ends_meet:
         raise CannotBeDone(

@@ -157,9 +157,7 @@ def _groups(cuts: Sequence[Cut]) -> dict[int, int]:
 
 
 def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
-    too_wide = {
-        cut.label.piece.name: cut.label for cut in cuts if not made[cut.kind].orientations
-    }
+    too_wide = {cut.label.piece.name: cut.label for cut in cuts if not made[cut.kind].orientations}
     if too_wide:
         raise CannotBeDone(" ".join(_why_not(label, table) for label in too_wide.values()))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from marker.cloth.fabric import Cloth, Nap
@@ -28,7 +28,7 @@ class Table:
     cloth: Cloth
     lanes: tuple[Lane, ...]
     image_turn: float | None = None
-    tied: Mapping[Hand, Tie] = MappingProxyType({})
+    tied: Mapping[Hand, Tie] = field(default_factory=dict)
 
     @property
     def start_mm(self) -> float:

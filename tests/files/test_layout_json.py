@@ -51,7 +51,10 @@ def test_keys_and_rounding() -> None:
         }
     ]  # fmt: skip
     assert said["utilisation"] == pytest.approx(20_000 / (212.34567 * 1480), abs=1e-6)
-    assert said["folding"] == {"two_ply_mm": 0.0, "one_ply_from_mm": 0.0}
+    assert said["folding"] == {
+        "folds_along_mm": [], "fold_across_mm": None, "two_ply_mm": 0.0, "one_ply_from_mm": 0.0,
+        "cuts": 1,
+    }  # fmt: skip
     assert said["spares"] == []
     assert said["buy"] == {"length_mm": 300}
     rest = ("format", "name", "length_mm", "length_lower_bound_mm", "stopped_because", "seed")
