@@ -11,10 +11,10 @@ from marker.cloth.fabric import EASES_IN, Nap
 from marker.cloth.gauge import GAUGE_MM
 from marker.cloth.repeat import Side
 from marker.cloth.shrinkage import Cut
+from marker.cloth.spread import Spreading
 from marker.files.schema import Margin, Name, Number, Point, Size, Table, choice, table_of
 
 MOST_FLAWS = 100
-from marker.cloth.spread import Spreading
 
 
 class PriceTable(Table):

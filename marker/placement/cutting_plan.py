@@ -42,11 +42,6 @@ def cutting_plans(
             f"pieces that are matched or lie on the border are cut one by one, so {cloth.name} "
             f"can't lie '{spreading}'. Lay it in one ply."
         )
-    if cloth.flaws and spreading.ends_meet:
-        raise CannotBeDone(
-            f"where the flaws of {cloth.name} come to lie depends on how long it is '{spreading}'. "
-            f"Lay it open, or fold it lengthwise."
-        )
     table = two_ply_table(spreading, cloth)
     may_lie = _asked_once(table)
     cuts, left = cut_through_two_plies(items, may_lie)
@@ -55,10 +50,18 @@ def cutting_plans(
             f"no piece can be cut as a pair through both plies of {cloth.name}, or on its fold, "
             f"when that lies '{spreading}'. Lay it in one ply."
         )
+    ways = list(_ways_with_the_rest(cuts, left, may_lie))
+    if cloth.flaws:  # on cloth whose place follows from how long two plies are, none is known
+        ways = [(through, rest) for through, rest in ways if not rest and not spreading.ends_meet]
+    if not ways:
+        raise CannotBeDone(
+            f"where the flaws of {cloth.name} come to lie is not known before it is cut when it "
+            f"lies '{spreading}'. Lay it in one ply."
+        )
     beyond = table_beyond(spreading, cloth)
     return tuple(
         stretches([(table, through), *([(beyond, [Cut(each) for each in rest])] if rest else [])])
-        for through, rest in _ways_with_the_rest(cuts, left, may_lie)
+        for through, rest in ways
     )
 
 

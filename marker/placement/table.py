@@ -62,9 +62,7 @@ class Table:
         ]
         shifted = [each - [0.0, self.start_mm] for each in (*outlines, *over)]
         return tuple(
-            each
-            for each in shifted
-            if each[:, 1].max() > 0.0 and each[:, 1].min() < self.width_mm
+            each for each in shifted if each[:, 1].max() > 0.0 and each[:, 1].min() < self.width_mm
         )
 
     def room_mm(self, lane: Lane) -> float:
