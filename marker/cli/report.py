@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from marker.cli.match_lines import match_facts, match_lines, matching_lines
 from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth
@@ -41,6 +42,7 @@ def inventory(work: Sequence[Task]) -> dict[str, Any]:
         "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
         "strips": [_strip(plan) | {"cloth": task.cloth.name} for task, plan in strips],
         "seams": [seam_facts(report) for report in seam_reports(job)],
+        "matches": match_facts(work),
         "edges": [
             {"piece": piece.name, "edge": edge, "length_mm": round(edge_length_mm(piece, edge), 2)}
             for piece in job.pieces
@@ -98,6 +100,10 @@ def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
         yield ""
         yield "Seams, on the stitching line, folds opened:"
         yield from seam_lines(facts["seams"])
+    if facts["matches"]:
+        yield ""
+        yield "Matches, and where in the repeat their first point lies:"
+        yield from match_lines(facts["matches"])
     if facts["edges"]:
         yield ""
         yield "Edges, on the stitching line as drawn:"
@@ -143,6 +149,7 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"  length {metric(layout.length_mm)} ({inches(layout.length_mm)}), utilisation "
         f"{100 * checked.utilisation:.1f} %; {layout.stopped_because} after {layout.seconds:.0f} s"
     )
+    yield from matching_lines(layout)
     yield (
         f"  bound  no layout at this width can be shorter than "
         f"{metric(layout.length_lower_bound_mm)}, so at most {100 * gap(checked):.1f} % could "
@@ -191,9 +198,11 @@ def gap(checked: CheckedLayout) -> float:
 
 def _purchase_line(purchase: Purchase) -> str:
     price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
+    repeat = f" + {metric(purchase.repeat_mm)} to whole repeats" if purchase.repeat_mm else ""
     washing = f" + {metric(purchase.shrinkage_mm)} lost in washing" if purchase.shrinkage_mm else ""
     return (
         f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: layout "
         f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends"
-        f"{washing}, sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
+        f"{repeat}{washing}, "
+        f"sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
     )

@@ -14,13 +14,15 @@ from marker.units import EIGHTH_YARD_MM, metric, round_up, yards
 class Purchase:
     """A length of cloth to buy, lengths in mm.
 
-    layout_mm, end_allowance_mm (both ends together), shrinkage_mm (what washing takes from the
-    cloth before it is cut; below 0 if it grows) add up to needed_mm. buy_mm is that rounded up to
-    whole steps of the shop. cost : rounded to the nearest 0.01 of `currency`; None without a price.
+    layout_mm, end_allowance_mm (both ends together), repeat_mm (up to whole repeats of a cloth that
+    repeats along its length) and shrinkage_mm (what washing takes from the cloth before it is cut;
+    below 0 if it grows) add up to needed_mm. buy_mm is that rounded up to whole steps of the shop.
+    cost : rounded to the nearest 0.01 of `currency`; None without a price.
     """
 
     layout_mm: float
     end_allowance_mm: float
+    repeat_mm: float
     shrinkage_mm: float
     needed_mm: float
     step_mm: float
@@ -39,6 +41,7 @@ class Purchase:
         return {
             "layout": self.layout_mm,
             "ends": self.end_allowance_mm,
+            "repeat": self.repeat_mm,
             "shrinkage": self.shrinkage_mm,
             "rounding": self.rounding_mm,
         }
@@ -73,16 +76,19 @@ class Purchase:
 def purchase(length_mm: float, cloth: Cloth) -> Purchase:
     """What to buy for a layout of this length on this cloth, mm.
 
-    Cloth washed before it is cut: length bought = length on the table ÷ (1 - share) (arithmetic).
+    A cloth that repeats along is bought in whole repeats (common practice, no source). Cloth washed
+    before it is cut: length bought = length on the table ÷ (1 - share) (arithmetic).
     """
     ends = 2 * cloth.end_allowance_mm
-    on_table = length_mm + ends
+    laid, along = length_mm + ends, cloth.repeat.along
+    on_table = max(laid, round_up(laid, along.every_mm)) if along else laid
     needed = on_table / cloth.shrinkage.of_cloth[0]
     buy = round_up(needed, cloth.sold_by_mm)
     price = cloth.price
     return Purchase(
         layout_mm=length_mm,
         end_allowance_mm=ends,
+        repeat_mm=on_table - laid,
         shrinkage_mm=needed - on_table,
         needed_mm=needed,
         step_mm=cloth.sold_by_mm,

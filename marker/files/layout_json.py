@@ -50,6 +50,7 @@ class StoredLayout:
     spares: tuple[Placement, ...]
     length_mm: float
     length_lower_bound_mm: float
+    unmatched_mm: float | None
     stopped_because: str
     seed: int
     seconds: float
@@ -72,6 +73,7 @@ class StoredLayout:
             seconds=self.seconds,
             spread=self.spread,
             spares=self.spares,
+            unmatched_mm=self.unmatched_mm,
         )
 
 
@@ -86,6 +88,8 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "usable_width_mm": _rounded(layout.cloth.usable_width_mm),
             "nap": layout.cloth.nap.value,
             "shrinkage": asdict(layout.cloth.shrinkage),
+            "repeat": asdict(layout.cloth.repeat),
+            "border": layout.cloth.border and asdict(layout.cloth.border),
             "spread": layout.spread.spreading.value,
             "flaws": [_flaw_to_dict(flaw) for flaw in layout.cloth.flaws],
         },
@@ -93,6 +97,8 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
         "length_mm": _rounded(layout.length_mm),
         "utilisation": round(checked.utilisation, 6),
         "length_lower_bound_mm": _rounded(layout.length_lower_bound_mm),
+        "unmatched_mm": None if layout.unmatched_mm is None else _rounded(layout.unmatched_mm),
+        "matching_mm": _rounded(layout.matching_mm),
         "stopped_because": layout.stopped_because,
         "seed": layout.seed,
         "seconds": round(layout.seconds, 3),
@@ -128,6 +134,7 @@ def read_layout(path: Path) -> StoredLayout:
         spares=tuple(map(_placement, table.spares)),
         length_mm=table.length_mm,
         length_lower_bound_mm=table.length_lower_bound_mm,
+        unmatched_mm=table.unmatched_mm,
         stopped_because=table.stopped_because,
         seed=table.seed,
         seconds=table.seconds,
@@ -170,6 +177,7 @@ class _LayoutTable(_Table):
     folding: _FoldingTable = _FoldingTable()
     length_mm: Annotated[Number, Field(gt=0)]
     length_lower_bound_mm: Annotated[Number, Field(ge=0)]
+    unmatched_mm: Annotated[Number, Field(ge=0)] | None = None
     stopped_because: str
     seed: int
     seconds: Annotated[Number, Field(ge=0)]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from marker.cloth.repeat import Axis
 from marker.geometry.arrays import FloatArray
 from marker.pattern.sewing import Place
+from marker.units import metric
 
 
 @dataclass(frozen=True)
@@ -18,7 +19,7 @@ class MatchPlace:
     inside_mm: float = 0.0
 
     def __str__(self) -> str:
-        inside = f", {self.inside_mm:g} mm in" if self.inside_mm else ""
+        inside = f", {metric(self.inside_mm)} in" if self.inside_mm else ""
         return f"{self.place}{inside}"
 
 

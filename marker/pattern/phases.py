@@ -81,6 +81,23 @@ def phases(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[Axis, dict[Hand, fl
     return found
 
 
+def match_places(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[int, dict[Axis, float]]:
+    """Number of a match -> axis -> where in the repeat its first point lies as drawn, mm."""
+    found: dict[int, dict[Axis, float]] = {}
+    for axis, known in phases(pieces, cloth).items():
+        bars = cloth.repeat.on(axis)
+        assert bars is not None
+        for piece in pieces:
+            hand = piece.name, piece.size, False
+            ahead = ahead_deg(piece, False, cloth)
+            for each in piece.match_points:
+                if each.place == 0 and axis in each.match.axes:
+                    at = turned(each.point[np.newaxis], ahead, False)[0, list(Axis).index(axis)]
+                    place = float(known[hand] + at) % bars.every_mm
+                    found.setdefault(each.match.number, {}).setdefault(axis, place)
+    return found
+
+
 class _Solution:
     """The equations of one axis, and what is known so far."""
 

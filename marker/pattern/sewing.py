@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from marker.pattern.edge import EdgeRef
+from marker.units import metric
 
 DEFAULT_TOLERANCE_MM = 2.0
 
@@ -53,6 +54,10 @@ class Place:
 
     edge: EdgeRef
     at: float | Spot | str
+
+    def __str__(self) -> str:
+        at = metric(self.at) if isinstance(self.at, float) else self.at
+        return f"{self.edge} at {at}"
 
 
 @dataclass(frozen=True)
