@@ -20,6 +20,7 @@ from marker.drawing.paper_piece import (
     window,
 )
 from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.drawing.repeat import draw_matches, draw_repeat
 from marker.drawing.rulers import draw_rulers
 from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
 from marker.drawing.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
@@ -40,6 +41,9 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     draw_flaws(pen, scene, sheet)
     for piece in scene.pieces:
         _draw_piece(pen, piece, sheet, shown)
+    draw_repeat(pen, scene, sheet)
+    for piece in scene.pieces:
+        draw_matches(pen, piece, sheet)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
     labels = place_labels(scene, sheet)

@@ -12,9 +12,11 @@ from shapely.ops import nearest_points
 from marker.drawing.callouts import callout_spot
 from marker.drawing.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
 from marker.drawing.paper_piece import (
+    DISC,
     cut_polygon,
     fold_stroke,
     largest,
+    match_discs,
     notch_ticks,
     stitching_ring,
     window,
@@ -102,7 +104,8 @@ def _inside(
 ) -> Label | None:
     """The fullest wording that fits with a grain arrow beside it; at worst the number alone."""
     lines = [shapely.LineString(tick) for tick in notch_ticks(piece, sheet)]
-    marks = shapely.unary_union([fold_stroke(piece, sheet), *lines]).buffer(_LINE_CLEAR)
+    discs = [shapely.Point(centre).buffer(DISC / 2) for _, centre, _ in match_discs(piece, sheet)]
+    marks = shapely.unary_union([fold_stroke(piece, sheet), *lines, *discs]).buffer(_LINE_CLEAR)
     arrow_room = region.buffer(-_ARROW_CLEAR).difference(marks)
     longest = lettering.arrow_mm
     alone = arrow_in(arrow_room, piece.grain, (region.centroid.x, region.centroid.y), longest)

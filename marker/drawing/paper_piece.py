@@ -11,6 +11,8 @@ from marker.drawing.sheets import Sheet
 from marker.geometry.arrays import FloatArray
 
 NOTCH_LENGTH = 1.7
+DISC = 2.3
+"""Across the disc that holds the letter of a match point."""
 
 
 def window(sheet: Sheet) -> BaseGeometry:
@@ -51,6 +53,16 @@ def notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
             foot = sheet.to_paper(np.array([notch.point]))[0]
             ticks.append(np.array([foot, foot + length * np.array(notch.inward)]))
     return ticks
+
+
+def match_discs(piece: PieceDrawing, sheet: Sheet) -> list[tuple[FloatArray, FloatArray, str]]:
+    """Each match point the sheet shows, the centre of its letter's disc, and the letter."""
+    found = []
+    for mark in piece.matches:
+        if sheet.start_mm <= mark.point[0] <= sheet.end_mm:
+            at = sheet.to_paper(np.array([mark.point]))[0]
+            found.append((at, at + DISC * np.array(mark.inward), mark.letter))
+    return found
 
 
 def largest(region: BaseGeometry) -> BaseGeometry:

@@ -6,6 +6,7 @@ from the inner edge of the near selvage: the frame of the layout itself.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -14,6 +15,7 @@ import numpy as np
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.flaws import Flaw
+from marker.cloth.repeat import Bars
 from marker.drawing.facts import Fact, title_facts
 from marker.drawing.frame import laid
 from marker.geometry.arrays import FloatArray
@@ -45,6 +47,26 @@ class NotchMark:
 
     point: tuple[float, float]
     inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class MatchMark:
+    """A point that shows the same place of the repeat as all others of its letter; `inward` is a
+    unit vector into the piece from the cut line nearest to it."""
+
+    letter: str
+    point: tuple[float, float]
+    inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class RepeatLines:
+    """Where the cloth's repeats begin, along it and across it, and its border's line, mm; none
+    where it has none."""
+
+    along_mm: tuple[float, ...] = ()
+    across_mm: tuple[float, ...] = ()
+    border_mm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -94,6 +116,7 @@ class PieceDrawing:
     notches: tuple[NotchMark, ...]
     grain: Grain
     cut: str = ""
+    matches: tuple[MatchMark, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -116,6 +139,7 @@ class Scene:
     areas: tuple[Area, ...]
     pieces: tuple[PieceDrawing, ...]
     flaws: tuple[Flaw, ...] = ()
+    repeat: RepeatLines = RepeatLines()
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
@@ -134,6 +158,7 @@ def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
         areas=_cloth_areas(cloth, layout.length_mm, end_mm),
         pieces=_pieces(checked),
         flaws=cloth.flaws,
+        repeat=_repeat_lines(cloth, layout.length_mm, end_mm),
     )
 
 
@@ -147,6 +172,23 @@ def _cloth_areas(cloth: Cloth, length: float, end: float) -> tuple[Area, ...]:
         areas.append(Area(Ground.SELVAGE, (-end, -selvage), (length + end, 0.0)))
         areas.append(Area(Ground.SELVAGE, (-end, width), (length + end, width + selvage)))
     return tuple(areas)
+
+
+def _repeat_lines(cloth: Cloth, length: float, end: float) -> RepeatLines:
+    repeat, border, width = cloth.repeat, cloth.border, cloth.usable_width_mm
+    return RepeatLines(
+        _begins(repeat.along, -end, length + end),
+        _begins(repeat.across, -cloth.selvage_mm, width + cloth.selvage_mm),
+        border.across_mm(width) if border else None,
+    )
+
+
+def _begins(bars: Bars | None, low: float, high: float) -> tuple[float, ...]:
+    """Where repeats begin between two places of one axis, mm."""
+    if bars is None:
+        return ()
+    first = bars.begins_mm + bars.every_mm * math.ceil((low - bars.begins_mm) / bars.every_mm)
+    return tuple(np.arange(first, high, bars.every_mm).tolist())
 
 
 def _pieces(checked: CheckedLayout) -> tuple[PieceDrawing, ...]:
@@ -184,6 +226,13 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
             for x, y in laid(pattern.notches, place)
         ),
         grain=_grain(place.rotation_deg, pattern.turns, nap),
+        matches=tuple(
+            MatchMark(
+                match.match.letter, (float(x), float(y)), inward_at(outline, np.array([x, y]))
+            )
+            for match in pattern.match_points
+            for x, y in laid(match.point[np.newaxis], place)
+        ),
     )
 
 

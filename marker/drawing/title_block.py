@@ -9,7 +9,7 @@ from marker.drawing.facts import Fact
 from marker.drawing.key import draw_key
 from marker.drawing.lettering import fit_size, shorten
 from marker.drawing.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
-from marker.drawing.scene import Scene
+from marker.drawing.scene import RepeatLines, Scene
 from marker.drawing.sheets import MARGIN, PAPER, TITLE_HEIGHT, Sheet
 from marker.geometry.arrays import FloatArray
 
@@ -50,6 +50,9 @@ def _draw_names(pen: Pen, scene: Scene) -> None:
     pen.text(MARGIN, _TOP - 7.4, job, size, bold=True)
     cloth = shorten(f"cut from {scene.cloth_name}", room, 8.0)
     pen.text(MARGIN, _TOP - 12.0, cloth, 8.0)
+    if scene.repeat != RepeatLines():
+        words = "dotted: repeats begin; letters: points that match"
+        pen.text(MARGIN, _TOP - 15.3, shorten(words, room, SMALL), SMALL, colour=DARK)
     pen.text(MARGIN, _TOP - 18.6, "cutting diagram and list of pieces", 6.0, colour=DARK)
 
 
