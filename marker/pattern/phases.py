@@ -39,6 +39,10 @@ from marker.units import metric
 DISAGREE_MM = 0.5
 """Matches that close a ring may miss one another by this much."""
 
+SAME_TURN_DEG = 5.0
+"""Pieces that meet are turned alike, but for border edges that are not quite square to the grain:
+common practice, no source."""
+
 _SAME_MM = 0.01
 
 Hand = tuple[str, str, bool]
@@ -148,8 +152,18 @@ class _Solution:
             for first, a, side in self._of(match, 0):
                 for second, b, other in self._of(match, 1):
                     if first[1] == second[1] and meets(side, other):
+                        self._demand_same_turn(match, first, second)
                         more = self._point(first, a) - self._point(second, b)
                         yield _Equation(first, second, more, match.name, named)
+
+    def _demand_same_turn(self, match: Match, first: Hand, second: Hand) -> None:
+        turns = [ahead_deg(self.pieces[hand], hand[2], self.cloth) for hand in (first, second)]
+        if abs((turns[0] - turns[1] + 180) % 360 - 180) > SAME_TURN_DEG:
+            raise CannotBeDone(
+                f"match {match.name!r}: {first[0]} is turned {turns[0]:g}° on the cloth and "
+                f"{second[0]} is turned {turns[1]:g}°, so that the pattern runs through them in "
+                f"different directions. Give both the same `turns`, or leave out the match."
+            )
 
     def _places_given(self) -> Iterator[_Equation]:
         for match in self._matches():

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
+from marker.cloth.repeat import Bars, Repeat
 from marker.cloth.shrinkage import Cut, Shrinkage
 
 EIGHTH_YARD = 914.4 / 8
@@ -51,6 +52,7 @@ def test_each_addend_is_shown() -> None:
     assert bought.as_dict() == {
         "layout_mm": 1405,
         "end_allowance_mm": 40,
+        "repeat_mm": 0,
         "shrinkage_mm": 0,
         "needed_mm": 1445,
         "step_mm": 100,
@@ -121,17 +123,32 @@ def test_cloth_washed_after_cutting_is_bought_as_laid() -> None:
     assert purchase(1400, unwashed) == purchase(1400, cloth(100))
 
 
+def test_a_repeat_along_is_bought_whole() -> None:
+    """96 in at a repeat of 27 in -> 108 in (common practice, no source)."""
+    checked = replace(cloth(25.4), repeat=Repeat(along=Bars(27 * 25.4)))
+    bought = purchase(96 * 25.4, checked)
+    assert bought.buy_mm == pytest.approx(108 * 25.4)
+    assert bought.repeat_mm == pytest.approx(12 * 25.4)
+    assert purchase(108 * 25.4, checked).repeat_mm == pytest.approx(0)
+    striped = replace(cloth(25.4), repeat=Repeat(across=Bars(90)))
+    assert purchase(96 * 25.4, striped) == purchase(96 * 25.4, cloth(25.4))
+
+
 @given(
     length=st.floats(1, 1e5),
+    every=st.floats(5, 1000),
     step=st.floats(10, 1000),
     end=st.floats(0, 100),
     share=st.floats(-0.2, 0.6),
 )
 def test_enough_is_bought_and_less_than_a_step_too_much(
-    length: float, step: float, end: float, share: float
+    length: float, every: float, step: float, end: float, share: float
 ) -> None:
-    bought = purchase(length, replace(cloth(step, end), shrinkage=Shrinkage(share)))
-    assert bought.needed_mm * (1 - share) == pytest.approx(length + 2 * end)
+    repeat = Repeat(along=Bars(every))
+    washed = replace(cloth(step, end), shrinkage=Shrinkage(share), repeat=repeat)
+    bought = purchase(length, washed)
+    assert bought.needed_mm * (1 - share) == pytest.approx(length + 2 * end + bought.repeat_mm)
+    assert 0 <= bought.repeat_mm < every
     assert -1e-5 <= bought.buy_mm - bought.needed_mm < step
     assert sum(bought.addends.values()) == pytest.approx(bought.buy_mm, abs=1e-5)
     assert bought.buy_mm - step < bought.needed_mm
