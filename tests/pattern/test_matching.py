@@ -96,5 +96,5 @@ def test_letters_run_on_past_z() -> None:
 
 
 def test_a_place_beyond_its_edge_is_refused() -> None:
-    with pytest.raises(CannotBeDone, match="only 15.1 cm long"):
+    with pytest.raises(CannotBeDone, match=r"only 15\.1 cm long"):
         points([body("front", 260, on_fold=False)], at("front", "armhole", 200.0))
