@@ -86,13 +86,14 @@ class Task(Load):
     unmatched: CuttingPlan | None
 
 
-def loads(job: Job) -> tuple[Load, ...]:
+def loads(job: Job, cloths: Sequence[Cloth] | None = None) -> tuple[Load, ...]:
     """One for each cloth that something is cut from, the main cloth first.
 
+    cloths : those of the job that are asked for, None for all.
     Raises CannotBeDone for a piece or strip that can't be cut from its cloth.
     """
     found = []
-    for cloth in job.cloths:
+    for cloth in job.cloths if cloths is None else cloths:
         pieces = cut_pieces(job, cloth)
         items = labels(pieces, job.garments)
         if items:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from marker.cli.bands import bands
+from marker.cli.buy import buy
 from marker.cli.check import check
 from marker.cli.export import export
 from marker.cli.import_ import import_
@@ -23,5 +24,5 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, bands, lay, order, judge, print_pages, export, import_):
+for command in (new, check, bands, lay, buy, order, judge, print_pages, export, import_):
     main.add_command(command)

@@ -10,10 +10,12 @@ from typing import Any
 from marker.cloth.buying import purchase
 from marker.drawing.bands import render_bands
 from marker.drawing.diagram import render_diagram
+from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.offers import Offers
 from marker.pattern.strips import StripPlan
 
 
@@ -46,6 +48,14 @@ def write_bands(job: Job, plans: Sequence[StripPlan], folder: Path) -> list[Path
         contents[folder / name] = content
     write_together(contents)
     _remove_old_pages(folder, "bands", contents)
+    return list(contents)
+
+
+def write_width_plot(job_name: str, offers: Offers, folder: Path) -> list[Path]:
+    """Plot the cloth to buy against its width, all files or none; their paths."""
+    drawn = render_width_plot(job_name, offers)
+    contents: dict[Path, bytes | str] = {folder / name: drawn[name] for name in drawn}
+    write_together(contents)
     return list(contents)
 
 

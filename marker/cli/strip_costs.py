@@ -7,8 +7,10 @@ from dataclasses import asdict, dataclass, replace
 from threading import Event
 from typing import Any
 
+from marker.carrying import carried_over
 from marker.cli.progress import Reporter
 from marker.job import Job
+from marker.layout import CheckedLayout
 from marker.pattern.strip_layout import StripLayout
 from marker.plan import Limits, lay, tasks
 from marker.units import metric
@@ -38,25 +40,36 @@ def strip_costs(
 ) -> list[StripCost]:
     """Lay the job with and without its strips, each for so many seconds or until interrupted."""
     limits = Limits(seconds=seconds, interrupted=interrupted)
-    together = _lengths(job, limits, "with strips")
-    alone = _lengths(replace(job, strips=()), limits, "without") if job.pieces else {}
+    together = _laid(job, limits, "with strips")
+    alone = _laid(replace(job, strips=()), limits, "without") if job.pieces else {}
     return [
         StripCost(
             layout.cloth.name,
-            together[layout.cloth.name],
-            alone.get(layout.cloth.name, 0.0),  # 0 where a cloth holds nothing but strips
+            together[layout.cloth.name].layout.length_mm,
+            _alone_mm(alone.get(layout.cloth.name), together[layout.cloth.name]),
             layout.length_mm,
         )
         for layout in layouts
     ]
 
 
-def _lengths(job: Job, limits: Limits, what: str) -> dict[str, float]:
-    found: dict[str, float] = {}
+def _alone_mm(alone: CheckedLayout | None, together: CheckedLayout) -> float:
+    """Length of the pieces by themselves, 0 where a cloth holds nothing but strips; never more
+    than with the strips, for these can be left out of that layout."""
+    if alone is None:
+        return 0.0
+    pieces = {piece.name for piece in alone.cut_pieces}
+    without = carried_over(together, together.layout.cloth, pieces)
+    lengths = [each.layout.length_mm for each in (alone, without) if each is not None]
+    return min(lengths)
+
+
+def _laid(job: Job, limits: Limits, what: str) -> dict[str, CheckedLayout]:
+    found: dict[str, CheckedLayout] = {}
     for task in tasks(job):
         reporter = Reporter(f"{task.cloth.name} {what}", quiet=False)
         try:
-            found[task.cloth.name] = lay(task, limits, reporter).layout.length_mm
+            found[task.cloth.name] = lay(task, limits, reporter)
         finally:
             reporter.finish()
     return found

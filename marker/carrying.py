@@ -1,0 +1,90 @@
+"""A layout carried over to another cloth, or to fewer pieces, and judged again.
+
+Search may find less on a wider cloth than on a narrower one. Where two layouts of one job are
+compared, the better is therefore carried over, so that wider cloth, a freer nap or a piece less
+never seem to need more.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+from dataclasses import replace
+
+import numpy as np
+
+from marker import judge
+from marker.cloth.fabric import Cloth
+from marker.cloth.spread import Spreading
+from marker.judge import JudgeRefused
+from marker.layout import CheckedLayout, Layout, Placement
+
+
+_ON_FOLD = 1e-3
+"""A piece whose middle is this near to a fold, in half turns of a tube, lies on it."""
+
+
+def carried_over(
+    checked: CheckedLayout, cloth: Cloth, pieces: Collection[str] | None = None
+) -> CheckedLayout | None:
+    """The layout on a cloth as wide or wider; None where the judge finds that it is none there.
+    Nothing is proven of it: its lower bound is 0.
+
+    pieces : names of those that are still wanted, None for all.
+    """
+    layout = checked.layout
+    wanted = tuple(p for p in checked.cut_pieces if pieces is None or p.name in pieces)
+    names = {piece.name for piece in wanted}
+    placements, spares = (
+        tuple(_moved(each, layout, cloth) for each in every if each.piece in names)
+        for every in (layout.placements, layout.spares)
+    )
+    length = layout.length_mm
+    if len(wanted) < len(checked.cut_pieces):
+        length = max(float(each.outline_mm[:, 0].max()) for each in (*placements, *spares))
+    carried = replace(
+        layout,
+        cloth=cloth,
+        placements=placements,
+        spares=spares,
+        length_mm=length,
+        length_lower_bound_mm=0.0,
+    )
+    try:
+        return judge.check(carried, wanted, checked.garments)
+    except JudgeRefused:
+        return None
+
+
+def _moved(placement: Placement, layout: Layout, cloth: Cloth) -> Placement:
+    """The placement on the other cloth: as far from the fold that it is cut at as it was."""
+    dy = _shift(placement, layout, cloth.usable_width_mm - layout.cloth.usable_width_mm)
+    outline = placement.outline_mm + np.array([0.0, dy])
+    return replace(placement, y_mm=placement.y_mm + dy, outline_mm=outline)
+
+
+def _shift(placement: Placement, layout: Layout, wider_mm: float) -> float:
+    """How far across the folds have moved on cloth that is wider by so much."""
+    spread, width = layout.spread, layout.cloth.usable_width_mm
+    x, y = (placement.outline_mm.min(axis=0) + placement.outline_mm.max(axis=0)) / 2
+    if not spread.two_ply_mm or x > spread.one_ply_from_mm:
+        return 0.0
+    match spread.spreading:
+        case Spreading.FOLDED_LENGTHWISE:
+            return wider_mm / 2
+        case Spreading.DOUBLE_FOLD:
+            return wider_mm / 4 if y < width / 2 else 3 * wider_mm / 4
+        case Spreading.CUT_AND_TURNED:
+            return wider_mm if x > spread.two_ply_mm else 0.0
+        case Spreading.TUBE:
+            return _shift_on_tube(y / (width / 2), wider_mm)
+        case _:
+            return 0.0
+
+
+def _shift_on_tube(halves: float, wider_mm: float) -> float:
+    """The same around a tube, for a piece whose middle lies so many half turns around it: what is
+    on the upper ply keeps to the fold before it, its image on the lower to the fold behind it."""
+    if abs(halves - round(halves)) < _ON_FOLD:
+        return wider_mm / 2 * round(halves)
+    return wider_mm * math.ceil(math.floor(halves) / 2)

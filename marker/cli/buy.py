@@ -1,0 +1,119 @@
+"""`marker buy`: what to buy for a job, by the width of its main cloth."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from marker.cli.interrupt import interrupt_as_event
+from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from marker.cloth.fabric import Cloth
+    from marker.offers import Offers
+    from marker.plan import Limits
+    from marker.shopping import Errand
+
+DEFAULT_SECONDS = 120.0
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@click.option(
+    "--widths",
+    metavar="110cm,140cm=12.50",
+    help="Widths of the main cloth, selvages included, each maybe with a price for the length that "
+    "the job's own price is for; the trade's usual widths and the job's own unless given.",
+)
+@click.option(
+    "--seconds",
+    type=SECONDS,
+    help=f"Search this long in all, shared out evenly over widths and other cloths; "
+    f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
+)
+@click.option("--iterations", type=click.IntRange(min=0), help="Search so many for each layout.")
+@click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
+@click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to write to; outputs/ and the name of the job unless given.",
+)
+@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@as_json
+@exits_plainly
+def buy(
+    job: Path,
+    widths: str | None,
+    seconds: float | None,
+    iterations: int | None,
+    seed: int,
+    workers: int,
+    out: Path | None,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Say what to buy for JOB in each width of its main cloth, which is cheapest, and plot it.
+
+    Wider cloth never needs more: where a narrower cloth's layout is shorter, it is used. Other
+    cloths are laid in the width that the job gives them. Ctrl-C keeps what was found.
+    """
+    from marker.cli.outputs import slug, write_width_plot
+    from marker.cli.progress import announce_first_use
+    from marker.files.job import read_job
+    from marker.files.writing import output_folder
+    from marker.plan import Limits
+    from marker.shopping import errand, main_cloth
+
+    if seconds is None and iterations is None:
+        seconds = DEFAULT_SECONDS
+    read = read_job(job)
+    work = errand(read, _asked(widths, main_cloth(read)))
+    with output_folder(out or Path("outputs") / slug(read.name)) as folder:
+        announce_first_use(quiet)
+        with interrupt_as_event() as interrupted:
+            limits = Limits(seconds, iterations, seed, workers, interrupted)
+            offers = _shop(work, limits, quiet)
+        files = write_width_plot(read.name, offers, folder)
+    _say(read.name, offers, files, as_json)
+    if interrupted.is_set():
+        raise SystemExit(STOPPED_BY_HAND)
+
+
+def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
+    from dataclasses import replace
+
+    from marker.cloth.widths import usual_widths
+    from marker.files.widths import read_widths
+
+    if widths is not None:
+        return read_widths("--widths", widths, cloth)
+    usual = usual_widths(cloth.width_mm, cloth.tube is not None)
+    every = (replace(cloth, width_mm=width) for width in usual)
+    return tuple(each for each in every if each.usable_width_mm > 0)
+
+
+def _shop(work: Errand, limits: Limits, quiet: bool) -> Offers:
+    from marker.cli.progress import Reporter
+    from marker.shopping import shop
+    from marker.units import metric
+
+    reporter = Reporter("", quiet)
+    try:
+        return shop(work, limits, lambda c: reporter.of(f"{c.name} {metric(c.width_mm)}"))
+    finally:
+        reporter.finish()
+
+
+def _say(name: str, offers: Offers, files: Sequence[Path], as_json: bool) -> None:
+    from marker.cli.buy_report import offers_facts, offers_lines
+
+    if as_json:
+        print_json(offers_facts(name, offers) | {"files": [str(path) for path in files]})
+        return
+    click.echo("\n".join(offers_lines(name, offers)))
+    click.echo("".join(f"wrote  {path}\n" for path in files), nl=False)
