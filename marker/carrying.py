@@ -15,10 +15,10 @@ import numpy as np
 
 from marker import judge
 from marker.cloth.fabric import Cloth
+from marker.cloth.repeat import Side
 from marker.cloth.spread import Spreading
 from marker.judge import JudgeRefused
 from marker.layout import CheckedLayout, Layout, Placement
-
 
 _ON_FOLD = 1e-3
 """A piece whose middle is this near to a fold, in half turns of a tube, lies on it."""
@@ -39,8 +39,9 @@ def carried_over(
         tuple(_moved(each, layout, cloth) for each in every if each.piece in names)
         for every in (layout.placements, layout.spares)
     )
-    length = layout.length_mm
+    length, unmatched = layout.length_mm, layout.unmatched_mm
     if len(wanted) < len(checked.cut_pieces):
+        unmatched = None
         length = max(float(each.outline_mm[:, 0].max()) for each in (*placements, *spares))
     carried = replace(
         layout,
@@ -49,6 +50,7 @@ def carried_over(
         spares=spares,
         length_mm=length,
         length_lower_bound_mm=0.0,
+        unmatched_mm=unmatched,
     )
     try:
         return judge.check(carried, wanted, checked.garments)
@@ -57,18 +59,19 @@ def carried_over(
 
 
 def _moved(placement: Placement, layout: Layout, cloth: Cloth) -> Placement:
-    """The placement on the other cloth: as far from the fold that it is cut at as it was."""
+    """The placement on the other cloth, as far from its fold or border as it was."""
     dy = _shift(placement, layout, cloth.usable_width_mm - layout.cloth.usable_width_mm)
     outline = placement.outline_mm + np.array([0.0, dy])
     return replace(placement, y_mm=placement.y_mm + dy, outline_mm=outline)
 
 
 def _shift(placement: Placement, layout: Layout, wider_mm: float) -> float:
-    """How far across the folds have moved on cloth that is wider by so much."""
-    spread, width = layout.spread, layout.cloth.usable_width_mm
+    """How far across the fold, or a border along the far selvage, has moved on cloth that is wider
+    by so much."""
+    spread, width, border = layout.spread, layout.cloth.usable_width_mm, layout.cloth.border
     x, y = (placement.outline_mm.min(axis=0) + placement.outline_mm.max(axis=0)) / 2
     if not spread.two_ply_mm or x > spread.one_ply_from_mm:
-        return 0.0
+        return wider_mm if border and border.side is Side.FAR else 0.0
     match spread.spreading:
         case Spreading.FOLDED_LENGTHWISE:
             return wider_mm / 2

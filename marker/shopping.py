@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from marker.carrying import carried_over
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth
+from marker.cloth.widths import as_sold
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -55,7 +56,7 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     """
     main = main_cloth(job)
     used = _cloths_used(job) - {main.name}
-    rest = [cloth for cloth in job.cloths if cloth.name in used]
+    rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()
     found: list[Task] = []
     left_out: list[LeftOut] = []

@@ -75,9 +75,13 @@ def tube(width_mm: float) -> Cloth:
     return replace(cloth(width_mm), tube=Tube())
 
 
-def spread_pair(spreading: Spreading, width: float, *at: tuple[float, float]) -> CheckedLayout:
+def spread_pair(
+    spreading: Spreading, width: float, *at: tuple[float, float], on_fold: bool = False
+) -> CheckedLayout:
     """Two squares of 40 mm whose lower corners lie at these places on the flat cloth."""
     piece = cut_piece("square", rectangle(40, 40), copies=2, turns=(0.0, 90.0, 180.0, 270.0))
+    if on_fold:
+        piece = replace(piece, fold_line=np.array([[0.0, 20.0], [40.0, 20.0]]))
     puts = [place(piece, x, y, copy=k) for k, (x, y) in enumerate(at, start=1)]
     flat = layout(puts, tube(width) if spreading is Spreading.TUBE else cloth(width))
     two_ply = flat.length_mm / (2 if spreading.ends_meet else 1)
@@ -118,5 +122,5 @@ def test_around_a_tube_the_lower_ply_keeps_to_its_own_fold() -> None:
 
 def test_on_a_fold_of_a_tube_a_piece_stays_there() -> None:
     """Across the far fold, 50 mm around from the near one, and across the near one."""
-    narrow = spread_pair(Spreading.TUBE, 50, (0, 30), (40, -20))
+    narrow = spread_pair(Spreading.TUBE, 50, (0, 30), (40, -20), on_fold=True)
     assert corners(carried_over(narrow, tube(70))) == [(0, 50), (40, -20)]

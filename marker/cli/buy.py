@@ -85,15 +85,13 @@ def buy(
 
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
-    from dataclasses import replace
-
-    from marker.cloth.widths import usual_widths
+    from marker.cloth.widths import as_sold, usual_widths
     from marker.files.widths import read_widths
 
     if widths is not None:
         return read_widths("--widths", widths, cloth)
     usual = usual_widths(cloth.width_mm, cloth.tube is not None)
-    every = (replace(cloth, width_mm=width) for width in usual)
+    every = (as_sold(cloth, width) for width in usual)
     return tuple(each for each in every if each.usable_width_mm > 0)
 
 

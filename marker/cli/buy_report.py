@@ -11,6 +11,7 @@ from marker.units import inches, metric, percent
 _NAMES = {
     "layout": "layout",
     "ends": "for the two ends",
+    "repeat": "to whole repeats",
     "shrinkage": "lost in washing",
     "rounding": "to a whole step",
 }

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from marker.cloth.fabric import Cloth
+
 _INCH = 25.4
 # common practice, no source
 FLAT_WIDTHS_MM = tuple(_INCH * inches for inches in (36, 42, 45, 48, 54, 60, 72))
@@ -15,3 +19,9 @@ def usual_widths(own_mm: float, tube: bool) -> tuple[float, ...]:
     nearest = min(trade, key=lambda width: abs(width - own_mm))
     kept = {width for width in trade if width != nearest or abs(width - own_mm) > _ALIKE_MM}
     return tuple(sorted({*kept, own_mm}))
+
+
+def as_sold(cloth: Cloth, width_mm: float | None = None) -> Cloth:
+    """The cloth as a shop has it, of this width or its own: without the flaws and the length of a
+    piece at home."""
+    return replace(cloth, width_mm=width_mm or cloth.width_mm, flaws=(), have_mm=None)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from marker.drawing.band_view import TINT
 from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT, text_width
 from marker.drawing.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.sheets import MARGIN, PAPER
@@ -17,10 +18,17 @@ from marker.units import metric
 
 SIZE, SMALL = 6.5, 5.5
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
-FACES = {"layout": PALE, "ends": GREY, "shrinkage": DARK, "rounding": PAPER_WHITE}
+FACES = {
+    "layout": PALE,
+    "ends": GREY,
+    "repeat": TINT,
+    "shrinkage": DARK,
+    "rounding": PAPER_WHITE,
+}
 NAMES = {
     "layout": "layout",
     "ends": "both ends",
+    "repeat": "to whole repeats",
     "shrinkage": "washing",
     "rounding": "to a whole step",
 }

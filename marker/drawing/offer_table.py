@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from marker.drawing.columns import NAMES
 from marker.drawing.lettering import shorten
 from marker.drawing.pen import ACCENT, BLACK, DARK, GREY, Pen
 from marker.drawing.sheets import MARGIN, PAPER
@@ -12,13 +13,10 @@ from marker.units import inches, metric, percent
 
 SIZE, HEAD = 6.0, 5.5
 _ROW, _BASE = 3.5, MARGIN + 5.0
+_ADDENDS_FROM = 72.0
 _COLUMNS = {
     "width": 0.0,
     "usable": 52.0,
-    "layout": 72.0,
-    "both ends": 92.0,
-    "washing": 112.0,
-    "to a whole step": 130.0,
     "to buy": 152.0,
     "by the yard": 172.0,
     "one step less is short by": 192.0,
@@ -33,28 +31,38 @@ def draw_table(pen: Pen, offers: Offers) -> float:
     rows = len(offers.widths) + len(offers.left_out) + len(offers.others)
     head = _BASE + (rows + 0.4) * _ROW
     right = PAPER[0] - MARGIN
-    for name, x in _COLUMNS.items():
+    columns = _columns(offers)
+    for name, x in columns.items():
         pen.text(MARGIN + x, head, name, HEAD, colour=DARK)
-    rule = np.array([[MARGIN, head - 1.0], [right, head - 1.0]])
-    pen.lines([rule], 0.35, BLACK)
+    pen.lines([np.array([[MARGIN, head - 1.0], [right, head - 1.0]])], 0.35, BLACK)
     y = _BASE + rows * _ROW - 1.0
     for k, offer in enumerate(offers.widths):
         y -= _ROW
-        _draw_row(pen, offer, y, "", k == offers.cheapest)
+        _draw_row(pen, columns, offer, y, "", k == offers.cheapest)
     for left in offers.left_out:
         y -= _ROW
         pen.text(MARGIN, y, _width(left.width_mm), SIZE, colour=DARK)
-        x = MARGIN + _COLUMNS["usable"]
+        x = MARGIN + columns["usable"]
         said = f"not laid: {left.reason}"
         pen.text(x, y, shorten(said, right - x, SIZE), SIZE, colour=DARK)
     for offer in offers.others:
         y -= _ROW
-        _draw_row(pen, offer, y, f"{offer.checked.layout.cloth.name}, ", False)
+        _draw_row(pen, columns, offer, y, f"{offer.checked.layout.cloth.name}, ", False)
     _draw_foot(pen, offers)
     return head + 3.0
 
 
-def _draw_row(pen: Pen, offer: Offer, y: float, name: str, best: bool) -> None:
+def _columns(offers: Offers) -> dict[str, float]:
+    """Headings and where they begin, those of the addends evenly between the others."""
+    addends = list(offers.widths[0].purchase.addends)
+    step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
+    between = {NAMES[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
+    return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
+
+
+def _draw_row(
+    pen: Pen, columns: dict[str, float], offer: Offer, y: float, name: str, best: bool
+) -> None:
     bought = offer.purchase
     cost = "" if bought.cost is None else f"{bought.cost:.2f} {bought.currency}"
     values = (
@@ -68,8 +76,9 @@ def _draw_row(pen: Pen, offer: Offer, y: float, name: str, best: bool) -> None:
         f"{offer.area_mm2 / 1e6:.2f} m²",
         cost,
     )
-    ends = [*list(_COLUMNS.values())[1:], PAPER[0] - 2 * MARGIN]
-    for x, end, value in zip(_COLUMNS.values(), ends, values, strict=True):
+    begins = list(columns.values())
+    ends = [*begins[1:], PAPER[0] - 2 * MARGIN]
+    for x, end, value in zip(begins, ends, values, strict=True):
         said = shorten(value, end - x - 1.0, SIZE, bold=best)
         pen.text(MARGIN + x, y, said, SIZE, bold=best, colour=ACCENT if best else BLACK)
 

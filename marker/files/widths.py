@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 from marker.cloth.fabric import Cloth
+from marker.cloth.widths import as_sold
 from marker.errors import Fault, FaultyInput
 from marker.files.cloths import WIDEST_CLOTH_MM
 from marker.files.faults import Unusable
@@ -40,7 +41,7 @@ def read_widths(place: str, text: str, cloth: Cloth) -> tuple[Cloth, ...]:
 def _cloth(part: str, cloth: Cloth, before: list[Cloth]) -> Cloth:
     width_text, has_price, price_text = part.partition("=")
     width = _width(width_text)
-    found = replace(cloth, width_mm=width)
+    found = as_sold(cloth, width)
     if found.usable_width_mm <= 0:
         raise Unusable(
             f"{metric(width)} leaves nothing between the selvages of {cloth.name}",

@@ -7,6 +7,7 @@ import pytest
 from marker.cli import outputs
 from marker.cloth.buying import Purchase
 from marker.layout import CheckedLayout
+from marker.offers import Offers
 
 
 @pytest.fixture
@@ -16,4 +17,8 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
         return {"diagram.svg": f"{checked.layout.job_name} {purchase.buy_mm}".encode()}
 
+    def plotted(job_name: str, offers: Offers) -> dict[str, bytes]:
+        return {"buy.svg": f"{job_name} {offers.cheapest}".encode()}
+
     monkeypatch.setattr(outputs, "render_diagram", drawn)
+    monkeypatch.setattr(outputs, "render_width_plot", plotted)
