@@ -25,6 +25,7 @@ from marker.placement.stop import (
     after_iterations,
     after_seconds,
     at_bound,
+    decided,
     first_of,
     when_set,
 )
@@ -41,6 +42,8 @@ class Limits:
     """How long to search (whichever comes first), from which seed, on how many cores.
 
     interrupted : set it to have the search end with the best layout so far.
+    enough_mm, hopeless_mm : it ends at a layout that short, and once none is proven to be that
+        short.
     """
 
     seconds: float | None = None
@@ -48,10 +51,12 @@ class Limits:
     seed: int = 0
     workers: int = 2
     interrupted: Event = field(default_factory=Event)
+    enough_mm: float = 0.0
+    hopeless_mm: float = float("inf")
 
     def stop(self, share: float) -> Stop:
         """The stop rule of a task that gets this share of the time; every task its own."""
-        rules = [when_set(self.interrupted), at_bound()]
+        rules = [when_set(self.interrupted), at_bound(), decided(self.enough_mm, self.hopeless_mm)]
         if self.seconds is not None:
             rules.append(after_seconds(self.seconds * share))
         if self.iterations is not None:
@@ -127,6 +132,8 @@ def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> 
     """Lay one task and have the judge check it."""
     share = task.share * (1.0 if task.unmatched is None else MATCHED_SHARE)
     share /= sum(len(plan) for plan in task.plans)
+    if any(len(plan) > 1 for plan in task.plans) or task.spreading.ends_meet:
+        limits = replace(limits, enough_mm=0.0)  # a stretch of the table tells too little
     solved = [_solved(plan, share, limits, on_progress) for plan in task.plans]
     layout = _best(task, solved, limits.seed)
     if task.unmatched is not None:

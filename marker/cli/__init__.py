@@ -7,6 +7,7 @@ import click
 from marker.cli.bands import bands
 from marker.cli.buy import buy
 from marker.cli.check import check
+from marker.cli.eke import eke
 from marker.cli.export import export
 from marker.cli.import_ import import_
 from marker.cli.judge import judge
@@ -24,5 +25,7 @@ def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""
 
 
-for command in (new, check, bands, lay, buy, order, judge, print_pages, export, import_):
+for command in (
+    new, check, bands, lay, buy, eke, order, judge, print_pages, export, import_
+):  # fmt: skip
     main.add_command(command)

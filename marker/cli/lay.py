@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.cli.interrupt import interrupt_as_event
-from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
+from marker.cli.shell import (
+    CANNOT_BE_DONE,
+    SECONDS,
+    STOPPED_BY_HAND,
+    as_json,
+    exits_plainly,
+    print_json,
+)
 
 if TYPE_CHECKING:
     from marker.best_spread import Tried
@@ -86,6 +93,23 @@ def lay(
     laid = [each.checked.layout for ways in tried for each in ways if each.checked]
     if any(plan.BY_HAND in layout.stopped_because for layout in laid):
         raise SystemExit(STOPPED_BY_HAND)
+    _demand_fit(reports)
+
+
+def _demand_fit(reports: list[dict[str, Any]]) -> None:
+    """End with exit code 1 if a layout is too long for the cloth there is; it is still written."""
+    short = [report["cloth"]["name"] for report in reports if not _fits(report)]
+    if short:
+        click.echo(
+            f"marker: too long for the {' and the '.join(short)} there is; `marker eke JOB` looks "
+            f"for what would make it fit.",
+            err=True,
+        )
+        raise SystemExit(CANNOT_BE_DONE)
+
+
+def _fits(report: dict[str, Any]) -> bool:
+    return report["have"] is None or report["have"]["answer"] == "fits"
 
 
 def _tried(work: Load, limits: Limits, quiet: bool) -> tuple[Tried, ...]:
@@ -106,7 +130,7 @@ def _tried(work: Load, limits: Limits, quiet: bool) -> tuple[Tried, ...]:
 
 def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: bool) -> None:
     """The main cloth's layout as one JSON object, the other cloths' within it; or lines."""
-    from marker.cli.report import CAUTION, layout_lines
+    from marker.cli.report import CAUTION, layout_lines, leftover_lines
     from marker.cli.spreads import spread_lines
     from marker.cloth.buying import purchase
 
@@ -121,6 +145,6 @@ def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: b
             )
             click.echo("")
         lines = layout_lines(checked, purchase(checked.layout.length_mm, checked.layout.cloth))
-        click.echo("\n".join(lines))
+        click.echo("\n".join([*lines, *leftover_lines(report["leftovers"])]))
         click.echo("".join(f"  wrote  {path}\n" for path in report["files"]))
     click.echo(CAUTION)

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import purchase
+from marker.cloth.buying import Purchase, purchase
+from marker.cloth.fixed_length import fit
 from marker.drawing.bands import render_bands
 from marker.drawing.diagram import render_diagram
 from marker.drawing.width_plot import render_width_plot
@@ -15,6 +16,7 @@ from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.leftovers import leftovers
 from marker.offers import Offers
 from marker.pattern.strips import StripPlan
 
@@ -28,7 +30,7 @@ def write_outputs(
     prefixes = _prefixes([checked.layout.cloth.name for checked in results])
     for checked, prefix in zip(results, prefixes, strict=True):
         buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-        layout = layout_to_dict(checked, buy.as_dict())
+        layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, buy)
         path = folder / f"{prefix}layout.json"
         own: dict[Path, bytes | str] = {path: layout_text(layout, path, job)}
         for name, content in render_diagram(checked, buy).items():
@@ -39,6 +41,19 @@ def write_outputs(
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
+
+
+def _beside(checked: CheckedLayout, buy: Purchase) -> dict[str, Any]:
+    """Whether it fits what there is, and what is left over."""
+    left = [one.as_dict() for one in leftovers(checked, buy)]
+    return {"have": fit_facts(checked), "leftovers": left}
+
+
+def fit_facts(checked: CheckedLayout) -> dict[str, Any] | None:
+    """Whether it fits a cloth of fixed length; None where the cloth is bought."""
+    layout = checked.layout
+    found = fit(layout.length_mm, layout.length_lower_bound_mm, layout.cloth)
+    return None if found is None else found.as_dict()
 
 
 def write_bands(job: Job, plans: Sequence[StripPlan], folder: Path) -> list[Path]:

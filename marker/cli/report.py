@@ -10,6 +10,7 @@ from marker.cli.match_lines import match_facts, match_lines, matching_lines
 from marker.cli.seam_lines import finding_facts, finding_lines, seam_facts, seam_lines
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth
+from marker.cloth.fixed_length import Answer, Fit, fit
 from marker.cloth.spread import Spreading
 from marker.counting import counted
 from marker.layout import CheckedLayout
@@ -155,7 +156,31 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"{metric(layout.length_lower_bound_mm)}, so at most {100 * gap(checked):.1f} % could "
         "still be saved"
     )
-    yield f"  buy    {_purchase_line(purchase)}"
+    fits = fit(layout.length_mm, layout.length_lower_bound_mm, cloth)
+    yield f"  buy    {_purchase_line(purchase)}" if fits is None else f"  have   {fit_line(fits)}"
+
+
+def fit_line(fits: Fit) -> str:
+    """Whether it fits the cloth there is, by how much, and what is proven."""
+    have = f"{metric(fits.have_mm)} ({inches(fits.have_mm)}), {metric(fits.needed_mm)} needed"
+    by = f"{metric(abs(fits.spare_mm))} ({inches(abs(fits.spare_mm))})"
+    if fits.answer is Answer.FITS:
+        return f"{have}: it fits, {by} to spare"
+    if fits.answer is Answer.IMPOSSIBLE:
+        least = metric(fits.least_needed_mm)
+        return f"{have}: short by {by}; impossible, no layout needs less than {least}"
+    return f"{have}: short by {by}; none that fits was found, which does not prove there is none"
+
+
+def leftover_lines(left: Sequence[dict[str, Any]]) -> Iterator[str]:
+    """The remnants worth keeping, each with the largest rectangles in it; none without any."""
+    for one in left:
+        sizes = [(box["along_mm"], box["across_mm"]) for box in one["rectangles"]]
+        said = [
+            f"{along / 10:.0f} × {across / 10:.0f} cm ({inches(along)} × {inches(across)})"
+            for along, across in sizes
+        ]
+        yield f"  left   a remnant with {', '.join(said)} (along × across)"
 
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:

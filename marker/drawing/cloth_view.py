@@ -11,6 +11,7 @@ from marker.drawing.fitting import Spot
 from marker.drawing.flaws import draw_flaws, name_flaws
 from marker.drawing.hatching import hatching
 from marker.drawing.labels import Label, place_labels
+from marker.drawing.leftovers import draw_leftovers
 from marker.drawing.lettering import SMALLEST_PT
 from marker.drawing.paper_piece import (
     cut_polygon,
@@ -38,6 +39,7 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     shown = window(sheet)
     for area in scene.areas:
         _draw_area(pen, area, sheet, shown)
+    draw_leftovers(pen, scene, sheet)
     draw_flaws(pen, scene, sheet)
     for piece in scene.pieces:
         _draw_piece(pen, piece, sheet, shown)

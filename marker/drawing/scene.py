@@ -21,6 +21,7 @@ from marker.drawing.frame import laid
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import inward_at
 from marker.layout import CheckedLayout, Placement
+from marker.leftovers import leftovers
 from marker.pattern.piece import CutPiece
 
 
@@ -126,6 +127,7 @@ class Scene:
     length_mm, width_mm : of the cloth the pieces lie on, without end allowances and selvages.
     end_mm, selvage_mm : cloth beyond that at each end and along each edge.
     nap : the cloth looks different upside down, with the nap running along +x.
+    spare_boxes : low and high corner, (2, 2) each, of the largest rectangles left over.
     """
 
     job_name: str
@@ -140,6 +142,7 @@ class Scene:
     pieces: tuple[PieceDrawing, ...]
     flaws: tuple[Flaw, ...] = ()
     repeat: RepeatLines = RepeatLines()
+    spare_boxes: tuple[FloatArray, ...] = ()
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
@@ -159,6 +162,7 @@ def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
         pieces=_pieces(checked),
         flaws=cloth.flaws,
         repeat=_repeat_lines(cloth, layout.length_mm, end_mm),
+        spare_boxes=tuple(box for left in leftovers(checked, purchase) for box in left.rectangles),
     )
 
 

@@ -34,6 +34,8 @@ class PieceMaker:
         """The piece, or None when its outline is faulty; every fault of it is noted."""
         if table.pair and table.cut % 2:
             faults.add("cut", f"a pair can't be cut {table.cut} times", "Give an even number")
+        if table.fold_seam is not None and table.fold is None:
+            faults.add("fold_seam", "there is no fold to take the place of", "Leave it out")
         drawn = self._drawn(table, faults)
         if drawn is None:
             return None
@@ -57,6 +59,8 @@ class PieceMaker:
             drawn_clockwise=outline is not drawn.points,
             cutouts=drawn.cutouts,
             border=table.border or "",
+            fold_seam_mm=table.fold_seam,
+            pieced_mm=table.pieced,
         )
         piece = with_notched_edges(piece, table, drawn, faults)
         if table.border is not None and table.border not in table.edges:

@@ -237,6 +237,8 @@ class PieceTable(Table):
     cut: Copies = 1
     pair: bool = False
     fold: Corners | None = None
+    fold_seam: Size | None = None
+    pieced: Size | None = None
     grain: Annotated[Number, Field(ge=-360, le=360)] = 90.0
     turns: list[Annotated[Number, Field(ge=0, lt=360)]] = Field([0.0, 180.0], min_length=1)
     grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
@@ -271,6 +273,7 @@ class StripTable(Table):
     join: Annotated[Join, BeforeValidator(partial(choice, Join))] | None = None
     join_allowance: Margin = 10.0
     cut: Copies = 1
+    parts: Copies = 1
 
 
 class SideTable(Table):

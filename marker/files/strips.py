@@ -50,6 +50,7 @@ def strip_from(table: StripTable, cloth: str, openings: OpeningPoints, faults: F
         join=table.join or (Join.DIAGONAL if diagonal else Join.STRAIGHT),
         join_allowance_mm=table.join_allowance,
         cut=table.cut,
+        least_parts=table.parts,
     )
 
 

@@ -79,8 +79,8 @@ def cut_ring(piece: Piece) -> Ring:
 
     Raises CannotBeDone when allowances overlap.
     """
-    distances = allowances(piece)
-    if piece.line is Line.CUT or not distances.any():
+    distances = _beyond_drawn(piece)
+    if not distances.any():
         return Ring.drawn(piece.outline)
     try:
         return _ring(piece, -distances)
@@ -89,6 +89,15 @@ def cut_ring(piece: Piece) -> Ring:
             f"piece {piece.name!r}: its seam allowances of {metric(distances.max())} overlap "
             f"across a gap in its outline. Lower `allowance` there, or widen the gap."
         ) from None
+
+
+def _beyond_drawn(piece: Piece) -> FloatArray:
+    """What the cut line adds beyond the edge from each vertex drawn, (n,) mm."""
+    drawn_as_cut = piece.line is Line.CUT
+    found = np.zeros(len(piece.outline)) if drawn_as_cut else allowances(piece)
+    if piece.fold and piece.fold_seam_mm is not None:
+        found[chords(piece.fold.start, piece.fold.end, len(found))] = piece.fold_seam_mm
+    return found
 
 
 def _ring(piece: Piece, distances: FloatArray) -> Ring:

@@ -58,16 +58,18 @@ def cut_length_mm(strip: Strip, seam_mm: float, closed: bool) -> float:
 
 
 def fewest_parts(strip: Strip, total_mm: float, cloth: Cloth) -> Parts:
-    """Fewest equal parts that fit the cloth: N·L - (N - 1)·loss = total, loss a join (arithmetic).
+    """Fewest equal parts that fit the cloth, but not fewer than the strip asks for:
+    N·L - (N - 1)·loss = total, loss a join (arithmetic).
 
     Strips along the grain are as long as the cloth and need no join.
     """
     loss = strip.lost_in_join_mm
     longest = longest_part_mm(strip, cloth)
-    if total_mm <= longest + _HAIR_MM:
-        return Parts(1, total_mm)
-    _demand_room(strip, longest - loss - _HAIR_MM, cloth)
-    count = math.ceil((total_mm - loss - _HAIR_MM) / (longest - loss))
+    count = 1
+    if total_mm > longest + _HAIR_MM:
+        _demand_room(strip, longest - loss - _HAIR_MM, cloth)
+        count = math.ceil((total_mm - loss - _HAIR_MM) / (longest - loss))
+    count = max(count, strip.least_parts)
     return Parts(count, (total_mm + loss * (count - 1)) / count)
 
 

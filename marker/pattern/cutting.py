@@ -24,6 +24,7 @@ from marker.pattern.match import MatchPoint
 from marker.pattern.matching import match_points
 from marker.pattern.opening_line import EdgePlace
 from marker.pattern.piece import CutPiece, Line, Piece
+from marker.pattern.piecing import pieced
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.strips import cut_strip, strip_plans
 from marker.pattern.unfolding import reflect, unfold
@@ -40,20 +41,35 @@ def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
     """
     bands, matched = band_places(job), match_points(job.pieces, job.matches)
     drawn = [
-        _cut_piece(piece, job.size, bands.get(piece.name, ()), matched.get(piece.name, ()))
+        part
         for piece in job.pieces
         if piece.cloth == cloth.name
+        for part in _parts(
+            piece,
+            _cut_piece(piece, job.size, bands.get(piece.name, ()), matched.get(piece.name, ())),
+        )
     ]
     strips = [cut_strip(plan, job.size, cloth) for plan in strip_plans(job, cloth)]
     return tuple(grown(piece, cloth) for piece in (*drawn, *strips))
+
+
+def _parts(piece: Piece, whole: CutPiece) -> tuple[CutPiece, ...]:
+    joined = piece.pieced_mm is not None or piece.fold_seam_mm is not None
+    if joined and (whole.match_points or whole.border is not None):
+        raise CannotBeDone(
+            f"piece {piece.name!r} is matched or lies on a border, and can't be cut in two as "
+            f"well. Take out `pieced` and `fold_seam`."
+        )
+    return (whole,) if piece.pieced_mm is None else pieced(whole, piece.pieced_mm)
 
 
 def _cut_piece(
     piece: Piece, size: str, bands: Sequence[EdgePlace], matched: tuple[MatchPoint, ...]
 ) -> CutPiece:
     cut = _opened(piece, cut_ring(piece))
-    fold_line = piece.outline[[piece.fold.start, piece.fold.end]] if piece.fold else None
-    mirrored = piece.cut // 2 if piece.pair else 0
+    fold = piece.opened_along
+    fold_line = piece.outline[[fold.start, fold.end]] if fold else None
+    copies, mirrored = _hands(piece)
     lines = CutPiece(
         name=piece.name,
         size=size,
@@ -61,7 +77,7 @@ def _cut_piece(
         outline=cut,
         turns=piece.turns,
         grain_tolerance_deg=piece.grain_tolerance_deg,
-        copies=piece.cut - mirrored,
+        copies=copies,
         mirrored_copies=mirrored,
         stitching=_stitching(piece),
         cutouts=_cut_cutouts(piece, fold_line),
@@ -69,14 +85,29 @@ def _cut_piece(
         fold_line=fold_line,
         match_points=matched,
         border=border_edge(piece),
+        note=_note(piece),
     )
     return _with_grain_along_x(lines, piece.grain_deg)
 
 
+def _hands(piece: Piece) -> tuple[int, int]:
+    """How many are cut as drawn and mirrored; two halves with a seam for the fold are one each."""
+    if piece.fold_seam_mm is not None:
+        return piece.cut, piece.cut
+    mirrored = piece.cut // 2 if piece.pair else 0
+    return piece.cut - mirrored, mirrored
+
+
+def _note(piece: Piece) -> str:
+    if piece.fold_seam_mm is None:
+        return ""
+    return f"two halves, {metric(piece.fold_seam_mm)} seam in place of the fold"
+
+
 def _opened(piece: Piece, ring: Ring) -> FloatArray:
     """The whole piece as one simple outline without repeated points."""
-    points = ring.points
-    whole = _without_repeats(unfold(points, ring.ends(piece.fold)) if piece.fold else points)
+    points, fold = ring.points, piece.opened_along
+    whole = _without_repeats(unfold(points, ring.ends(fold)) if fold else points)
     if not shapely.Polygon(whole).is_valid:
         raise CannotBeDone(
             f"piece {piece.name!r}: opened along its fold its outline meets itself. The whole half "
@@ -86,7 +117,7 @@ def _opened(piece: Piece, ring: Ring) -> FloatArray:
 
 
 def _stitching(piece: Piece) -> FloatArray:
-    if not allowances(piece).any():
+    if not allowances(piece).any() and piece.fold_seam_mm is None:
         return np.empty((0, 2))
     return _opened(piece, stitching_ring(piece))
 

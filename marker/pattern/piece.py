@@ -38,6 +38,9 @@ class Piece:
         line wherever no edge has its own. A cut line is drawn that far outside the stitching line.
     cutouts : outlines of holes, clockwise or not, drawn along the same line.
     border : the edge that must lie on the cloth's border print, '' for none.
+    fold_seam_mm : allowance of the seam that joins two halves where the fold is drawn; None where
+        the piece is cut in one on the fold. It is sewn as before, so the fold stays.
+    pieced_mm : allowance of a seam across its middle that joins two parts; None where it has none.
     """
 
     name: str
@@ -56,6 +59,13 @@ class Piece:
     drawn_clockwise: bool = False
     cutouts: tuple[FloatArray, ...] = ()
     border: str = ""
+    fold_seam_mm: float | None = None
+    pieced_mm: float | None = None
+
+    @property
+    def opened_along(self) -> Stretch | None:
+        """The fold that it is opened along before it is cut."""
+        return self.fold if self.fold_seam_mm is None else None
 
 
 @dataclass(frozen=True)

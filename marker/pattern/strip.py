@@ -70,6 +70,7 @@ class Strip:
     joins_clear_of : points that no join may come near, None for centre front and shoulders.
     join_allowance_mm : seam allowance at each straight join, and at each end of a derived length
         that is not closed.
+    least_parts : it is cut in so many parts or more, even where the cloth yields longer ones.
     """
 
     name: str
@@ -86,6 +87,7 @@ class Strip:
     join: Join = Join.STRAIGHT
     join_allowance_mm: float = 10.0
     cut: int = 1
+    least_parts: int = 1
 
     @property
     def lost_in_join_mm(self) -> float:

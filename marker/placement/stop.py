@@ -11,6 +11,7 @@ REACHED = 1e-6
 
 TIME_UP, ITERATIONS_UP, PROVEN = "time is up", "iteration limit", "proven shortest"
 BY_HAND = "stopped by hand"
+SHORT_ENOUGH, HOPELESS = "short enough", "proven not to become short enough"
 
 
 @dataclass(frozen=True)
@@ -68,6 +69,18 @@ def at_bound() -> Stop:
     def rule(progress: Progress) -> Verdict:
         done = progress.length <= progress.bound * (1 + REACHED)
         return Verdict(0.0, PROVEN if done else "")
+
+    return rule
+
+
+def decided(enough: float, hopeless: float) -> Stop:
+    """Stop at a layout of length `enough`, or once none is proven to be as short as `hopeless`;
+    both mm."""
+
+    def rule(progress: Progress) -> Verdict:
+        if progress.length <= enough:
+            return Verdict(0.0, SHORT_ENOUGH)
+        return Verdict(0.0, HOPELESS if progress.bound > hopeless else "")
 
     return rule
 

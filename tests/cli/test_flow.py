@@ -21,7 +21,7 @@ from tests.files.writer import HEAD, SQUARE, piece
 KEYS = {
     "format", "name", "job", "cloth", "length_mm", "utilisation", "length_lower_bound_mm",
     "stopped_because", "seed", "seconds", "placements", "spares", "folding", "buy", "files",
-    "other_cloths", "unmatched_mm", "matching_mm",
+    "other_cloths", "unmatched_mm", "matching_mm", "have", "leftovers",
 }  # fmt: skip
 PLACEMENT_KEYS = {
     "piece", "size", "garment", "copy", "rotation_deg", "mirrored", "x_mm", "y_mm", "outline_mm",

@@ -1,0 +1,138 @@
+"""`marker eke`: what to give way on so that a job fits the cloth there is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from marker.cli.interrupt import interrupt_as_event
+from marker.cli.shell import (
+    CANNOT_BE_DONE,
+    SECONDS,
+    STOPPED_BY_HAND,
+    as_json,
+    exits_plainly,
+    length_option,
+    print_json,
+)
+
+if TYPE_CHECKING:
+    from marker.cloth.fabric import Cloth
+    from marker.eking.search import Trial
+    from marker.job import Job
+    from marker.layout import CheckedLayout
+    from marker.plan import Limits
+
+DEFAULT_SECONDS = 120.0
+
+
+@click.command()
+@click.argument("job", type=click.Path(path_type=Path))
+@length_option("--have", "The length of cloth there is; `have` of the cloth unless given.")
+@click.option("--cloth", "name", help="Which cloth is short; the main cloth unless given.")
+@click.option(
+    "--seconds",
+    type=SECONDS,
+    help=f"For all trials together; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
+)
+@click.option("--iterations", type=click.IntRange(min=0), help="Iterations of each trial.")
+@click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
+@click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
+@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@as_json
+@exits_plainly
+def eke(
+    job: Path,
+    have: float | None,
+    name: str | None,
+    seconds: float | None,
+    iterations: int | None,
+    seed: int,
+    workers: int,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Find the fewest changes that make JOB fit the cloth there is.
+
+    Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
+    and what saves most is put together until the job fits. Ctrl-C keeps what was found.
+    """
+    from marker import plan
+    from marker.cli.eke_report import eked_facts, eked_lines
+    from marker.cli.progress import announce_first_use
+    from marker.eking.search import Eking
+    from marker.files.job import read_job
+
+    if seconds is None and iterations is None:
+        seconds = DEFAULT_SECONDS
+    read = read_job(job)
+    cloth = _short_cloth(read, name, have)
+    read = replace(read, cloths=tuple(cloth if c.name == cloth.name else c for c in read.cloths))
+    announce_first_use(quiet)
+    with interrupt_as_event() as interrupted:
+        limits = plan.Limits(None, iterations, seed, workers, interrupted)
+
+        def lay(job: Job, seconds: float | None, enough: float, hopeless: float) -> CheckedLayout:
+            return _lay(job, cloth.name, seconds, enough, hopeless, limits)
+
+        tell = _say_nothing if quiet else _say_trial
+        eked = Eking(read, cloth, seconds, lay, tell, interrupted.is_set).search()
+        by_hand = interrupted.is_set()
+    facts = eked_facts(eked, read.name, cloth)
+    if as_json:
+        print_json(facts)
+    else:
+        click.echo("\n".join(eked_lines(facts)))
+    if by_hand:
+        raise SystemExit(STOPPED_BY_HAND)
+    if not eked.fits:
+        raise SystemExit(CANNOT_BE_DONE)
+
+
+def _short_cloth(job: Job, name: str | None, have: float | None) -> Cloth:
+    """The cloth asked for, with the length there is of it."""
+    known = {cloth.name: cloth for cloth in job.cloths}
+    if name is not None and name not in known:
+        raise click.BadParameter(
+            f"the job has no cloth {name!r}, but {', '.join(known)}", param_hint="--cloth"
+        )
+    cloth = job.cloths[0] if name is None else known[name]
+    cloth = cloth if have is None else replace(cloth, have_mm=have)
+    if cloth.have_mm is None:
+        raise click.UsageError(
+            f"How much {cloth.name} is there? Give --have, or `have` of the cloth in the job file."
+        )
+    if cloth.have_mm <= 2 * cloth.end_allowance_mm:
+        raise click.BadParameter("the end allowances leave nothing of it", param_hint="--have")
+    return cloth
+
+
+def _lay(
+    job: Job, cloth: str, seconds: float | None, enough: float, hopeless: float, limits: Limits
+) -> CheckedLayout:
+    """The job's layout on one of its cloths."""
+    from marker import plan
+    from marker.errors import CannotBeDone
+
+    task = next((task for task in plan.tasks(job) if task.cloth.name == cloth), None)
+    if task is None:
+        raise CannotBeDone(f"nothing is left to cut from {cloth}.")
+    given = None if seconds is None else seconds / task.share
+    limits = replace(limits, seconds=given, enough_mm=enough, hopeless_mm=hopeless)
+    return plan.lay(task, limits, lambda _: None)
+
+
+def _say_nothing(_trial: Trial, _number: int, _count: int) -> None:
+    pass
+
+
+def _say_trial(trial: Trial, number: int, count: int) -> None:
+    from marker.units import metric
+
+    what = "; ".join(change.what for change in trial.changes) or "as it is"
+    length = metric(trial.length_mm) if trial.checked else "can't be done"
+    step = f"{number}/{count}  " if number or not trial.changes else ""
+    click.echo(f"{step}{length}  {what}", err=True)

@@ -1,0 +1,101 @@
+"""What a layout leaves of the cloth: remnants worth keeping, and the largest rectangle in each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.rectangles import largest_rectangle
+
+LEAST_MM = 100.0
+"""A remnant counts where it is this wide both ways: common practice, no source."""
+
+CELL_MM = 10.0
+MOST = 8
+"""No more remnants and rectangles are listed."""
+
+
+@dataclass(frozen=True)
+class Remaining:
+    """One part of the cloth that is left in one piece, mm and mm².
+
+    outline : (n, 2) counter-clockwise, holes : (m, 2) each, where they lay on the cloth; narrower
+        stretches are left off. rectangles : low and high corner, (2, 2) each, of the largest
+        rectangle along the grain in it, then of the largest in the rest of it, and so on.
+    """
+
+    outline: FloatArray
+    holes: tuple[FloatArray, ...]
+    area_mm2: float
+    rectangles: tuple[FloatArray, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain values for JSON."""
+        return {
+            "area_mm2": round(self.area_mm2, 1),
+            "rectangles": [_box(box) for box in self.rectangles],
+            "outline_mm": np.round(self.outline, 2).tolist(),
+            "holes_mm": [np.round(hole, 2).tolist() for hole in self.holes],
+        }
+
+
+def remaining(
+    cloth: BaseGeometry, covered: Sequence[BaseGeometry], least_mm: float = LEAST_MM
+) -> tuple[Remaining, ...]:
+    """What is worth keeping of a cloth after the covered parts are cut out or spoiled, largest
+    rectangle first.
+
+    What is narrower than `least_mm` is taken off by opening: shrunk by half of that and grown back
+    (Serra 1982, 'Image analysis and mathematical morphology').
+    """
+    free = cloth.difference(shapely.unary_union([*covered]))
+    half = least_mm / 2
+    opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
+    kept = opened.intersection(free)
+    parts = [part for part in shapely.get_parts(kept) if isinstance(part, shapely.Polygon)]
+    found = [
+        _remaining(part, boxes) for part in parts if (boxes := tuple(_rectangles(part, least_mm)))
+    ]
+    return tuple(sorted(found, key=_size, reverse=True)[:MOST])
+
+
+def _rectangles(part: BaseGeometry, least_mm: float) -> Iterator[FloatArray]:
+    """Disjoint rectangles in a part, the largest of what is left each time."""
+    for _ in range(MOST):
+        box = largest_rectangle(part, CELL_MM, least_mm)
+        if box is None:
+            return
+        yield box
+        part = part.difference(shapely.box(*box.ravel()))
+
+
+def _remaining(part: shapely.Polygon, boxes: tuple[FloatArray, ...]) -> Remaining:
+    turned = orient(part)
+    return Remaining(
+        outline=shapely.get_coordinates(turned.exterior)[:-1],
+        holes=tuple(shapely.get_coordinates(hole)[:-1] for hole in turned.interiors),
+        area_mm2=float(part.area),
+        rectangles=boxes,
+    )
+
+
+def _size(one: Remaining) -> float:
+    largest = one.rectangles[0]
+    return float(np.prod(largest[1] - largest[0]))
+
+
+def _box(box: FloatArray) -> dict[str, float]:
+    (x, y), (along, across) = box[0], box[1] - box[0]
+    return {
+        "x_mm": round(float(x), 2),
+        "y_mm": round(float(y), 2),
+        "along_mm": round(float(along), 2),
+        "across_mm": round(float(across), 2),
+    }

@@ -1,0 +1,99 @@
+"""Empty rectangles: the largest one along the axes that fits a region."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from marker.geometry.arrays import FloatArray
+
+_SHRINK_MM = 1e-3
+"""Grid cells are tested a hair smaller, so that a cell which only touches an edge is free."""
+
+_ROUNDS = 3
+
+
+def largest_rectangle(region: BaseGeometry, cell: float, least: float) -> FloatArray | None:
+    """Low and high corner, (2, 2), of a rectangle inside the region, sides along the axes and none
+    shorter than `least`; None if there is none. The largest made of whole cells, about `cell` wide,
+    then moved out to the region's edges.
+
+    On the grid of cells wholly inside, the largest rectangle by a stack over the heights of columns
+    of free cells, one row after the other (Vandevoorde 1998, 'The maximal rectangle problem',
+    Dr. Dobb's Journal; from memory), in time linear in the cells.
+    """
+    if region.is_empty:
+        return None
+    low_x, low_y, high_x, high_y = region.bounds
+    columns = max(1, round((high_x - low_x) / cell))
+    rows = max(1, round((high_y - low_y) / cell))
+    xs, ys = np.linspace(low_x, high_x, columns + 1), np.linspace(low_y, high_y, rows + 1)
+    pitch = (float(np.diff(xs)[0]), float(np.diff(ys)[0]))
+    free = _free(region, xs, ys)
+    # what lies between grid lines is a cell short at each end, and may yet be wide enough
+    boxes = [
+        _widened(np.array([[xs[left], ys[low]], [xs[right], ys[high]]]), region, max(pitch))
+        for limit in (least - _SHRINK_MM, least - 2 * max(pitch))
+        for left, low, right, high in _largest_of(free, *pitch, limit)
+    ]
+    wide = [box for box in boxes if np.diff(box, axis=0).min() >= least - 2 * _SHRINK_MM]
+    return max(wide, key=lambda box: float(np.prod(box[1] - box[0])), default=None)
+
+
+def _free(region: BaseGeometry, xs: FloatArray, ys: FloatArray) -> NDArray[np.bool_]:
+    """(rows, columns): whether each cell lies inside."""
+    shapely.prepare(region)
+    x, y = np.meshgrid(xs[:-1], ys[:-1])
+    far_x, far_y = np.meshgrid(xs[1:], ys[1:])
+    hair = _SHRINK_MM
+    cells = shapely.box(x + hair, y + hair, far_x - hair, far_y - hair)
+    return np.asarray(shapely.contains(region, cells))
+
+
+def _largest_of(
+    free: NDArray[np.bool_], width: float, height: float, least: float
+) -> list[tuple[int, int, int, int]]:
+    """Left, bottom, right, top (beyond the last) of the largest rectangle of free cells, no side
+    shorter than `least`; none if there is none."""
+    best = 0.0
+    found: list[tuple[int, int, int, int]] = []
+    columns = free.shape[1]
+    heights = np.zeros(columns + 1, dtype=np.int64)  # the last stays 0 and empties the stack
+    for row, cells in enumerate(free):
+        heights[:columns] = np.where(cells, heights[:columns] + 1, 0)
+        stack: list[tuple[int, int]] = []  # (first column, height) of open rectangles, rising
+        for column, tall in enumerate(heights.tolist()):
+            start = column
+            while stack and stack[-1][1] >= tall:
+                start, open_height = stack.pop()
+                sides = (column - start) * width, open_height * height
+                if min(sides) >= least and sides[0] * sides[1] > best:
+                    best = sides[0] * sides[1]
+                    found = [(start, row + 1 - open_height, column, row + 1)]
+            stack.append((start, tall))
+    return found
+
+
+def _widened(box: FloatArray, region: BaseGeometry, cell: float) -> FloatArray:
+    """The box with each side moved out as far as the region allows, at most a cell, by bisection;
+    the side that gains most first."""
+    best = box.copy()
+    for _ in range(_ROUNDS):
+        for end, axis in ((0, 0), (1, 0), (0, 1), (1, 1)):
+            step = cell
+            while step > _SHRINK_MM:
+                trial = best.copy()
+                trial[end, axis] += step if end else -step
+                if region.contains(_inner(trial)):
+                    best = trial
+                else:
+                    step /= 2
+    return best
+
+
+def _inner(box: FloatArray) -> BaseGeometry:
+    (x, y), (far_x, far_y) = box + np.array([[_SHRINK_MM], [-_SHRINK_MM]])
+    inner: BaseGeometry = shapely.box(x, y, far_x, far_y)
+    return inner

@@ -1,0 +1,74 @@
+"""Cutting a piece from two parts, joined by a seam across its middle, where cloth is short."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+from shapely.geometry.polygon import orient
+
+from marker.errors import CannotBeDone
+from marker.geometry.arrays import FloatArray
+from marker.pattern.piece import CutPiece
+from marker.units import metric
+
+_BEYOND_MM = 1.0
+
+
+def pieced(whole: CutPiece, allowance_mm: float) -> tuple[CutPiece, CutPiece]:
+    """Two parts of a cut piece, each with the allowance beyond a seam straight across the middle of
+    its longer side.
+
+    Raises CannotBeDone where such a seam does not make two parts.
+    """
+    low, high = whole.outline.min(axis=0), whole.outline.max(axis=0)
+    axis = int(np.argmax(high - low))
+    middle = float(low[axis] + high[axis]) / 2
+    first = _part(whole, axis, (-np.inf, middle), allowance_mm)
+    return replace(first, name=f"{whole.name} part 1"), replace(
+        _part(whole, axis, (middle, np.inf), allowance_mm), name=f"{whole.name} part 2"
+    )
+
+
+def _part(
+    whole: CutPiece, axis: int, between: tuple[float, float], allowance_mm: float
+) -> CutPiece:
+    """What lies between two places along an axis on the stitching line, cut with its allowance."""
+    low, high = between
+    cut = _clipped(shapely.Polygon(whole.outline, whole.cutouts), axis, low, high, allowance_mm)
+    sewn = whole.stitching if len(whole.stitching) else whole.outline
+    stitching = _clipped(shapely.Polygon(sewn), axis, low, high, 0.0)
+    if not (isinstance(cut, shapely.Polygon) and isinstance(stitching, shapely.Polygon)):
+        raise CannotBeDone(
+            f"piece {whole.name!r}: a seam across the middle of its longer side does not cut it in "
+            f"two. Take out `pieced`, and draw its parts instead."
+        )
+    corner = shapely.get_coordinates(cut).min(axis=0)
+    at = whole.notches[:, axis]
+    note = f"one of two parts, joined by a {metric(allowance_mm)} seam"
+    return replace(
+        whole,
+        outline=_ring(cut.exterior) - corner,
+        stitching=_ring(stitching.exterior) - corner,
+        cutouts=tuple(_ring(hole) - corner for hole in cut.interiors),
+        notches=whole.notches[(low <= at) & (at <= high)] - corner,
+        fold_line=None,
+        note=", ".join(filter(None, [whole.note, note])),
+    )
+
+
+def _clipped(
+    region: shapely.Polygon, axis: int, low: float, high: float, more: float
+) -> BaseGeometry:
+    corners = np.array(region.bounds).reshape(2, 2) + np.array([[-_BEYOND_MM], [_BEYOND_MM]])
+    corners[:, axis] = np.clip([low - more, high + more], *corners[:, axis])
+    inside: BaseGeometry = region.intersection(shapely.box(*corners.ravel()))
+    return inside
+
+
+def _ring(ring: shapely.LinearRing) -> FloatArray:
+    """(n, 2), counter-clockwise, first point not repeated."""
+    turned = orient(shapely.Polygon(ring)).exterior
+    return np.asarray(turned.coords, dtype=np.float64)[:-1]
