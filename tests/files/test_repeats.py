@@ -18,7 +18,8 @@ PLAID = HEAD.replace(
 )
 EDGES = "edges = { side = [2, 3], centre = [4, 1], hem = [1, 2] }"
 NOTCHES = 'notches = [{ edge = "side", at = "4 cm", name = "hip" }]'
-TWO = piece(SQUARE, EDGES, NOTCHES) + piece(SQUARE, EDGES, name="back")
+BACK = piece(SQUARE, EDGES, name="back")
+TWO = piece(SQUARE, EDGES, NOTCHES) + BACK
 
 
 def match(*lines: str, name: str = "side") -> str:
