@@ -138,8 +138,9 @@ def lay(task: Task, limits: Limits, on_progress: Callable[[Progress], None]) -> 
     layout = _best(task, solved, limits.seed)
     if task.unmatched is not None:
         bare = _solved(task.unmatched, task.share * (1 - MATCHED_SHARE), limits, lambda _: None)
+        lengths = [max(each.length, each.bound) for each in bare]
         # a matched layout is an unmatched one, too
-        unmatched = min(layout.length_mm, *(max(each.length, each.bound) for each in bare))
+        unmatched = min(layout.length_mm, flat_length(task.spreading, task.cloth, lengths))
         layout = replace(layout, unmatched_mm=unmatched)
     return judge.check(layout, task.cut_pieces, task.job.garments)
 

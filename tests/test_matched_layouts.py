@@ -17,13 +17,17 @@ import pytest
 from marker import plan
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
+from marker.cloth.spread import Spreading
+from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.judge import Code, findings
 from marker.layout import CheckedLayout, Layout, Placement
+from marker.pattern.edge import Edge
 from marker.pattern.match import MatchPoint
+from marker.pattern.sewing import Spot
 from tests.helpers import laid_outline
-from tests.plaids import body, plaid, tunic
+from tests.plaids import at, body, plaid, tunic
 from tests.random_layouts import moved
 
 JOBS = 16
@@ -191,3 +195,64 @@ def test_hems_lie_on_the_border(side: Side) -> None:
         assert low == pytest.approx(35) if side is Side.NEAR else high == pytest.approx(1165)
     slipped = tuple(moved(place, 0, 1.2) for place in checked.layout.placements)
     assert codes(checked, replace(checked.layout, placements=slipped)) == {Code.BORDER}
+
+
+def along_only(across: Bars | None = None) -> Job:
+    return tunic(plaid(Bars(110, 30), across))
+
+
+@pytest.mark.parametrize("spreading", [Spreading.FOLDED_LENGTHWISE, Spreading.DOUBLE_FOLD])
+def test_bars_pinned_on_bars_match_on_cloth_folded_lengthwise(spreading: Spreading) -> None:
+    (task,) = plan.tasks(along_only(), spreading)
+    checked = plan.lay(task, plan.Limits(iterations=0, workers=1), lambda _: None)
+    assert checked.layout.spread.spreading is spreading
+    assert checked.layout.spread.two_ply_mm > 0
+    assert checked.layout.unmatched_mm is not None
+    assert 0 < checked.layout.unmatched_mm <= checked.layout.length_mm
+    for _, found in pairs(checked):
+        colours = [seen(checked, Axis.ALONG, place, point.point) for place, point in found]
+        assert np.ptp(colours, axis=0).max() < 1e-3
+
+
+@pytest.mark.parametrize(
+    ("across", "spreading", "problem"),
+    [
+        (Bars(90), Spreading.FOLDED_LENGTHWISE, "matched across it"),
+        (None, Spreading.FOLDED_CROSSWISE, "runs back on the ply below"),
+        (None, Spreading.CUT_AND_TURNED, "runs back on the ply below"),
+    ],
+)
+def test_spreads_that_a_match_forbids(
+    across: Bars | None, spreading: Spreading, problem: str
+) -> None:
+    with pytest.raises(CannotBeDone, match=problem):
+        plan.tasks(along_only(across), spreading)
+
+
+def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:
+    job = bordered(Side.NEAR)
+    (skirt,), (cloth,) = job.pieces, job.cloths
+    upright = replace(job, pieces=(replace(skirt, turns=(0.0, 180.0)),))
+    with pytest.raises(CannotBeDone, match="lies along the cloth when the piece is turned 90°"):
+        plan.tasks(upright)
+    narrow = replace(job, cloths=(replace(cloth, border=Border(Side.NEAR, 10.0)),))
+    with pytest.raises(CannotBeDone, match="reaches 5 mm over the edge of print"):
+        plan.tasks(narrow)
+    bent = np.insert(skirt.outline, 1, [130.0, -4.0], axis=0)
+    edges = {"hem": Edge(0, 2)}
+    job = replace(job, pieces=(replace(skirt, outline=bent, edges=edges),))
+    with pytest.raises(CannotBeDone, match="edge 'hem' cannot lie on a border"):
+        plan.tasks(job)
+
+
+def test_a_piece_without_a_place_across_says_how_far_to_move_it() -> None:
+    """A back 570 mm wide with allowances on 600 mm: its fold may move by 15 mm either way from the
+    middle, and repeats of 590 mm begin at the near edge."""
+    job = tunic(plaid(None, Bars(590), width_mm=600))
+    placed = replace(job.matches[0], places=(at("back", "hem", Spot.START),), axes=(Axis.ACROSS,))
+    job = replace(job, pieces=job.pieces[1:2], matches=(placed,))
+    with pytest.raises(
+        CannotBeDone, match=r"back finds no place across plaid: .* over the far one"
+    ):
+        plan.tasks(job)
+    plan.tasks(replace(job, matches=(replace(placed, at_mm={Axis.ACROSS: 300.0}),)))

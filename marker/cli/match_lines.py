@@ -50,6 +50,8 @@ def matching_lines(layout: Layout) -> Iterator[str]:
         f"{metric(layout.matching_mm)} ({inches(layout.matching_mm)}) more than the shortest "
         f"layout found without matches, {metric(layout.unmatched_mm)}"
     )
+    if layout.spread.two_ply_mm:
+        yield "         pin the bars of both plies on each other before cutting"
 
 
 def _repeat(cloth: Cloth) -> str:

@@ -28,12 +28,11 @@ def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
     runs = [
         np.array([[sheet.x(x), near], [sheet.x(x), far]])
-        for x in _shown(lines.along_mm, sheet)
+        for x in shown_lines(lines.along_mm, sheet.scale)
         if sheet.start_mm <= x <= sheet.end_mm
     ]
-    runs += [
-        np.array([[left, sheet.y(y)], [right, sheet.y(y)]]) for y in _shown(lines.across_mm, sheet)
-    ]
+    across = [sheet.y(y) for y in shown_lines(lines.across_mm, sheet.scale)]
+    runs += [np.array([[left, y], [right, y]]) for y in across]
     if runs:
         pen.lines(runs, LINE, DARK, LINE_DASHES, name="repeat")
     if lines.border_mm is not None:
@@ -41,11 +40,14 @@ def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         pen.lines([np.array([[left, y], [right, y]])], BORDER, ACCENT, LINE_DASHES, name="border")
 
 
-def _shown(places: tuple[float, ...], sheet: Sheet) -> tuple[float, ...]:
-    """Every line, or every second, fifth or tenth of them where all would stand too close."""
+def shown_lines(places: tuple[float, ...], scale: int) -> tuple[float, ...]:
+    """Every line, or every second, fifth or so of them where all would stand too close on paper.
+
+    scale : mm of cloth for each mm of paper.
+    """
     if len(places) < 2:
         return places
-    apart = (places[1] - places[0]) / sheet.scale
+    apart = (places[1] - places[0]) / scale
     step = next((step for step in (1, 2, 5, 10, 20, 50) if step * apart >= _CLOSEST), 100)
     return places[::step]
 

@@ -14,7 +14,7 @@ from marker.pattern.phases import Hand
 from marker.placement.cuts import Cut, Label, cut_through_two_plies
 from marker.placement.prepare import Stretch, may_lie, stretches
 from marker.placement.table import Table, one_ply_table, table_beyond, two_ply_table
-from marker.placement.ties import Tie
+from marker.placement.ties import Tie, alike_on_both_plies
 
 CuttingPlan = tuple[Stretch, ...]
 """Stretches of the table in order: all that is cut from it."""
@@ -26,8 +26,9 @@ def cutting_plans(
     """The ways to cut all items from a cloth spread like this; the shortest counts.
 
     Copies left over from two plies are cut through both with a spare each, or all from a stretch
-    beyond, laid open in one ply. tied : hands that the cloth's pattern ties; each is cut by itself,
-    from one ply, for its twin would lie elsewhere on the pattern. Raises CannotBeDone where the
+    beyond, laid open in one ply. tied : hands that the cloth's pattern ties. With the bars of both
+    plies pinned on each other they may be cut through two that are folded along the cloth, all of
+    them, since the stretch beyond begins anywhere in the repeat. Raises CannotBeDone where the
     cloth can't be spread like this, is too narrow for a piece, or where nothing is gained by two
     plies.
     """
@@ -38,11 +39,8 @@ def cutting_plans(
         table = one_ply_table(spreading, cloth, tied)
         return (stretches([(table, [Cut(label) for label in items])]),)
     if tied:
-        raise CannotBeDone(
-            f"pieces that are matched or lie on the border are cut one by one, so {cloth.name} "
-            f"can't lie '{spreading}'. Lay it in one ply."
-        )
-    table = two_ply_table(spreading, cloth)
+        _demand_alike_plies(tied, spreading, cloth)
+    table = two_ply_table(spreading, cloth, tied)
     may_lie = _asked_once(table)
     cuts, left = cut_through_two_plies(items, may_lie)
     if not cuts:
@@ -51,11 +49,12 @@ def cutting_plans(
             f"when that lies '{spreading}'. Lay it in one ply."
         )
     ways = list(_ways_with_the_rest(cuts, left, may_lie))
-    if cloth.flaws:  # on cloth whose place follows from how long two plies are, none is known
+    if cloth.flaws or tied:  # where the stretch beyond, or the ply below, begins is not yet known
         ways = [(through, rest) for through, rest in ways if not rest and not spreading.ends_meet]
     if not ways:
         raise CannotBeDone(
-            f"where the flaws of {cloth.name} come to lie is not known before it is cut when it "
+            f"where the flaws or the repeat of {cloth.name} come to lie is not known for all "
+            f"pieces before it is cut when it "
             f"lies '{spreading}'. Lay it in one ply."
         )
     beyond = table_beyond(spreading, cloth)
@@ -63,6 +62,21 @@ def cutting_plans(
         stretches([(table, through), *([(beyond, [Cut(each) for each in rest])] if rest else [])])
         for through, rest in ways
     )
+
+
+def _demand_alike_plies(tied: Mapping[Hand, Tie], spreading: Spreading, cloth: Cloth) -> None:
+    """Raises CannotBeDone where what is tied would lie off the pattern on the ply below."""
+    if spreading.ends_meet:
+        raise CannotBeDone(
+            f"{cloth.name} has pieces tied to its pattern, which runs back on the ply below when "
+            f"it lies '{spreading}'. Lay it in one ply, or lengthwise if they are tied along only."
+        )
+    if not alike_on_both_plies(tied):
+        raise CannotBeDone(
+            f"{cloth.name} shows another place of its pattern on the ply below when it lies "
+            f"'{spreading}', and pieces are matched across it, lie on its border, or have hands "
+            f"matched apart along it. Lay it in one ply."
+        )
 
 
 def _ways_with_the_rest(

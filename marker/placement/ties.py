@@ -16,7 +16,7 @@ from marker.pattern.piece import CutPiece
 from marker.placement.room import span
 from marker.units import metric
 
-_SAME_DEG = 1e-6
+_SAME_DEG, _SAME_MM = 1e-6, 1e-6
 
 
 @dataclass(frozen=True)
@@ -53,6 +53,18 @@ class Tie:
 
 FREE = Tie()
 """Of a piece that nothing ties."""
+
+
+def alike_on_both_plies(tied: Mapping[Hand, Tie]) -> bool:
+    """Whether what is cut through two plies folded along the cloth, bar on bar, keeps to its ties:
+    nothing is tied across, and both hands of a piece to the same places along."""
+    for (name, size, mirrored), tie in tied.items():
+        other = tied.get((name, size, not mirrored), tie)
+        along = tie.repeat[0]
+        off = [at[0] - other.origins[turn][0] for turn, at in tie.origins.items()]
+        if tie.repeat[1] or any(abs(mm - along * round(mm / along)) > _SAME_MM for mm in off):
+            return False
+    return True
 
 
 def ties(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[Hand, Tie]:

@@ -79,6 +79,9 @@ def sum_of_turns(cut: Cut, table: Table) -> float | None:
     if table.image_turn is None or twin is None or twin.mirrored != label.mirrored:
         return table.image_turn
     piece, turns = label.piece, table.turns(label)
+    if table.tie(label).is_tied:  # turned otherwise than its image it would leave the repeat
+        both = _lines(piece, 0.0, label.mirrored), _lines(piece, 0.0, not label.mirrored)
+        return table.image_turn if _alike(*both) else None
     over = _lines(piece, table.image_turn, not label.mirrored)
     sums = sorted({(one + other) % 360 for one in turns for other in turns})
     like = [each for each in sums if _alike(over, _lines(piece, each, label.mirrored))]
@@ -157,7 +160,10 @@ def _on_folds(cut: Cut, table: Table, outlines: Outlines, shapes: Shapes) -> Ite
                 continue
             shape = shapes.add(half - corner, _half(whole, line, upper) - corner)
             shift = (-float(corner[0]) - gap, -float(corner[1]) - gap)
-            yield Orientation(shape, turn, mirrored, table.direction(turn), shift, lane=strip)
+            phase = table.tie(cut.label).phase(turn, shift)
+            yield Orientation(
+                shape, turn, mirrored, table.direction(turn), shift, phase, lane=strip
+            )
 
 
 def _sides(lane: Lane) -> tuple[bool, ...]:
