@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -109,9 +110,10 @@ def _lay_all(work: Sequence[Task], limits: Limits, begin: Begin) -> list[Checked
         share = None if left is None else left / (len(work) - k)
         # a task made for one cloth alone has all of its job's time
         own = replace(limits, seconds=None if share is None else share / task.share)
+        started = time.monotonic()
         laid.append(lay(task, own, begin(task.cloth)))
         if left is not None and share is not None:
-            left -= min(share, laid[-1].layout.seconds)
+            left -= min(share, time.monotonic() - started)
     return laid
 
 
