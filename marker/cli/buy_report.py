@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from marker.cli.match_lines import matching_lines
 from marker.offers import LeftOut, Offer, Offers
 from marker.units import inches, metric, percent
 
@@ -48,6 +49,7 @@ def _facts(offer: Offer) -> dict[str, Any]:
         "utilisation": round(offer.checked.utilisation, 6),
         "buy_mm": _mm(bought.buy_mm),
         "addends": {f"{name}_mm": _mm(mm) for name, mm in bought.addends.items()},
+        "matching_mm": _mm(layout.matching_mm),
         "step_mm": _mm(bought.step_mm),
         "short_by_mm": _mm(bought.short_by_mm),
         "cost": bought.cost,
@@ -91,6 +93,7 @@ def _offer_lines(offer: Offer, offers: Offers, mark: str) -> Iterator[str]:
     yield f"   {mark} {width:<19} {buy:<19} {used:<9} {cost.strip()}"
     yield f"       {_sum(offer)}"
     yield f"       one step of {_both(bought.step_mm)} less would be short by {_short(offer)}"
+    yield from (f"     {line}" for line in matching_lines(offer.checked.layout))
     if offer.is_carried:
         yield f"       laid as on {metric(offer.laid_at_mm)}, nothing shorter was found"
 
