@@ -28,4 +28,5 @@ def leftovers(checked: CheckedLayout, purchase: Purchase) -> tuple[Remaining, ..
         for turn in turns
     ]
     spoiled = [shapely.Polygon(flaw.outline) for flaw in cloth.flaws]
-    return remaining(whole, [*covered, *spoiled])
+    lacking = cloth.remnant.lacking if cloth.remnant else ()
+    return remaining(whole, [*covered, *spoiled, *map(shapely.Polygon, lacking)])

@@ -24,7 +24,12 @@ def judge(layout: Path, as_json: bool) -> None:
     stored = read_layout(layout)
     job = read_job(stored.job_path)
     laid = stored.layout(job)
-    found = judging.findings(laid, cut_pieces(job, laid.cloth), job.garments)
+    pieces = cut_pieces(job, laid.cloth)
+    if stored.together:
+        every = [read_layout(path).layout(job) for path in stored.together]
+        found = judging.findings_together(every, pieces, job.garments)
+    else:
+        found = judging.findings(laid, pieces, job.garments)
     if as_json:
         print_json({"clean": not found, "findings": [asdict(finding) for finding in found]})
     for finding in found:

@@ -19,6 +19,8 @@ from marker.cli.shell import (
 
 if TYPE_CHECKING:
     from marker.best_spread import Tried
+    from marker.cloth.spread import Spreading
+    from marker.job import Job
     from marker.layout import CheckedLayout
     from marker.plan import Limits, Load
 
@@ -78,12 +80,12 @@ def lay(
         seconds = DEFAULT_SECONDS
     asked = None if spread in (None, BEST) else read_spread("--spread", spread)
     read = read_job(job)
-    work = plan.loads(read) if spread == BEST else plan.tasks(read, asked)
+    work = _work(read, spread == BEST, asked)
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
         announce_first_use(quiet)
         with interrupt_as_event() as interrupted:
             limits = plan.Limits(seconds, iterations, seed, workers, interrupted)
-            tried = [_tried(each, limits, quiet) for each in work]
+            tried = [ways for each in work for ways in _tried(each, limits, quiet)]
         results = [best(ways) for ways in tried]
         reports = write_outputs(results, job, folder)
     if spread == BEST:
@@ -94,6 +96,18 @@ def lay(
     if any(plan.BY_HAND in layout.stopped_because for layout in laid):
         raise SystemExit(STOPPED_BY_HAND)
     _demand_fit(reports)
+
+
+def _work(job: Job, every_spread: bool, asked: Spreading | None) -> list[Load]:
+    """A task for each cloth; its load alone where every spread is tried, or remnants are laid."""
+    from marker import plan
+
+    return [
+        load
+        if every_spread or load.cloth.remnants
+        else plan.spread(load, asked or load.cloth.spread)
+        for load in plan.loads(job)
+    ]
 
 
 def _demand_fit(reports: list[dict[str, Any]]) -> None:
@@ -112,18 +126,23 @@ def _fits(report: dict[str, Any]) -> bool:
     return report["have"] is None or report["have"]["answer"] == "fits"
 
 
-def _tried(work: Load, limits: Limits, quiet: bool) -> tuple[Tried, ...]:
-    """The load in every spread, or the one of a task."""
+def _tried(work: Load, limits: Limits, quiet: bool) -> list[tuple[Tried, ...]]:
+    """For each layout of the load, one or one a remnant, what was tried: every spread, or the one
+    of a task."""
     from marker import plan
     from marker.best_spread import Tried, try_spreads
     from marker.cli.progress import Reporter
+    from marker.on_remnants import lay_on_remnants
 
     name = work.cloth.name
     reporter = Reporter(name, quiet)
     try:
+        if work.cloth.remnants:
+            laid = lay_on_remnants(work, limits, reporter)
+            return [(Tried(work.cloth.spread, checked),) for checked in laid]
         if isinstance(work, plan.Task):
-            return (Tried(work.spreading, plan.lay(work, limits, reporter)),)
-        return try_spreads(work, limits, lambda way: reporter.of(f"{name}, {way}"))
+            return [(Tried(work.spreading, plan.lay(work, limits, reporter)),)]
+        return [try_spreads(work, limits, lambda way: reporter.of(f"{name}, {way}"))]
     finally:
         reporter.finish()
 

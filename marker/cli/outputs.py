@@ -27,11 +27,12 @@ def write_outputs(
     """Write all files, or none; each cloth's layout as a dict, with the `files` that are its."""
     contents: dict[Path, bytes | str] = {}
     reports = []
-    prefixes = _prefixes([checked.layout.cloth.name for checked in results])
+    prefixes = _prefixes([_laid_on(checked) for checked in results])
     for checked, prefix in zip(results, prefixes, strict=True):
         buy = purchase(checked.layout.length_mm, checked.layout.cloth)
         layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, buy)
         path = folder / f"{prefix}layout.json"
+        layout["together"] = _together(checked, results, prefixes)
         own: dict[Path, bytes | str] = {path: layout_text(layout, path, job)}
         for name, content in render_diagram(checked, buy).items():
             own[folder / f"{prefix}{name}"] = content
@@ -41,6 +42,25 @@ def write_outputs(
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
+
+
+def _laid_on(checked: CheckedLayout) -> str:
+    """Name of the cloth, and of the remnant of it."""
+    cloth = checked.layout.cloth
+    return f"{cloth.name} {cloth.remnant.name}" if cloth.remnant else cloth.name
+
+
+def _together(
+    checked: CheckedLayout, results: Sequence[CheckedLayout], prefixes: Sequence[str]
+) -> list[str]:
+    """Names of the layout files of all remnants of this cloth; none where it is no remnant."""
+    if checked.layout.cloth.remnant is None:
+        return []
+    return [
+        f"{prefix}layout.json"
+        for each, prefix in zip(results, prefixes, strict=True)
+        if each.layout.cloth.name == checked.layout.cloth.name
+    ]
 
 
 def _beside(checked: CheckedLayout, buy: Purchase) -> dict[str, Any]:

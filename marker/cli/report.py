@@ -135,8 +135,9 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
     layout = checked.layout
     cloth = layout.cloth
     count = len(layout.placements)
+    remnant = f", remnant '{cloth.remnant.name}'" if cloth.remnant else ""
     yield (
-        f"{layout.job_name} on {cloth.name}, {metric(cloth.usable_width_mm)} "
+        f"{layout.job_name} on {cloth.name}{remnant}, {metric(cloth.usable_width_mm)} "
         f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
     )
     yield from _washing_lines(cloth)

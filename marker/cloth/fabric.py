@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from marker.cloth.flaws import Flaw
 from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.remnant import Remnant
 from marker.cloth.repeat import Border, Repeat
 from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage
 from marker.cloth.spread import Spreading, Tube
@@ -53,6 +54,7 @@ class Cloth:
     flaws : places that no piece may lie on.
     have_mm : the whole length there is, unwashed, both end allowances included; None where it is
         to be bought.
+    remnants : all that there is, if that is remnants; a layout lies on one of them.
     """
 
     name: str
@@ -73,12 +75,27 @@ class Cloth:
     border: Border | None = None
     flaws: tuple[Flaw, ...] = ()
     have_mm: float | None = None
+    remnants: tuple[Remnant, ...] = ()
 
     @property
     def usable_width_mm(self) -> float:
         """Width between the selvages when the pieces are cut, mm; of a tube, all around it."""
         width = self.width_mm * self.shrinkage.of_cloth[1]
         return 2 * width if self.tube else width - 2 * self.selvage_mm
+
+    def on(self, remnant: Remnant) -> Cloth:
+        """One remnant as a cloth of fixed length, as wide and as long as its bounding box."""
+        return replace(
+            self,
+            width_mm=remnant.across_mm,
+            have_mm=remnant.along_mm,
+            remnants=(remnant,),
+        )
+
+    @property
+    def remnant(self) -> Remnant | None:
+        """The one that it is, see `on`; None for a cloth that is not laid on a remnant."""
+        return self.remnants[0] if len(self.remnants) == 1 else None
 
     @property
     def width_for_pattern_mm(self) -> float:

@@ -21,6 +21,7 @@ from marker.drawing.paper_piece import (
     window,
 )
 from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.drawing.remnant import draw_lacking
 from marker.drawing.repeat import draw_matches, draw_repeat
 from marker.drawing.rulers import draw_rulers
 from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
@@ -39,6 +40,7 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     shown = window(sheet)
     for area in scene.areas:
         _draw_area(pen, area, sheet, shown)
+    draw_lacking(pen, scene, sheet)
     draw_leftovers(pen, scene, sheet)
     draw_flaws(pen, scene, sheet)
     for piece in scene.pieces:

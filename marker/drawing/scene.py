@@ -128,6 +128,7 @@ class Scene:
     end_mm, selvage_mm : cloth beyond that at each end and along each edge.
     nap : the cloth looks different upside down, with the nap running along +x.
     spare_boxes : low and high corner, (2, 2) each, of the largest rectangles left over.
+    lacking : outlines, (n, 2) each, of what a remnant lacks of the rectangle.
     """
 
     job_name: str
@@ -143,26 +144,30 @@ class Scene:
     flaws: tuple[Flaw, ...] = ()
     repeat: RepeatLines = RepeatLines()
     spare_boxes: tuple[FloatArray, ...] = ()
+    lacking: tuple[FloatArray, ...] = ()
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
     """Scene of one cloth's checked layout and what is bought for it."""
     layout, cloth = checked.layout, checked.layout.cloth
     end_mm = purchase.end_allowance_mm / 2
+    remnant = cloth.remnant
+    length = remnant.along_mm if remnant else layout.length_mm  # all of it is there to be seen
     return Scene(
         job_name=layout.job_name,
-        cloth_name=cloth.name,
+        cloth_name=f"{cloth.name}: {remnant.name}" if remnant else cloth.name,
         facts=title_facts(checked, purchase),
-        length_mm=layout.length_mm,
+        length_mm=length,
         width_mm=cloth.usable_width_mm,
         end_mm=end_mm,
         selvage_mm=cloth.selvage_mm,
         nap=cloth.nap is not Nap.EITHER_WAY,
-        areas=_cloth_areas(cloth, layout.length_mm, end_mm),
+        areas=_cloth_areas(cloth, length, end_mm),
         pieces=_pieces(checked),
         flaws=cloth.flaws,
-        repeat=_repeat_lines(cloth, layout.length_mm, end_mm),
+        repeat=_repeat_lines(cloth, length, end_mm),
         spare_boxes=tuple(box for left in leftovers(checked, purchase) for box in left.rectangles),
+        lacking=remnant.lacking if remnant else (),
     )
 
 

@@ -12,9 +12,20 @@ from marker.cloth.gauge import GAUGE_MM
 from marker.cloth.repeat import Side
 from marker.cloth.shrinkage import Cut
 from marker.cloth.spread import Spreading
-from marker.files.schema import Margin, Name, Number, Point, Size, Table, choice, table_of
+from marker.files.schema import (
+    DrawingUnit,
+    Margin,
+    Name,
+    Number,
+    Point,
+    Size,
+    Table,
+    choice,
+    table_of,
+)
 
 MOST_FLAWS = 100
+MOST_REMNANTS = 50
 
 
 class PriceTable(Table):
@@ -82,6 +93,14 @@ def _tube(value: Any) -> Any:
     return {} if value is True else value
 
 
+class RemnantTable(Table):
+    name: Name
+    points: list[Point] | None = None
+    holes: list[list[Point]] = Field([], max_length=MOST_FLAWS)
+    drawing: str | None = None
+    drawing_unit: DrawingUnit | None = None
+
+
 class ClothTable(Table):
     width: Size
     selvage: Margin = 0.0
@@ -98,6 +117,7 @@ class ClothTable(Table):
     border: BorderTable | None = None
     flaw: list[FlawTable] = Field([], max_length=MOST_FLAWS)
     have: Size | None = None
+    remnant: list[RemnantTable] = Field([], max_length=MOST_REMNANTS)
     spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))] | None = None
     tube: Annotated[TubeTable, BeforeValidator(_tube)] | None = None
 
@@ -114,5 +134,6 @@ CLOTH_TABLES: dict[str, type[Table]] = {
     "across": BarsTable,
     "border": BorderTable,
     "flaw": FlawTable,
+    "remnant": RemnantTable,
     "tube": TubeTable,
 }

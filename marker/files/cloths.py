@@ -11,6 +11,7 @@ from marker.cloth.spread import Spreading, Tube
 from marker.files.cloth_tables import ClothTable, StretchTable
 from marker.files.faults import FaultList
 from marker.files.flaws import flaws_from
+from marker.files.remnants import in_remnants
 from marker.files.repeats import border_from, repeat_from
 from marker.files.shrinkage import shrinkage_from
 from marker.files.spreads import check_spread
@@ -63,6 +64,8 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
             f"{metric(cloth.have_mm)}",
             "Give the whole length there is, or a smaller end_allowance",
         )
+    if table.remnant:
+        return in_remnants(cloth, table, faults)
     return replace(cloth, flaws=flaws_from(table.flaw, cloth, faults))
 
 

@@ -13,8 +13,10 @@ from typing import Annotated, Any
 import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from marker.cloth.fabric import Cloth
 from marker.cloth.flaws import Flaw
 from marker.cloth.folding import fold_lines
+from marker.cloth.remnant import Remnant
 from marker.cloth.spread import Spread, Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
@@ -39,12 +41,16 @@ class StoredLayout:
     """What a layout file says. It is not checked: the judge must see it again.
 
     job_path : the job file it was made from, found from where the layout file stands.
+    remnant : the one of the cloth's remnants that it lies on, None where there are none.
+    together : the layout files that hold the job's pieces from this cloth between them.
     """
 
     path: Path
     job_path: Path
     job_name: str
     cloth_name: str
+    remnant: str | None
+    together: tuple[Path, ...]
     spread: Spread
     placements: tuple[Placement, ...]
     spares: tuple[Placement, ...]
@@ -64,7 +70,7 @@ class StoredLayout:
             raise FaultyInput([Fault(place, problem, nearest(self.cloth_name, cloths))])
         return Layout(
             job_name=self.job_name,
-            cloth=cloths[self.cloth_name],
+            cloth=self._laid_on(cloths[self.cloth_name]),
             placements=self.placements,
             length_mm=self.length_mm,
             length_lower_bound_mm=self.length_lower_bound_mm,
@@ -75,6 +81,16 @@ class StoredLayout:
             spares=self.spares,
             unmatched_mm=self.unmatched_mm,
         )
+
+    def _laid_on(self, cloth: Cloth) -> Cloth:
+        if self.remnant is None:
+            return cloth
+        remnants = {remnant.name: remnant for remnant in cloth.remnants}
+        if self.remnant not in remnants:
+            problem = f"the job has no remnant called '{self.remnant}'"
+            place = f"{self.path}: cloth.remnant.name"
+            raise FaultyInput([Fault(place, problem, nearest(self.remnant, remnants))])
+        return cloth.on(remnants[self.remnant])
 
 
 def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[str, Any]:
@@ -92,6 +108,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
             "border": layout.cloth.border and asdict(layout.cloth.border),
             "spread": layout.spread.spreading.value,
             "flaws": [_flaw_to_dict(flaw) for flaw in layout.cloth.flaws],
+            "remnant": _remnant_to_dict(layout.cloth.remnant),
         },
         "folding": _folding_to_dict(checked),
         "length_mm": _rounded(layout.length_mm),
@@ -129,6 +146,8 @@ def read_layout(path: Path) -> StoredLayout:
         job_path=path.parent / table.job,
         job_name=table.name,
         cloth_name=table.cloth.name,
+        remnant=table.cloth.remnant.name if table.cloth.remnant else None,
+        together=tuple(path.parent / name for name in table.together),
         spread=Spread(table.cloth.spread, table.folding.two_ply_mm),
         placements=tuple(map(_placement, table.placements)),
         spares=tuple(map(_placement, table.spares)),
@@ -147,7 +166,12 @@ class _Table(BaseModel):
     model_config = ConfigDict(strict=True, frozen=True)
 
 
+class _RemnantTable(_Table):
+    name: str
+
+
 class _ClothTable(_Table):
+    remnant: _RemnantTable | None = None
     name: str
     spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))]
 
@@ -171,6 +195,7 @@ class _PlacementTable(_Table):
 
 
 class _LayoutTable(_Table):
+    together: list[str] = []
     job: Annotated[str, Field(min_length=1)]
     name: str
     cloth: _ClothTable
@@ -252,6 +277,17 @@ def _placement_to_dict(placement: Placement) -> dict[str, Any]:
 
 def _flaw_to_dict(flaw: Flaw) -> dict[str, Any]:
     return {"name": flaw.name, "outline_mm": _rounded_points(flaw.outline)}
+
+
+def _remnant_to_dict(remnant: Remnant | None) -> dict[str, Any] | None:
+    if remnant is None:
+        return None
+    holes = [_rounded_points(hole) for hole in remnant.holes]
+    return {
+        "name": remnant.name,
+        "outline_mm": _rounded_points(remnant.outline),
+        "holes_mm": holes,
+    }
 
 
 def _rounded(value: float) -> float:

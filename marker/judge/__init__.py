@@ -5,7 +5,8 @@ Shares no geometry with placement: outlines are rebuilt from the pattern with sh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from marker.judge.counts import count_findings
 from marker.judge.direction import grain_findings, nap_findings
@@ -16,10 +17,20 @@ from marker.judge.folding import around_tube, spread_findings
 from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
 from marker.judge.matching import border_findings, match_findings
 from marker.judge.pairs import pair_findings
+from marker.judge.remnants import remnant_findings
 from marker.layout import CheckedLayout, Layout
 from marker.pattern.piece import CutPiece
 
-__all__ = ["TOLERANCE_MM", "Code", "Finding", "JudgeRefused", "check", "findings"]
+__all__ = [
+    "TOLERANCE_MM",
+    "Code",
+    "Finding",
+    "JudgeRefused",
+    "check",
+    "check_together",
+    "findings",
+    "findings_together",
+]
 
 
 def check(layout: Layout, cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> CheckedLayout:
@@ -37,12 +48,47 @@ def check(layout: Layout, cut_pieces: Sequence[CutPiece], garments: Sequence[str
     return CheckedLayout(layout, pieces, tuple(garments), piece_area_mm2(wanted))
 
 
+def check_together(
+    layouts: Sequence[Layout], cut_pieces: Sequence[CutPiece], garments: Sequence[str]
+) -> tuple[CheckedLayout, ...]:
+    """Layouts on remnants of one cloth, which hold the pieces of a job between them, passed; raises
+    JudgeRefused with every finding otherwise. Arguments as for `check`."""
+    found = findings_together(layouts, cut_pieces, garments)
+    if found:
+        raise JudgeRefused(found)
+    pieces = _of_this_cloth(layouts[0], cut_pieces)
+    return tuple(
+        CheckedLayout(layout, pieces, tuple(garments), piece_area_mm2(laid_pieces(layout, pieces)))
+        for layout in layouts
+    )
+
+
 def findings(
     layout: Layout, cut_pieces: Sequence[CutPiece], garments: Sequence[str]
 ) -> tuple[Finding, ...]:
     """Every rule the layout breaks, empty when it breaks none; arguments as for `check`."""
     pieces = _of_this_cloth(layout, cut_pieces)
     return _all_findings(layout, laid_pieces(layout, pieces), pieces, garments)
+
+
+def findings_together(
+    layouts: Sequence[Layout], cut_pieces: Sequence[CutPiece], garments: Sequence[str]
+) -> tuple[Finding, ...]:
+    """Every rule that layouts break which hold the pieces of a job between them: each its own, and
+    all together those of counts and of a garment's nap."""
+    pieces = _of_this_cloth(layouts[0], cut_pieces)
+    every = [laid_pieces(layout, pieces) for layout in layouts]
+    placed = tuple(placement for layout in layouts for placement in layout.placements)
+    whole = replace(layouts[0], placements=placed)
+    return (
+        *count_findings(whole, pieces, garments),
+        *nap_findings([item for laid in every for item in laid], whole.cloth.nap),
+        *(
+            found
+            for layout, laid in zip(layouts, every, strict=True)
+            for found in _findings_of_one(layout, laid)
+        ),
+    )
 
 
 def _of_this_cloth(layout: Layout, cut_pieces: Sequence[CutPiece]) -> tuple[CutPiece, ...]:
@@ -55,21 +101,28 @@ def _all_findings(
     pieces: Sequence[CutPiece],
     garments: Sequence[str],
 ) -> tuple[Finding, ...]:
+    wanted = [item for item in laid if not item.spare]
+    return (
+        *count_findings(layout, pieces, garments),
+        *_findings_of_one(layout, laid),
+        *nap_findings(wanted, layout.cloth.nap),
+    )
+
+
+def _findings_of_one(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Finding]:
+    """What is wrong with one layout, however many of the job's pieces it holds."""
     cloth = layout.cloth
     sound = [item for item in laid if item.shape.is_valid]
     wanted = [item for item in laid if not item.spare]
     around = around_tube(layout, sound)
-    return (
-        *number_findings(layout),
-        *count_findings(layout, pieces, garments),
-        *outline_findings(laid),
-        *pair_findings(around, cloth.gap_mm, len(sound)),
-        *off_cloth_findings(laid, layout),
-        *flaw_findings(around, cloth.flaws),
-        *length_findings(layout, laid),
-        *grain_findings(wanted),
-        *nap_findings(wanted, cloth.nap),
-        *match_findings(wanted, cloth),
-        *border_findings(wanted, cloth),
-        *spread_findings(layout, sound),
-    )
+    yield from number_findings(layout)
+    yield from outline_findings(laid)
+    yield from pair_findings(around, cloth.gap_mm, len(sound))
+    yield from off_cloth_findings(laid, layout)
+    yield from remnant_findings(sound, cloth.remnant)
+    yield from flaw_findings(around, cloth.flaws)
+    yield from length_findings(layout, laid)
+    yield from grain_findings(wanted)
+    yield from match_findings(wanted, cloth)
+    yield from border_findings(wanted, cloth)
+    yield from spread_findings(layout, sound)

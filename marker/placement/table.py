@@ -52,8 +52,11 @@ class Table:
 
     @property
     def flaws(self) -> tuple[FloatArray, ...]:
-        """Outlines of the flaws of either ply on the table, (n, 2) counter-clockwise each."""
+        """Outlines of the flaws of either ply on the table, and of what a remnant lacks of its box,
+        (n, 2) counter-clockwise each."""
         outlines = [flaw.outline for flaw in self.cloth.flaws]
+        if self.cloth.remnant:
+            outlines += self.cloth.remnant.lacking
         over = [
             (outline * [1.0, -1.0] + [0.0, 2 * fold])[::-1]
             for lane in self.lanes

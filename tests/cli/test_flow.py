@@ -21,7 +21,7 @@ from tests.files.writer import HEAD, SQUARE, piece
 KEYS = {
     "format", "name", "job", "cloth", "length_mm", "utilisation", "length_lower_bound_mm",
     "stopped_because", "seed", "seconds", "placements", "spares", "folding", "buy", "files",
-    "other_cloths", "unmatched_mm", "matching_mm", "have", "leftovers",
+    "other_cloths", "unmatched_mm", "matching_mm", "have", "leftovers", "together",
 }  # fmt: skip
 PLACEMENT_KEYS = {
     "piece", "size", "garment", "copy", "rotation_deg", "mirrored", "x_mm", "y_mm", "outline_mm",
@@ -44,7 +44,17 @@ def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
     layout = laid(job, "--seconds", 1)
     assert set(layout) | {"job"} == KEYS
     assert layout["format"] == 1
-    cloth = {"name", "usable_width_mm", "nap", "spread", "shrinkage", "repeat", "border", "flaws"}
+    cloth = {
+        "name",
+        "usable_width_mm",
+        "nap",
+        "spread",
+        "shrinkage",
+        "repeat",
+        "border",
+        "flaws",
+        "remnant",
+    }
     assert set(layout["cloth"]) == cloth
     assert set(layout["placements"][0]) == PLACEMENT_KEYS
     assert len(layout["placements"]) == 6

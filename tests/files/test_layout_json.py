@@ -41,7 +41,7 @@ def test_keys_and_rounding() -> None:
     assert said["cloth"] == {
         "name": "jersey", "usable_width_mm": 1480.0, "nap": "one way", "spread": "open",
         "shrinkage": {"along": 0.0, "across": 0.0, "cut": "after washing"},
-        "repeat": {"along": None, "across": None}, "border": None, "flaws": [],
+        "repeat": {"along": None, "across": None}, "border": None, "flaws": [], "remnant": None,
     }  # fmt: skip
     assert said["placements"] == [
         {

@@ -1,0 +1,44 @@
+"""Odd-shaped remnants of a cloth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Polygon
+
+from marker.geometry import polygons
+from marker.geometry.arrays import FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Remnant:
+    """One remnant as it lies on the table, its warp along x and its nap running along +x.
+
+    outline : (n, 2) float64, mm, counter-clockwise, simple; its bounding box starts at 0, 0.
+    holes : the same, inside it.
+    """
+
+    name: str
+    outline: FloatArray
+    holes: tuple[FloatArray, ...] = ()
+
+    @property
+    def along_mm(self) -> float:
+        """How far it reaches along the warp."""
+        return float(np.ptp(self.outline[:, 0]))
+
+    @property
+    def across_mm(self) -> float:
+        """How far it reaches across the warp."""
+        return float(np.ptp(self.outline[:, 1]))
+
+    @property
+    def area_mm2(self) -> float:
+        """Without its holes."""
+        return float(Polygon(self.outline, self.holes).area)
+
+    @property
+    def lacking(self) -> tuple[FloatArray, ...]:
+        """Outlines of what it lacks of its bounding box: corners, bays and holes."""
+        return polygons.lacking(self.outline, self.holes)
