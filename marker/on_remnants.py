@@ -163,8 +163,8 @@ class _Remnants:
         if self.too_large:
             rooms = sum(self.sharing.rooms_mm2)
             return (
-                f"does not fit the {many} of {name}: its pieces have {self._area / 1e6:.2f} m², "
-                f"the remnants {rooms / 1e6:.2f} m². More cloth is needed."
+                f"does not fit the {many} of {name}: its pieces have {self._area / 1e6:.3f} m², "
+                f"the remnants {rooms / 1e6:.3f} m². More cloth is needed."
             )
         homeless = [
             labels[0].piece.name

@@ -56,6 +56,9 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     them, or one of the other cloths is too narrow.
     """
     main = main_cloth(job)
+    for cloth in job.cloths:
+        if cloth.remnants:
+            raise CannotBeDone(f"{cloth.name} is remnants, which are not bought. Take them out.")
     used = _cloths_used(job) - {main.name}
     rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()

@@ -100,6 +100,8 @@ def _short_cloth(job: Job, name: str | None, have: float | None) -> Cloth:
             f"the job has no cloth {name!r}, but {', '.join(known)}", param_hint="--cloth"
         )
     cloth = job.cloths[0] if name is None else known[name]
+    if cloth.remnants:
+        raise click.UsageError(f"{cloth.name} is remnants: `marker lay` says whether they suffice.")
     cloth = cloth if have is None else replace(cloth, have_mm=have)
     if cloth.have_mm is None:
         raise click.UsageError(

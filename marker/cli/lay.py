@@ -101,12 +101,18 @@ def lay(
 def _work(job: Job, every_spread: bool, asked: Spreading | None) -> list[Load]:
     """A task for each cloth; its load alone where every spread is tried, or remnants are laid."""
     from marker import plan
+    from marker.cloth.spread import Spreading
+    from marker.errors import CannotBeDone
 
+    loads = plan.loads(job)
+    for load in loads:
+        if load.cloth.remnants and asked not in (None, Spreading.OPEN):
+            raise CannotBeDone(f"the remnants of {load.cloth.name} lie open, not '{asked}'.")
     return [
         load
         if every_spread or load.cloth.remnants
         else plan.spread(load, asked or load.cloth.spread)
-        for load in plan.loads(job)
+        for load in loads
     ]
 
 

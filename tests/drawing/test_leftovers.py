@@ -1,0 +1,48 @@
+"""Rectangles left over lie beside the pieces, and what a remnant lacks stays white."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+import shapely
+
+from marker.cloth.remnant import Remnant
+from marker.drawing.leftovers import draw_leftovers
+from marker.drawing.pages import plan_pages
+from marker.drawing.pen import PAPER_WHITE, Pen
+from marker.drawing.remnant import draw_lacking
+from marker.drawing.scene import build_scene
+from tests.drawing.garments import JERSEY, Put, bought, checked, piece
+from tests.shapes import polygon, rectangle
+
+ELL = polygon((0, 0), (900, 0), (900, 400), (300, 400), (300, 700), (0, 700))
+
+
+def test_a_rectangle_left_over_is_drawn_with_its_size() -> None:
+    layout = checked([Put(piece("front", rectangle(500, 1000)), 0, 0)], JERSEY)
+    scene = build_scene(layout, bought(layout))
+    sheet = plan_pages(scene)[0].sheet
+    assert sheet is not None
+    pen = Pen()
+    draw_leftovers(pen, scene, sheet)
+    first = shapely.box(*scene.spare_boxes[0].ravel())
+    assert first.intersection(shapely.box(0, 0, 500, 1000)).area < 1
+    assert [text.get_text() for text in pen.axes.texts] == ["56 × 48 cm left"]
+
+
+def test_what_a_remnant_lacks_is_white() -> None:
+    on = replace(JERSEY, selvage_mm=0.0, end_allowance_mm=0.0).on(Remnant("ell", ELL))
+    layout = checked([Put(piece("front", rectangle(250, 600)), 0, 0)], on)
+    scene = build_scene(layout, bought(layout))
+    assert (scene.length_mm, scene.width_mm) == (900, 700)
+    assert scene.cloth_name == "jersey: ell"
+    sheet = plan_pages(scene)[0].sheet
+    assert sheet is not None
+    pen = Pen()
+    draw_lacking(pen, scene, sheet)
+    (patch,) = pen.axes.patches if pen.axes.patches else pen.axes.artists
+    area = shapely.Polygon(patch.get_path().vertices).area * sheet.scale**2
+    assert area == pytest.approx(600 * 300, rel=1e-6)
+    assert patch.get_facecolor()[:3] == (1.0, 1.0, 1.0)
+    assert PAPER_WHITE == "#ffffff"
