@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.girth import Girth
 from marker.pattern.match import Match
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Seam
 from marker.pattern.strip import Strip
@@ -17,9 +18,11 @@ from marker.pattern.strip import Strip
 class Job:
     """What a job file says, in mm and names.
 
-    size : the one size the pattern is drawn in.
+    size : the sample size, in which pieces, strips and all that is sewn are.
     order : size -> garments wanted.
     cloths : in the order written; the first is the main cloth.
+    graded : size -> the pattern in it, for every size it comes in, in the order listed; empty for a
+        pattern of one size.
     """
 
     name: str
@@ -32,8 +35,45 @@ class Job:
     openings: tuple[Opening, ...] = ()
     girths: tuple[Girth, ...] = ()
     matches: tuple[Match, ...] = ()
+    graded: Mapping[str, Pattern] = field(default_factory=dict)
 
     @property
     def garments(self) -> tuple[str, ...]:
         """The size of each garment wanted; garment g of a layout is entry g - 1."""
         return tuple(size for size, count in self.order.items() for _ in range(count))
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """Every size that the pattern comes in."""
+        return tuple(self.graded) or (self.size,)
+
+    def in_size(self, size: str) -> Job:
+        """The job as one of this size alone, and of the garments ordered in it."""
+        if not self.graded and size == self.size:
+            return self
+        pattern = self.graded[size]
+        return replace(
+            self,
+            size=size,
+            order={size: self.order.get(size, 0)},
+            pieces=pattern.pieces,
+            strips=pattern.strips,
+            seams=pattern.seams,
+            openings=pattern.openings,
+            girths=pattern.girths,
+            matches=pattern.matches,
+            graded={},
+        )
+
+    def ordered_sizes(self) -> tuple[Job, ...]:
+        """The job in each size that is ordered."""
+        return tuple(self.in_size(size) for size in self.order)
+
+    def with_order(self, order: Mapping[str, int]) -> Job:
+        """The same pattern and cloths for another order."""
+        return replace(self, order=dict(order))
+
+    def without_strips(self) -> Job:
+        """The same job, its pieces only."""
+        graded = {size: replace(pattern, strips=()) for size, pattern in self.graded.items()}
+        return replace(self, strips=(), graded=graded)

@@ -141,8 +141,12 @@ def _pair(point: complex) -> str:
     return f"{point.real:.2f} {point.imag:.2f}"
 
 
-def sheet(title: str, drafts: Sequence[Draft], width: float, margin: float = 50) -> str:
+SHEET_WIDTH_MM, MARGIN_MM = 1600, 50
+
+
+def sheet(title: str, drafts: Sequence[Draft]) -> str:
     """SVG drawing in millimetres, the pieces in rows, each with its name and grain arrow."""
+    width, margin = SHEET_WIDTH_MM, MARGIN_MM
     at, row, body = complex(margin, 2 * margin), 0.0, []
     for draft in drafts:
         if at.real + draft.size.real + margin > width:

@@ -1,22 +1,20 @@
-"""Draws every garment's pattern.svg again from its measures: `python pieces/redraw.py`."""
+"""Draws every garment's patterns again from its measures: `python pieces/redraw.py`."""
 
 from __future__ import annotations
 
 import runpy
 from pathlib import Path
 
-from drafting import sheet
-
 PIECES = Path(__file__).parent
-SHEET_WIDTH_MM = 1600
 
 
-def drawing(garment: str) -> str:
-    """SVG text of one garment's pattern, as its draft.py drafts it."""
-    draft = runpy.run_path(str(PIECES / garment / "draft.py"))
-    return sheet(draft["TITLE"], draft["drafts"](), SHEET_WIDTH_MM)
+def drafted(garment: str) -> dict[str, str]:
+    """File name -> text of everything that one garment's draft.py makes."""
+    made = runpy.run_path(str(PIECES / garment / "draft.py"))["files"]()
+    return dict(made)
 
 
 if __name__ == "__main__":
     for garment in sorted(path.parent.name for path in PIECES.glob("*/draft.py")):
-        (PIECES / garment / "pattern.svg").write_text(drawing(garment), encoding="utf-8")
+        for name, text in drafted(garment).items():
+            (PIECES / garment / name).write_text(text, encoding="utf-8")

@@ -19,8 +19,9 @@ def check(job: Path, as_json: bool) -> None:
     from marker.cli.report import inventory, inventory_lines
     from marker.files.job import read_job
 
-    work = plan.tasks(read_job(job))
+    read = read_job(job)
+    facts = inventory(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
     if as_json:
-        print_json(inventory(work))
+        print_json(facts)
     else:
-        click.echo("\n".join(inventory_lines(inventory(work))))
+        click.echo("\n".join(inventory_lines(facts)))

@@ -7,23 +7,29 @@ from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
+from marker.job import Job
 from marker.layout import Layout
 from marker.pattern.phases import match_places
 from marker.plan import Task
 from marker.units import inches, metric
 
 
-def match_facts(work: Sequence[Task]) -> list[dict[str, Any]]:
-    """Each match of a job, with where in the repeat its first point lies, as drawn, mm."""
+def match_facts(job: Job, work: Sequence[Task]) -> list[dict[str, Any]]:
+    """Each match of a job of one size, with where in the repeat its first point lies, as drawn, mm.
+
+    work : tasks with all pieces of this size, and of others.
+    """
     found = []
     for task in work:
-        places = match_places(task.cut_pieces, task.cloth)
-        for match in task.job.matches:
+        own = [piece for piece in task.cut_pieces if piece.size == job.size]
+        places = match_places(own, task.cloth)
+        for match in job.matches:
             if match.number in places:
                 found.append(
                     {
                         "letter": match.letter,
                         "name": match.name,
+                        "size": job.size,
                         "cloth": task.cloth.name,
                         "points": [str(place) for place in match.places],
                         "repeat_mm": {
@@ -34,11 +40,10 @@ def match_facts(work: Sequence[Task]) -> list[dict[str, Any]]:
     return found
 
 
-def match_lines(matches: list[dict[str, Any]]) -> Iterator[str]:
-    """`match_facts` as lines for a person."""
-    for match in matches:
-        where = ", ".join(f"{metric(mm)} {axis}" for axis, mm in match["repeat_mm"].items())
-        yield f"  {match['letter']}  {match['name']}: {' and '.join(match['points'])}; {where}"
+def match_lines(match: dict[str, Any]) -> Iterator[str]:
+    """One of `match_facts` as a line for a person."""
+    where = ", ".join(f"{metric(mm)} {axis}" for axis, mm in match["repeat_mm"].items())
+    yield f"{match['letter']}  {match['name']}: {' and '.join(match['points'])}; {where}"
 
 
 def matching_lines(layout: Layout) -> Iterator[str]:

@@ -41,16 +41,15 @@ def finding_facts(finding: Finding) -> dict[str, str]:
     return {key: str(value) for key, value in asdict(finding).items()}
 
 
-def seam_lines(seams: list[dict[str, Any]]) -> Iterator[str]:
-    """`seam_facts` of all seams as lines for a person."""
-    for seam in seams:
-        yield f"  {seam['name']}"
-        for side in seam["sides"]:
-            length = side["length_mm"]
-            yield (
-                f"    {length / 10:6.1f} cm ({inches(length)})  {' + '.join(side['edges'])}"
-                f"{_ease(side['ease_mm'])}{_off(side, seam['tolerance_mm'])}"
-            )
+def seam_lines(seam: dict[str, Any]) -> Iterator[str]:
+    """`seam_facts` as lines for a person."""
+    yield seam["name"]
+    for side in seam["sides"]:
+        length = side["length_mm"]
+        yield (
+            f"  {length / 10:6.1f} cm ({inches(length)})  {' + '.join(side['edges'])}"
+            f"{_ease(side['ease_mm'])}{_off(side, seam['tolerance_mm'])}"
+        )
 
 
 def _ease(mm: float) -> str:
@@ -66,8 +65,7 @@ def _off(side: dict[str, Any], tolerance_mm: float) -> str:
     return f", {metric(abs(off))} too {'long' if off > 0 else 'short'}"
 
 
-def finding_lines(findings: list[dict[str, str]]) -> Iterator[str]:
-    """Findings as lines for a person, each with its remedy below it."""
-    for finding in findings:
-        yield f"  {finding['severity']}: {finding['message']}"
-        yield f"    {finding['remedy']}."
+def finding_lines(finding: dict[str, Any]) -> Iterator[str]:
+    """A finding as lines for a person, its remedy below it."""
+    yield f"{finding['severity']}: {finding['message']}"
+    yield f"  {finding['remedy']}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from threading import Event
 from typing import Any
 
@@ -41,7 +41,7 @@ def strip_costs(
     """Lay the job with and without its strips, each for so many seconds or until interrupted."""
     limits = Limits(seconds=seconds, interrupted=interrupted)
     together = _laid(job, limits, "with strips")
-    alone = _laid(replace(job, strips=()), limits, "without") if job.pieces else {}
+    alone = _laid(job.without_strips(), limits, "without") if job.pieces else {}
     return [
         StripCost(
             layout.cloth.name,

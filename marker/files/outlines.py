@@ -116,11 +116,12 @@ def closed(points: FloatArray, corners: Sequence[int]) -> Drawn:
         new_index = [index % (len(kept) - 1) for index in new_index]
         kept.pop()
     drawn = Drawn(points[kept], tuple(new_index[corner] for corner in corners))
-    _check(drawn.points)
+    check_outline(drawn.points)
     return drawn
 
 
-def _check(points: FloatArray) -> None:
+def check_outline(points: FloatArray) -> None:
+    """Raise Unusable for what is no outline of a piece of cloth."""
     if len(points) < 3:
         raise Unusable(f"the outline has {len(points)} different points", "It needs 3 or more")
     extent = float(np.ptp(points, axis=0).max())

@@ -6,62 +6,56 @@ from pathlib import Path
 
 import numpy as np
 
+from marker.errors import CannotBeDone
 from marker.files.edges import check_overlaps, edges_from, notches_from
 from marker.files.faults import FaultList, Unusable
+from marker.files.grading import Grading
 from marker.files.notched import with_notched_edges
 from marker.files.outlines import SAME_POINT_MM, Drawn, from_path, from_points
-from marker.files.schema import PieceTable
+from marker.files.schema import OUTLINES, PieceTable
 from marker.files.shapes import from_shape
 from marker.files.svg import Drawing, outline_in, read_drawing
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.edge import Stretch
+from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
 from marker.units import metric
 
 STRAIGHT_WITHIN_MM = 0.2
-_SOURCES = ("path", "points", "drawing", "shape")
 
 
 class PieceMaker:
-    """Makes pieces of one job file; drawings shared by several pieces are read once."""
+    """Makes pieces of one job file; drawings shared by several pieces are read once.
 
-    def __init__(self, folder: Path, unit_mm: float | None) -> None:
-        self.folder, self.unit_mm = folder, unit_mm
+    by_rules : names of those graded by rules so far.
+    """
+
+    def __init__(self, folder: Path, unit_mm: float | None, grading: Grading) -> None:
+        self.folder, self.unit_mm, self.grading = folder, unit_mm, grading
         self._drawings: dict[Path, Drawing] = {}
+        self.by_rules: set[str] = set()
 
-    def piece(self, table: PieceTable, cloth: str, faults: FaultList) -> Piece | None:
-        """The piece, or None when its outline is faulty; every fault of it is noted."""
+    def piece(
+        self, table: PieceTable, cloth: str, faults: FaultList, kept: frozenset[int]
+    ) -> Piece | None:
+        """The piece in the grading's size, None when its outline is faulty; every fault is noted.
+
+        kept : notches, by their place in the table, at distances of this size.
+        """
         if table.pair and table.cut % 2:
             faults.add("cut", f"a pair can't be cut {table.cut} times", "Give an even number")
         if table.fold_seam is not None and table.fold is None:
             faults.add("fold_seam", "there is no fold to take the place of", "Leave it out")
-        drawn = self._drawn(table, faults)
-        if drawn is None:
+        sample = self._drawn(table, faults)
+        drawn = sample and self.grading.graded(table, sample, faults)
+        if sample is None or drawn is None:
             return None
-        outline = drawn.counter_clockwise
-        fold = _fold(table, drawn, faults)
-        edges = edges_from(table, drawn, fold, faults)
-        piece = Piece(
-            name=table.name,
-            cloth=cloth,
-            outline=outline,
-            cut=table.cut,
-            pair=table.pair,
-            fold=fold,
-            grain_deg=table.grain,
-            turns=tuple(dict.fromkeys(table.turns)),
-            grain_tolerance_deg=table.grain_tolerance,
-            line=table.line,
-            allowance_mm=table.allowance,
-            edges=edges,
-            notches=notches_from(table, drawn, edges, faults),
-            drawn_clockwise=outline is not drawn.points,
-            cutouts=drawn.cutouts,
-            border=table.border or "",
-            fold_seam_mm=table.fold_seam,
-            pieced_mm=table.pieced,
-        )
+        before = len(faults.found)
+        piece = _as_drawn(table, cloth, sample, faults)
+        if drawn is not sample and len(faults.found) == before:
+            piece = _graded(piece, drawn, kept, faults)
+            self.by_rules.add(piece.name)
         piece = with_notched_edges(piece, table, drawn, faults)
         if table.border is not None and table.border not in table.edges:
             with faults.gathering("border"):
@@ -70,10 +64,10 @@ class PieceMaker:
         return piece
 
     def _drawn(self, table: PieceTable, faults: FaultList) -> Drawn | None:
-        given = [key for key in _SOURCES if getattr(table, key) is not None]
+        given = [key for key in OUTLINES if getattr(table, key) is not None]
         if len(given) != 1:
             said = "no outline" if not given else f"{len(given)} outlines: {', '.join(given)}"
-            faults.add("", f"the piece has {said}", f"Give exactly one of {', '.join(_SOURCES)}")
+            faults.add("", f"the piece has {said}", f"Give exactly one of {', '.join(OUTLINES)}")
             return None
         if table.drawing_unit is not None and table.drawing is None:
             faults.add("drawing_unit", "there is no drawing to measure", "Leave it out")
@@ -106,6 +100,47 @@ class PieceMaker:
             return outline_in(self._drawings[path], element, table.drawing_unit, table.flatten)
         except Unusable as fault:
             raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
+
+
+def _as_drawn(table: PieceTable, cloth: str, drawn: Drawn, faults: FaultList) -> Piece:
+    """The piece as it is drawn, without its edges between notches."""
+    outline = drawn.counter_clockwise
+    fold = _fold(table, drawn, faults)
+    edges = edges_from(table, drawn, fold, faults)
+    return Piece(
+        name=table.name,
+        cloth=cloth,
+        outline=outline,
+        cut=table.cut,
+        pair=table.pair,
+        fold=fold,
+        grain_deg=table.grain,
+        turns=tuple(dict.fromkeys(table.turns)),
+        grain_tolerance_deg=table.grain_tolerance,
+        line=table.line,
+        allowance_mm=table.allowance,
+        edges=edges,
+        notches=notches_from(table, drawn, edges, faults),
+        drawn_clockwise=outline is not drawn.points,
+        cutouts=drawn.cutouts,
+        border=table.border or "",
+        fold_seam_mm=table.fold_seam,
+        pieced_mm=table.pieced,
+    )
+
+
+def _graded(piece: Piece, drawn: Drawn, kept: frozenset[int], faults: FaultList) -> Piece:
+    """The sample's piece with its outline in another size."""
+    outline = drawn.counter_clockwise
+    if piece.fold is not None:
+        with faults.gathering("fold"):
+            _check_fold(outline, piece.fold)
+    with faults.gathering("grade"):
+        try:
+            return graded_piece(piece, outline, kept)
+        except CannotBeDone as error:
+            raise Unusable(str(error).rstrip("."), "Check the rules of this size") from error
+    return piece
 
 
 def _fold(table: PieceTable, drawn: Drawn, faults: FaultList) -> Stretch | None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
 from marker.files.faults import Unusable
 
@@ -44,3 +47,19 @@ def read_text(path: Path, largest: int = LARGEST_BYTES) -> str:
         raise Unusable(
             f"the file is not UTF-8 text (line {line})", "Save it as plain text in UTF-8"
         ) from error
+
+
+def parse_toml(text: str) -> dict[str, Any]:
+    """The tables of a TOML text; raises Unusable where it is none."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        said = str(error)
+        found = re.search(r"\(at (line \d+, column \d+|end of document)\)", said)
+        where = found[1] if found else "somewhere"
+        raise Unusable(
+            f"broken TOML at {where}: {said.split(' (at ')[0].lower()}",
+            "Mend that line; texts stand in quotation marks, lists in square brackets",
+        ) from error
+    except (ValueError, RecursionError) as error:  # numbers of thousands of digits, deep nesting
+        raise Unusable("this can't be a job file", "Start from `marker new`") from error

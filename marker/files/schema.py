@@ -8,7 +8,15 @@ from enum import StrEnum
 from functools import partial
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationInfo
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    RootModel,
+    ValidationInfo,
+)
 from pydantic_core import PydanticCustomError
 
 from marker.cloth.gauge import Direction
@@ -24,6 +32,7 @@ LONGEST_NAME = 60
 LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
 SMALLEST_SIZE_MM = 0.01
 FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM = 0.001, 10.0
+OUTLINES = ("path", "points", "drawing", "shape")
 MOST_COPIES = 200
 _UNITS = ", ".join(MM_PER_UNIT)
 
@@ -174,6 +183,8 @@ class JobTable(Table):
     name: Name
     units: UnitName | None = None
     size: Name
+    sizes: list[Name] = []
+    rules: Any = None
     order: dict[Name, Annotated[int, Field(ge=1)]] = Field(min_length=1)
     cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
     piece: list[dict[str, Any]] = []
@@ -234,6 +245,7 @@ class PieceTable(Table):
     drawing_unit: DrawingUnit | None = None
     shape: Annotated[Shape, Field(discriminator="kind")] | None = None
     flatten: Flatten = 0.1
+    grade: dict[Name, Name] = {}
     cut: Copies = 1
     pair: bool = False
     fold: Corners | None = None
@@ -250,6 +262,19 @@ class PieceTable(Table):
     corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
     notches: list[NotchTable] = []
     border: Name | None = None
+
+
+class RuleTable(RootModel[dict[Name, Point]]):
+    """A grade rule: size -> [dx, dy]."""
+
+    model_config = ConfigDict(strict=True, frozen=True)
+
+
+class RuleFileTable(Table):
+    """A file of grade rules."""
+
+    units: UnitName | None = None
+    rules: dict[str, Any]
 
 
 class StripTable(Table):

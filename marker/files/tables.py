@@ -5,7 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from marker.files.schema import unit_mm
 from marker.pattern.strips import LONG_EDGE
+from marker.units import NotALength
+
+
+def bare_unit(raw: Mapping[str, Any]) -> float | None:
+    """Millimetres of a bare number; None if the file names no unit.
+
+    Faulty `units` have their own fault; bare numbers then count as mm, so as not to repeat it.
+    """
+    units = raw.get("units")
+    try:
+        return None if units is None else unit_mm(str(units).strip())
+    except NotALength:
+        return 1.0
 
 
 def tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]:

@@ -34,11 +34,15 @@ _HAIR_MM = 1e-6
 
 
 def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
-    """Everything one garment needs from this cloth, grown where it is cut before it is washed:
-    pieces in the job's order, then strips.
+    """Everything one garment of each size ordered needs from this cloth, grown where it is cut
+    before it is washed: size by size, pieces in the job's order, then strips.
 
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
+    return tuple(piece for sized in job.ordered_sizes() for piece in _of_one_size(sized, cloth))
+
+
+def _of_one_size(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
     bands, matched = band_places(job), match_points(job.pieces, job.matches)
     drawn = [
         part

@@ -57,20 +57,22 @@ class Cut:
 def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Label, ...]:
     """Every single outline to be laid, garment by garment.
 
-    Raises CannotBeDone for more than MOST_ITEMS.
+    cut_pieces : of every size among the garments. Raises CannotBeDone for more than MOST_ITEMS.
     """
-    count = len(garments) * sum(piece.copies + piece.mirrored_copies for piece in cut_pieces)
-    if count > MOST_ITEMS:
-        raise CannotBeDone(
-            f"{count} pieces are to be cut from {cut_pieces[0].cloth}, more than the {MOST_ITEMS} "
-            f"that can be laid at once. Order fewer garments, or plan them as several jobs."
-        )
-    return tuple(
+    found = tuple(
         Label(piece, garment, copy, mirrored=copy > piece.copies)
-        for garment in range(1, len(garments) + 1)
+        for garment, size in enumerate(garments, start=1)
         for piece in cut_pieces
+        if piece.size == size
         for copy in range(1, piece.copies + piece.mirrored_copies + 1)
     )
+    if len(found) > MOST_ITEMS:
+        raise CannotBeDone(
+            f"{len(found)} pieces are to be cut from {cut_pieces[0].cloth}, more than the "
+            f"{MOST_ITEMS} that can be laid at once. Order fewer garments, or plan them as several "
+            f"jobs."
+        )
+    return found
 
 
 def cut_through_two_plies(

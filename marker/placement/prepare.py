@@ -157,17 +157,19 @@ def _groups(cuts: Sequence[Cut]) -> dict[int, int]:
 
 
 def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
-    too_wide = {cut.label.piece.name: cut.label for cut in cuts if not made[cut.kind].orientations}
+    too_wide = {cut.label.hand[:2]: cut.label for cut in cuts if not made[cut.kind].orientations}
     if too_wide:
-        raise CannotBeDone(" ".join(_why_not(label, table) for label in too_wide.values()))
+        several = len({cut.label.piece.size for cut in cuts}) > 1
+        raise CannotBeDone(" ".join(_why_not(each, table, several) for each in too_wide.values()))
 
 
-def _why_not(label: Label, table: Table) -> str:
+def _why_not(label: Label, table: Table, several_sizes: bool) -> str:
     """Why no allowed turn lays the piece on the cloth, and what would help."""
     piece, cloth, turns = label.piece, table.cloth, table.turns(label)
+    name = f"{piece.name} of size {piece.size}" if several_sizes else piece.name
     if not turns:
         return (
-            f"{piece.name} may only lie turned back, which the nap of {cloth.name} forbids. "
+            f"{name} may only lie turned back, which the nap of {cloth.name} forbids. "
             f"Allow it a turn below 180."
         )
     need = min(
@@ -178,7 +180,7 @@ def _why_not(label: Label, table: Table) -> str:
     if need <= usable + FIT_MM:
         return why_nowhere(piece, label.mirrored, cloth, table.tie(label))
     return (
-        f"{piece.name} needs {_width(need)} across the cloth in its best allowed turn, "
+        f"{name} needs {_width(need)} across the cloth in its best allowed turn, "
         f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has. "
         f"A usable width of {_width(need)} would do."
     )
@@ -190,7 +192,7 @@ def _width(mm: float) -> str:
 
 
 def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[int]:
-    """Directions in which all pieces of a garment can lie; every garment has the same pieces."""
+    """Directions in which all pieces of every garment can lie."""
     names = {cut.kind: cut.label.piece.name for cut in cuts}
     can = [(names[kind], {way.direction for way in made[kind].orientations}) for kind in names]
     shared = set.intersection(*(directions for _, directions in can))

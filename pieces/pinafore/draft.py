@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from blocks import Skirt, rectangle, waistline
-from drafting import ACROSS, CLOCKWISE, Draft, curve, line, solve, toward
-
-TITLE = "pinafore, size 38, stitching lines in mm"
+from drafting import ACROSS, CLOCKWISE, Draft, curve, line, sheet, solve, toward
 
 BUST, WAIST, HIP = 880, 720, 960  # EN 13402 secondary sizes, from memory
 BUST_EASE, WAIST_EASE, HIP_EASE = 60, 60, 60
@@ -71,3 +69,8 @@ def drafts() -> list[Draft]:
         SKIRT.draft("skirt back"),
         rectangle("strap", 60, 470),
     ]
+
+
+def files() -> dict[str, str]:
+    """The one drawing."""
+    return {"pattern.svg": sheet("pinafore, size 38, stitching lines in mm", drafts())}

@@ -68,7 +68,7 @@ READING = 'stretch = { crossgrain = "6 in", lengthgrain = "4 1/2 in" }'
         # 4 in to 5 in is 25 %: Utah State University Extension, sewing with knits. A ratio of 0.6
         # asks for 1/0.6 - 1 = 67 % over all (geometry).
         (((READING, 'stretch = { crossgrain = "5 in" }'), ("ratio = 0.85", "ratio = 0.6"),
-          ('passes = "57 cm"', ""), ('body = "104 cm"', 'body = "90 cm"')),
+          ('passes = "57 cm"', ""), ('38 = "104 cm"', '38 = "90 cm"')),
          "stretch-beyond-cloth", "neck binding", "neckline"),
         # greatest stretch goes around the body: common practice, no source
         (((READING, 'stretch = { crossgrain = "5 3/4 in", lengthgrain = "6 in" }'),),
