@@ -16,6 +16,7 @@ from marker.files.schema import PieceTable, RuleFileTable, RuleTable
 from marker.files.sizes import sizes_in
 from marker.files.tables import bare_unit
 from marker.files.wording import validated
+from marker.geometry.outline import is_ccw
 from marker.geometry.refit import refitted
 from marker.pattern.grading import GradeRule
 
@@ -57,6 +58,8 @@ class Grading:
                 return sample
             points = refitted(sample.points, sorted(set(sample.corners)), moves)
             check_outline(points)
+            if is_ccw(points) != is_ccw(sample.points):
+                raise Unusable("it turns the outline inside out", "Check the moves of this size")
             return Drawn(points, sample.corners)
         return None
 

@@ -86,12 +86,21 @@ def job_of(garment: str) -> Job:
     return read_job(PIECES / garment / "job.toml")
 
 
-def piece_of(garment: str, name: str) -> Piece:
+GRADED = tuple((garment, size) for garment in GARMENTS for size in job_of(garment).sizes)
+
+
+def drawing_of(garment: str) -> Path:
+    """The drawing of the garment's sample size."""
+    by_size = PIECES / garment / "pattern-38.svg"
+    return by_size if by_size.exists() else PIECES / garment / "pattern.svg"
+
+
+def piece_of(garment: str, name: str, size: str = "38") -> Piece:
     """One piece of the garment by name."""
-    return next(piece for piece in job_of(garment).pieces if piece.name == name)
+    return next(piece for piece in job_of(garment).in_size(size).pieces if piece.name == name)
 
 
-def length_of(garment: str, *seams: str) -> float:
+def length_of(garment: str, *seams: str, size: str = "38") -> float:
     """Stitching-line length of the 'piece.seam's together, as drawn, mm."""
     named = (seam.split(".") for seam in seams)
-    return sum(edge_length_mm(piece_of(garment, piece), seam) for piece, seam in named)
+    return sum(edge_length_mm(piece_of(garment, piece, size), seam) for piece, seam in named)

@@ -15,7 +15,7 @@ import shapely
 import svgelements
 
 from marker.geometry.arrays import FloatArray
-from tests.pieces.garments import GARMENTS, PIECES, job_of
+from tests.pieces.garments import GARMENTS, PIECES, drawing_of, job_of
 
 PX_PER_MM = 96 / 25.4  # CSS pixels, the unit svgelements answers in
 CHORDS = 400
@@ -54,7 +54,7 @@ JOINED = [
 @cache
 def drawn(garment: str) -> dict[str, list[FloatArray]]:
     """Each piece's edges as (k, 2) points in mm, y down, by the id of its path."""
-    sheet = svgelements.SVG.parse(str(PIECES / garment / "pattern.svg"))
+    sheet = svgelements.SVG.parse(str(drawing_of(garment)))
     paths = (element for element in sheet.elements() if isinstance(element, svgelements.Path))
     return {path.id: [_points(edge) for edge in path[1:]] for path in paths if path.id}
 
@@ -86,8 +86,11 @@ def outline(edges: list[FloatArray]) -> shapely.Polygon:
 @pytest.mark.parametrize("garment", GARMENTS)
 def test_the_drawing_is_the_draft(garment: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.syspath_prepend(str(PIECES))
-    redrawn = importlib.import_module("redraw").drawing(garment)
-    assert (PIECES / garment / "pattern.svg").read_text(encoding="utf-8") == redrawn
+    redrawn = importlib.import_module("redraw").drafted(garment)
+    assert redrawn == {
+        path.name: path.read_text(encoding="utf-8")
+        for path in [*(PIECES / garment).glob("*.svg"), *(PIECES / garment).glob("rules.toml")]
+    }
 
 
 @pytest.mark.parametrize("garment", GARMENTS)
@@ -138,6 +141,6 @@ def test_pieces_lie_apart_on_the_sheet(garment: str) -> None:
     outlines = [outline(edges) for edges in drawn(garment).values()]
     assert all(one.is_valid for one in outlines)
     assert all(one.distance(other) > 20 for one, other in combinations(outlines, 2))
-    sheet = svgelements.SVG.parse(str(PIECES / garment / "pattern.svg"))
+    sheet = svgelements.SVG.parse(str(drawing_of(garment)))
     page = shapely.box(0, 0, sheet.width / PX_PER_MM, sheet.height / PX_PER_MM)
     assert all(page.contains(one) for one in outlines)

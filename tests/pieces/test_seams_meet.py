@@ -10,12 +10,12 @@ import pytest
 from marker.files.job import read_job
 from marker.pattern.finding import Finding
 from marker.pattern.findings import pattern_findings
-from tests.pieces.garments import GARMENTS, PIECES, job_of
+from tests.pieces.garments import GRADED, PIECES, job_of
 
 
-@pytest.mark.parametrize("garment", GARMENTS)
-def test_a_sound_garment_has_nothing_to_mend(garment: str) -> None:
-    job = job_of(garment)
+@pytest.mark.parametrize(("garment", "size"), GRADED)
+def test_a_sound_garment_has_nothing_to_mend(garment: str, size: str) -> None:
+    job = job_of(garment).in_size(size)
     assert len(job.seams) >= 4
     assert pattern_findings(job) == ()
 
@@ -38,7 +38,7 @@ def test_a_skirt_waist_10_mm_too_long(tmp_path: Path) -> None:
     finding = spoiled(
         tmp_path,
         "choir-dress",
-        "pattern.svg",
+        "pattern-38.svg",
         ("M 590.00 845.00", "M 585.00 845.00"),
         ("590.00 125.00 Z", "585.00 125.00 Z"),
     )
