@@ -25,6 +25,7 @@ def band_facts(plan: StripPlan, cloth: Cloth, size: str) -> dict[str, Any]:
     strip, band = plan.strip, plan.band
     return {
         "name": strip.name,
+        "size": size,
         "piece": strip.name,
         "cloth": cloth.name,
         "cut": strip.cut,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,15 @@ if TYPE_CHECKING:
     from marker.job import Job
     from marker.pattern.strip_layout import StripLayout
     from marker.pattern.strips import StripPlan
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A strip of one size, and the cloth that it is cut from."""
+
+    size: str
+    cloth: Cloth
+    plan: StripPlan
 
 
 @click.command()
@@ -71,15 +81,32 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     from marker.pattern.strip_layout import strip_layout
     from marker.pattern.strips import strip_plans
 
-    by_cloth = [(cloth, plans) for cloth in job.cloths if (plans := strip_plans(job, cloth))]
-    layouts = [strip_layout(plans, cloth, len(job.garments)) for cloth, plans in by_cloth]
+    strips = [
+        Cut(sized.size, cloth, plan)
+        for sized in job.ordered_sizes()
+        for cloth in sized.cloths
+        for plan in strip_plans(sized, cloth)
+    ]
+    layouts = [
+        strip_layout(plans, cloth, 1)
+        for cloth in job.cloths
+        if (
+            plans := [
+                each.plan
+                for size in job.garments
+                for each in strips
+                if (each.size, each.cloth.name) == (size, cloth.name)
+            ]
+        )
+    ]
     files: list[Path] = []
-    if by_cloth:
+    if strips:
+        by_size = {size: [cut.plan for cut in strips if cut.size == size] for size in job.order}
         with output_folder(out or Path("outputs") / slug(job.name)) as folder:
-            files = write_bands(job, [plan for _, plans in by_cloth for plan in plans], folder)
+            files = write_bands(job.name, by_size, folder)
     costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
     if as_json:
-        facts = [band_facts(plan, cloth, job.size) for cloth, plans in by_cloth for plan in plans]
+        facts = [band_facts(cut.plan, cut.cloth, cut.size) for cut in strips]
         print_json(
             {
                 "bands": facts,
@@ -89,7 +116,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
             }
         )
         return
-    _say(job, by_cloth, layouts, costs, files)
+    _say(job, strips, layouts, costs, files)
 
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
@@ -104,7 +131,7 @@ def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[Str
 
 def _say(
     job: Job,
-    by_cloth: Sequence[tuple[Cloth, tuple[StripPlan, ...]]],
+    strips: Sequence[Cut],
     layouts: Sequence[StripLayout],
     costs: Sequence[StripCost],
     files: Sequence[Path],
@@ -113,18 +140,19 @@ def _say(
     from marker.cli.report import CAUTION
     from marker.cli.strip_costs import cost_lines
 
-    if not by_cloth:
+    if not strips:
         click.echo(f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt.")
         return
-    click.echo(f"{job.name}, size {job.size}, for one garment; along a band from its cut end")
-    for cloth, plans in by_cloth:
-        for plan in plans:
-            click.echo("\n" + "\n".join(band_lines(plan, cloth, job.size)))
+    for size in job.order:
+        click.echo(f"{job.name}, size {size}, for one garment; along a band from its cut end")
+        for cut in strips:
+            if cut.size == size:
+                click.echo("\n" + "\n".join(band_lines(cut.plan, cut.cloth, size)))
     for layout in layouts:
         click.echo("\n" + "\n".join(layout_lines(layout)))
     for cost in costs:
         click.echo("\n" + "\n".join(cost_lines(cost)))
     click.echo("\n" + "".join(f"wrote  {path}\n" for path in files))
-    if any(plan.band is None for _, plans in by_cloth for plan in plans):
+    if any(cut.plan.band is None for cut in strips):
         click.echo(CORDS)
     click.echo(CAUTION)

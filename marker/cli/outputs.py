@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,6 @@ from marker.drawing.diagram import render_diagram
 from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
-from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.leftovers import leftovers
 from marker.offers import Offers
@@ -76,10 +75,12 @@ def fit_facts(checked: CheckedLayout) -> dict[str, Any] | None:
     return None if found is None else found.as_dict()
 
 
-def write_bands(job: Job, plans: Sequence[StripPlan], folder: Path) -> list[Path]:
-    """Draw the strips of a job, all files or none; their paths."""
+def write_bands(
+    job_name: str, plans: Mapping[str, Sequence[StripPlan]], folder: Path
+) -> list[Path]:
+    """Draw the strips of a job, size by size, all files or none; their paths."""
     contents: dict[Path, bytes | str] = {}
-    for name, content in render_bands(job.name, job.size, plans).items():
+    for name, content in render_bands(job_name, plans).items():
         contents[folder / name] = content
     write_together(contents)
     _remove_old_pages(folder, "bands", contents)

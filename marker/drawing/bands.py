@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,20 +23,27 @@ _CAUTION = (
 )
 
 
-def render_bands(job_name: str, size: str, plans: Sequence[StripPlan]) -> dict[str, bytes]:
-    """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`)."""
-    return rendered("bands", lambda: _draw_pages(job_name, size, plans))
+def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
+    """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
+
+    plans : size -> its strips; every size begins a page.
+    """
+    return rendered("bands", lambda: _draw_pages(job_name, plans))
 
 
-def _draw_pages(job_name: str, size: str, plans: Sequence[StripPlan]) -> list[Pen]:
+def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Pen]:
     # matplotlib is slow to load, and most commands draw nothing
     from marker.drawing.band_view import draw_block
     from marker.drawing.pen import Pen
 
     top = PAPER[1] - MARGIN
-    pages = pages_of([block(plan) for plan in plans], top - _FOOT)
+    pages = [
+        (size, blocks)
+        for size, of_size in plans.items()
+        for blocks in pages_of([block(plan) for plan in of_size], top - _FOOT)
+    ]
     drawn = []
-    for number, blocks in enumerate(pages, start=1):
+    for number, (size, blocks) in enumerate(pages, start=1):
         pen = Pen()
         _draw_foot(pen, f"{job_name}, size {size}", number, len(pages))
         y = top

@@ -81,7 +81,7 @@ def test_a_block_holds_its_labels() -> None:
 @pytest.fixture(scope="module")
 def drawn_files() -> dict[str, bytes]:
     """A band that fits the page at 1 : 3 and a belt that does not."""
-    return render_bands("choir dress", "38", plans(NECK, BELT))
+    return render_bands("choir dress", {"38": plans(NECK, BELT)})
 
 
 def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
