@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
@@ -73,7 +73,26 @@ class Job:
         """The same pattern and cloths for another order."""
         return replace(self, order=dict(order))
 
-    def without_strips(self) -> Job:
-        """The same job, its pieces only."""
-        graded = {size: replace(pattern, strips=()) for size, pattern in self.graded.items()}
-        return replace(self, strips=(), graded=graded)
+    def with_pieces(self, change: Callable[[Piece], Piece]) -> Job:
+        """The same job, each piece changed in every size."""
+
+        def changed(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
+            return tuple(change(piece) for piece in pieces)
+
+        graded = {
+            size: replace(pattern, pieces=changed(pattern.pieces))
+            for size, pattern in self.graded.items()
+        }
+        return replace(self, pieces=changed(self.pieces), graded=graded)
+
+    def with_strips(self, change: Callable[[Strip], Strip | None]) -> Job:
+        """The same job, each strip changed in every size, or left out."""
+
+        def changed(strips: tuple[Strip, ...]) -> tuple[Strip, ...]:
+            return tuple(new for strip in strips if (new := change(strip)))
+
+        graded = {
+            size: replace(pattern, strips=changed(pattern.strips))
+            for size, pattern in self.graded.items()
+        }
+        return replace(self, strips=changed(self.strips), graded=graded)

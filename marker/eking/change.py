@@ -30,18 +30,19 @@ class Change:
 
 def with_cloth(job: Job, name: str, **changes: Any) -> Job:
     """The job with some properties of one cloth changed."""
-    return replace(job, cloths=tuple(_changed(job.cloths, {name}, changes)))
+    return replace(job, cloths=tuple(_changed(cloth, {name}, changes) for cloth in job.cloths))
 
 
 def with_pieces(job: Job, names: Iterable[str], **changes: Any) -> Job:
-    """The job with some properties of some pieces changed."""
-    return replace(job, pieces=tuple(_changed(job.pieces, set(names), changes)))
+    """The job with some properties of some pieces changed, in every size."""
+    chosen = set(names)
+    return job.with_pieces(lambda piece: _changed(piece, chosen, changes))
 
 
 def with_strip(job: Job, name: str, **changes: Any) -> Job:
-    """The job with some properties of one strip changed."""
-    return replace(job, strips=tuple(_changed(job.strips, {name}, changes)))
+    """The job with some properties of one strip changed, in every size."""
+    return job.with_strips(lambda strip: _changed(strip, {name}, changes))
 
 
-def _changed(parts: Iterable[Part], names: set[str], changes: dict[str, Any]) -> list[Part]:
-    return [replace(part, **changes) if part.name in names else part for part in parts]
+def _changed(part: Part, names: set[str], changes: dict[str, Any]) -> Part:
+    return replace(part, **changes) if part.name in names else part

@@ -98,8 +98,9 @@ def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
 
 def _with_hem(job: Job, edge: str, names: list[str], hem: Hem) -> Job:
     def hemmed(piece: Piece) -> Piece:
+        if piece.name not in names:
+            return piece
         changed = replace(piece.edges[edge], hem=hem)
         return replace(piece, edges={**piece.edges, edge: changed})
 
-    pieces = tuple(hemmed(piece) if piece.name in names else piece for piece in job.pieces)
-    return replace(job, pieces=pieces)
+    return job.with_pieces(hemmed)

@@ -45,8 +45,9 @@ def ring_job(*lines: str, radius: str = f"{20 / (2 * math.pi)} in", cloth: str =
 def no_drawing(monkeypatch: pytest.MonkeyPatch) -> None:
     """Drawing has tests of its own and takes seconds; here one line stands for the pages."""
 
-    def drawn(name: str, size: str, plans: list[StripPlan]) -> dict[str, bytes]:
-        return {"bands.svg": f"{name} {size} {len(plans)}".encode()}
+    def drawn(name: str, plans: dict[str, list[StripPlan]]) -> dict[str, bytes]:
+        counts = {size: len(of_size) for size, of_size in plans.items()}
+        return {"bands.svg": f"{name} {counts}".encode()}
 
     monkeypatch.setattr(outputs, "render_bands", drawn)
 
