@@ -71,7 +71,7 @@ def import_(
     try:
         imported = import_drawings(files, units, size)
     except ScaleUnknown as unknown:
-        if not sys.stdin.isatty():
+        if not _on_a_terminal():
             raise
         imported = import_drawings(files, _asked(unknown.scales), size)
     try:
@@ -86,6 +86,10 @@ def import_(
         print_json(facts)
     else:
         click.echo("\n".join(import_lines(facts)))
+
+
+def _on_a_terminal() -> bool:
+    return sys.stdin.isatty()
 
 
 def _asked(scales: Sequence[Scale]) -> float:

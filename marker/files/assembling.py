@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from marker.files.contours import joined
+from marker.files.faults import Unusable
 from marker.files.layers import Layer
 from marker.files.piece_text import read_lines, with_texts
 from marker.files.strokes import Stroke, Strokes
@@ -18,6 +19,7 @@ from marker.pattern.piece import Line
 
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
+MOST_CONTOURS, MOST_MARKS, MOST_NOTCHES = 500, 2_000, 200  # the last in one piece
 _LEAST_AREA_MM2 = 100.0  # anything smaller is a mark, not a piece
 
 
@@ -59,6 +61,11 @@ def _contours(found: Strokes, layer: Layer | None) -> list[Stroke]:
     closed, left = joined([line for line in found.lines if line.layer is layer])
     words = f"on the layer '{layer}'" if layer else "that are on no known layer"
     _note(found, left, f"lines {words} that do not close")
+    if len(closed) > MOST_CONTOURS:
+        raise Unusable(
+            f"it has {len(closed)} closed lines {words}, more than {MOST_CONTOURS}",
+            "Import fewer pieces at once",
+        )
     sound = []
     for ring in closed:
         region = shapely.Polygon(ring.points) if len(ring.points) > 2 else shapely.Polygon()
@@ -75,6 +82,8 @@ def _nested(
     rings: Sequence[Stroke], found: Strokes, holes: bool
 ) -> tuple[list[FlatPiece], list[list[FloatArray]]]:
     """The outer rings as pieces and what lies in each: its cut-outs if `holes`, else noted."""
+    if not rings:
+        return [], []
     regions = [shapely.Polygon(ring.points) for ring in rings]
     tree = shapely.STRtree(regions)
     around: list[list[int]] = [[] for _ in rings]
@@ -108,13 +117,15 @@ def _place(
 
     alone : where a closed line that lies in no piece becomes one itself.
     """
-    if not lines:
-        return
+    if len(lines) > MOST_MARKS:
+        raise Unusable(f"it has {len(lines)} {what}, more than {MOST_MARKS}", "Leave some out")
     tree = shapely.STRtree(regions)
     for line in lines:
         shape = _shape(line)
         near = tree.query(shape, predicate="dwithin", distance=NOTCH_WITHIN_MM)
-        order = sorted(near, key=lambda k: _outside(shape, regions[k]))
+        order = list(near)
+        if len(order) > 1:
+            order.sort(key=lambda k: _outside(shape, regions[k]))
         for k in order:
             given = give(pieces[k], line)
             if given is not None:
@@ -170,6 +181,8 @@ def _with_grain(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
 
 
 def _with_notch(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
+    if len(piece.notches) == MOST_NOTCHES:
+        return None
     edge = shapely.LinearRing(piece.outline)
     end = min(map(shapely.Point, line.points[[0, -1]]), key=edge.distance)
     if edge.distance(end) > NOTCH_WITHIN_MM:

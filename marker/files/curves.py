@@ -13,6 +13,7 @@ from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 
 MOST_POINTS = 20_000
+_LONGEST_DATA = 1_000_000  # characters; more than so many points take
 _FURTHEST = 1e9  # times the tolerance: a kilometre at the finest `flatten`
 _NOT_PATH_DATA = re.compile(r"[^MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]")
 
@@ -29,6 +30,8 @@ def parse_path(data: str) -> Path:
 
 def parse_sub_paths(data: str) -> list[Path]:
     """All sub-paths of SVG path data; raises Unusable when it is none or broken."""
+    if len(data) > _LONGEST_DATA:
+        raise _too_many_points()
     stranger = _NOT_PATH_DATA.search(data)
     if stranger:
         raise Unusable(

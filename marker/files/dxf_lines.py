@@ -4,6 +4,7 @@ model space with everything that is inserted in it."""
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -17,12 +18,13 @@ from marker.files.faults import Unusable
 from marker.files.layers import Layer, layer_named
 from marker.files.outlines import SAME_POINT_MM
 from marker.files.piece_text import read_pairs
-from marker.files.strokes import FLATTEN_MM, FURTHEST_MM, MOST_STROKES, Stroke, Strokes, Text
+from marker.files.strokes import FLATTEN_MM, FURTHEST_MM, Stroke, Strokes, Text
 from marker.geometry.arrays import FloatArray
 
 MOST_CONTROL_POINTS = 2_000
-HIGHEST_DEGREE = 11
+HIGHEST_DEGREE = 10  # ezdxf's
 DEEPEST_INSERT = 8
+MOST_INSERTED = 5_000
 _UNIT_WORDS = {"metric": 1.0, "mm": 1.0, "english": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0}
 _LINES = {"LINE", "POLYLINE", "LWPOLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "POINT"}
 
@@ -104,7 +106,7 @@ def _style_scales(said: dict[str, str]) -> list[tuple[str, float]]:
 
 def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strokes:
     """Everything drawn among the entities. by_number : layers mean what ASTM D6673 says."""
-    for entity, layer_name in islice(_flat(entities, found, "", 0), MOST_STROKES + 1):
+    for entity, layer_name in _flat(entities, found, _Around()):
         if by_number and layer_name in dxf_layers.LEFT_OUT:
             found.passed_over[dxf_layers.LEFT_OUT[layer_name]] += 1
             continue
@@ -115,7 +117,7 @@ def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strok
         if kind in ("TEXT", "MTEXT"):
             at = np.array([entity.dxf.insert.x, entity.dxf.insert.y]) * scale
             if np.isfinite(at).all():
-                found.texts.append(Text(at, _text(entity)))
+                found.write(Text(at, _text(entity)))
         elif kind in _LINES:
             _add(found, entity, layer, scale)
         else:
@@ -123,21 +125,37 @@ def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strok
     return found
 
 
-def _flat(entities: Any, found: Strokes, around: str, depth: int) -> Iterator[tuple[Any, str]]:
+@dataclass(frozen=True)
+class _Around:
+    """Where inserted entities stand: the layer and depth of the insert, and how many more of them
+    are read."""
+
+    layer: str = ""
+    depth: int = 0
+    left: Iterator[int] = field(default_factory=lambda: iter(range(MOST_INSERTED)))
+
+
+def _flat(entities: Any, found: Strokes, around: _Around) -> Iterator[tuple[Any, str]]:
     """Visible entities with their layers, inserted blocks resolved, however they repeat."""
     for entity in entities:
         layer = _layer(entity)
-        layer = around if around and layer == "0" else layer  # as what is inserted does
+        layer = around.layer if around.layer and layer == "0" else layer  # as DXF has it
+        if around.depth and next(around.left, None) is None:
+            raise Unusable(
+                f"inserted blocks hold more than {MOST_INSERTED} entities in all",
+                "Import a drawing of the pattern alone",
+            )
         if entity.dxf.get("invisible", 0) or _is_off(entity, layer):
             found.passed_over["hidden entities"] += 1
         elif entity.dxftype() != "INSERT":
             yield entity, layer
-        elif depth == DEEPEST_INSERT:
+        elif around.depth == DEEPEST_INSERT:
             found.passed_over["blocks inserted in one another too deep"] += 1
         else:
             copies = entity.multi_insert() if entity.mcount > 1 else [entity]
+            inside = replace(around, layer=layer, depth=around.depth + 1)
             for copy in copies:
-                yield from _flat(copy.virtual_entities(), found, layer, depth + 1)
+                yield from _flat(copy.virtual_entities(), found, inside)
 
 
 def _is_off(entity: Any, layer: str) -> bool:
@@ -180,7 +198,10 @@ def _points(entity: Any, tolerance: float) -> tuple[FloatArray, bool]:
             return _arc(entity, tolerance), False
         case "SPLINE":
             _check_spline(entity, tolerance)
-            return _flattened(entity.flattening(tolerance)), False
+            try:
+                return _flattened(entity.flattening(tolerance)), False
+            except (ValueError, ZeroDivisionError) as error:  # knots or weights that make no curve
+                raise Unusable("it is broken", "") from error
         case _:
             return _flattened(entity.flattening(tolerance)), False
 

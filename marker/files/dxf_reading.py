@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 _EOF = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*EOF[ \t]*[\r\n\x1a ]*\Z")
+MOST_ENTITIES = 60_000  # ezdxf takes a tenth of a millisecond for each
 _TEXT_AGAIN = "Export it again as text DXF (ASCII), release 12 or later"
 
 
@@ -42,6 +43,12 @@ def _check_kind(content: bytes) -> None:
         raise Unusable("this is not DXF", "Name a DXF file")
     if not _EOF.search(content[-200:]):
         raise Unusable("the DXF ends in the middle: its EOF is missing", "Fetch the file again")
+    entities = sum(code.strip() == b"0" for code in content.split(b"\n")[::2])
+    if entities > MOST_ENTITIES:
+        raise Unusable(
+            f"the DXF has {entities} entities, more than {MOST_ENTITIES}",
+            "Export fewer pieces or sizes at once",
+        )
 
 
 def _short(error: Exception) -> str:

@@ -10,7 +10,7 @@ from marker.files.layers import Layer
 from marker.geometry.arrays import FloatArray
 
 FLATTEN_MM = 0.02  # how far chords of an imported curve may stray from it
-MOST_STROKES = 20_000
+MOST_STROKES = 5_000
 MOST_STROKE_POINTS = 300_000
 FURTHEST_MM = 1e6  # a kilometre from the drawing's origin
 
@@ -47,6 +47,15 @@ class Strokes:
     texts: list[Text] = field(default_factory=list)
     passed_over: Counter[str] = field(default_factory=Counter)
     points: int = 0
+
+    def write(self, text: Text) -> None:
+        """One text more; raises Unusable once there are more than any pattern has."""
+        self.texts.append(text)
+        if len(self.texts) > MOST_STROKES:
+            raise Unusable(
+                f"the drawing has more than {MOST_STROKES} texts",
+                "Import a drawing of the pattern alone",
+            )
 
     def add(self, stroke: Stroke) -> None:
         """One line more; raises Unusable once there are more than any pattern has."""

@@ -29,8 +29,8 @@ from marker.files.svg_style import Look, Rule, style_rules
 from marker.geometry.arrays import FloatArray
 
 DEEPEST = 400  # groups, and what <use> repeats inside them
-MOST_ELEMENTS = 100_000
-MOST_RULES_TRIED = 5_000_000
+MOST_ELEMENTS = 30_000
+MOST_RULES_TRIED = 2_000_000
 _HOLDERS = {"svg", "g", "a", "switch"}
 _NOT_DRAWN = {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "style"}
 _SAYS_NOTHING = {"title", "desc", "namedview", ""}
@@ -93,7 +93,8 @@ class SvgFile:
         elif tag in SHAPES:
             _add_shape(element, place, found)
         elif tag == "text":
-            found.texts += _texts(element, place)
+            for text in _texts(element, place):
+                found.write(text)
         else:
             found.passed_over[f"<{tag}> elements"] += 1
 

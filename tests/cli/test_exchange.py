@@ -1,0 +1,74 @@
+"""`marker import` and `marker export`."""
+
+from __future__ import annotations
+
+import json
+from importlib import import_module
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from marker.cli import main
+from tests.cli.commands import TWO_PIECES, job_file, laid, marker
+from tests.files.exchange import assert_same_pieces
+
+BARE = '<svg xmlns="http://www.w3.org/2000/svg"><path id="yoke" d="M 0 0 H 300 V 200 H 0 Z"/></svg>'
+
+
+@pytest.mark.parametrize("kind", ["dxf", "svg"])
+def test_a_job_goes_out_and_comes_in(kind: str, tmp_path: Path) -> None:
+    from marker.files.job import read_job
+
+    job = job_file(tmp_path, TWO_PIECES)
+    result = marker("export", job, "--to", kind, "--out", tmp_path / "shared", "--json")
+    assert result.exit_code == 0, result.output
+    file = json.loads(result.stdout)["file"]
+    result = marker("import", file, "--out", tmp_path / "again")
+    assert result.exit_code == 0, result.output
+    assert "gusset: 18.0 × 26.0 cm (7 1/8 in × 10 1/4 in); cut 4, 2 mirrored" in result.output
+    assert "one unit is 1 mm" in result.output
+    again = tmp_path / "again" / "job.toml"
+    assert_same_pieces(read_job(job), read_job(again))
+    assert marker("check", again).exit_code == 0
+    assert "there is a job already" in marker("import", file, "--out", again.parent).output
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_layout_is_judged_before_it_goes_out(tmp_path: Path) -> None:
+    laid(job_file(tmp_path, TWO_PIECES), "--iterations", 0)
+    path = tmp_path / "out" / "layout.json"
+    for kind, name in (("dxf", "layout.dxf"), ("svg", "layout.svg"), ("pdf", "layout.pdf"),
+                       ("hpgl", "layout.plt")):  # fmt: skip
+        result = marker("export", path, "--to", kind)
+        assert result.exit_code == 0, result.output
+        assert (tmp_path / "out" / name).stat().st_size > 1000
+    stored = json.loads(path.read_text())
+    first, second = stored["placements"][:2]
+    shift = np.subtract((first["x_mm"], first["y_mm"]), (second["x_mm"], second["y_mm"]))
+    second["x_mm"], second["y_mm"] = first["x_mm"], first["y_mm"]
+    second["outline_mm"] = (np.array(second["outline_mm"]) + shift).tolist()
+    path.write_text(json.dumps(stored))
+    result = marker("export", path, "--to", "pdf", "--out", tmp_path / "refused")
+    assert result.exit_code == 1
+    assert not (tmp_path / "refused").exists()
+
+
+def test_a_missing_scale_is_asked_for(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawing = tmp_path / "yoke.svg"
+    drawing.write_text(BARE)
+    result = marker("import", drawing, "--out", tmp_path / "a")
+    assert result.exit_code == 2
+    assert "--units" in result.output
+    assert not (tmp_path / "a").exists()
+    result = marker("import", drawing, "--out", tmp_path / "a", "--units", "mm", "--json")
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["pieces"][0]["across_mm"] == 300
+    monkeypatch.setattr(import_module("marker.cli.import_"), "_on_a_terminal", lambda: True)
+    words = ["import", str(drawing), "--out", str(tmp_path / "b"), "--json"]
+    result = CliRunner().invoke(main, words, input="furlong\n1/96 in\n")
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["pieces"][0]["across_mm"] == pytest.approx(79.375, abs=0.01)
+    assert "7.62 m (300 in) if a unit is in" in result.stderr
+    assert marker("import", drawing, "--out", tmp_path / "c", "--units", "0 mm").exit_code == 2

@@ -1,0 +1,157 @@
+"""Drawings made to stall or swell a reader end in a clear fault, soon and small.
+
+Limits of time here are generous, since other tests run beside these; what stops each file is a
+count, named in its message. Memory is measured in a process of its own.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from ezdxf.filemanagement import new
+
+from marker.errors import FaultyInput
+from marker.files.importing import import_drawings
+
+MOST_SECONDS = 10.0
+MOST_KB = 1_000_000
+HEAD = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n"
+SQUARE = "M 0 0 H 90 V 90 Z"
+
+
+def dxf(entities: str, blocks: str = "") -> str:
+    return (
+        f"{HEAD}0\nSECTION\n2\nBLOCKS\n{blocks}0\nENDSEC\n"
+        f"0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n"
+    )
+
+
+def polyline(*points: tuple[object, object]) -> str:
+    vertices = "".join(f"0\nVERTEX\n8\ncut\n10\n{x}\n20\n{y}\n" for x, y in points)
+    return f"0\nPOLYLINE\n8\ncut\n66\n1\n70\n1\n{vertices}0\nSEQEND\n8\ncut\n"
+
+
+def block(name: str, inside: str) -> str:
+    return f"0\nBLOCK\n8\n0\n2\n{name}\n70\n0\n10\n0\n20\n0\n{inside}0\nENDBLK\n"
+
+
+def insert(name: str, more: str = "") -> str:
+    return f"0\nINSERT\n8\n0\n2\n{name}\n10\n0\n20\n0\n{more}"
+
+
+def spline(degree: int, count: int, far: float = 1.0) -> str:
+    """A file of one spline; release 12 has none."""
+    document = new("R2000", units=4)
+    points = [(far * (k % 7), far * (k % 5)) for k in range(count)]
+    document.modelspace().add_open_spline(points, degree=degree)
+    stream = StringIO()
+    document.write(stream)
+    return stream.getvalue()
+
+
+def svg(body: str) -> str:
+    size = 'width="500mm" height="500mm" viewBox="0 0 500 500"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{body}</svg>'
+
+
+DXF_BOMB = "".join(block(f"B{k}", insert(f"B{k + 1}") * 20) for k in range(7)) + block(
+    "B7", polyline((0, 0), (90, 0), (90, 90))
+)
+SVG_BOMB = (
+    "".join(f'<g id="u{k}">{f"""<use href="#u{k + 1}"/>""" * 20}</g>' for k in range(8))
+    + f'<path id="u8" d="{SQUARE}"/>'
+)
+HOSTILE: dict[str, tuple[str, str, str]] = {
+    "cut short": ("dxf", dxf(polyline((0, 0), (90, 0), (90, 90)))[:-12], "ends in the middle"),
+    "no DXF": ("dxf", "<svg/>", "not DXF"),
+    "binary DXF": ("dxf", "AutoCAD Binary DXF\r\n", "binary DXF"),
+    "broken tags": ("dxf", dxf("0\nLINE\n8\ncut\n10\nhere\n").replace("10\nhere", "x\ny"), ""),
+    "not numbers": ("dxf", dxf(polyline(("nan", 0), ("inf", 0), (3, 3))), "absurdly far away"),
+    "far away": ("dxf", dxf(polyline((0, 0), (1e300, 0), (9, 1e300))), "absurdly far away"),
+    "blocks in blocks": ("dxf", dxf(insert("B0"), DXF_BOMB), "more than 5000 entities"),
+    "blocks in rows": (
+        "dxf",
+        dxf(
+            insert("A", "70\n30000\n71\n30000\n44\n1\n45\n1\n"),
+            block("A", polyline((0, 0), (90, 0), (90, 90))),
+        ),
+        "more than 5000 entities",
+    ),
+    "block of itself": (
+        "dxf", dxf(insert("A"), block("A", insert("A") * 2)), "inserted in one another too deep"
+    ),
+    "too much": ("dxf", dxf("0\nPOINT\n8\ncut\n10\n0\n20\n0\n" * 70_000), "more than 60000"),
+    "endless spline": ("dxf", spline(3, 1900, 1e5), "endless"),
+    "spline of high degree": ("dxf", spline(500, 1000), "degree 500"),
+    "far spline": ("dxf", spline(3, 9, 1e200), "far away"),
+    "elements in elements": ("svg", svg("<g>" * 250 + "</g>" * 250), "nested deeper than 200"),
+    "entities": (
+        "svg", '<!DOCTYPE svg [<!ENTITY a "aa"><!ENTITY b "&a;&a;">]>' + svg("&b;"), "DOCTYPE"
+    ),
+    "use of use": ("svg", svg(f'<defs>{SVG_BOMB}</defs><use href="#u0"/>'), "5000 lines"),
+    "use of itself": (
+        "svg", svg('<g id="a"><use href="#a"/><use href="#a"/></g>'), "repeat themselves"
+    ),
+    "too many rules": (
+        "svg",
+        svg("<style>" + "".join(f".a{k}{{fill:red}}" for k in range(3_000)) + "</style>"
+            + '<g class="a1"/>' * 1000),
+        "too many rules",
+    ),
+    "too many lines": ("svg", svg('<rect width="9" height="9"/>' * 6000), "5000 lines"),
+    "too many texts": ("svg", svg("<text>a</text>" * 6000), "5000 texts"),
+    "too many contours": ("svg", svg(f'<path d="{SQUARE}"/>' * 600), "more than 500"),
+    "endless path": ("svg", svg(f'<path d="{"M0 0H9V9Z " * 200_000}"/>'), "20000 points"),
+    "nothing drawn": ("svg", svg(""), "no closed outline"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_drawing_ends_in_a_clear_fault(name: str, tmp_path: Path) -> None:
+    kind, text, problem = HOSTILE[name]
+    path = tmp_path / f"hostile.{kind}"
+    path.write_text(text)
+    started = time.process_time()
+    with pytest.raises(FaultyInput) as raised:
+        import_drawings([path], None, None)
+    assert time.process_time() - started < MOST_SECONDS
+    (fault,) = raised.value.faults
+    assert str(path) in fault.place
+    assert problem in fault.problem
+    assert fault.remedy
+
+
+def test_a_bomb_needs_little_memory(tmp_path: Path) -> None:
+    """Measured in a process of its own, which nothing else has swollen."""
+    path = tmp_path / "bomb.dxf"
+    path.write_text(HOSTILE["blocks in blocks"][1])
+    code = f"""
+import resource, pathlib
+from marker.errors import FaultyInput
+from marker.files.importing import import_drawings
+try:
+    import_drawings([pathlib.Path({str(path)!r})], None, None)
+except FaultyInput:
+    print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+    )
+    assert 0 < int(done.stdout) < MOST_KB
+
+
+@pytest.mark.parametrize("name", ["pattern.pdf", "pattern"])
+def test_other_kinds_of_files_are_named_as_such(name: str, tmp_path: Path) -> None:
+    with pytest.raises(FaultyInput, match="this kind of file is not read"):
+        import_drawings([tmp_path / name], None, None)
+
+
+def test_every_file_has_its_fault(tmp_path: Path) -> None:
+    with pytest.raises(FaultyInput) as raised:
+        import_drawings([tmp_path / "a.svg", tmp_path / "b.dxf"], None, None)
+    assert [fault.problem for fault in raised.value.faults] == ["there is no such file"] * 2
