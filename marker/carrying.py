@@ -70,6 +70,8 @@ def _shift(placement: Placement, layout: Layout, wider_mm: float) -> float:
     by so much."""
     spread, width, border = layout.spread, layout.cloth.usable_width_mm, layout.cloth.border
     x, y = (placement.outline_mm.min(axis=0) + placement.outline_mm.max(axis=0)) / 2
+    if layout.cloth.tube and layout.cloth.tube.crease_mm:
+        return _shift_between_creases(y / (width / 2), spread.spreading, wider_mm)
     if not spread.two_ply_mm or x > spread.one_ply_from_mm:
         return wider_mm if border and border.side is Side.FAR else 0.0
     match spread.spreading:
@@ -91,3 +93,10 @@ def _shift_on_tube(halves: float, wider_mm: float) -> float:
     if abs(halves - round(halves)) < _ON_FOLD:
         return wider_mm / 2 * round(halves)
     return wider_mm * math.ceil(math.floor(halves) / 2)
+
+
+def _shift_between_creases(halves: float, spreading: Spreading, wider_mm: float) -> float:
+    """The same on a tube with creases, which no piece lies across, so that all between two of them
+    moves together: slit along one of them, or with its folds halfway between them."""
+    slit = spreading is Spreading.SLIT_OPEN
+    return wider_mm / 2 * (math.floor(halves) if slit else round(halves))

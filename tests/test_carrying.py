@@ -71,20 +71,24 @@ def test_narrower_cloth_or_a_stricter_nap_is_refused() -> None:
     assert carried_over(laid, cloth(30)) is not None
 
 
-def tube(width_mm: float) -> Cloth:
-    return replace(cloth(width_mm), tube=Tube())
+def tube(width_mm: float, crease_mm: float = 0.0) -> Cloth:
+    return replace(cloth(width_mm), tube=Tube(crease_mm))
 
 
 def spread_pair(
-    spreading: Spreading, width: float, *at: tuple[float, float], on_fold: bool = False
+    spreading: Spreading,
+    on: Cloth,
+    *at: tuple[float, float],
+    on_fold: bool = False,
 ) -> CheckedLayout:
     """Two squares of 40 mm whose lower corners lie at these places on the flat cloth."""
     piece = cut_piece("square", rectangle(40, 40), copies=2, turns=(0.0, 90.0, 180.0, 270.0))
     if on_fold:
         piece = replace(piece, fold_line=np.array([[0.0, 20.0], [40.0, 20.0]]))
     puts = [place(piece, x, y, copy=k) for k, (x, y) in enumerate(at, start=1)]
-    flat = layout(puts, tube(width) if spreading is Spreading.TUBE else cloth(width))
+    flat = layout(puts, on)
     two_ply = flat.length_mm / (2 if spreading.ends_meet else 1)
+    two_ply *= spreading.plies - 1
     return judge.check(replace(flat, spread=Spread(spreading, two_ply)), [piece], ["38"])
 
 
@@ -99,28 +103,41 @@ def corners(found: CheckedLayout | None) -> list[tuple[float, float]]:
 
 def test_folded_lengthwise_the_fold_moves_to_the_new_middle() -> None:
     """Folded at 50 mm, mirror images 5 mm from it on both sides; at 70 mm they are so again."""
-    narrow = spread_pair(Spreading.FOLDED_LENGTHWISE, 100, (0, 5), (0, 55))
+    narrow = spread_pair(Spreading.FOLDED_LENGTHWISE, cloth(100), (0, 5), (0, 55))
     assert corners(carried_over(narrow, cloth(140))) == [(0, 25), (0, 75)]
 
 
 def test_double_fold_each_half_moves_with_its_fold() -> None:
     """Folds at a quarter and three quarters of the width: 50 and 150 mm, then 60 and 180 mm."""
-    narrow = spread_pair(Spreading.DOUBLE_FOLD, 200, (0, 5), (0, 55))
+    narrow = spread_pair(Spreading.DOUBLE_FOLD, cloth(200), (0, 5), (0, 55))
     assert corners(carried_over(narrow, cloth(240))) == [(0, 15), (0, 65)]
 
 
 def test_cut_and_turned_the_lower_length_keeps_to_its_far_selvage() -> None:
-    narrow = spread_pair(Spreading.CUT_AND_TURNED, 60, (0, 5), (40, 15))
+    narrow = spread_pair(Spreading.CUT_AND_TURNED, cloth(60), (0, 5), (40, 15))
     assert corners(carried_over(narrow, cloth(80))) == [(0, 5), (40, 35)]
 
 
 def test_around_a_tube_the_lower_ply_keeps_to_its_own_fold() -> None:
     """A tube 50 mm wide as it lies flat, then 70 mm: 100 mm around it, then 140 mm."""
-    narrow = spread_pair(Spreading.TUBE, 50, (0, 5), (0, 55))
+    narrow = spread_pair(Spreading.TUBE, tube(50), (0, 5), (0, 55))
     assert corners(carried_over(narrow, tube(70))) == [(0, 5), (0, 95)]
 
 
 def test_on_a_fold_of_a_tube_a_piece_stays_there() -> None:
     """Across the far fold, 50 mm around from the near one, and across the near one."""
-    narrow = spread_pair(Spreading.TUBE, 50, (0, 30), (40, -20), on_fold=True)
+    narrow = spread_pair(Spreading.TUBE, tube(50), (0, 30), (40, -20), on_fold=True)
     assert corners(carried_over(narrow, tube(70))) == [(0, 50), (40, -20)]
+
+
+def test_between_the_creases_of_a_tube_pieces_keep_to_their_fold() -> None:
+    """100 mm wide as it lies flat, creased along its middle: pairs of plies beside either fold."""
+    narrow = spread_pair(Spreading.TUBE, tube(100, 4), (0, 3), (0, 157))
+    assert corners(carried_over(narrow, tube(130, 4))) == [(0, 3), (0, 217)]
+    narrow = spread_pair(Spreading.TUBE, tube(100, 4), (0, 57), (0, 103))
+    assert corners(carried_over(narrow, tube(130, 4))) == [(0, 87), (0, 133)]
+
+
+def test_slit_along_a_crease_pieces_keep_to_the_crease_before_them() -> None:
+    narrow = spread_pair(Spreading.SLIT_OPEN, tube(100, 4), (0, 50), (0, 103))
+    assert corners(carried_over(narrow, tube(130, 4))) == [(0, 50), (0, 133)]
