@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from marker import judge
 from marker.carrying import carried_over
 from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.repeat import Border, Side
 from marker.cloth.spread import Spread, Spreading, Tube
 from marker.layout import CheckedLayout, Placement
 from tests.helpers import cloth, cut_piece, layout, place
@@ -141,3 +142,10 @@ def test_between_the_creases_of_a_tube_pieces_keep_to_their_fold() -> None:
 def test_slit_along_a_crease_pieces_keep_to_the_crease_before_them() -> None:
     narrow = spread_pair(Spreading.SLIT_OPEN, tube(100, 4), (0, 50), (0, 103))
     assert corners(carried_over(narrow, tube(130, 4))) == [(0, 50), (0, 133)]
+
+
+def test_a_border_along_the_far_selvage_takes_the_pieces_with_it() -> None:
+    piece = cut_piece("square", rectangle(40, 40))
+    on = replace(cloth(60), border=Border(Side.FAR, 5.0))
+    narrow = judge.check(layout([place(piece, 0, 15)], on), [piece], ["38"])
+    assert corners(carried_over(narrow, replace(on, width_mm=80))) == [(0, 35)]

@@ -11,6 +11,7 @@ import pytest
 from marker import judge, shopping
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.flaws import Flaw
+from marker.cloth.remnant import Remnant
 from marker.cloth.shrinkage import Cut, Shrinkage
 from marker.errors import CannotBeDone
 from marker.files.job import read_job
@@ -185,8 +186,15 @@ def test_shrinkage_on_every_width(
 def test_new_cloth_has_no_flaws_and_any_length() -> None:
     worn = replace(LINING, have_mm=300, flaws=(Flaw("hole", rectangle(100, 100)),))
     (offer,) = bought(panels(SELF, worn), 900).others
-    assert offer.checked.layout.cloth.flaws == ()
+    cloth = offer.checked.layout.cloth
+    assert (cloth.flaws, cloth.have_mm) == ((), None)
     assert offer.purchase.buy_mm == pytest.approx(600)
+
+
+def test_remnants_are_not_bought() -> None:
+    rest = replace(LINING, remnants=(Remnant("rest", rectangle(300, 500)),))
+    with pytest.raises(CannotBeDone, match="lining is remnants"):
+        bought(panels(SELF, rest), 900)
 
 
 def test_stopped_by_hand_it_keeps_what_was_found() -> None:

@@ -24,4 +24,5 @@ def usual_widths(own_mm: float, tube: bool) -> tuple[float, ...]:
 def as_sold(cloth: Cloth, width_mm: float | None = None) -> Cloth:
     """The cloth as a shop has it, of this width or its own: without the flaws and the length of a
     piece at home."""
-    return replace(cloth, width_mm=width_mm or cloth.width_mm, flaws=(), have_mm=None)
+    width = width_mm or cloth.width_mm
+    return replace(cloth, width_mm=width, flaws=(), have_mm=None)
