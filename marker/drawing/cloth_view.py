@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from marker.cloth.fixed_length import FIT_MM
 from marker.drawing.arrows import draw_grain, draw_nap
 from marker.drawing.fitting import Spot
 from marker.drawing.flaws import draw_flaws, name_flaws
@@ -139,6 +140,8 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     for at in (0.0, scene.length_mm):
         if sheet.start_mm <= at <= sheet.end_mm:
             pen.lines([np.array([[sheet.x(at), low], [sheet.x(at), high]])], 0.3, BLACK)
+    if scene.room_mm < min(scene.length_mm - FIT_MM, sheet.end_mm):
+        _draw_too_short(pen, sheet.x(scene.room_mm), low, high)
     if sheet.number == 1:
         words = "START OF CLOTH"
     else:
@@ -151,3 +154,11 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         words = f"CONTINUES ON PAGE {sheet.number + 1}, {OVERLAP_MM / 10:.0f} CM ON BOTH"
         pen.lines([np.array([[right, low], [right, high]])], 0.3, BLACK, BREAK_DASHES)
         pen.text(right + RULER + 1.5, middle, words, 6.0, bold=True, angle=90, align="center")
+
+
+def _draw_too_short(pen: Pen, x: float, low: float, high: float) -> None:
+    """Where the cloth there is ends, before the layout does."""
+    pen.lines([np.array([[x, low], [x, high]])], 0.5, ACCENT, BREAK_DASHES)
+    pen.text(
+        x, high + RULER + 1.0, "THE CLOTH ENDS HERE", 6.0, bold=True, align="center", colour=ACCENT
+    )

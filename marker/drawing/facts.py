@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth
+from marker.cloth.fixed_length import Answer, Fit, fit
 from marker.cloth.shrinkage import Cut
 from marker.layout import CheckedLayout
 from marker.units import inches, metric
@@ -22,10 +23,12 @@ class Fact:
 
 
 def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
-    """To buy, length, width, nap; utilisation, lower bound, pieces, price or selling step."""
+    """To buy or there, length, width, nap; utilisation, lower bound, pieces, price, selling step or
+    what is needed."""
     layout, cloth = checked.layout, checked.layout.cloth
+    fits = fit(layout.length_mm, layout.length_lower_bound_mm, cloth)
     return (
-        Fact("to buy", metric(purchase.buy_mm), f"by the yard: {purchase.yards}"),
+        _cloth(fits, purchase),
         Fact(
             "length used",
             metric(layout.length_mm),
@@ -41,8 +44,21 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
         Fact("utilisation", f"{checked.utilisation:.1%}".replace("%", " %"), "of length × width"),
         _bound(layout.length_mm, layout.length_lower_bound_mm),
         _pieces(checked),
-        _price(purchase),
+        _price(purchase) if fits is None else _needed(fits),
     )
+
+
+def _cloth(fits: Fit | None, purchase: Purchase) -> Fact:
+    """What to buy; of a cloth of fixed length, what there is."""
+    if fits is None:
+        return Fact("to buy", metric(purchase.buy_mm), f"by the yard: {purchase.yards}")
+    spare = metric(abs(fits.spare_mm))
+    detail = f"{spare} to spare" if fits.answer is Answer.FITS else f"short by {spare}"
+    return Fact("there is", metric(fits.have_mm), f"{inches(fits.have_mm)}, {detail}")
+
+
+def _needed(fits: Fit) -> Fact:
+    return Fact("needed, ends included", metric(fits.needed_mm), inches(fits.needed_mm))
 
 
 def _washing(cloth: Cloth) -> str:

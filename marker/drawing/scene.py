@@ -14,6 +14,7 @@ import numpy as np
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.fixed_length import room_mm
 from marker.cloth.flaws import Flaw
 from marker.cloth.repeat import Bars
 from marker.drawing.facts import Fact, title_facts
@@ -129,6 +130,7 @@ class Scene:
     nap : the cloth looks different upside down, with the nap running along +x.
     spare_boxes : low and high corner, (2, 2) each, of the largest rectangles left over.
     lacking : outlines, (n, 2) each, of what a remnant lacks of the rectangle.
+    room_mm : where a cloth of fixed length ends, less than `length_mm` if the layout does not fit.
     """
 
     job_name: str
@@ -145,6 +147,7 @@ class Scene:
     repeat: RepeatLines = RepeatLines()
     spare_boxes: tuple[FloatArray, ...] = ()
     lacking: tuple[FloatArray, ...] = ()
+    room_mm: float = float("inf")
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
@@ -168,6 +171,7 @@ def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
         repeat=_repeat_lines(cloth, length, end_mm),
         spare_boxes=tuple(box for left in leftovers(checked, purchase) for box in left.rectangles),
         lacking=remnant.lacking if remnant else (),
+        room_mm=room_mm(cloth),
     )
 
 

@@ -11,6 +11,7 @@ from matplotlib.colors import to_rgb
 from matplotlib.patches import PathPatch
 
 from marker.cloth.remnant import Remnant
+from marker.drawing.cloth_view import draw_cloth
 from marker.drawing.leftovers import draw_leftovers
 from marker.drawing.pages import plan_pages
 from marker.drawing.pen import Pen
@@ -48,3 +49,20 @@ def test_what_a_remnant_lacks_is_white() -> None:
     area = shapely.Polygon(np.asarray(patch.get_path().vertices)).area * sheet.scale**2
     assert area == pytest.approx(600 * 300, rel=1e-6)
     assert to_rgb(patch.get_facecolor()) == (1.0, 1.0, 1.0)
+
+
+@pytest.mark.parametrize(("have", "short"), [(600.0, False), (500.0, True)])
+def test_where_the_cloth_ends_too_early_is_said(have: float, short: bool) -> None:
+    """A piece of 500 and two ends of 20 on 600 or 500 mm."""
+    on = replace(JERSEY, have_mm=have)
+    layout = checked([Put(piece("front", rectangle(500, 1000)), 0, 0)], on)
+    scene = build_scene(layout, bought(layout))
+    sheet = plan_pages(scene)[0].sheet
+    assert sheet is not None
+    pen = Pen()
+    draw_cloth(pen, scene, sheet)
+    words = [text.get_text() for text in pen.axes.texts]
+    assert ("THE CLOTH ENDS HERE" in words) is short
+    facts = {fact.label: fact for fact in scene.facts}
+    assert facts["there is"].detail.endswith("short by 40 mm" if short else "60 mm to spare")
+    assert facts["needed, ends included"].value == "54 cm"
