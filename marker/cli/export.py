@@ -34,7 +34,7 @@ _SUFFIX = {"dxf": ".dxf", "svg": ".svg", "pdf": ".pdf", "hpgl": ".plt"}
 def export(source: Path, kind: str, out: Path | None, as_json: bool) -> None:
     """Write a LAYOUT.json, judged again, or the pieces of a JOB.toml at full size for others.
 
-    A layout is written as it lies, a job's pieces beside one another, as cut and opened out.
+    A layout is written as it lies, a job's pieces side by side, as cut, in every size.
     """
     from marker.cli.outputs import slug
     from marker.files.job import read_job

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
@@ -20,6 +21,7 @@ from marker.pattern.piece import Line
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
 MOST_CONTOURS, MOST_MARKS, MOST_NOTCHES = 500, 2_000, 200  # the last in one piece
+_GRADE_POINT = re.compile(r"\s*#\s*\d+\s*")  # a point's rule, as ASTM D6673 writes it
 _LEAST_AREA_MM2 = 100.0  # anything smaller is a mark, not a piece
 
 
@@ -226,6 +228,9 @@ def _with_texts(
     texts: list[list[str]] = [[] for _ in pieces]
     tree = shapely.STRtree(regions)
     for text in found.texts:
+        if _GRADE_POINT.fullmatch(text.text):
+            found.passed_over["grade points (grade-rule files are not read)"] += 1
+            continue
         at = tree.query(shapely.Point(text.at), predicate="within")
         if len(pieces) == 1 or len(at):
             texts[0 if len(pieces) == 1 else int(at[0])].append(text.text)

@@ -38,14 +38,15 @@ class Sheet:
 
 
 def pattern_sheet(job: Job) -> Sheet:
-    """Everything one garment is cut from, as cut: whole, allowances added, grain along +x.
+    """Everything one garment of each size is cut from: whole, allowances added, grain along +x.
 
     Raises CannotBeDone for a piece that can't be cut.
     """
     pieces = [
         _in_words_of_the_job(job, flat_piece(piece))
+        for size in job.sizes
         for cloth in job.cloths
-        for piece in cut_pieces(job, cloth)
+        for piece in cut_pieces(job.in_size(size), cloth)
     ]
     return sheet(job.name, job.size, pieces)
 

@@ -28,11 +28,13 @@ def written(sheet: Sheet, kind: str) -> str:
     return dxf_text(sheet, CREATED) if kind == "dxf" else svg_text(sheet)
 
 
-def imported(folder: Path, text: str, kind: str, unit_mm: float | None = None) -> Imported:
+def imported(
+    folder: Path, text: str, kind: str, unit_mm: float | None = None, size: str | None = None
+) -> Imported:
     """What is read of a file with this text."""
     path = folder / f"choir.{kind}"
     path.write_text(text, encoding="utf-8")
-    return import_drawings([path], unit_mm, None)
+    return import_drawings([path], unit_mm, size)
 
 
 def job_of(found: Imported, folder: Path) -> Job:
@@ -44,8 +46,10 @@ def job_of(found: Imported, folder: Path) -> Job:
 
 
 def round_trip(job: Job, kind: str, folder: Path) -> Job:
-    """The job written as a file of this kind, imported, and read from the job file it makes."""
-    return job_of(imported(folder, written(pattern_sheet(job), kind), kind), folder)
+    """The job written as a file of this kind, its sample size imported, and read from the job
+    file that this makes."""
+    text = written(pattern_sheet(job), kind)
+    return job_of(imported(folder, text, kind, size=job.size), folder)
 
 
 def apart_mm(one: FloatArray, other: FloatArray) -> float:

@@ -84,7 +84,7 @@ def test_our_blocks_hold_what_the_standard_asks_for() -> None:
         assert len(block.query('LINE[layer=="7"]')) == 1
         assert len(block.query('POLYLINE[layer=="14"]')) == bool(len(flat.stitching))
         texts = [text.dxf.text for text in block.query('TEXT[layer=="1"]')]
-        assert texts[:2] == [f"Piece Name: {flat.name}", "Size: 38"]
+        assert texts[:2] == [f"Piece Name: {flat.name}", f"Size: {flat.size}"]
 
 
 def test_a_pattern_written_by_ezdxf_reads_back(tmp_path: Path) -> None:
@@ -99,6 +99,7 @@ def test_a_pattern_written_by_ezdxf_reads_back(tmp_path: Path) -> None:
     block.add_circle((200, 100), 15, dxfattribs={"layer": "11"})
     block.add_line((30, 30), (60, 30), dxfattribs={"layer": "8"})
     block.add_line((0, 100), (300, 100), dxfattribs={"layer": "9"})
+    block.add_text("# 3", dxfattribs={"layer": "2", "insert": (0, 0)})
     block.add_text("cut on the bias", dxfattribs={"layer": "15", "insert": (20, 20)})
     found = read(document, tmp_path)
     (front,) = found.pieces
@@ -108,7 +109,10 @@ def test_a_pattern_written_by_ezdxf_reads_back(tmp_path: Path) -> None:
     assert sorted(map(tuple, front.notches)) == [(150, 0), (300, 80)]
     assert len(front.drill_holes) == len(front.inner_lines) == 1
     assert shapely.Polygon(front.cutouts[0]).area == pytest.approx(math.pi * 225, rel=5e-3)
-    assert found.passed_over == {"stripe reference lines": 1}
+    assert found.passed_over == {
+        "stripe reference lines": 1,
+        "grade points (grade-rule files are not read)": 1,
+    }
     (made,) = job_of(found, tmp_path).pieces
     assert {edge.allowance_mm for edge in made.edges.values()} == {10.0}
     assert made.grain_deg == 0.0

@@ -27,6 +27,7 @@ from tests.files.exchange import (
     apart_mm,
     assert_same_pieces,
     imported,
+    job_of,
     round_trip,
     written,
 )
@@ -114,7 +115,8 @@ def test_a_job_comes_back_as_it_was(kind: str, job: Job) -> None:
 def test_garments_come_back_with_their_stitching_lines(
     garment: str, kind: str, tmp_path: Path
 ) -> None:
-    job = read_job(PIECES / garment / "job.toml")
+    read_in = read_job(PIECES / garment / "job.toml")
+    job = read_in.in_size(read_in.size)
     again = round_trip(job, kind, tmp_path)
     assert_same_pieces(job, again)
     read = {piece.name: piece for piece in all_cut(again)}
@@ -155,3 +157,14 @@ def test_several_cloths_keep_their_names(kind: str, tmp_path: Path) -> None:
         ("back", "lining"),
     ]
     assert found.passed_over == {}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_size_comes_back(kind: str, tmp_path: Path) -> None:
+    job = read_job(PIECES / "shirt" / "job.toml")
+    assert len(job.sizes) > 1
+    text = written(pattern_sheet(job), kind)
+    for size in job.sizes:
+        found = imported(tmp_path, text, kind, size=size)
+        assert found.size == size
+        assert_same_pieces(job.in_size(size), job_of(found, tmp_path))
