@@ -52,7 +52,7 @@ def eked_lines(facts: dict[str, Any]) -> Iterator[str]:
     yield f"  as it is  {_standing(facts['as_it_is'])}"
     if facts["changes"]:
         yield ""
-        yield "Each change by itself:"
+        yield "Each change by itself, by the shortest layout found in its share of the time:"
         yield from (f"  {_saving(trial):>24}  {_what(trial)}" for trial in facts["changes"])
     yield ""
     yield from _advice(facts)

@@ -86,11 +86,12 @@ def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
                 hemmed[name, edge.hem].append(piece.name)
     for (name, hem), names in hemmed.items():
         depth = round(hem.depth_mm / 2)
+        key = name if name.isidentifier() else f'"{name}"'  # as TOML writes it
         narrow = replace(hem, depth_mm=float(depth), under_mm=min(hem.under_mm, depth))
         yield Change(
             f"make the {name} of {' and '.join(names)} {depth} mm deep in place of "
             f"{metric(hem.depth_mm)}",
-            f'[[piece]] {", ".join(names)}: hems.{name} = {{ kind = "{hem.kind}", '
+            f'[[piece]] {", ".join(names)}: hems.{key} = {{ kind = "{hem.kind}", '
             f'depth = "{depth} mm", under = "{narrow.under_mm:g} mm" }}',
             partial(_with_hem, edge=name, names=names, hem=narrow),
         )
