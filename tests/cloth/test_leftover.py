@@ -37,7 +37,7 @@ def test_rectangles_of_one_remnant_are_apart_and_largest_first() -> None:
 
 def test_nothing_covered_is_in_a_remnant() -> None:
     rng = np.random.default_rng(3)
-    for _ in range(3):
+    for _ in range(2):
         points = rng.uniform(0, 900, (6, 2))
         covered = [shapely.Point(*point).buffer(rng.uniform(30, 200)) for point in points]
         used = shapely.unary_union(covered).buffer(-0.01)
