@@ -55,8 +55,9 @@ class DxfFile:
         scale = unit_mm or (self.scales[0][1] if self.scales else 1.0)
         if not self._blocks:
             return [self._whole(scale)]
+        stretches = self._stretches()
         return [
-            _read(Strokes(name.strip()), block, scale * self._stretch(name), by_number=True)
+            _read(Strokes(name.strip()), block, scale * stretches.get(name, 1.0), by_number=True)
             for name, block in self._blocks.items()
         ]
 
@@ -71,13 +72,13 @@ class DxfFile:
             and any(_layer(e) in wanted and e.dxftype() in _LINES - {"POINT"} for e in block)
         }
 
-    def _stretch(self, name: str) -> float:
-        """By how much a block is enlarged where it is inserted: 1 but in odd files."""
+    def _stretches(self) -> dict[str, float]:
+        """By how much each block is enlarged where it is first inserted: 1 but in odd files."""
+        found: dict[str, float] = {}
         for insert in self._space.query("INSERT"):
-            if insert.dxf.name == name:
-                size = abs(float(insert.dxf.get("xscale", 1.0)))
-                return size if 0 < size < 1e6 else 1.0
-        return 1.0
+            size = abs(float(insert.dxf.get("xscale", 1.0)))
+            found.setdefault(insert.dxf.name, size if 0 < size < 1e6 else 1.0)
+        return found
 
     def _whole(self, scale: float) -> Strokes:
         by_number = {_layer(entity) for entity in self._space} <= dxf_layers.NUMBERS

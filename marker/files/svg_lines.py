@@ -30,7 +30,7 @@ from marker.geometry.arrays import FloatArray
 
 DEEPEST = 400  # groups, and what <use> repeats inside them
 MOST_ELEMENTS = 30_000
-MOST_RULES_TRIED = 2_000_000
+MOST_RULES_TRIED = 500_000
 _HOLDERS = {"svg", "g", "a", "switch"}
 _NOT_DRAWN = {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "style"}
 _SAYS_NOTHING = {"title", "desc", "namedview", ""}

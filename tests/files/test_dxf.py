@@ -69,8 +69,7 @@ def test_our_files_pass_ezdxf_audit(garment: str) -> None:
 def test_our_blocks_hold_what_the_standard_asks_for() -> None:
     """Layers 1 boundary, 2 turn points, 3 curve points, 4 notches, 7 grain, 14 sew lines: excerpts
     of ASTM D6673. Every vertex of the boundary is a turn point or a curve point."""
-    job = read_job(PIECES / "shirt" / "job.toml")
-    sheet = pattern_sheet(job)
+    sheet = pattern_sheet(read_job(PIECES / "pinafore" / "job.toml"))
     document = read_dxf(StringIO(written(sheet, "dxf")))
     blocks = [block for block in document.blocks if not block.is_any_layout]
     assert len(blocks) == len(sheet.pieces) == len(document.modelspace().query("INSERT"))
@@ -142,6 +141,14 @@ def test_boundaries_in_parts_and_nothing_else(tmp_path: Path) -> None:
     assert (yoke.name, yoke.cut, yoke.grain) == ("YOKE", 1, None)
     assert shapely.Polygon(yoke.outline).equals(shapely.Polygon(BOX))
     assert found.no_grain_deg == 0.0
+
+
+def test_a_block_inserted_larger_is_larger(tmp_path: Path) -> None:
+    document = metric_pattern()
+    block = document.blocks.new("CUFF")
+    block.add_polyline2d(BOX, close=True, dxfattribs={"layer": "1"})
+    document.modelspace().add_blockref("CUFF", (0, 0), dxfattribs={"xscale": 2, "yscale": 2})
+    assert np.ptp(read(document, tmp_path).pieces[0].outline[:, 0]) == 600
 
 
 def test_one_size_of_several_is_chosen(tmp_path: Path) -> None:

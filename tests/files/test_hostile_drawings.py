@@ -73,7 +73,6 @@ HOSTILE: dict[str, tuple[str, str, str]] = {
     "broken tags": ("dxf", dxf("0\nLINE\n8\ncut\n10\nhere\n").replace("10\nhere", "x\ny"), ""),
     "not numbers": ("dxf", dxf(polyline(("nan", 0), ("inf", 0), (3, 3))), "absurdly far away"),
     "far away": ("dxf", dxf(polyline((0, 0), (1e300, 0), (9, 1e300))), "absurdly far away"),
-    "blocks in blocks": ("dxf", dxf(insert("B0"), DXF_BOMB), "more than 5000 entities"),
     "blocks in rows": (
         "dxf",
         dxf(
@@ -99,11 +98,10 @@ HOSTILE: dict[str, tuple[str, str, str]] = {
     ),
     "too many rules": (
         "svg",
-        svg("<style>" + "".join(f".a{k}{{fill:red}}" for k in range(3_000)) + "</style>"
+        svg("<style>" + "".join(f".a{k}{{fill:red}}" for k in range(1_000)) + "</style>"
             + '<g class="a1"/>' * 1000),
         "too many rules",
     ),
-    "too many lines": ("svg", svg('<rect width="9" height="9"/>' * 6000), "5000 lines"),
     "too many texts": ("svg", svg("<text>a</text>" * 6000), "5000 texts"),
     "too many contours": ("svg", svg(f'<path d="{SQUARE}"/>' * 600), "more than 500"),
     "endless path": ("svg", svg(f'<path d="{"M0 0H9V9Z " * 200_000}"/>'), "20000 points"),
@@ -129,14 +127,15 @@ def test_a_hostile_drawing_ends_in_a_clear_fault(name: str, tmp_path: Path) -> N
 def test_a_bomb_needs_little_memory(tmp_path: Path) -> None:
     """Measured in a process of its own, which nothing else has swollen."""
     path = tmp_path / "bomb.dxf"
-    path.write_text(HOSTILE["blocks in blocks"][1])
+    path.write_text(dxf(insert("B0"), DXF_BOMB))
     code = f"""
 import resource, pathlib
 from marker.errors import FaultyInput
 from marker.files.importing import import_drawings
 try:
     import_drawings([pathlib.Path({str(path)!r})], None, None)
-except FaultyInput:
+except FaultyInput as error:
+    assert "more than 5000 entities" in str(error)
     print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """
     done = subprocess.run(
