@@ -59,7 +59,8 @@ def job_texts(imported: Imported, sources: Sequence[str]) -> tuple[str, str, lis
     drawing = sheet(title, size, kept)
     ids = piece_ids(drawing.pieces)
     cloths = list(dict.fromkeys(piece.cloth for piece in kept))
-    text = _HEAD.format(sources=", ".join(sources), name=_quoted(title), size=_quoted(size))
+    named = "".join(c for c in ", ".join(sources) if c.isprintable())
+    text = _HEAD.format(sources=named, name=_quoted(title), size=_quoted(size))
     text += "".join(_CLOTH.format(name=_quoted(cloth)) for cloth in cloths)
     for own_id, flat, each in zip(ids, kept, sewn, strict=True):
         if each.piece.line is Line.STITCHING and len(flat.stitching):
