@@ -25,13 +25,15 @@ class OnTable:
 
     upper : what is seen, where it lies on the flat cloth. lower : what is cut below it, if
     anything. unwanted : the one of the two that is a spare. fold : y of the fold that it lies on,
-    half of it on either ply. along_mm : what x of the flat cloth is more than on the table.
+    half of it on either ply; above_fold : the half that is seen lies above it. along_mm : what x
+    of the flat cloth is more than on the table.
     """
 
     upper: Placement
     lower: Placement | None = None
     unwanted: Placement | None = None
     fold: float | None = None
+    above_fold: bool = False
     along_mm: float = 0.0
 
     @property
@@ -62,7 +64,7 @@ def _on_two_plies(layout: Layout) -> Iterator[OnTable]:
             continue
         fold, lane = _where(x, y, layout)
         if fold is not None:
-            yield OnTable(placement, fold=fold)
+            yield OnTable(placement, fold=fold, above_fold=lane is not None and fold == lane.low)
         elif lane is not None:
             upper.append((placement, lane))
         else:
@@ -84,13 +86,13 @@ def _middle(placement: Placement, layout: Layout) -> FloatArray:
 
 
 def _where(x: float, y: float, layout: Layout) -> tuple[float | None, Lane | None]:
-    """The fold that the middle of a piece lies on, or the lane of the upper ply; neither below."""
+    """The fold that the middle of a piece lies on, and the lane of the upper ply; neither below."""
     spread, end = layout.spread, layout.spread.two_ply_mm
     seen = {Spreading.FOLDED_CROSSWISE: x > end, Spreading.CUT_AND_TURNED: x < end}
     for lane in lanes(spread.spreading, layout.cloth):
         for fold in lane.folds:
             if abs(y - fold) < _NEAR_MM:
-                return fold, None
+                return fold, lane
         if lane.low < y < lane.high and seen.get(spread.spreading, True):
             return None, lane
     return None, None

@@ -6,10 +6,12 @@ from the inner edge of the near selvage; of a tube, from the fold where it is sl
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.spread import Spread, Spreading
+from marker.geometry.arrays import FloatArray
 
 OF_TUBES = (Spreading.TUBE, Spreading.SLIT_OPEN)
 
@@ -107,6 +109,25 @@ def image(spread: Spread, cloth: Cloth, lane: Lane) -> Image:
     if spread.spreading is Spreading.TUBE:
         return Image(1.0, 0.0, -1.0, cloth.usable_width_mm)
     return Image(1.0, 0.0, -1.0, 2 * lane.folds[0])
+
+
+def seen_through(
+    outlines: Sequence[tuple[str, FloatArray]], across: Sequence[Lane]
+) -> tuple[tuple[str, FloatArray], ...]:
+    """Named outlines, (n, 2) counter-clockwise, of places of the flat cloth that lie between the
+    lanes' first and last edges; those of the ply below where they lie under the upper one."""
+    over = [
+        (name, (outline * [1.0, -1.0] + [0.0, 2 * fold])[::-1])
+        for lane in across
+        for fold in lane.folds
+        for name, outline in outlines
+    ]
+    low, high = across[0].low, across[-1].high
+    return tuple(
+        (name, outline)
+        for name, outline in (*outlines, *over)
+        if outline[:, 1].max() > low and outline[:, 1].min() < high
+    )
 
 
 def refusal(spreading: Spreading, cloth: Cloth) -> tuple[str, str] | None:

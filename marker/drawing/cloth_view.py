@@ -10,6 +10,8 @@ from marker.cloth.fixed_length import FIT_MM
 from marker.drawing.arrows import draw_grain, draw_nap
 from marker.drawing.fitting import Spot
 from marker.drawing.flaws import draw_flaws, name_flaws
+from marker.drawing.fold_view import draw_folds
+from marker.drawing.halves import off_fold
 from marker.drawing.hatching import hatching
 from marker.drawing.labels import Label, place_labels
 from marker.drawing.leftovers import draw_leftovers
@@ -18,22 +20,27 @@ from marker.drawing.paper_piece import (
     cut_polygon,
     fold_stroke,
     notch_ticks,
-    stitching_ring,
     window,
 )
-from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.drawing.pen import ACCENT, BLACK, DARK, DEEPER, PALE, PAPER_WHITE, Pen
 from marker.drawing.remnant import draw_lacking
 from marker.drawing.repeat import draw_matches, draw_repeat
 from marker.drawing.rulers import draw_rulers
-from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
+from marker.drawing.scene import PieceDrawing, Scene
 from marker.drawing.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
+from marker.drawing.spread_cloth import Area, Ground
 from marker.drawing.wording import BADGE_GAP, Block, badge_size
 from marker.geometry.arrays import FloatArray
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
 CORNER_LENGTH = 1.6
-_HATCH = {Ground.SELVAGE: (1.1, 1.0), Ground.END: (2.2, -1.0)}  # spacing mm, slope
+_HATCH = {  # spacing mm, slope
+    Ground.SELVAGE: (1.1, 1.0),
+    Ground.END: (2.2, -1.0),
+    Ground.CREASE: (1.1, -1.0),
+}
+_GROUND = {Ground.CLOTH: PALE, Ground.TWO_PLIES: DEEPER}
 
 
 def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
@@ -51,6 +58,7 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         draw_matches(pen, piece, sheet)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
+    draw_folds(pen, scene, sheet)
     labels = place_labels(scene, sheet)
     for label in labels:
         draw_label(pen, label)
@@ -62,8 +70,8 @@ def _draw_area(pen: Pen, area: Area, sheet: Sheet, shown: BaseGeometry) -> None:
     part = shapely.box(low_x, low_y, high_x, high_y).intersection(shown)
     if part.area == 0:
         return
-    if area.ground is Ground.CLOTH:
-        pen.fill(part, PALE, DARK, 0.2, name="cloth")
+    if area.ground in _GROUND:
+        pen.fill(part, _GROUND[area.ground], DARK, 0.2, name="cloth")
     else:
         pen.lines(hatching(part, *_HATCH[area.ground]), 0.12, DARK)
         pen.lines([shapely.get_coordinates(part)], 0.15, DARK)
@@ -76,19 +84,27 @@ def _draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry
         return
     pen.fill(seen, PAPER_WHITE)
     if len(piece.stitching):
-        stitching = stitching_ring(piece, sheet).intersection(shown)
+        stitching = _strokes([piece.stitching], piece, sheet).intersection(shown)
         pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES)
     if piece.fold_line is not None:
         fold = fold_stroke(piece, sheet).intersection(shown)
         pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES)
     pen.lines(notch_ticks(piece, sheet), CUT, BLACK)
-    pen.lines(_runs(polygon.boundary.intersection(shown)), CUT, BLACK)
+    cut = _strokes([piece.outline, *piece.cutouts], piece, sheet).intersection(shown)
+    pen.lines(_runs(cut), CUT, BLACK)
     corner = sheet.to_paper(np.array([piece.reference]))[0]
     if shapely.covers(shown, shapely.Point(corner)):
         low_x, low_y, high_x, high_y = polygon.bounds
         arm = min(CORNER_LENGTH, 0.3 * (high_x - low_x), 0.3 * (high_y - low_y))
         arms = np.array([[0.0, arm], [0.0, 0.0], [arm, 0.0]])
         pen.lines([corner + arms], 0.5, ACCENT)
+
+
+def _strokes(rings: list[FloatArray], piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
+    """Rings on paper, without what of them lies on the cloth's fold."""
+    runs = [run for ring in rings for run in off_fold(ring, piece.fold_y)]
+    lines: BaseGeometry = shapely.MultiLineString([sheet.to_paper(run) for run in runs])
+    return lines
 
 
 def _runs(line: BaseGeometry) -> list[FloatArray]:
@@ -137,13 +153,15 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     low, high = sheet.y(-scene.selvage_mm), sheet.y(scene.width_mm + scene.selvage_mm)
     middle = (low + high) / 2
     left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
-    for at in (0.0, scene.length_mm):
+    grounds = [area for area in scene.areas if area.ground in _GROUND]
+    for at, area in ((0.0, grounds[0]), (scene.length_mm, grounds[-1])):
         if sheet.start_mm <= at <= sheet.end_mm:
-            pen.lines([np.array([[sheet.x(at), low], [sheet.x(at), high]])], 0.3, BLACK)
+            ends = sheet.to_paper(np.array([[at, area.low[1]], [at, area.high[1]]]))
+            pen.lines([ends], 0.3, BLACK)
     if scene.room_mm < min(scene.length_mm - FIT_MM, sheet.end_mm):
         _draw_too_short(pen, sheet.x(scene.room_mm), low, high)
     if sheet.number == 1:
-        words = "START OF CLOTH"
+        words = scene.start
     else:
         words = f"CONTINUED FROM PAGE {sheet.number - 1}"
         pen.lines([np.array([[left, low], [left, high]])], 0.3, BLACK, BREAK_DASHES)

@@ -14,7 +14,7 @@ from marker.drawing.wording import ACROSS, ALONG
 _SIZE, _STEP, _SIGN, _COLUMN = 5.5, 3.05, 7.0, 27.5
 
 
-def draw_key(pen: Pen, x: float, y: float) -> None:
+def draw_key(pen: Pen, x: float, y: float, near_edge: str) -> None:
     """Two columns of signs with their names, the first baseline at y; 58 mm wide, 19 mm tall."""
     second = x + _COLUMN
     levels = [y - k * _STEP for k in range(5)]
@@ -47,7 +47,7 @@ def draw_key(pen: Pen, x: float, y: float) -> None:
     pen.lines([corner + arms], 0.5, ACCENT)
     _name(pen, second, levels[3], "corner measured to")
     pen.text(x, levels[4], f"{ALONG} from the start line", _SIZE, colour=DARK)
-    pen.text(second, levels[4], f"{ACROSS} from the near selvage", _SIZE, colour=DARK)
+    pen.text(second, levels[4], f"{ACROSS} from the near {near_edge}", _SIZE, colour=DARK)
     last = levels[4] - _STEP
     pen.text(x, last, "Mirrored pieces say so: turn the pattern over.", _SIZE, colour=DARK)
 

@@ -17,12 +17,16 @@ _BASE = MARGIN + TITLE_HEIGHT + 3.0
 
 @dataclass(frozen=True)
 class ListColumn:
-    """One column of the list of pieces: left, top and width on paper, mm."""
+    """One column of the list of pieces: left, top and width on paper, mm.
+
+    near_edge : of the cloth, from which distances across it are taken.
+    """
 
     left: float
     top: float
     width: float
     pieces: tuple[PieceDrawing, ...]
+    near_edge: str = "selvage"
 
 
 @dataclass(frozen=True)
@@ -39,26 +43,26 @@ def plan_pages(scene: Scene) -> tuple[Page, ...]:
     left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
     width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
     if width >= LEAST_WIDTH and len(scene.pieces) <= _rows():
-        beside = ListColumn(left, _TOP, width, scene.pieces)
+        beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
         last = Page(sheets[-1], (beside,))
         return (*(Page(sheet, ()) for sheet in sheets[:-1]), last)
-    return (*(Page(sheet, ()) for sheet in sheets), *_list_pages(scene.pieces))
+    return (*(Page(sheet, ()) for sheet in sheets), *_list_pages(scene))
 
 
 def _rows() -> int:
     return int((_TOP - _BASE - HEAD) / ROW)
 
 
-def _list_pages(pieces: tuple[PieceDrawing, ...]) -> list[Page]:
+def _list_pages(scene: Scene) -> list[Page]:
     """Two columns a page, as even as the number of pieces allows."""
     width = (PAPER[0] - 2 * MARGIN - _GUTTER) / 2
-    pages = []
+    pieces, pages = scene.pieces, []
     for first in range(0, len(pieces), 2 * _rows()):
         chunk = pieces[first : first + 2 * _rows()]
         half = min(_rows(), max(20, -(-len(chunk) // 2)))
-        columns = [ListColumn(MARGIN, _TOP, width, chunk[:half])]
+        columns = [ListColumn(MARGIN, _TOP, width, chunk[:half], scene.near_edge)]
         if chunk[half:]:
             right = MARGIN + width + _GUTTER
-            columns.append(ListColumn(right, _TOP, width, chunk[half:]))
+            columns.append(ListColumn(right, _TOP, width, chunk[half:], scene.near_edge))
         pages.append(Page(None, tuple(columns)))
     return pages

@@ -20,6 +20,7 @@ from marker.drawing.sheets import PAPER
 from marker.geometry.arrays import FloatArray
 
 BLACK, DARK, GREY, PALE, PAPER_WHITE = "#111111", "#444444", "#8a8a8a", "#d3d0ca", "#ffffff"
+DEEPER = "#b9b4ab"  # two plies of the pale cloth
 ACCENT = "#9b2d20"  # madder; as dark as the text when printed in grey
 Colour = str
 

@@ -9,7 +9,7 @@ import numpy as np
 from marker.drawing.lettering import shorten
 from marker.drawing.pages import HEAD, ROW, ListColumn
 from marker.drawing.pen import BLACK, DARK, GREY, Pen
-from marker.drawing.scene import PieceDrawing
+from marker.drawing.scene import SPARE, PieceDrawing
 from marker.units import inches
 
 _SIZE, _HEADING = 6.0, 5.5
@@ -67,7 +67,10 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
     pen.text(columns.name, low, "piece", _HEADING, colour=DARK)
     pen.text(columns.garment, low, heading, _HEADING, colour=DARK)
     pen.text(columns.copy, low, "copy", _HEADING, colour=DARK)
-    for title, (cm, inch) in (("from start", columns.along), ("from selvage", columns.across)):
+    for title, (cm, inch) in (
+        ("from start", columns.along),
+        (f"from {frame.near_edge}", columns.across),
+    ):
         pen.text(inch, low + 2.7, title, _HEADING, align="right", colour=DARK)
         pen.text(cm, low, "cm", _HEADING, align="right", colour=DARK)
         pen.text(inch, low, "in", _HEADING, align="right", colour=DARK)
@@ -75,11 +78,18 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
 
 def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> None:
     pen.text(columns.number, base, str(piece.number), _SIZE, bold=True, align="right")
-    name = ", ".join(filter(None, [piece.name, "mirrored" * piece.mirrored, piece.note]))
+    how = piece.plies.partition(" · ")[2] + ", 1 spare" * (SPARE in piece.plies)
+    name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored, piece.note]))
     pen.text(columns.name, base, shorten(name, columns.name_room, _SIZE), _SIZE)
     garment = f"{piece.garment} · {piece.size}" if piece.garment else piece.size
     pen.text(columns.garment, base, shorten(garment, 12.0, _SIZE), _SIZE)
-    pen.text(columns.copy, base, f"{piece.copy} of {piece.copies}", _SIZE)
+    pen.text(columns.copy, base, shorten(_copies(piece), 11.0, _SIZE), _SIZE)
     for (cm, inch), mm in zip((columns.along, columns.across), piece.reference, strict=True):
         pen.text(cm, base, f"{abs(mm) / 10:.1f}", _SIZE, align="right")
         pen.text(inch, base, inches(abs(mm)).removesuffix(" in"), _SIZE, align="right")
+
+
+def _copies(piece: PieceDrawing) -> str:
+    """'1 of 2', '1+2 of 2'."""
+    said = piece.plies.partition(" · ")[0] or f"{piece.copy} of {piece.copies}"
+    return said.removesuffix(SPARE).replace(" and ", "+").removeprefix("garments ")

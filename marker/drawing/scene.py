@@ -8,39 +8,27 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 import numpy as np
 
 from marker.cloth.buying import Purchase
-from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.fabric import Nap
 from marker.cloth.fixed_length import room_mm
 from marker.cloth.flaws import Flaw
 from marker.cloth.repeat import Bars
+from marker.cloth.spread import Spreading
 from marker.drawing.facts import Fact, title_facts
 from marker.drawing.frame import laid
+from marker.drawing.halves import half
+from marker.drawing.spread_cloth import Area, FoldEdge, spread_cloth
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import inward_at
-from marker.layout import CheckedLayout, Placement
+from marker.layout import CheckedLayout, Layout, Placement
 from marker.leftovers import leftovers
+from marker.on_table import OnTable, on_table
 from marker.pattern.piece import CutPiece
 
-
-class Ground(StrEnum):
-    """What a filled part of the cloth stands for."""
-
-    CLOTH = "cloth"
-    SELVAGE = "selvage"
-    END = "end allowance"
-
-
-@dataclass(frozen=True)
-class Area:
-    """A filled rectangle of cloth: low and high corner (x, y), mm."""
-
-    ground: Ground
-    low: tuple[float, float]
-    high: tuple[float, float]
+SPARE = " and a spare"
 
 
 @dataclass(frozen=True)
@@ -95,7 +83,9 @@ class PieceDrawing:
     """One piece as laid.
 
     number : counted from 1 along the cloth.
-    cut : what to cut of it, in words, where one drawing stands for all its copies.
+    cut : what to cut of it, in words, where one drawing stands for all its copies. plies : what
+        comes of it, in words, where it is cut through two plies or on the fold.
+    fold_y : where the cloth's fold bounds it; what is drawn is one half of the piece.
     garment : None when the layout holds one garment only.
     reference : lower left corner of the piece's bounding box, from which its place is measured.
     outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
@@ -119,6 +109,14 @@ class PieceDrawing:
     grain: Grain
     cut: str = ""
     matches: tuple[MatchMark, ...] = ()
+    plies: str = ""
+    fold_y: float | None = None
+
+    @property
+    def copy_words(self) -> str:
+        """Which copy, or what is cut at once, and whether the pattern lies turned over."""
+        said = self.cut or self.plies or f"{self.copy} of {self.copies}"
+        return said + " · mirrored" * (self.mirrored and not self.cut)
 
 
 @dataclass(frozen=True)
@@ -131,6 +129,8 @@ class Scene:
     spare_boxes : low and high corner, (2, 2) each, of the largest rectangles left over.
     lacking : outlines, (n, 2) each, of what a remnant lacks of the rectangle.
     room_mm : where a cloth of fixed length ends, less than `length_mm` if the layout does not fit.
+    spread : how it lies. near_edge, start : what is at its near edge and at x = 0. folds : edges
+        where it is folded. one_ply_mm : x from which it lies in one ply, behind two.
     """
 
     job_name: str
@@ -148,6 +148,11 @@ class Scene:
     spare_boxes: tuple[FloatArray, ...] = ()
     lacking: tuple[FloatArray, ...] = ()
     room_mm: float = float("inf")
+    spread: Spreading = Spreading.OPEN
+    near_edge: str = "selvage"
+    start: str = "START OF CLOTH"
+    folds: tuple[FoldEdge, ...] = ()
+    one_ply_mm: float | None = None
 
 
 def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
@@ -155,42 +160,44 @@ def build_scene(checked: CheckedLayout, purchase: Purchase) -> Scene:
     layout, cloth = checked.layout, checked.layout.cloth
     end_mm = purchase.end_allowance_mm / 2
     remnant = cloth.remnant
-    length = remnant.along_mm if remnant else layout.length_mm  # all of it is there to be seen
+    if remnant:  # all of it is there to be seen
+        layout = replace(layout, length_mm=remnant.along_mm)
+    lies = spread_cloth(layout, end_mm)
+    boxes = tuple(box for left in leftovers(checked, purchase) for box in left.rectangles)
     return Scene(
         job_name=layout.job_name,
         cloth_name=f"{cloth.name}: {remnant.name}" if remnant else cloth.name,
         facts=title_facts(checked, purchase),
-        length_mm=length,
-        width_mm=cloth.usable_width_mm,
+        length_mm=lies.length_mm,
+        width_mm=lies.width_mm,
         end_mm=end_mm,
         selvage_mm=cloth.selvage_mm,
         nap=cloth.nap is not Nap.EITHER_WAY,
-        areas=_cloth_areas(cloth, length, end_mm),
-        pieces=_pieces(checked),
-        flaws=cloth.flaws,
-        repeat=_repeat_lines(cloth, length, end_mm),
-        spare_boxes=tuple(box for left in leftovers(checked, purchase) for box in left.rectangles),
-        lacking=remnant.lacking if remnant else (),
-        room_mm=room_mm(cloth),
+        areas=lies.areas,
+        pieces=_pieces(checked, lies.near_mm),
+        flaws=lies.flaws,
+        spread=layout.spread.spreading,
+        near_edge=lies.near_edge,
+        start=lies.start,
+        folds=lies.folds,
+        one_ply_mm=lies.one_ply_mm,
+        repeat=_repeat_lines(layout, end_mm),
+        spare_boxes=boxes if layout.spread.spreading.plies == 1 else (),
+        lacking=lies.lacking,
+        # on the table, where it may be folded in two
+        room_mm=room_mm(cloth) - layout.length_mm + lies.length_mm,
     )
 
 
-def _cloth_areas(cloth: Cloth, length: float, end: float) -> tuple[Area, ...]:
-    selvage, width = cloth.selvage_mm, cloth.usable_width_mm
-    areas = [Area(Ground.CLOTH, (-end, -selvage), (length + end, width + selvage))]
-    if end:
-        areas.append(Area(Ground.END, (-end, -selvage), (0.0, width + selvage)))
-        areas.append(Area(Ground.END, (length, -selvage), (length + end, width + selvage)))
-    if selvage:
-        areas.append(Area(Ground.SELVAGE, (-end, -selvage), (length + end, 0.0)))
-        areas.append(Area(Ground.SELVAGE, (-end, width), (length + end, width + selvage)))
-    return tuple(areas)
-
-
-def _repeat_lines(cloth: Cloth, length: float, end: float) -> RepeatLines:
+def _repeat_lines(layout: Layout, end: float) -> RepeatLines:
+    """On two plies only those that lie the same on both."""
+    cloth, spreading = layout.cloth, layout.spread.spreading
     repeat, border, width = cloth.repeat, cloth.border, cloth.usable_width_mm
+    along = () if spreading.ends_meet else _begins(repeat.along, -end, layout.length_mm + end)
+    if spreading.plies == 2:
+        return RepeatLines(along)
     return RepeatLines(
-        _begins(repeat.along, -end, length + end),
+        along,
         _begins(repeat.across, -cloth.selvage_mm, width + cloth.selvage_mm),
         border.across_mm(width) if border else None,
     )
@@ -204,16 +211,63 @@ def _begins(bars: Bars | None, low: float, high: float) -> tuple[float, ...]:
     return tuple(np.arange(first, high, bars.every_mm).tolist())
 
 
-def _pieces(checked: CheckedLayout) -> tuple[PieceDrawing, ...]:
+def _pieces(checked: CheckedLayout, near_mm: float) -> tuple[PieceDrawing, ...]:
     patterns = {(piece.name, piece.size): piece for piece in checked.cut_pieces}
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     several = len(checked.garments) > 1
-    drawn = [
-        piece_drawing(placement, patterns[placement.piece, placement.size], nap, several)
-        for placement in checked.layout.placements
-    ]
+    drawn = []
+    for each in on_table(checked):
+        pattern = patterns[each.upper.piece, each.upper.size]
+        place = _moved(each.upper, -each.along_mm, -near_mm)
+        drawing = piece_drawing(place, pattern, nap, several)
+        if each.fold is not None:
+            drawing = _half(drawing, each.fold - near_mm, each.above_fold)
+        drawn.append(replace(drawing, plies=_plies(each, drawing)))
     drawn.sort(key=lambda piece: (*piece.reference, piece.name, piece.garment or 0, piece.copy))
     return tuple(replace(piece, number=k) for k, piece in enumerate(drawn, start=1))
+
+
+def _moved(place: Placement, dx: float, dy: float) -> Placement:
+    outline = place.outline_mm + np.array([dx, dy])
+    return replace(place, x_mm=place.x_mm + dx, y_mm=place.y_mm + dy, outline_mm=outline)
+
+
+def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
+    """The half that is seen, with the notches of both."""
+    outline = half(drawing.outline, fold_y, above)
+    side = 1.0 if above else -1.0
+    points = [
+        (x, fold_y + side * abs(y - fold_y)) for (x, y) in (each.point for each in drawing.notches)
+    ]
+    low_x, low_y = outline.min(axis=0)
+    holes = [half(hole, fold_y, above) for hole in drawing.cutouts]
+    return replace(
+        drawing,
+        reference=(float(low_x), float(low_y)),
+        outline=outline,
+        cutouts=tuple(hole for hole in holes if len(hole)),
+        stitching=half(drawing.stitching, fold_y, above),
+        notches=tuple(
+            NotchMark(each, inward_at(drawing.outline, np.array(each))) for each in points
+        ),
+        fold_y=fold_y,
+    )
+
+
+def _plies(each: OnTable, drawing: PieceDrawing) -> str:
+    """What comes of a cut, in words; nothing to say of one ply."""
+    of = f"of {drawing.copies}"
+    if each.fold is not None:
+        return f"{drawing.copy} {of} · on the fold"
+    if each.lower is None:
+        return ""
+    if each.unwanted is not None:
+        return f"{drawing.copy} {of}{SPARE} · two plies"
+    if each.lower.garment != each.upper.garment:
+        garments = sorted((each.lower.garment, each.upper.garment))
+        return f"garments {garments[0]} and {garments[1]} · two plies"
+    copies = sorted((each.lower.copy, each.upper.copy))
+    return f"{copies[0]} and {copies[1]} {of} · two plies"
 
 
 def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:

@@ -9,7 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.scene import Area, Ground, PieceDrawing, Scene
+from marker.drawing.halves import off_fold
+from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.spread_cloth import Area, Ground
 from marker.geometry.arrays import FloatArray
 
 NOTCH_MM = 5.0
@@ -42,7 +44,7 @@ def strokes(scene: Scene) -> tuple[Stroke, ...]:
         Stroke("cloth", tuple(_cloth_edges(scene))),
         Stroke(
             "stitching",
-            tuple(_closed(piece.stitching) for piece in scene.pieces if len(piece.stitching)),
+            tuple(run for p in scene.pieces if len(p.stitching) for run in _runs(p.stitching, p)),
         ),
         Stroke(
             "fold",
@@ -52,7 +54,10 @@ def strokes(scene: Scene) -> tuple[Stroke, ...]:
         Stroke(
             "cut",
             tuple(
-                _closed(ring) for piece in scene.pieces for ring in (piece.outline, *piece.cutouts)
+                run
+                for p in scene.pieces
+                for ring in (p.outline, *p.cutouts)
+                for run in _runs(ring, p)
             ),
         ),
     )
@@ -60,15 +65,16 @@ def strokes(scene: Scene) -> tuple[Stroke, ...]:
 
 def _cloth_edges(scene: Scene) -> Iterator[BaseGeometry]:
     """The cloth's outer edges, and inside them the usable width from the start to the end line."""
-    cloth: Sequence[Area] = [area for area in scene.areas if area.ground is Ground.CLOTH]
+    grounds = (Ground.CLOTH, Ground.TWO_PLIES)
+    cloth: Sequence[Area] = [area for area in scene.areas if area.ground in grounds]
     for area in cloth:
         yield shapely.box(*area.low, *area.high).exterior
         if (scene.end_mm, scene.selvage_mm) != (0.0, 0.0):
             yield shapely.box(0.0, 0.0, scene.length_mm, scene.width_mm).exterior
 
 
-def _closed(ring: FloatArray) -> BaseGeometry:
-    return shapely.LineString(np.vstack([ring, ring[:1]]))
+def _runs(ring: FloatArray, piece: PieceDrawing) -> list[BaseGeometry]:
+    return [shapely.LineString(run) for run in off_fold(ring, piece.fold_y)]
 
 
 def _notches(piece: PieceDrawing) -> Iterator[BaseGeometry]:

@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from marker.drawing.facts import Fact
+from marker.drawing.fold_view import draw_sketch
 from marker.drawing.key import draw_key
 from marker.drawing.lettering import fit_size, shorten
 from marker.drawing.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
@@ -37,7 +38,7 @@ def draw_title_block(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pag
         column, row = k % 4, k // 4
         pitch = (_COLUMNS[2] - _COLUMNS[1] - 2.0) / 4
         _draw_fact(pen, fact, _COLUMNS[1] + 2.5 + column * pitch, row, pitch - 1.5, k == 0)
-    draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 3.6)
+    draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 3.6, scene.near_edge)
     _draw_scale(pen, scene, sheet, page, pages)
     pen.text(left, MARGIN + 1.4, CAUTION, SMALL, colour=DARK)
     pen.text(right, MARGIN + 1.4, NO_ARROW, SMALL, colour=DARK, align="right")
@@ -53,7 +54,12 @@ def _draw_names(pen: Pen, scene: Scene) -> None:
     if scene.repeat != RepeatLines():
         words = "dotted: repeats begin; letters: points that match"
         pen.text(MARGIN, _TOP - 15.3, shorten(words, room, SMALL), SMALL, colour=DARK)
-    pen.text(MARGIN, _TOP - 18.6, "cutting diagram and list of pieces", 6.0, colour=DARK)
+    view = "side" if scene.spread.ends_meet else "end"
+    if scene.spread.plies == 1:
+        pen.text(MARGIN, _TOP - 18.6, "cutting diagram and list of pieces", 6.0, colour=DARK)
+        return
+    pen.text(MARGIN, _TOP - 18.6, f"{scene.spread}, {view} view:", 6.0, colour=DARK)
+    draw_sketch(pen, scene.spread, _COLUMNS[1] - 16.5, _TOP - 18.0)
 
 
 def _draw_fact(pen: Pen, fact: Fact, x: float, row: int, room: float, first: bool) -> None:

@@ -113,8 +113,7 @@ def bare_block(number: int) -> Block:
 def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
     """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
     garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
-    copy = f"{piece.copy} of {piece.copies}" + (" · mirrored" if piece.mirrored else "")
-    copy = piece.cut or copy
+    copy = piece.copy_words
     note = (piece.note,) if piece.note else ()
     place = () if piece.cut else (place_words(piece),)
     for items in (

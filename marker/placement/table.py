@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from marker.cloth.fabric import Cloth, Nap
-from marker.cloth.folding import Lane, lanes, lanes_in_one_ply
+from marker.cloth.folding import Lane, lanes, lanes_in_one_ply, seen_through
 from marker.cloth.spread import Spreading
 from marker.geometry.arrays import FloatArray
 from marker.pattern.phases import Hand
@@ -54,19 +54,11 @@ class Table:
     def flaws(self) -> tuple[FloatArray, ...]:
         """Outlines of the flaws of either ply on the table, and of what a remnant lacks of its box,
         (n, 2) counter-clockwise each."""
-        outlines = [flaw.outline for flaw in self.cloth.flaws]
+        outlines = [("", flaw.outline) for flaw in self.cloth.flaws]
         if self.cloth.remnant:
-            outlines += self.cloth.remnant.lacking
-        over = [
-            (outline * [1.0, -1.0] + [0.0, 2 * fold])[::-1]
-            for lane in self.lanes
-            for fold in lane.folds
-            for outline in outlines
-        ]
-        shifted = [each - [0.0, self.start_mm] for each in (*outlines, *over)]
-        return tuple(
-            each for each in shifted if each[:, 1].max() > 0.0 and each[:, 1].min() < self.width_mm
-        )
+            outlines += [("", outline) for outline in self.cloth.remnant.lacking]
+        found = seen_through(outlines, self.lanes)
+        return tuple(outline - [0.0, self.start_mm] for _, outline in found)
 
     def room_mm(self, lane: Lane) -> float:
         """How far a piece may reach across in a lane, half a gap off its folds."""

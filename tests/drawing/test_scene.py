@@ -7,7 +7,8 @@ import pytest
 import shapely
 
 from marker.cloth.fabric import Nap
-from marker.drawing.scene import Ground, Scene, build_scene
+from marker.drawing.scene import Scene, build_scene
+from marker.drawing.spread_cloth import Ground
 from marker.geometry.outline import inward_at
 from tests.drawing.garments import POCKET, Put, bought, checked, choir_dresses, piece
 from tests.shapes import CAST, rectangle
