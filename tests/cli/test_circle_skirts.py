@@ -110,3 +110,60 @@ def test_the_outline_is_the_ring_of_the_formula(tmp_path: Path) -> None:
     layout = laid(tmp_path / "job.toml", "--iterations", 0)
     solid = Polygon(np.array(layout["placements"][0]["outline_mm"]) / INCH)
     assert solid.area == pytest.approx(math.pi * (OUTER**2 - INNER**2) / 2, rel=2e-4)
+
+
+SPREAD_SKIRT = """
+name = "circle skirt"
+units = "in"
+size = "38"
+order = {{ "38" = 1 }}
+cloth.crepe = {{ {cloth}, sold_by = "1/8 yd" }}
+
+[[piece]]
+name = "skirt"
+shape = {{ kind = "ring sector", inner_radius = {inner}, outer_radius = {outer}, angle = {angle} }}
+{piece}
+"""
+
+
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize(
+    ("cloth", "angle", "piece", "expected", "buy"),
+    [
+        # two half circles through both plies, straight edges along the fold: one is 2R long
+        ('width = 60, spread = "folded lengthwise"', 180, "cut = 2; grain = 0",
+         2 * OUTER, "1 5/8 yd"),
+        ('width = 60, spread = "folded lengthwise", nap = "one way"', 180,
+         "cut = 2; pair = true; grain = 0; turns = [0]", 2 * OUTER, "1 5/8 yd"),
+        # two half circles on the fold, one behind the other: the arc of one ends where the
+        # straight edge of the next begins, beside its waist, sqrt(R² - r²) on
+        ('width = 60, spread = "folded lengthwise", nap = "one way"', 90,
+         "cut = 2; fold = [1, 2]; grain = 0; turns = [0]",
+         OUTER + math.sqrt(OUTER**2 - INNER**2), "1 5/8 yd"),
+        # two folds: one half circle on either, side by side
+        ('width = 120, spread = "double fold"', 90, "cut = 2; fold = [1, 2]; grain = 0",
+         OUTER, "7/8 yd"),
+        # a length for either ply: end to end, 4R
+        ('width = 45, spread = "folded crosswise"', 180, "cut = 2; grain = 0",
+         4 * OUTER, "3 1/4 yd"),
+        # straight edges across the cloth: R for either ply
+        ('width = 60, spread = "folded crosswise"', 180, "cut = 2; grain = 90",
+         2 * OUTER, "1 5/8 yd"),
+        ('width = 60, spread = "cut and turned", nap = "one way"', 180,
+         "cut = 2; grain = 90; turns = [0]", 2 * OUTER, "1 5/8 yd"),
+        # a tube 30 in wide as it lies is 60 in around
+        ('width = 30, tube = true', 180, "cut = 2; grain = 0", 2 * OUTER, "1 5/8 yd"),
+        ('width = 30, tube = true, spread = "slit open"', 360, "cut = 1", 2 * OUTER, "1 5/8 yd"),
+    ],
+)  # fmt: skip
+def test_circle_skirts_on_folded_cloth(
+    tmp_path: Path, cloth: str, angle: int, piece: str, expected: float, buy: str
+) -> None:
+    """Each length by the geometry beside it, never shorter; R, r as above."""
+    keys = piece.replace("; ", "\n")
+    text = SPREAD_SKIRT.format(cloth=cloth, inner=INNER, outer=OUTER, angle=angle, piece=keys)
+    layout = laid(job_file(tmp_path, text), "--iterations", 4)
+    assert layout["length_mm"] / INCH == pytest.approx(expected, abs=0.03)
+    assert layout["length_lower_bound_mm"] <= layout["length_mm"] + 1e-3
+    assert layout["buy"]["buy_text_yards"] == buy
+    assert layout["spares"] == []

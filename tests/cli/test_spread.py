@@ -1,0 +1,101 @@
+"""marker lay --spread: named, the best, and refused; read back and judged."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.commands import job_file, laid, marker
+from tests.files.writer import HEAD, piece
+
+GUSSET = "points = [[0, 0], [260, 0], [40, 180]]"
+TOPS = HEAD + piece(
+    "points = [[0, 0], [200, 0], [200, 300], [0, 340]]", "fold = [4, 1]", name="front"
+)
+TOPS += piece(GUSSET, "cut = 2", "pair = true", name="gusset") + piece(GUSSET, name="patch")
+
+WIDTH = 'width = "150 cm"'
+ONE_WAY = (WIDTH, f'{WIDTH}, nap = "one way"')
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_best_compares_every_way_and_writes_the_shortest(tmp_path: Path) -> None:
+    text = TOPS.replace(*ONE_WAY)
+    job = job_file(tmp_path, text)
+    layout = laid(job, "--iterations", 0, "--spread", "best")
+    ways = {each["spread"]: each for each in layout["spreads"]}
+    assert list(ways) == [
+        "open", "folded lengthwise", "double fold", "folded crosswise", "cut and turned"
+    ]  # fmt: skip
+    laid_ways = [each for each in ways.values() if each["why_not"] is None]
+    assert layout["length_mm"] == min(each["length_mm"] for each in laid_ways)
+    assert ways[layout["cloth"]["spread"]]["length_mm"] == layout["length_mm"]
+    assert all(ways["open"]["length_mm"] <= each["length_mm"] for each in laid_ways)
+    lengthwise = ways["folded lengthwise"]
+    assert (lengthwise["pieces"], ways["open"]["cuts"]) == (4, 4)
+    assert lengthwise["cuts"] == 3
+    judged = marker("judge", tmp_path / "out" / "layout.json")
+    assert judged.exit_code == 0, judged.output
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_the_comparison_in_words_with_what_is_refused(tmp_path: Path) -> None:
+    text = TOPS.replace(*ONE_WAY)
+    told = marker(
+        "lay", job_file(tmp_path, text), "--iterations", 0, "--spread", "best", "--out",
+        tmp_path / "out",
+    )  # fmt: skip
+    assert told.exit_code == 0, told.output
+    assert "Lay it 'cut and turned'" in told.stdout
+    assert "<- least cloth, written" in told.stdout
+
+
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize(
+    "name", ["folded lengthwise", "double fold", "folded crosswise", "cut and turned"]
+)
+def test_a_spread_by_name_is_stored_and_judged_again(tmp_path: Path, name: str) -> None:
+    job = job_file(tmp_path, TOPS)
+    layout = laid(job, "--iterations", 0, "--spread", name)
+    assert layout["cloth"]["spread"] == name
+    assert layout["folding"]["two_ply_mm"] > 0
+    stored = tmp_path / "out" / "layout.json"
+    judged = marker("judge", stored, "--json")
+    assert json.loads(judged.stdout) == {"clean": True, "findings": []}
+    raw = json.loads(stored.read_text())
+    raw["folding"]["two_ply_mm"] -= 5
+    stored.write_text(json.dumps(raw))
+    again = marker("judge", stored, "--json")
+    assert again.exit_code == 1
+    assert not json.loads(again.stdout)["clean"]
+
+
+def test_a_spread_that_is_unknown_or_impossible_is_refused(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TOPS)
+    unknown = marker("lay", job, "--spread", "folded lenghtwise")
+    assert unknown.exit_code == 2
+    assert "Did you mean 'folded lengthwise'" in unknown.stderr
+    tube = marker("lay", job, "--spread", "tube")
+    assert tube.exit_code == 1
+    assert "is no tube" in tube.stderr
+    single = job_file(tmp_path, HEAD + piece(GUSSET))
+    alone = marker("lay", single, "--spread", "folded lengthwise")
+    assert alone.exit_code == 1
+    assert "no piece can be cut as a pair" in alone.stderr
+
+
+def test_faulty_spreads_in_a_job(tmp_path: Path) -> None:
+    for keys, said in (
+        ('spread = "tube"', "is no tube"),
+        ('tube = true, spread = "open"', "is a tube"),
+        ('nap = "one way", spread = "folded crosswise"', "runs back on the lower ply"),
+        ('tube = { crease = "80 cm" }', "leave little of a tube"),
+        ('tube = true, selvage = "1 cm"', "a tube has no selvages"),
+        ("tube = 3", "a table is expected"),
+    ):
+        text = TOPS.replace(WIDTH, f"{WIDTH}, {keys}")
+        told = marker("check", job_file(tmp_path, text))
+        assert told.exit_code == 2, keys
+        assert said in told.stderr, keys
