@@ -63,7 +63,7 @@ def lay(
     quiet: bool,
     as_json: bool,
 ) -> None:
-    """Lay the pieces of JOB on their cloth; write the layout and its diagram, say what to buy.
+    """Lay the pieces of JOB on their cloth; write the layout, diagram and cutting sheet.
 
     The same seed, iterations and workers give the same layout. Ctrl-C keeps the best so far.
     """
@@ -87,7 +87,7 @@ def lay(
             limits = plan.Limits(seconds, iterations, seed, workers, interrupted)
             tried = [ways for each in work for ways in _tried(each, limits, quiet)]
         results = [best(ways) for ways in tried]
-        reports = write_outputs(results, job, folder)
+        reports = write_outputs(results, read, job, folder)
     if spread == BEST:
         for report, ways in zip(reports, tried, strict=True):
             report["spreads"] = spread_facts(ways)

@@ -10,6 +10,7 @@ from typing import Any
 from marker.cloth.buying import Purchase, purchase
 from marker.cloth.fixed_length import fit
 from marker.drawing.bands import render_bands
+from marker.drawing.cutting_sheet import render_cutting_sheet
 from marker.drawing.diagram import render_diagram
 from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
@@ -17,11 +18,11 @@ from marker.files.writing import write_together
 from marker.layout import CheckedLayout
 from marker.leftovers import leftovers
 from marker.offers import Offers
-from marker.pattern.strips import StripPlan
+from marker.pattern.strips import StripPlan, strip_plans
 
 
 def write_outputs(
-    results: Sequence[CheckedLayout], job: Path, folder: Path
+    results: Sequence[CheckedLayout], job: Job, job_path: Path, folder: Path
 ) -> list[dict[str, Any]]:
     """Write all files, or none; each cloth's layout as a dict, with the `files` that are its."""
     contents: dict[Path, bytes | str] = {}
@@ -32,8 +33,9 @@ def write_outputs(
         layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, buy)
         path = folder / f"{prefix}layout.json"
         layout["together"] = _together(checked, results, prefixes)
-        own: dict[Path, bytes | str] = {path: layout_text(layout, path, job)}
-        for name, content in render_diagram(checked, buy).items():
+        own: dict[Path, bytes | str] = {path: layout_text(layout, path, job_path)}
+        sheet = render_cutting_sheet(checked, buy, _strips_on(checked, job))
+        for name, content in (render_diagram(checked, buy) | sheet).items():
             own[folder / f"{prefix}{name}"] = content
         contents |= own
         reports.append(layout | {"files": [str(path) for path in own]})
@@ -41,6 +43,13 @@ def write_outputs(
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
+
+
+def _strips_on(checked: CheckedLayout, job: Job) -> list[StripPlan]:
+    """Strips that lie on this cloth, or on this remnant of it; planned for the whole cloth."""
+    laid = {placement.piece for placement in checked.layout.placements}
+    (cloth,) = [cloth for cloth in job.cloths if cloth.name == checked.layout.cloth.name]
+    return [plan for plan in strip_plans(job, cloth) if plan.strip.name in laid]
 
 
 def _laid_on(checked: CheckedLayout) -> str:

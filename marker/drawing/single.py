@@ -1,9 +1,9 @@
-"""Pieces by themselves, one drawing for all copies, as they are printed to be pinned on."""
+"""Pieces by themselves, one drawing for all copies: to be printed and pinned on, or ticked off."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Nap
@@ -12,38 +12,51 @@ from marker.layout import CheckedLayout, Placement
 from marker.pattern.piece import CutPiece
 
 
-def single_scenes(checked: CheckedLayout, purchase: Purchase, names: Sequence[str]) -> list[Scene]:
-    """A scene for every size of each piece named, in the layout's order, grain along +x.
+@dataclass(frozen=True)
+class SinglePiece:
+    """One piece in one size.
 
-    Pieces on the fold are whole, as they are laid; the fold is drawn. Numbers are the layout's,
-    the first of each piece.
+    drawing : unturned, grain along +x, its box starting at (0, 0), its number the first of its
+        copies. Pieces on the fold are whole, as they are laid; the fold is drawn.
+    copies : all of them, as laid.
     """
-    whole = build_scene(checked, purchase)
-    scenes = []
+
+    drawing: PieceDrawing
+    copies: tuple[PieceDrawing, ...]
+
+    @property
+    def mirrored(self) -> int:
+        """How many of the copies are."""
+        return sum(copy.mirrored for copy in self.copies)
+
+
+def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
+    """Every piece of every size that is laid in `scene`, in the pattern's order."""
+    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
+    found = []
     for pattern in checked.cut_pieces:
-        copies = [p for p in checked.layout.placements if (p.piece, p.size) == _key(pattern)]
-        if pattern.name in names and copies:
-            number = min(
-                drawn.number
-                for drawn in whole.pieces
-                if (drawn.name, drawn.size) == (" ".join(pattern.name.split()), pattern.size)
-            )
-            scenes.append(_scene(whole, replace(_drawing(checked, pattern, copies), number=number)))
-    return scenes
+        drawing = piece_drawing(_flat(pattern), pattern, nap, several=False)
+        like = (drawing.name, drawing.size)
+        copies = tuple(copy for copy in scene.pieces if (copy.name, copy.size) == like)
+        if copies:
+            piece = SinglePiece(drawing, copies)
+            cut = f"cut {len(copies)}"
+            cut += f" · {piece.mirrored} of them mirrored" if piece.mirrored else ""
+            numbered = replace(drawing, number=copies[0].number, cut=cut)
+            found.append(replace(piece, drawing=numbered))
+    return found
 
 
-def _key(pattern: CutPiece) -> tuple[str, str]:
-    return (pattern.name, pattern.size)
+def single_scenes(checked: CheckedLayout, purchase: Purchase, names: Sequence[str]) -> list[Scene]:
+    """A scene for every size of each piece named."""
+    whole = build_scene(checked, purchase)
+    named = {" ".join(name.split()) for name in names}
+    pieces = [single.drawing for single in single_pieces(checked, whole)]
+    return [_scene(whole, piece) for piece in pieces if piece.name in named]
 
 
-def _drawing(
-    checked: CheckedLayout, pattern: CutPiece, copies: Sequence[Placement]
-) -> PieceDrawing:
-    flat = Placement(*_key(pattern), 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
-    drawing = piece_drawing(flat, pattern, checked.layout.cloth.nap is not Nap.EITHER_WAY, False)
-    mirrored = sum(place.mirrored for place in copies)
-    cut = f"cut {len(copies)}" + (f" · {mirrored} of them mirrored" if mirrored else "")
-    return replace(drawing, cut=cut)
+def _flat(pattern: CutPiece) -> Placement:
+    return Placement(pattern.name, pattern.size, 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
 
 
 def _scene(whole: Scene, piece: PieceDrawing) -> Scene:

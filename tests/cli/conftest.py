@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from marker.cli import outputs
 from marker.cloth.buying import Purchase
 from marker.layout import CheckedLayout
 from marker.offers import Offers
+from marker.pattern.strips import StripPlan
 
 
 @pytest.fixture
 def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Drawing has tests of its own and takes seconds; here one line stands for the diagram."""
+    """Drawing has tests of its own and takes seconds; here a line stands for diagram and sheet."""
 
     def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
         return {"diagram.svg": f"{checked.layout.job_name} {purchase.buy_mm}".encode()}
@@ -20,5 +23,12 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     def plotted(job_name: str, offers: Offers) -> dict[str, bytes]:
         return {"buy.svg": f"{job_name} {offers.cheapest}".encode()}
 
+    def written(
+        checked: CheckedLayout, purchase: Purchase, plans: Sequence[StripPlan]
+    ) -> dict[str, bytes]:
+        words = f"{checked.layout.job_name} {purchase.buy_mm} {len(plans)}"
+        return {"cutting-sheet.html": words.encode()}
+
     monkeypatch.setattr(outputs, "render_diagram", drawn)
     monkeypatch.setattr(outputs, "render_width_plot", plotted)
+    monkeypatch.setattr(outputs, "render_cutting_sheet", written)

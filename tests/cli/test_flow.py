@@ -61,7 +61,9 @@ def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
     assert layout["length_lower_bound_mm"] <= layout["length_mm"] + 1e-3
     assert layout["buy"]["buy_mm"] >= layout["length_mm"] + 40
     files = [Path(path) for path in layout["files"]]
-    assert {path.name for path in files} >= {"layout.json", "diagram.pdf", "diagram.svg"}
+    assert {path.name for path in files} >= {
+        "layout.json", "diagram.pdf", "diagram.svg", "cutting-sheet.pdf", "cutting-sheet.html",
+    }  # fmt: skip
     assert all(path.stat().st_size > 500 for path in files)
     assert set(files) == set((tmp_path / "tabard" / "out").iterdir())
 

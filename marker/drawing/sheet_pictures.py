@@ -1,0 +1,68 @@
+"""The pictures of a cutting sheet: how the cloth is spread, the layout in little, each piece."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.drawing.cloth_view import CUT, FOLD_DASHES
+from marker.drawing.lettering import shorten, text_width
+from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.drawing.scene import PieceDrawing
+from marker.drawing.small_layout import AROUND, NUMBER_PT, SmallLayout, layout_words
+from marker.drawing.spread_sketch import SpreadSketch
+from marker.drawing.thumbnail import Thumbnail, thumbnail
+from marker.geometry.arrays import FloatArray
+
+_SKETCH_WIDTH = 46.0
+_SMALL = 6.5
+
+
+def draw_spread(pen: Pen, sketch: SpreadSketch, left: float, top: float, width: float) -> None:
+    """The sketch with its names below, and the words beside it."""
+    corner = np.array([left + 8.0, top - 7.5])
+    pen.lines([line * _SKETCH_WIDTH + corner for line in sketch.lines], 0.5, BLACK)
+    for at, name in sketch.names:
+        x = corner[0] + at * _SKETCH_WIDTH
+        pen.text(x, corner[1] - 3.4, name, _SMALL, align="center", colour=DARK)
+    x = corner[0] + _SKETCH_WIDTH + 14.0
+    words = f"Spread the cloth {sketch.words}."
+    pen.text(x, top - 4.4, shorten(words, left + width - x, 8.0), 8.0)
+    pen.text(x, top - 8.4, f"On the left as seen from {sketch.seen}.", _SMALL, colour=DARK)
+
+
+def draw_small_layout(pen: Pen, layout: SmallLayout, left: float, top: float, width: float) -> None:
+    """The layout in the middle of the width, start of the cloth on the left."""
+    corner = np.array([left + (width - layout.size[0]) / 2, top - AROUND - layout.size[1]])
+    ground = shapely.box(*corner, *(corner + np.array(layout.size)))
+    pen.fill(ground, PALE, DARK, 0.2)
+    for piece in layout.pieces:
+        moved = shapely.transform(piece, lambda points: points + corner)
+        pen.fill(moved, PAPER_WHITE, BLACK, 0.2)
+    pen.lines([_frame(layout.usable + corner)], 0.15, DARK)
+    for spot in layout.numbers:
+        x, y = corner + np.array(spot.at)
+        if spot.leader:
+            pen.lines([np.array([corner + np.array(spot.leader), (x, y)])], 0.18, BLACK)
+        pen.badge(x, y, spot.number, spot.diameter, NUMBER_PT)
+    words = layout_words(layout)
+    wide = text_width(words, _SMALL)
+    pen.text(left + (width - wide) / 2, corner[1] - AROUND - 1.0, words, _SMALL, colour=DARK)
+
+
+def _frame(corners: FloatArray) -> FloatArray:
+    return np.asarray(shapely.get_coordinates(shapely.box(*np.ravel(corners))))
+
+
+def draw_thumbnail(
+    pen: Pen, piece: PieceDrawing, corner: tuple[float, float], room: tuple[float, float]
+) -> None:
+    """The piece as large as it fits, with its fold, its notches and its grain."""
+    small: Thumbnail = thumbnail(piece, room)
+    at = np.array(corner)
+    pen.fill(shapely.transform(small.outline, lambda points: points + at), PAPER_WHITE, BLACK,
+             CUT / 2)  # fmt: skip
+    if small.fold is not None:
+        pen.lines([small.fold + at], 0.15, BLACK, [dash / 2 for dash in FOLD_DASHES])
+    pen.lines([tick + at for tick in small.notches], 0.3, BLACK)
+    pen.lines([run + at for run in small.grain], 0.25, ACCENT)
