@@ -7,7 +7,6 @@ from html import escape
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.cutting_sheet import CAUTIONS, BandTable, CuttingSheet, PieceRow
 from marker.drawing.small_layout import AROUND, NUMBER_PT, NumberSpot, layout_words, small_layout
@@ -199,7 +198,7 @@ def _moved(by: float, inner: Iterable[str]) -> str:
     return f'<g transform="translate({by} {by})">{"".join(inner)}</g>'
 
 
-def _shape(region: BaseGeometry, fill: str, width: float) -> str:
+def _shape(region: shapely.Polygon, fill: str, width: float) -> str:
     rings = [region.exterior, *region.interiors]
     path = "".join(_path(shapely.get_coordinates(ring)[:-1]) + "Z" for ring in rings)
     return (

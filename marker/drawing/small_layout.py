@@ -42,7 +42,7 @@ class SmallLayout:
     share: float
     size: tuple[float, float]
     usable: FloatArray
-    pieces: tuple[BaseGeometry, ...]
+    pieces: tuple[shapely.Polygon, ...]
     numbers: tuple[NumberSpot, ...]
 
 
@@ -67,7 +67,7 @@ def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
 
 
 def _numbers(
-    numbers: Sequence[int], pieces: Sequence[BaseGeometry], size: tuple[float, float]
+    numbers: Sequence[int], pieces: Sequence[shapely.Polygon], size: tuple[float, float]
 ) -> tuple[NumberSpot, ...]:
     """In the middle of each piece's widest place, outside on a leader where that is too narrow;
     none where all places are taken."""
@@ -85,7 +85,7 @@ def _numbers(
     return tuple(sorted(spots, key=lambda spot: spot.number))
 
 
-def _inside(number: int, piece: BaseGeometry) -> NumberSpot | None:
+def _inside(number: int, piece: shapely.Polygon) -> NumberSpot | None:
     diameter = badge_diameter(number, NUMBER_PT)
     radius = shapely.maximum_inscribed_circle(piece, tolerance=0.1)
     if radius.length < diameter / 2 + _CLEAR:
@@ -107,7 +107,7 @@ def _outside(
         at = callout_spot(point, diameter, covered, taken, ground).centre
         edge, _ = nearest_points(piece.boundary, shapely.Point(at))
         spot = NumberSpot(number, at, diameter, (edge.x, edge.y))
-        leader = shapely.LineString([point, at]).buffer(0.3)
+        leader = shapely.LineString([(point.x, point.y), at]).buffer(0.3)
         marks = shapely.union_all([leader, _disc(spot)])
         if not any(marks.intersects(other) for other in taken):  # else the best place was none
             taken.append(marks)

@@ -20,7 +20,7 @@ _LONGEST_ARROW = 9.0
 class Thumbnail:
     """Lower left corner of the room at (0, 0). notches, grain : (n, 2) each."""
 
-    outline: BaseGeometry
+    outline: shapely.Polygon
     fold: FloatArray | None
     notches: tuple[FloatArray, ...]
     grain: tuple[FloatArray, ...]
