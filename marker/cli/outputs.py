@@ -15,6 +15,7 @@ from marker.drawing.diagram import render_diagram
 from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
+from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.leftovers import leftovers
 from marker.offers import Offers
@@ -45,11 +46,17 @@ def write_outputs(
     return reports
 
 
-def _strips_on(checked: CheckedLayout, job: Job) -> list[StripPlan]:
-    """Strips that lie on this cloth, or on this remnant of it; planned for the whole cloth."""
-    laid = {placement.piece for placement in checked.layout.placements}
+def _strips_on(checked: CheckedLayout, job: Job) -> list[tuple[str, StripPlan]]:
+    """Size and plan of the strips that lie on this cloth, or on this remnant of it; planned for
+    the whole cloth."""
+    laid = {(placement.size, placement.piece) for placement in checked.layout.placements}
     (cloth,) = [cloth for cloth in job.cloths if cloth.name == checked.layout.cloth.name]
-    return [plan for plan in strip_plans(job, cloth) if plan.strip.name in laid]
+    return [
+        (sized.size, plan)
+        for sized in job.ordered_sizes()
+        for plan in strip_plans(sized, cloth)
+        if (sized.size, plan.strip.name) in laid
+    ]
 
 
 def _laid_on(checked: CheckedLayout) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from marker.files.layout_json import StoredLayout
     from marker.job import Job
     from marker.layout import CheckedLayout
 
@@ -23,4 +24,13 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     stored = read_layout(path)
     job = read_job(stored.job_path)
     layout = stored.layout(job)
-    return job, judge.check(layout, cut_pieces(job, layout.cloth), job.garments)
+    pieces = cut_pieces(job, layout.cloth)
+    if not stored.together:
+        return job, judge.check(layout, pieces, job.garments)
+    every = [layout, *(read_layout(other).layout(job) for other in _others(stored))]
+    return job, judge.check_together(every, pieces, job.garments)[0]
+
+
+def _others(stored: StoredLayout) -> list[Path]:
+    """The layouts on the other remnants of the cloth."""
+    return [other for other in stored.together if other.resolve() != stored.path.resolve()]

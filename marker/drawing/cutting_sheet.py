@@ -84,10 +84,11 @@ class CuttingSheet:
 
 
 def build_sheet(
-    checked: CheckedLayout, purchase: Purchase, plans: Sequence[StripPlan]
+    checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
 ) -> CuttingSheet:
-    """The sheet of one cloth's checked layout; `plans` are the strips cut from that cloth."""
+    """The sheet of one cloth's checked layout; `strips`: size and plan of each cut from it."""
     scene = build_scene(checked, purchase)
+    several = len({size for size, _ in strips}) > 1
     rows = tuple(map(_row, single_pieces(checked, scene)))
     return CuttingSheet(
         scene=scene,
@@ -95,13 +96,13 @@ def build_sheet(
         buying=_buying(purchase),
         sketch=spread_sketch(checked.layout.spread),
         rows=rows,
-        bands=tuple(map(_band, plans)),
-        steps=tuple(_steps(scene, spread_sketch(checked.layout.spread), rows, bool(plans))),
+        bands=tuple(_band(plan, size if several else None) for size, plan in strips),
+        steps=tuple(_steps(scene, spread_sketch(checked.layout.spread), rows, bool(strips))),
     )
 
 
 def render_cutting_sheet(
-    checked: CheckedLayout, purchase: Purchase, plans: Sequence[StripPlan]
+    checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
 ) -> dict[str, bytes]:
     """File name -> contents: 'cutting-sheet.pdf' and 'cutting-sheet.html'; see `build_sheet`.
 
@@ -111,7 +112,7 @@ def render_cutting_sheet(
     from marker.drawing.sheet_html import sheet_html
     from marker.drawing.sheet_pages import draw_sheet
 
-    sheet = build_sheet(checked, purchase, plans)
+    sheet = build_sheet(checked, purchase, strips)
     return {
         "cutting-sheet.pdf": rendered_pdf(lambda: draw_sheet(sheet)),
         "cutting-sheet.html": sheet_html(sheet).encode(),
@@ -157,8 +158,10 @@ def _buying(purchase: Purchase) -> str:
     )
 
 
-def _band(plan: StripPlan) -> BandTable:
+def _band(plan: StripPlan, size: str | None) -> BandTable:
+    """The table of one strip, named with its `size` where there are several."""
     strip, band = plan.strip, plan.band
+    name = f"{strip.name}, size {size}" if size else strip.name
     length, width = plan.cut_length_mm, strip.width_mm
     cut = (
         f"cut {strip.cut} of {metric(length)} × {metric(width)} "
@@ -167,10 +170,10 @@ def _band(plan: StripPlan) -> BandTable:
     if plan.parts.count > 1:
         cut += f", joined from {plan.parts.count} parts of {metric(plan.parts.length_mm)}"
     if band is None:
-        return BandTable(strip.name, cut, (), ())
+        return BandTable(name, cut, (), ())
     start = plan.seam_start_mm
     return BandTable(
-        strip.name,
+        name,
         f"{cut}; finishes the {band.opening.name}, {metric(band.opening.length_mm)}",
         marks=tuple(
             (_cm(start + mark.band_mm), mark.name, str(mark.garment)) for mark in band.marks

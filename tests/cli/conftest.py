@@ -24,9 +24,9 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
         return {"buy.svg": f"{job_name} {offers.cheapest}".encode()}
 
     def written(
-        checked: CheckedLayout, purchase: Purchase, plans: Sequence[StripPlan]
+        checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
     ) -> dict[str, bytes]:
-        words = f"{checked.layout.job_name} {purchase.buy_mm} {len(plans)}"
+        words = f"{checked.layout.job_name} {purchase.buy_mm} {len(strips)}"
         return {"cutting-sheet.html": words.encode()}
 
     monkeypatch.setattr(outputs, "render_diagram", drawn)

@@ -32,9 +32,9 @@ VOID = {"meta", "input", "br"}
 
 
 @cache
-def strips() -> tuple[StripPlan, ...]:
+def strips() -> tuple[tuple[str, StripPlan], ...]:
     job = read_job(CHOIR)
-    return strip_plans(job, job.cloths[0])
+    return tuple((job.size, plan) for plan in strip_plans(job, job.cloths[0]))
 
 
 def sheet(layout: CheckedLayout) -> CuttingSheet:
@@ -148,6 +148,15 @@ def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_
     assert "nap" not in plain
     assert "mirrored" not in plain
     assert "nap" not in " ".join(sheet(choir_dresses(1, Nap.EITHER_WAY)).steps)
+
+
+def test_bands_of_several_sizes_say_which() -> None:
+    layout = choir_dresses(1)
+    both = [(size, plan) for size in ("38", "42") for _, plan in strips()]
+    made = build_sheet(layout, bought(layout), both)
+    names = [band.name for band in made.bands]
+    assert names[0] == "neck binding, size 38"
+    assert len(set(names)) == len(names) == 2 * len(strips())
 
 
 def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
