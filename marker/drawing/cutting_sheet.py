@@ -47,7 +47,7 @@ class PieceRow:
     @property
     def boxes(self) -> int:
         """How many to tick."""
-        return min(len(self.piece.copies), TALLY_MOST)
+        return min(self.piece.count, TALLY_MOST)
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,8 @@ class CuttingSheet:
     def tally(self) -> str:
         """What must lie on the pile in the end."""
         kinds = counted(len(self.rows), "piece")
-        return f"{counted(len(self.scene.pieces), 'part')} of {kinds} in all"
+        parts = sum(row.piece.count for row in self.rows)
+        return f"{counted(parts, 'part')} of {kinds} in all"
 
 
 def build_sheet(
@@ -120,10 +121,10 @@ def render_cutting_sheet(
 
 
 def _row(piece: SinglePiece) -> PieceRow:
-    count = str(len(piece.copies))
+    count = str(piece.count)
     if piece.mirrored:
         count += f", {piece.mirrored} mirrored"
-    return PieceRow(piece, _runs(piece.copies), count, _transfer(piece.drawing))
+    return PieceRow(piece, _runs(piece.laid), count, _transfer(piece.drawing))
 
 
 def _runs(copies: Sequence[PieceDrawing]) -> str:
@@ -211,11 +212,11 @@ def _steps(
     )
     yield (
         "Lay every piece by its corner: the diagram lists how far it lies from the start and from "
-        "the near selvage. Grain arrows lie along the selvage"
+        f"the near {scene.near_edge}. Grain arrows lie along the cloth"
         + (", and every arrow points as the diagram shows: the cloth has a nap." if scene.nap
            else ".")
     )  # fmt: skip
-    mirrored = [copy for row in rows for copy in row.piece.copies if copy.mirrored]
+    mirrored = [copy for row in rows for copy in row.piece.laid if copy.mirrored]
     if mirrored:
         yield f"Turn the pattern over for the mirrored pieces: {_runs(mirrored)}."
     yield f"Cut in the order of the numbers, from the start of the cloth.{_sections(scene)}"

@@ -18,16 +18,14 @@ class SinglePiece:
 
     drawing : unturned, grain along +x, its box starting at (0, 0), its number the first of its
         copies. Pieces on the fold are whole, as they are laid; the fold is drawn.
-    copies : all of them, as laid.
+    laid : its outlines on the table; two copies may come of one.
+    count, mirrored : copies to be cut, and how many of them are.
     """
 
     drawing: PieceDrawing
-    copies: tuple[PieceDrawing, ...]
-
-    @property
-    def mirrored(self) -> int:
-        """How many of the copies are."""
-        return sum(copy.mirrored for copy in self.copies)
+    laid: tuple[PieceDrawing, ...]
+    count: int
+    mirrored: int
 
 
 def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
@@ -37,13 +35,17 @@ def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
     for pattern in checked.cut_pieces:
         drawing = piece_drawing(_flat(pattern), pattern, nap, several=False)
         like = (drawing.name, drawing.size)
-        copies = tuple(copy for copy in scene.pieces if (copy.name, copy.size) == like)
+        laid = tuple(each for each in scene.pieces if (each.name, each.size) == like)
+        copies = [
+            place
+            for place in checked.layout.placements
+            if (place.piece, place.size) == (pattern.name, pattern.size)
+        ]
         if copies:
-            piece = SinglePiece(drawing, copies)
-            cut = f"cut {len(copies)}"
-            cut += f" · {piece.mirrored} of them mirrored" if piece.mirrored else ""
-            numbered = replace(drawing, number=copies[0].number, cut=cut)
-            found.append(replace(piece, drawing=numbered))
+            mirrored = sum(place.mirrored for place in copies)
+            cut = f"cut {len(copies)}" + (f" · {mirrored} of them mirrored" if mirrored else "")
+            numbered = replace(drawing, number=laid[0].number, cut=cut)
+            found.append(SinglePiece(numbered, laid, len(copies), mirrored))
     return found
 
 

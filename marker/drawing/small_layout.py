@@ -44,6 +44,7 @@ class SmallLayout:
     usable: FloatArray
     pieces: tuple[shapely.Polygon, ...]
     numbers: tuple[NumberSpot, ...]
+    near_edge: str
 
 
 def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
@@ -63,7 +64,9 @@ def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
     usable = small(np.array([[0.0, 0.0], [scene.length_mm, scene.width_mm]]))
     size = (float(whole[0]) * share, float(whole[1]) * share)
     numbers = [piece.number for piece in scene.pieces]
-    return SmallLayout(share, size, usable, pieces, _numbers(numbers, pieces, size))
+    return SmallLayout(
+        share, size, usable, pieces, _numbers(numbers, pieces, size), scene.near_edge
+    )
 
 
 def _numbers(
@@ -121,7 +124,8 @@ def _disc(spot: NumberSpot) -> BaseGeometry:
 
 def layout_words(layout: SmallLayout) -> str:
     """What is written under the picture."""
-    words = f"start of the cloth on the left, near selvage below · 1 : {1 / layout.share:.0f}"
+    scale = f"1 : {1 / layout.share:.0f}"
+    words = f"start of the cloth on the left, near {layout.near_edge} below · {scale}"
     missing = len(layout.pieces) - len(layout.numbers)
     if missing:
         words += f" · {counted(missing, 'number')} without room here: see the diagram"

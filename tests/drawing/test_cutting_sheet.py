@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 import shapely
 
+from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
 from marker.drawing.cutting_sheet import CuttingSheet, build_sheet, render_cutting_sheet
@@ -25,6 +26,8 @@ from marker.layout import CheckedLayout
 from marker.pattern.strips import StripPlan, strip_plans
 from tests.drawing.garments import COLLAR, Put, bought, checked, choir_dresses, many, piece, tiny
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
+from tests.folded_layouts import FOLDINGS, Folding, folded_case
+from tests.helpers import SIZE
 from tests.shapes import rectangle
 
 CHOIR = Path(__file__).parents[2] / "pieces" / "choir-dress" / "job.toml"
@@ -134,10 +137,24 @@ def test_the_same_layout_gives_the_same_bytes() -> None:
 
 def test_every_copy_is_counted_and_can_be_ticked() -> None:
     made = sheet(choir_dresses(2))
-    copies = [copy.number for row in made.rows for copy in row.piece.copies]
+    copies = [laid.number for row in made.rows for laid in row.piece.laid]
     assert sorted(copies) == [drawn.number for drawn in made.scene.pieces]
     (sleeve,) = [row for row in made.rows if row.piece.drawing.name == "sleeve"]
     assert (sleeve.count, sleeve.boxes) == ("4, 2 mirrored", 4)
+
+
+@pytest.mark.parametrize("folding", FOLDINGS, ids=lambda f: f"{f.spreading} {f.cloth.tube}")
+def test_of_two_plies_every_copy_is_counted_and_no_spare(folding: Folding) -> None:
+    """One outline on the table may give two copies; spares are not wanted."""
+    case = folded_case(np.random.default_rng(5), folding)
+    layout = judge.check(case.layout, case.pieces, [SIZE])
+    made = build_sheet(layout, bought(layout), ())
+    counts = {row.piece.drawing.name: (row.piece.count, row.piece.mirrored) for row in made.rows}
+    assert counts == {p.name: (p.copies + p.mirrored_copies, p.mirrored_copies)
+                      for p in case.pieces}  # fmt: skip
+    numbers = [laid.number for row in made.rows for laid in row.piece.laid]
+    assert sorted(numbers) == [drawn.number for drawn in made.scene.pieces]
+    assert f"{len(case.layout.placements)} parts" in made.tally
 
 
 def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_any() -> None:
