@@ -17,12 +17,11 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
 def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
     from marker import judge as judging
-    from marker.files.job import read_job
     from marker.files.layout_json import read_layout
     from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(layout)
-    job = read_job(stored.job_path)
+    job = stored.job()
     laid = stored.layout(job)
     pieces = cut_pieces(job, laid.cloth)
     if stored.together:

@@ -2,21 +2,45 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path
+
 import click
 
 from marker.cli.interrupt import interrupt_as_event
-from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
+from marker.cli.shell import (
+    SECONDS,
+    STOPPED_BY_HAND,
+    as_json,
+    exits_plainly,
+    length_option,
+    print_json,
+)
 
 DEFAULT_SECONDS = 30.0
 
 
+@dataclass(frozen=True)
+class Wishes:
+    """What is asked of a plan with lengths, as given on the command line; lengths in mm."""
+
+    demand: tuple[str, ...]
+    over_cut: str
+    seconds: float
+    seed: int
+    table_mm: float | None
+    end_loss_mm: float | None
+    lay_worth_mm: float | None
+
+
 @click.command()
+@click.argument("job", required=False, type=click.Path(path_type=Path))
 @click.option(
     "--demand",
     multiple=True,
-    required=True,
     metavar="S=300,M=600",
-    help="Garments of each size; for several colours once each, as 'red: S=3,M=4'.",
+    help="Garments of each size, the job's own order unless given; for several colours, without a "
+    "job, once each, as 'red: S=3,M=4'.",
 )
 @click.option(
     "--max-garments", type=click.IntRange(0, 1000), required=True, help="Garments in a marker."
@@ -42,9 +66,24 @@ DEFAULT_SECONDS = 30.0
     help="Search at most this long; it ends sooner once the plan is proven.",
 )
 @click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True)
+@length_option("--table", help="With JOB: the longest that a ply may be, ends included.")
+@length_option(
+    "--end-loss",
+    help="With JOB: what is lost of every ply, both ends together; the cloth's end allowances "
+    "unless given.",
+)
+@length_option(
+    "--lay-worth", help="With JOB: cloth that would pay for making and cutting one lay more."
+)
+@click.option("--lay-seconds", type=SECONDS, help="With JOB: search each marker so long; 10.")
+@click.option("--iterations", type=click.IntRange(min=0), help="With JOB: instead of seconds.")
+@click.option("--workers", type=click.IntRange(1, 64), help="With JOB: markers at a time; 2.")
+@click.option("--out", type=click.Path(path_type=Path), help="With JOB: folder to write to.")
+@click.option("--quiet", is_flag=True, help="No progress on standard error.")
 @as_json
 @exits_plainly
 def order(
+    job: Path | None,
     demand: tuple[str, ...],
     max_garments: int,
     max_plies: int | None,
@@ -52,14 +91,45 @@ def order(
     over_cut: str,
     seconds: float,
     seed: int,
+    table: float | None,
+    end_loss: float | None,
+    lay_worth: float | None,
+    lay_seconds: float | None,
+    iterations: int | None,
+    workers: int | None,
+    out: Path | None,
+    quiet: bool,
     as_json: bool,
 ) -> None:
     """Plan the lays that cut an order: the sizes in each marker, and the plies it is spread on.
 
-    It plans from the numbers alone and reads no job yet, so it knows no lengths: it looks for
-    the fewest lays and, with as many, the fewest plies. With --max-markers it looks for the
-    fewest plies first, then the fewest lays.
+    With a JOB it looks for the least cloth: it estimates how long markers are, lays those that
+    it chooses, and plans again with their lengths until nothing changes. Each lay is written with
+    its diagram, and a ticket to cut by. Without one it plans from the numbers alone: the fewest
+    lays and, with as many, the fewest plies; with --max-markers the fewest plies first.
     """
+    limits = max_garments, max_plies, max_markers
+    if job is not None:
+        from marker.cli.order_job import order_job
+
+        wishes = Wishes(demand, over_cut, seconds, seed, table, end_loss, lay_worth)
+        laying = lay_seconds, iterations, workers or 2
+        order_job(job, wishes, limits, laying, out, quiet, as_json)
+        return
+    given = (table, end_loss, lay_worth, lay_seconds, iterations, workers, out)
+    if not demand or any(each is not None for each in given):
+        raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
+    _plan_alone(demand, over_cut, limits, seconds, seed, as_json)
+
+
+def _plan_alone(
+    demand: tuple[str, ...],
+    over_cut: str,
+    most: tuple[int, int | None, int | None],
+    seconds: float,
+    seed: int,
+    as_json: bool,
+) -> None:
     from marker.cli.order_report import no_plan_lines, plan_as_dict, plan_lines
     from marker.errors import CannotBeDone
     from marker.files.demand import read_demand, read_over_cut
@@ -69,8 +139,8 @@ def order(
     from marker.orders.planning import Aim
 
     cut_order = CutOrder(read_demand("--demand", demand), read_over_cut("--over-cut", over_cut))
-    limits = Limits(max_garments, max_plies, max_markers)
-    aim = Aim.FEWEST_LAYS if max_markers is None else Aim.FEWEST_PLIES
+    limits = Limits(*most)
+    aim = Aim.FEWEST_LAYS if limits.max_markers is None else Aim.FEWEST_PLIES
     with interrupt_as_event() as interrupted:
         budget = Budget(seconds, seed=seed, interrupted=interrupted)
         try:

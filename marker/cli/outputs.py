@@ -19,6 +19,7 @@ from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.leftovers import leftovers
 from marker.offers import Offers
+from marker.order_plan import LaidPlan
 from marker.pattern.strips import StripPlan, strip_plans
 
 
@@ -89,6 +90,31 @@ def fit_facts(checked: CheckedLayout) -> dict[str, Any] | None:
     layout = checked.layout
     found = fit(layout.length_mm, layout.length_lower_bound_mm, layout.cloth)
     return None if found is None else found.as_dict()
+
+
+def write_lays(plans: Sequence[LaidPlan], job: Path, folder: Path, tickets: str) -> list[Path]:
+    """Write each lay's layout and diagram, and the tickets, all files or none; their paths."""
+    contents: dict[Path, bytes | str] = {folder / "tickets.txt": tickets}
+    for plan, prefix in zip(plans, _prefixes([plan.cloth.name for plan in plans]), strict=True):
+        for number, (lay, checked) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
+            buy = purchase(checked.layout.length_mm, checked.layout.cloth)
+            path = folder / f"{prefix}lay-{number}-layout.json"
+            layout = layout_to_dict(checked, buy.as_dict())
+            layout["lay"] = {"plies": lay.height, "garments": dict(lay.garments)}
+            contents[path] = layout_text(layout, path, job)
+            for name, content in render_diagram(checked, buy).items():
+                contents[folder / f"{prefix}lay-{number}-{name}"] = content
+    write_together(contents)
+    _remove_old_lays(folder, contents)
+    return list(contents)
+
+
+def _remove_old_lays(folder: Path, written: Iterable[Path]) -> None:
+    """Lays of an earlier plan go: nobody should cut by one of them."""
+    lay = re.compile(r"(.+-)?lay-\d+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf))")
+    for path in set(folder.iterdir()) - set(written):
+        if lay.fullmatch(path.name) and path.is_file():
+            path.unlink()
 
 
 def write_bands(

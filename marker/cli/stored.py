@@ -17,12 +17,11 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
     from marker import judge
-    from marker.files.job import read_job
     from marker.files.layout_json import read_layout
     from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(path)
-    job = read_job(stored.job_path)
+    job = stored.job()
     layout = stored.layout(job)
     pieces = cut_pieces(job, layout.cloth)
     if not stored.together:

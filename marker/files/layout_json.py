@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -20,6 +21,7 @@ from marker.cloth.remnant import Remnant
 from marker.cloth.spread import Spread, Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
+from marker.files.job import read_job
 from marker.files.reading import MEGABYTE, read_text
 from marker.files.schema import choice
 from marker.files.wording import validated
@@ -42,11 +44,13 @@ class StoredLayout:
 
     job_path : the job file it was made from, found from where the layout file stands.
     remnant : the one of the cloth's remnants that it lies on, None where there are none.
+    garments : size -> garments of the lay that it is one marker of; None for the job's whole order.
     together : the layout files that hold the job's pieces from this cloth between them.
     """
 
     path: Path
     job_path: Path
+    garments: Mapping[str, int] | None
     job_name: str
     cloth_name: str
     remnant: str | None
@@ -60,6 +64,17 @@ class StoredLayout:
     stopped_because: str
     seed: int
     seconds: float
+
+    def job(self) -> Job:
+        """The job that it was made from, ordered as the lay has it; raises FaultyInput."""
+        read = read_job(self.job_path)
+        if self.garments is None:
+            return read
+        for size in self.garments:
+            if size not in read.sizes:
+                place, problem = f"{self.path}: lay.garments", f"the job has no size '{size}'"
+                raise FaultyInput([Fault(place, problem, nearest(size, read.sizes))])
+        return read.with_order(self.garments)
 
     def layout(self, job: Job) -> Layout:
         """The layout on the job's own cloth; raises FaultyInput if the job has no such cloth."""
@@ -144,6 +159,7 @@ def read_layout(path: Path) -> StoredLayout:
     return StoredLayout(
         path=path,
         job_path=path.parent / table.job,
+        garments=table.lay.garments if table.lay else None,
         job_name=table.name,
         cloth_name=table.cloth.name,
         remnant=table.cloth.remnant.name if table.cloth.remnant else None,
@@ -194,7 +210,12 @@ class _PlacementTable(_Table):
     ]
 
 
+class _LayTable(_Table):
+    garments: Annotated[dict[str, Count], Field(min_length=1)]
+
+
 class _LayoutTable(_Table):
+    lay: _LayTable | None = None
     together: list[str] = []
     job: Annotated[str, Field(min_length=1)]
     name: str

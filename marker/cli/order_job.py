@@ -1,0 +1,137 @@
+"""`marker order JOB`: the order planned, laid, drawn, and said."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from threading import Event
+
+import click
+
+from marker.cli.interrupt import interrupt_as_event
+from marker.cli.order import Wishes
+from marker.cli.order_job_report import plan_facts, plan_lines, tickets
+from marker.cli.order_report import no_plan_lines
+from marker.cli.outputs import slug, write_lays
+from marker.cli.progress import announce_first_use
+from marker.cli.shell import STOPPED_BY_HAND, print_json
+from marker.cloth.fabric import Cloth
+from marker.errors import CannotBeDone, Fault, FaultyInput
+from marker.files.demand import read_demand, read_over_cut
+from marker.files.faults import nearest
+from marker.files.job import read_job
+from marker.files.writing import output_folder
+from marker.job import Job
+from marker.layout import CheckedLayout
+from marker.markers import Effort
+from marker.order_plan import Asked, LaidPlan, laid_plan
+from marker.orders.feasible import NoPlan
+from marker.orders.order import CutOrder, Limits
+from marker.plan import loads
+from marker.units import metric
+
+LAY_SECONDS = 10.0
+
+
+@dataclass(frozen=True)
+class Run:
+    """How long one plan may take, what ends it sooner, and whether it says what it does."""
+
+    seconds: float
+    interrupted: Event
+    quiet: bool
+
+
+def order_job(
+    path: Path,
+    wishes: Wishes,
+    most: tuple[int, int | None, int | None],
+    laying: tuple[float | None, int | None, int],
+    out: Path | None,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Plan, lay and write.
+
+    most : garments in a marker, plies in a lay, markers. laying : seconds and iterations for each
+    marker, markers laid at a time.
+    """
+    job = read_job(path)
+    job = job.with_order(_wanted(job, wishes.demand))
+    order = CutOrder({"": job.order}, read_over_cut("--over-cut", wishes.over_cut))
+    seconds, iterations, processes = laying
+    if seconds is None and iterations is None:
+        seconds = LAY_SECONDS
+    effort = Effort(seconds, iterations, wishes.seed, processes)
+    cloths = _cloths(job)
+    with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
+        announce_first_use(quiet)
+        with interrupt_as_event() as interrupted:
+            run = Run(wishes.seconds, interrupted, quiet)
+            plans = [
+                _planned(job, cloth, order, _asked(cloth, wishes, most), effort, run)
+                for cloth in cloths
+            ]
+        files = write_lays(plans, path, folder, tickets(job, plans))
+    facts = plan_facts(job, plans) | {"files": [str(file) for file in files]}
+    if as_json:
+        print_json(facts)
+    else:
+        click.echo("\n".join(plan_lines(job, plans)))
+        click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
+    if interrupted.is_set():
+        raise SystemExit(STOPPED_BY_HAND)
+
+
+def _planned(
+    job: Job, cloth: Cloth, order: CutOrder, asked: Asked, effort: Effort, run: Run
+) -> LaidPlan:
+    def on_laid(marker: CheckedLayout) -> None:
+        if not run.quiet:
+            sizes, layout = ", ".join(marker.garments), marker.layout
+            click.echo(f"{cloth.name}  laid {sizes}: {metric(layout.length_mm)}", err=True)
+
+    try:
+        return laid_plan(job, cloth, order, asked, effort, run.seconds, run.interrupted, on_laid)
+    except NoPlan as problem:
+        raise CannotBeDone("\n".join(no_plan_lines(problem, order))) from problem
+
+
+def _wanted(job: Job, demand: tuple[str, ...]) -> Mapping[str, int]:
+    """The job's own order, or the one asked for instead."""
+    if not demand:
+        return job.order
+    read = read_demand("--demand", demand)
+    if len(read) > 1:
+        problem, remedy = "a job's cloths have one colour each", "Plan each colour by itself"
+        raise FaultyInput([Fault("--demand", problem, remedy)])
+    (sizes,) = read.values()
+    faults = [
+        Fault("--demand", f"the pattern has no size '{size}'", nearest(size, job.sizes))
+        for size in sizes
+        if size not in job.sizes
+    ]
+    if faults:
+        raise FaultyInput(faults)
+    return {size: number for size, number in sizes.items() if number}
+
+
+def _cloths(job: Job) -> list[Cloth]:
+    """Those that something is cut from; refuses what is not laid for an order."""
+    one_each = job.with_order(dict.fromkeys(job.order, 1))
+    cloths = [load.cloth for load in loads(one_each)]
+    for cloth in cloths:
+        if cloth.remnants:
+            raise CannotBeDone(
+                f"{cloth.name} is laid on remnants, which no lays are spread from. Leave them out, "
+                f"or lay the garments with `marker lay`."
+            )
+    return cloths
+
+
+def _asked(cloth: Cloth, wishes: Wishes, most: tuple[int, int | None, int | None]) -> Asked:
+    ends = 2 * cloth.end_allowance_mm if wishes.end_loss_mm is None else wishes.end_loss_mm
+    table = None if wishes.table_mm is None else math.floor(wishes.table_mm)
+    return Asked(Limits(*most, table), math.ceil(ends), round(wishes.lay_worth_mm or 0))

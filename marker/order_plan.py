@@ -1,0 +1,170 @@
+"""A job's order planned with lengths: estimated first, then laid, fed back and planned again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from threading import Event
+
+import shapely
+
+from marker.cloth.fabric import Cloth
+from marker.job import Job
+from marker.layout import CheckedLayout
+from marker.markers import Effort, lay_markers
+from marker.orders.budget import Budget
+from marker.orders.feasible import plan_or_nearest
+from marker.orders.lengths import Lengths, Mix, mix
+from marker.orders.order import CutOrder, Lay, Limits
+from marker.orders.planning import Aim, CutPlan
+from marker.pattern.cutting import cut_pieces
+
+MOST_ROUNDS = 8
+_PROBE = 3  # garments of the longer of the two markers that teach the estimate
+
+LayMarkers = Callable[[Sequence[Mapping[str, int]]], list[CheckedLayout]]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a plan must keep, and what it is best at.
+
+    end_loss_mm : of each ply, both ends together. lay_worth_mm : cloth that would pay for making a
+    marker and spreading and cutting its lay; 0 where only cloth counts.
+    """
+
+    limits: Limits
+    end_loss_mm: int
+    lay_worth_mm: int = 0
+
+
+@dataclass(frozen=True)
+class LaidPlan:
+    """Lays of one cloth, all their markers laid and judged.
+
+    markers : one for each lay of the plan. lengths : those laid, the rest as estimated.
+    rounds : how often it was planned. stable : planning again would change nothing.
+    """
+
+    cloth: Cloth
+    plan: CutPlan
+    lengths: Lengths
+    markers: tuple[CheckedLayout, ...]
+    rounds: int
+    stable: bool
+
+    @property
+    def cloth_mm(self) -> int:
+        """Cloth of all lays, end loss of every ply included."""
+        return sum(
+            lay.height * self.ply_mm(marker)
+            for lay, marker in zip(self.plan.lays, self.markers, strict=True)
+        )
+
+    def ply_mm(self, marker: CheckedLayout) -> int:
+        """A ply of a marker, whole mm, end loss included."""
+        return math.ceil(marker.layout.length_mm) + self.lengths.end_loss_mm
+
+
+def laid_plan(
+    job: Job,
+    cloth: Cloth,
+    order: CutOrder,
+    asked: Asked,
+    effort: Effort,
+    budget_seconds: float,
+    interrupted: Event,
+    on_laid: Callable[[CheckedLayout], None],
+) -> LaidPlan:
+    """The plan of least cloth for one cloth of the job.
+
+    Planned with estimates, the markers it chooses are laid, their lengths fed back, and it is
+    planned again, until all markers chosen are known; the best plan met on the way counts. Raises
+    NoPlan, or CannotBeDone for a garment that fits no cloth or table.
+    """
+
+    def lay_mixes(mixes: Sequence[Mapping[str, int]]) -> list[CheckedLayout]:
+        return lay_markers(job, cloth, mixes, effort, interrupted, on_laid)
+
+    laid: dict[Mix, CheckedLayout] = {}
+    estimate = _learned(job, cloth, order.sizes, lay_mixes, laid)
+    estimate = replace(estimate, end_loss_mm=asked.end_loss_mm, lay_worth_mm=asked.lay_worth_mm)
+    plans: list[CutPlan] = []
+    stable = False
+    while not stable and len(plans) < MOST_ROUNDS:
+        lengths = replace(estimate, known=_lengths(laid))
+        budget = Budget(budget_seconds, seed=effort.seed, interrupted=interrupted)
+        plans.append(plan_or_nearest(order, asked.limits, Aim.LEAST_CLOTH, lengths, budget))
+        new = _unknown(plans[-1].lays, laid)
+        stable = not new or interrupted.is_set()
+        for garments, marker in zip(new, lay_mixes(new) if new else [], strict=True):
+            laid[mix(garments)] = marker
+    lengths = replace(estimate, known=_lengths(laid))
+    latest_first = _on_table(plans[::-1], lengths, asked.limits)
+    best = min(latest_first, key=lambda plan: _cost(plan, lengths))
+    markers = tuple(laid[mix(lay.garments)] for lay in best.lays)
+    return LaidPlan(cloth, best, lengths, markers, len(plans), stable and best is plans[-1])
+
+
+def _on_table(plans: Sequence[CutPlan], lengths: Lengths, limits: Limits) -> Sequence[CutPlan]:
+    """The plans whose markers fit the table as laid; all of them where none does."""
+    if limits.table_mm is None:
+        return plans
+    room = limits.table_mm - lengths.end_loss_mm
+    fitting = [plan for plan in plans if all(lengths.of(lay.garments) <= room for lay in plan.lays)]
+    return fitting or plans
+
+
+def _cost(plan: CutPlan, lengths: Lengths) -> int:
+    return sum(lengths.cloth_mm(lay) + lengths.lay_worth_mm for lay in plan.lays)
+
+
+def _unknown(lays: Iterable[Lay], laid: Mapping[Mix, CheckedLayout]) -> list[Mapping[str, int]]:
+    """The markers not laid yet, each once."""
+    found = {mix(lay.garments): lay.garments for lay in lays}
+    return [garments for key, garments in found.items() if key not in laid]
+
+
+def _lengths(laid: Mapping[Mix, CheckedLayout]) -> dict[Mix, int]:
+    """Whole mm, rounded up; never shorter than a part of the same garments was found to need."""
+    lengths = {key: math.ceil(marker.layout.length_mm) for key, marker in laid.items()}
+    parts = {key: dict(key) for key in lengths}
+    return {
+        key: max(
+            lengths[other]
+            for other, counts in parts.items()
+            if all(number <= parts[key].get(size, 0) for size, number in counts.items())
+        )
+        for key in lengths
+    }
+
+
+def _learned(
+    job: Job,
+    cloth: Cloth,
+    sizes: Sequence[str],
+    lay_mixes: LayMarkers,
+    laid: dict[Mix, CheckedLayout],
+) -> Lengths:
+    """An estimate from the job's own pieces: a marker of one garment of the middle size and one of
+    three say what a marker takes at least and what a garment adds; other sizes by their area."""
+    middle = sizes[len(sizes) // 2]
+    mixes = [{middle: 1}, {middle: _PROBE}]
+    for garments, marker in zip(mixes, lay_mixes(mixes), strict=True):
+        laid[mix(garments)] = marker
+    one, more = (laid[mix(garments)].layout.length_mm for garments in mixes)
+    each = min((more - one) / (_PROBE - 1), one) if more > one else one
+    areas = {size: _area(job, cloth, size) for size in sizes}
+    return Lengths(
+        base_mm=round(one - each),
+        garment_mm={size: round(each * areas[size] / areas[middle]) for size in sizes},
+    )
+
+
+def _area(job: Job, cloth: Cloth, size: str) -> float:
+    """Of one garment's pieces from this cloth, mm²."""
+    return sum(
+        shapely.Polygon(piece.outline).area * (piece.copies + piece.mirrored_copies)
+        for piece in cut_pieces(job.with_order({size: 1}), cloth)
+    )
