@@ -85,7 +85,8 @@ def laid_plan(
     """
 
     def lay_mixes(mixes: Sequence[Mapping[str, int]]) -> list[CheckedLayout]:
-        return lay_markers(job, cloth, mixes, effort, interrupted, on_laid)
+        in_order = [{size: n for size in job.order if (n := each.get(size, 0))} for each in mixes]
+        return lay_markers(job, cloth, in_order, effort, interrupted, on_laid)
 
     laid: dict[Mix, CheckedLayout] = {}
     estimate = _learned(job, cloth, order.sizes, lay_mixes, laid)

@@ -126,9 +126,8 @@ def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
                 "  count   in the marker   cut   piece",
             ]
             for (piece, size), count in _pieces(marker).items():
-                lines.append(
-                    f"  [ ]     {count:13}   {count * lay.height:3}   {piece}, size {size}"
-                )
+                counts = f"{count:13}   {count * lay.height:3}"
+                lines.append(f"  [ ]     {counts}   {piece}, size {size}")
             lines.append("  bundles, from each ply")
             for garment, size, pieces in _bundles(marker):
                 of = ", ".join(f"{n} {piece}" for piece, n in pieces.items())

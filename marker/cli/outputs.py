@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -100,7 +101,8 @@ def write_lays(plans: Sequence[LaidPlan], job: Path, folder: Path, tickets: str)
             buy = purchase(checked.layout.length_mm, checked.layout.cloth)
             path = folder / f"{prefix}lay-{number}-layout.json"
             layout = layout_to_dict(checked, buy.as_dict())
-            layout["lay"] = {"plies": lay.height, "garments": dict(lay.garments)}
+            garments = dict(Counter(checked.garments))  # in the order of their numbers
+            layout["lay"] = {"plies": lay.height, "garments": garments}
             contents[path] = layout_text(layout, path, job)
             for name, content in render_diagram(checked, buy).items():
                 contents[folder / f"{prefix}lay-{number}-{name}"] = content

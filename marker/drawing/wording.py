@@ -119,6 +119,7 @@ def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
     for items in (
         (piece.name, garment, copy, *place, *note),
         (piece.name, garment, copy, *note),
+        *([(piece.name, f"{piece.size}, no. {piece.garment}", copy)] if piece.garment else []),
         (piece.name, copy, *note),
     ):
         for lines in range(len(items), 0, -1):

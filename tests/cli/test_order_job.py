@@ -1,0 +1,114 @@
+"""`marker order JOB`: planned, laid, fed back, drawn, judged."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from marker.cli import outputs
+from marker.cloth.buying import Purchase
+from marker.layout import CheckedLayout
+from tests.cli.commands import job_file, marker
+
+SASHES = """
+name = "choir sashes"
+units = "mm"
+size = "M"
+sizes = ["S", "M"]
+order = { S = 2, M = 4 }
+cloth.jersey = { width = "60 cm", end_allowance = "1 cm" }
+[[piece]]
+name = "sash"
+cut = 2
+shape = { kind = "rectangle", width = { by_size = { S = 200, M = 300 } }, height = 100 }
+"""
+WORDS = ("--max-garments", 3, "--max-plies", 4, "--iterations", 0, "--workers", 1, "--quiet")
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    """The sashes' order, planned once: its folder, and what --json printed."""
+
+    def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
+        return {"diagram.svg": f"{checked.garments} {purchase.buy_mm}".encode()}
+
+    folder = tmp_path_factory.mktemp("order")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(outputs, "render_diagram", drawn)
+        out = folder / "out"
+        job = job_file(folder, SASHES)
+        done = marker("order", job, *WORDS, "--out", out, "--json")
+    assert done.exit_code == 0, done.output
+    return folder, json.loads(done.stdout)
+
+
+def test_every_garment_is_cut_as_ordered(planned: tuple[Path, dict[str, Any]]) -> None:
+    (cloth,) = planned[1]["cloths"]
+    cut = {
+        size: sum(lay["plies"] * lay["garments"].get(size, 0) for lay in cloth["lays"])
+        for size in ("S", "M")
+    }
+    assert cut == {"S": 2, "M": 4}
+    assert cloth["totals"]["garments"] == 6
+
+
+def test_cloth_is_that_of_the_markers_laid(planned: tuple[Path, dict[str, Any]]) -> None:
+    """Grain along the cloth, so the sashes, 100 mm long and 200 or 300 mm wide, lie two or three
+    side by side in 600 mm: a marker S + 2 M takes 3 rows of 100 mm (geometry), on 2 plies, each
+    with two ends of 10 mm: 2 × 320 mm. By area alone no plan takes less than 600 mm of marker."""
+    (cloth,) = planned[1]["cloths"]
+    assert cloth["totals"]["cloth_mm"] == sum(lay["plies"] * lay["ply_mm"] for lay in cloth["lays"])
+    assert cloth["totals"]["cloth_mm"] == 640
+    assert cloth["stable"]
+
+
+def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:
+    folder, facts = planned
+    (cloth,) = facts["cloths"]
+    for lay in cloth["lays"]:
+        assert sum(piece["cut"] for piece in lay["pieces"]) == 2 * lay["plies"] * sum(
+            lay["garments"].values()
+        )
+        assert [bundle["pieces"] for bundle in lay["bundles"]] == [{"sash": 2}] * sum(
+            lay["garments"].values()
+        )
+    tickets = (folder / "out" / "tickets.txt").read_text()
+    assert tickets.count("spread") == len(cloth["lays"])
+    assert "garment 1, size S: 2 sash" in tickets
+
+
+def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, Any]]) -> None:
+    stored = planned[0] / "out" / "lay-1-layout.json"
+    assert marker("judge", stored).exit_code == 0
+    text = json.loads(stored.read_text())
+    text["lay"]["garments"] = {"XS": 1}
+    stored.with_name("other.json").write_text(json.dumps(text))
+    told = marker("judge", stored.with_name("other.json"))
+    assert told.exit_code == 2
+    assert "no size 'XS'" in told.stderr
+
+
+@pytest.mark.parametrize(
+    ("words", "said", "code"),
+    [
+        (("--demand", "XL=3"), "no size 'XL'", 2),
+        (("--demand", "red: S=3", "--demand", "blue: S=1"), "one colour each", 2),
+        (("--max-plies", 0), "nothing can be cut", 1),
+        (("--table", "5 cm"), "A table of", 1),
+    ],
+)
+def test_what_cannot_be_planned_is_told(
+    words: tuple[object, ...], said: str, code: int, tmp_path: Path
+) -> None:
+    told = marker("order", job_file(tmp_path, SASHES), *WORDS, *words, "--out", tmp_path / "o")
+    assert told.exit_code == code, told.output
+    assert said in told.stderr
+
+
+def test_options_of_a_job_need_one() -> None:
+    told = marker("order", "--demand", "S=3", "--max-garments", 3, "--table", "5 m")
+    assert told.exit_code == 2
+    assert "Name a JOB" in told.stderr
