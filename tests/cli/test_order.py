@@ -101,4 +101,6 @@ def test_wrong_usage(words: tuple[object, ...]) -> None:
 
 
 def test_help_says_what_it_takes_now() -> None:
-    assert "Without one it plans from the numbers alone" in " ".join(marker("order", "--help").stdout.split())
+    assert "Without one it plans from the numbers alone" in " ".join(
+        marker("order", "--help").stdout.split()
+    )
