@@ -81,6 +81,8 @@ def _draw_title(pen: Pen, full: FullSize, left: float, top: float) -> None:
 def _pages_in_words(full: FullSize) -> str:
     grid = full.tiling
     words = f"{grid.rows} × {grid.columns} pages, rows by letter, columns by number"
+    if not full.paper.own_cover:
+        words = f"page {grid.tile(0, 0).name} of {words}"
     empty = [tile.name for tile in full.empty]
     if empty:
         words += f"; not printed, because nothing is on them: {', '.join(empty)}"

@@ -121,11 +121,9 @@ def _layout(sheet: CuttingSheet) -> str:
     layout = small_layout(sheet.scene, _ROOM)
     width, height = layout.size
     size = (width + 2 * AROUND, height + 2 * AROUND)
-    usable = shapely.box(*np.ravel(layout.usable))
     inner = [
-        _shape(shapely.box(0.0, 0.0, width, height), "#d3d0ca", 0.2),
+        *(_shape(part, "#d3d0ca", 0.2) for part in layout.cloth),
         *(_shape(piece, "#fff", 0.25) for piece in layout.pieces),
-        _shape(usable, "none", 0.15),
         *(_number(spot) for spot in layout.numbers),
     ]
     words = layout_words(layout)

@@ -6,13 +6,12 @@ import numpy as np
 import shapely
 
 from marker.drawing.cloth_view import CUT, FOLD_DASHES
-from marker.drawing.lettering import shorten, text_width
+from marker.drawing.lettering import text_width, wrapped
 from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
 from marker.drawing.scene import PieceDrawing
 from marker.drawing.small_layout import AROUND, NUMBER_PT, SmallLayout, layout_words
 from marker.drawing.spread_sketch import SpreadSketch
 from marker.drawing.thumbnail import Thumbnail, thumbnail
-from marker.geometry.arrays import FloatArray
 
 _SKETCH_WIDTH = 46.0
 _SMALL = 6.5
@@ -27,19 +26,21 @@ def draw_spread(pen: Pen, sketch: SpreadSketch, left: float, top: float, width: 
         pen.text(x, corner[1] - 3.4, name, _SMALL, align="center", colour=DARK)
     x = corner[0] + _SKETCH_WIDTH + 14.0
     words = f"Spread the cloth {sketch.words}."
-    pen.text(x, top - 4.4, shorten(words, left + width - x, 8.0), 8.0)
-    pen.text(x, top - 8.4, f"On the left as seen from {sketch.seen}.", _SMALL, colour=DARK)
+    lines = wrapped(words, left + width - x, 8.0)
+    for k, line in enumerate(lines):
+        pen.text(x, top - 3.4 - 3.7 * k, line, 8.0)
+    y = top - 3.6 - 3.7 * len(lines)
+    pen.text(x, y, f"On the left as seen from {sketch.seen}.", _SMALL, colour=DARK)
 
 
 def draw_small_layout(pen: Pen, layout: SmallLayout, left: float, top: float, width: float) -> None:
     """The layout in the middle of the width, start of the cloth on the left."""
     corner = np.array([left + (width - layout.size[0]) / 2, top - AROUND - layout.size[1]])
-    ground = shapely.box(*corner, *(corner + np.array(layout.size)))
-    pen.fill(ground, PALE, DARK, 0.2)
+    for part in layout.cloth:
+        pen.fill(shapely.transform(part, lambda points: points + corner), PALE, DARK, 0.2)
     for piece in layout.pieces:
         moved = shapely.transform(piece, lambda points: points + corner)
         pen.fill(moved, PAPER_WHITE, BLACK, 0.2)
-    pen.lines([_frame(layout.usable + corner)], 0.15, DARK)
     for spot in layout.numbers:
         x, y = corner + np.array(spot.at)
         if spot.leader:
@@ -48,10 +49,6 @@ def draw_small_layout(pen: Pen, layout: SmallLayout, left: float, top: float, wi
     words = layout_words(layout)
     wide = text_width(words, _SMALL)
     pen.text(left + (width - wide) / 2, corner[1] - AROUND - 1.0, words, _SMALL, colour=DARK)
-
-
-def _frame(corners: FloatArray) -> FloatArray:
-    return np.asarray(shapely.get_coordinates(shapely.box(*np.ravel(corners))))
 
 
 def draw_thumbnail(

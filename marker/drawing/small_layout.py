@@ -13,6 +13,7 @@ from shapely.ops import nearest_points
 from marker.counting import counted
 from marker.drawing.callouts import callout_spot
 from marker.drawing.scene import Scene
+from marker.drawing.spread_cloth import Ground
 from marker.drawing.wording import badge_diameter
 from marker.geometry.arrays import FloatArray
 
@@ -35,13 +36,13 @@ class NumberSpot:
 class SmallLayout:
     """The cloth shrunk by `share`, its lower left corner at (0, 0).
 
-    size : of the cloth, selvages and end allowances included.
-    usable : low and high corner of where pieces lie.
+    size : of the cloth on the table, selvages and end allowances included.
+    cloth : its parts, where it lies in one ply and where in two.
     """
 
     share: float
     size: tuple[float, float]
-    usable: FloatArray
+    cloth: tuple[shapely.Polygon, ...]
     pieces: tuple[shapely.Polygon, ...]
     numbers: tuple[NumberSpot, ...]
     near_edge: str
@@ -61,12 +62,14 @@ def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
         shapely.Polygon(small(piece.outline), [small(hole) for hole in piece.cutouts])
         for piece in scene.pieces
     )
-    usable = small(np.array([[0.0, 0.0], [scene.length_mm, scene.width_mm]]))
+    cloth = tuple(
+        shapely.box(*small(np.array([area.low, area.high])).ravel())
+        for area in scene.areas
+        if area.ground in (Ground.CLOTH, Ground.TWO_PLIES)
+    )
     size = (float(whole[0]) * share, float(whole[1]) * share)
     numbers = [piece.number for piece in scene.pieces]
-    return SmallLayout(
-        share, size, usable, pieces, _numbers(numbers, pieces, size), scene.near_edge
-    )
+    return SmallLayout(share, size, cloth, pieces, _numbers(numbers, pieces, size), scene.near_edge)
 
 
 def _numbers(

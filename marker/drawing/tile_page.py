@@ -35,7 +35,7 @@ _STYLE = {
 def draw_tile(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
     """Everything on one page but the cover; `page` says which it is."""
     several = len(full.tiling.tiles) > 1
-    if several:
+    if several and not full.carries_cover(tile):
         _draw_name(pen, full, tile)
     if full.paper.projected:
         _draw_grid(pen, full, tile)

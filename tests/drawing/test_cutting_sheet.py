@@ -155,6 +155,9 @@ def test_of_two_plies_every_copy_is_counted_and_no_spare(folding: Folding) -> No
     numbers = [laid.number for row in made.rows for laid in row.piece.laid]
     assert sorted(numbers) == [drawn.number for drawn in made.scene.pieces]
     assert f"{len(case.layout.placements)} parts" in made.tally
+    small = small_layout(made.scene, (186.0, 130.0))
+    cloth = shapely.union_all(small.cloth).buffer(0.01)
+    assert all(cloth.contains(outline) for outline in small.pieces)
 
 
 def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_any() -> None:
