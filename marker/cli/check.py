@@ -3,17 +3,27 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from marker.cli.shell import as_json, exits_plainly, print_json
 
+if TYPE_CHECKING:
+    from marker.job import Job
+
 
 @click.command()
 @click.argument("job", type=click.Path(path_type=Path))
+@click.option("--nest", is_flag=True, help="Draw every piece in all its sizes over one another.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for the nest; outputs/ and the name of the job unless given.",
+)
 @as_json
 @exits_plainly
-def check(job: Path, as_json: bool) -> None:
+def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     """Read JOB and list every fault, or else what it cuts and how its seams meet."""
     from marker import plan
     from marker.cli.report import inventory, inventory_lines
@@ -21,7 +31,19 @@ def check(job: Path, as_json: bool) -> None:
 
     read = read_job(job)
     facts = inventory(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
+    if nest:
+        facts["files"] = [str(path) for path in _drawn(read, out)]
     if as_json:
         print_json(facts)
     else:
         click.echo("\n".join(inventory_lines(facts)))
+        click.echo("".join(f"wrote  {path}\n" for path in facts.get("files", [])), nl=False)
+
+
+def _drawn(job: Job, out: Path | None) -> list[Path]:
+    """The nest's files, all written or none."""
+    from marker.cli.outputs import slug, write_nest
+    from marker.files.writing import output_folder
+
+    with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+        return write_nest(job, folder)

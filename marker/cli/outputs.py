@@ -13,6 +13,7 @@ from marker.cloth.fixed_length import fit
 from marker.drawing.bands import render_bands
 from marker.drawing.cutting_sheet import render_cutting_sheet
 from marker.drawing.diagram import render_diagram
+from marker.drawing.nest import render_nest
 from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
@@ -128,6 +129,16 @@ def write_bands(
         contents[folder / name] = content
     write_together(contents)
     _remove_old_pages(folder, "bands", contents)
+    return list(contents)
+
+
+def write_nest(job: Job, folder: Path) -> list[Path]:
+    """Draw the pieces in all their sizes, all files or none; their paths."""
+    contents: dict[Path, bytes | str] = {
+        folder / name: content for name, content in render_nest(job).items()
+    }
+    write_together(contents)
+    _remove_old_pages(folder, "nest", contents)
     return list(contents)
 
 
