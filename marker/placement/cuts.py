@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -59,20 +60,21 @@ def labels(cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> tuple[Lab
 
     cut_pieces : of every size among the garments. Raises CannotBeDone for more than MOST_ITEMS.
     """
-    found = tuple(
+    wanted = Counter(garments)
+    count = sum(wanted[piece.size] * (piece.copies + piece.mirrored_copies) for piece in cut_pieces)
+    if count > MOST_ITEMS:
+        raise CannotBeDone(
+            f"{count} pieces are to be cut from {cut_pieces[0].cloth}, more than the "
+            f"{MOST_ITEMS} that can be laid at once. Order fewer garments, or plan them as several "
+            f"jobs."
+        )
+    return tuple(
         Label(piece, garment, copy, mirrored=copy > piece.copies)
         for garment, size in enumerate(garments, start=1)
         for piece in cut_pieces
         if piece.size == size
         for copy in range(1, piece.copies + piece.mirrored_copies + 1)
     )
-    if len(found) > MOST_ITEMS:
-        raise CannotBeDone(
-            f"{len(found)} pieces are to be cut from {cut_pieces[0].cloth}, more than the "
-            f"{MOST_ITEMS} that can be laid at once. Order fewer garments, or plan them as several "
-            f"jobs."
-        )
-    return found
 
 
 def cut_through_two_plies(
