@@ -1,4 +1,4 @@
-"""Over two hundred small jobs of random polygons, laid and passed by the judge, who raises."""
+"""A hundred small jobs of random polygons, laid and passed by the judge, who raises."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.piece import Piece
 
-JOBS, BATCH = 210, 30
+JOBS, BATCH = 105, 15
 TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 180.0))
 
 

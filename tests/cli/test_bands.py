@@ -181,7 +181,7 @@ def test_what_strips_cost(tmp_path: Path) -> None:
     """A strip as wide as the cloth beside a square that leaves it no room: nothing is saved."""
     text = HEAD + piece("points = [[0, 0], [100, 0], [100, 1500], [0, 1500]]", "grain = 0")
     job = job_file(tmp_path, text + strip("length = '150 cm'"))
-    (cost,) = bands(job, "--seconds", 1)["costs"]
+    (cost,) = bands(job, "--seconds", 0.3)["costs"]
     assert cost["strips_mm"] == 50
     assert cost["pieces_mm"] == pytest.approx(100, abs=0.1)
     assert cost["among_mm"] == pytest.approx(150, abs=0.1)

@@ -105,6 +105,7 @@ def test_every_cloth_is_laid(tmp_path: Path) -> None:
         assert marker("judge", stored).exit_code == 0
 
 
+@pytest.mark.usefixtures("no_diagrams")
 def test_cloths_whose_names_are_alike_keep_their_own_files(tmp_path: Path) -> None:
     head = HEAD + '[cloth."fine lining"]\nwidth = "90 cm"\n[cloth.Fine-Lining]\nwidth = "80 cm"\n'
     pieces = [
@@ -125,7 +126,8 @@ def test_pages_of_an_earlier_diagram_go_and_nothing_else(tmp_path: Path) -> None
         (out / name).touch()
     laid(job_file(tmp_path, TWO_PIECES), "--iterations", 0)
     found = {path.name for path in out.iterdir()}
-    assert found == {"layout.json", "diagram.pdf", "diagram.svg", "diagram.png"} | others
+    diagram = {"diagram.pdf", "diagram.svg", "diagram.png"}
+    assert found == {"layout.json", "cutting-sheet.pdf", "cutting-sheet.html"} | diagram | others
 
 
 def _turned(placement: dict[str, Any]) -> None:

@@ -25,7 +25,7 @@ def test_a_plaid_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
     facts = json.loads(marker("check", job, "--json").stdout)
     assert facts["matches"] == [
         {
-            "letter": "A", "name": "side", "cloth": "jersey",
+            "letter": "A", "name": "side", "size": "38", "cloth": "jersey",
             "points": ["front.side at hip", "back.side at 30 mm"],
             "repeat_mm": {"along": 0.0, "across": 0.0},
         }

@@ -164,7 +164,7 @@ def test_each_size_comes_back(kind: str, tmp_path: Path) -> None:
     job = read_job(PIECES / "shirt" / "job.toml")
     assert len(job.sizes) > 1
     text = written(pattern_sheet(job), kind)
-    for size in job.sizes:
+    for size in (job.sizes[0], job.sizes[-1]):
         found = imported(tmp_path, text, kind, size=size)
         assert found.size == size
         assert_same_pieces(job.in_size(size), job_of(found, tmp_path))

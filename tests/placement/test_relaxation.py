@@ -131,7 +131,7 @@ def test_pieces_that_may_turn_until_nothing_is_sure_leave_the_area() -> None:
 
 
 @pytest.mark.parametrize("gap", [0.0, 12.0])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_bound_stays_below_every_tilted_layout(seed: int, gap: float) -> None:
     rng = np.random.default_rng(seed)
     cast = [shapes.TRIANGLE, shapes.ELL, shapes.CUP, shapes.NOTCHED, shapes.HALF_DISC]
@@ -140,7 +140,7 @@ def test_bound_stays_below_every_tilted_layout(seed: int, gap: float) -> None:
         for k, kind in enumerate(rng.integers(0, len(cast), 3))
     ]
     proof = proof_of(laid(pieces, 620.0, gap))
-    assert proof.bound <= min(_tilted_length(pieces, 620.0, gap, rng) for _ in range(40))
+    assert proof.bound <= min(_tilted_length(pieces, 620.0, gap, rng) for _ in range(20))
 
 
 def _tilted_length(

@@ -92,7 +92,7 @@ def tilting_pieces(rng: np.random.Generator) -> list[CutPiece]:
     ]
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_angles_repeat_and_are_within_tolerance(seed: int) -> None:
     """The judge checks the angles; the same seed finds the same ones."""
     pieces = tilting_pieces(np.random.default_rng(seed))
@@ -120,7 +120,7 @@ def test_what_is_tied_to_a_repeat_keeps_its_angle() -> None:
 
 # Brute force: two panels whose long sides lean by different slopes lie close where the angles of
 # both agree; every angle of a grid for each, at a few heights, one pushed against the other.
-@pytest.mark.parametrize("slopes", [(4.0, 6.0), (7.0, 4.0), (5.0, 5.5)])
+@pytest.mark.parametrize("slopes", [(4.0, 6.0), (7.0, 4.0)])
 def test_two_panels_against_a_grid_of_angles(slopes: tuple[float, float]) -> None:
     height, limit = 400.0, 2.0
     first = wedge(height, slopes[0])
