@@ -130,7 +130,7 @@ def test_two_panels_against_a_grid_of_angles(slopes: tuple[float, float]) -> Non
         for name, outline in (("gusset", first), ("godet", second))
     ]
     given = problem_of(pieces, height + 15.0)
-    grid = np.linspace(-limit, limit, 21)
+    grid = np.linspace(-limit, limit, 13)
     best = min(
         pushed(laid_outline(first, a, False), laid_outline(second, b, False), height + 15.0)
         for a in grid
