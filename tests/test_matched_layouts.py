@@ -30,7 +30,7 @@ from tests.helpers import laid_outline
 from tests.plaids import at, body, plaid, tunic
 from tests.random_layouts import moved
 
-JOBS = 16
+JOBS = 12
 
 
 def random_plaid(rng: np.random.Generator) -> Cloth:
