@@ -32,8 +32,7 @@ def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
         Fact(
             "length used",
             metric(layout.length_mm),
-            f"{inches(layout.length_mm)}, ends {metric(purchase.end_allowance_mm)}"
-            + (f", washing {metric(purchase.shrinkage_mm)}" if purchase.shrinkage_mm else ""),
+            _addends(layout.length_mm, purchase),
         ),
         Fact(
             "usable width",
@@ -55,6 +54,14 @@ def _cloth(fits: Fit | None, purchase: Purchase) -> Fact:
     spare = metric(abs(fits.spare_mm))
     detail = f"{spare} to spare" if fits.answer is Answer.FITS else f"short by {spare}"
     return Fact("there is", metric(fits.have_mm), f"{inches(fits.have_mm)}, {detail}")
+
+
+def _addends(length: float, purchase: Purchase) -> str:
+    """What is bought besides, in what room there is: of washed cloth without the inches."""
+    ends = f"ends {metric(purchase.end_allowance_mm)}"
+    if purchase.shrinkage_mm:
+        return f"{ends}, washing {metric(purchase.shrinkage_mm)}"
+    return f"{inches(length)}, {ends}"
 
 
 def _needed(fits: Fit) -> Fact:
