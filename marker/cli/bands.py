@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from marker.cli import shell
 from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, print_json
 
 if TYPE_CHECKING:
@@ -31,11 +32,7 @@ class Cut:
 
 @click.command()
 @click.argument("job", type=click.Path(path_type=Path))
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder to write to; outputs/ and the name of the job unless given.",
-)
+@shell.out_folder
 @click.option(
     "--seconds",
     type=SECONDS,

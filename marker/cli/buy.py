@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from marker.cli import shell
 from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
@@ -36,14 +37,10 @@ DEFAULT_SECONDS = 120.0
     f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Search so many for each layout.")
-@click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
-@click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder to write to; outputs/ and the name of the job unless given.",
-)
-@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@shell.seed
+@shell.workers
+@shell.out_folder
+@shell.quiet
 @as_json
 @exits_plainly
 def buy(

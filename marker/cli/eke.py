@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from marker.cli import shell
 from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import (
     CANNOT_BE_DONE,
@@ -39,9 +40,9 @@ DEFAULT_SECONDS = 120.0
     help=f"For all trials together; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Iterations of each trial.")
-@click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
-@click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
-@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@shell.seed
+@shell.workers
+@shell.quiet
 @as_json
 @exits_plainly
 def eke(

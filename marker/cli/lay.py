@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from marker.cli import shell
 from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import (
     CANNOT_BE_DONE,
@@ -42,14 +43,10 @@ BEST = "best"
     help="How the cloth lies, such as 'folded lengthwise', whatever the job says; 'best' compares "
     "every way that the cloth allows.",
 )
-@click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
-@click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path),
-    help="Folder to write to; outputs/ and the name of the job unless given.",
-)
-@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@shell.seed
+@shell.workers
+@shell.out_folder
+@shell.quiet
 @as_json
 @exits_plainly
 def lay(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from marker.cli import shell
 from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import (
     SECONDS,
@@ -79,7 +80,7 @@ class Wishes:
 @click.option("--iterations", type=click.IntRange(min=0), help="With JOB: instead of seconds.")
 @click.option("--workers", type=click.IntRange(1, 64), help="With JOB: markers at a time; 2.")
 @click.option("--out", type=click.Path(path_type=Path), help="With JOB: folder to write to.")
-@click.option("--quiet", is_flag=True, help="No progress on standard error.")
+@shell.quiet
 @as_json
 @exits_plainly
 def order(

@@ -196,14 +196,18 @@ def fit_line(fits: Fit) -> str:
 
 
 def leftover_lines(left: Sequence[dict[str, Any]]) -> Iterator[str]:
-    """The remnants worth keeping, each with the largest rectangles in it; none without any."""
-    for one in left:
-        sizes = [(box["along_mm"], box["across_mm"]) for box in one["rectangles"]]
+    """The remnants worth keeping, each with the largest rectangles in it, alike ones once, as two
+    plies leave them; none without any."""
+    alike = Counter(
+        tuple((box["along_mm"], box["across_mm"]) for box in one["rectangles"]) for one in left
+    )
+    for sizes, count in alike.items():
         said = [
             f"{along / 10:.0f} × {across / 10:.0f} cm ({inches(along)} × {inches(across)})"
             for along, across in sizes
         ]
-        yield f"  left   a remnant with {', '.join(said)} (along × across)"
+        remnants = "a remnant" if count == 1 else f"{count} remnants, each"
+        yield f"  left   {remnants} with {', '.join(said)} (along × across)"
 
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:

@@ -7,6 +7,7 @@ import json
 import math
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, NoReturn, ParamSpec, TypeVar
 
 import click
@@ -52,6 +53,14 @@ def length_option(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P
 
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+seed = click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
+workers = click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
+quiet = click.option("--quiet", is_flag=True, help="No progress on standard error.")
+out_folder = click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder to write to; outputs/ and the name of the job unless given.",
+)
 
 
 def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
 
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
@@ -25,13 +27,14 @@ from marker.files.sizes import drawn_by_size, in_size, notches_by_size, once, si
 from marker.files.strips import strip_from
 from marker.files.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
 from marker.files.wording import validated
-from marker.pattern.girth import Girth
 from marker.pattern.graded_seams import with_true_seams
 from marker.pattern.match import Match
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.sewing import Opening, Seam
 from marker.pattern.strip import Strip
+
+_Table = TypeVar("_Table", bound=BaseModel)
+_Thing = TypeVar("_Thing")
 
 
 def patterns_from(
@@ -76,11 +79,12 @@ def _pattern(
     pieces = _pieces(sized, raw, maker, cloths, faults)
     by_name = {piece.name: piece for piece in pieces}
     sewing = SewingMaker(edge_names(sized), by_name)
+    sewn = SewingMaker(sewable_edges(sized), by_name)  # a seam may take a strip's edge, too
     return Pattern(
         pieces,
-        seams=_seams(sized, unit, SewingMaker(sewable_edges(sized), by_name), faults),
-        openings=_openings(sized, unit, sewing, faults),
-        girths=_girths(sized, unit, sewing, faults),
+        seams=_made(sized, "seam", SeamTable, unit, sewn.seam, faults),
+        openings=_made(sized, "opening", OpeningTable, unit, sewing.opening, faults),
+        girths=_made(sized, "girth", GirthTable, unit, sewing.girth, faults),
         strips=_strips(sized, unit, faults),
         matches=_matches(sized, unit, MatchMaker(sewing, cloths), faults),
     )
@@ -135,37 +139,21 @@ def _chosen_cloth(asked: str | None, raw: Mapping[str, Any], faults: FaultList) 
     return asked
 
 
-def _seams(
-    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
-) -> tuple[Seam, ...]:
-    seams: list[Seam] = []
-    for part, table in tables(raw, "seam"):
+def _made(
+    raw: Mapping[str, Any],
+    key: str,
+    model: type[_Table],
+    unit: float | None,
+    make: Callable[[_Table, FaultList], _Thing],
+    faults: FaultList,
+) -> tuple[_Thing, ...]:
+    """What `make` makes of each sound table under this key."""
+    made: list[_Thing] = []
+    for part, table in tables(raw, key):
         place = faults.under(part)
-        valid = validated(SeamTable, table, place, INNER_TABLES, unit)
-        seams += [maker.seam(valid, place)] if valid else []
-    return tuple(seams)
-
-
-def _openings(
-    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
-) -> tuple[Opening, ...]:
-    openings: list[Opening] = []
-    for part, table in tables(raw, "opening"):
-        place = faults.under(part)
-        valid = validated(OpeningTable, table, place, INNER_TABLES, unit)
-        openings += [maker.opening(valid, place)] if valid else []
-    return tuple(openings)
-
-
-def _girths(
-    raw: Mapping[str, Any], unit: float | None, maker: SewingMaker, faults: FaultList
-) -> tuple[Girth, ...]:
-    girths: list[Girth] = []
-    for part, table in tables(raw, "girth"):
-        place = faults.under(part)
-        valid = validated(GirthTable, table, place, INNER_TABLES, unit)
-        girths += [maker.girth(valid, place)] if valid else []
-    return tuple(girths)
+        valid = validated(model, table, place, INNER_TABLES, unit)
+        made += [make(valid, place)] if valid else []
+    return tuple(made)
 
 
 def _matches(

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -32,3 +36,18 @@ def laid(job: Path, *words: object) -> dict[str, Any]:
     result = marker("lay", job, "--json", "--out", job.parent / "out", *words)
     assert result.exit_code == 0, result.output
     return dict(json.loads(result.stdout))
+
+
+def interrupted(*words: object) -> dict[str, Any]:
+    """What `marker WORDS` prints when Ctrl-C strikes once there is a first layout."""
+    with subprocess.Popen(
+        [sys.executable, "-m", "marker", *map(str, words)],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    ) as process:  # fmt: skip
+        assert process.stderr is not None
+        while "utilisation" not in process.stderr.readline():
+            assert process.poll() is None
+        os.kill(process.pid, signal.SIGINT)
+        out, _ = process.communicate(timeout=120)
+    assert process.returncode == 130
+    return dict(json.loads(out))

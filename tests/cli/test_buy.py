@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
-import signal
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.cli.commands import TWO_PIECES, job_file, marker
+from tests.cli.commands import TWO_PIECES, interrupted, job_file, marker
 from tests.files.writer import HEAD, piece
 
 PANEL = "points = [[0, 0], [400, 0], [400, 600], [0, 600]]"  # its grain along the 600
@@ -125,18 +121,8 @@ def test_what_cannot_be_bought(widths: str, code: int, words: str, tmp_path: Pat
 
 def test_ctrl_c_keeps_what_was_found(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
-    words = ["buy", str(job), "--widths", "80cm,90cm", "--seconds", "600", "--json"]
-    with subprocess.Popen(
-        [sys.executable, "-m", "marker", *words, "--out", str(tmp_path / "out")],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    ) as process:  # fmt: skip
-        assert process.stderr is not None
-        while "utilisation" not in process.stderr.readline():
-            assert process.poll() is None
-        os.kill(process.pid, signal.SIGINT)
-        out, _ = process.communicate(timeout=120)
-    assert process.returncode == 130
-    found = json.loads(out)
+    words = ("--widths", "80cm,90cm", "--seconds", 600, "--json", "--out", tmp_path / "out")
+    found = interrupted("buy", job, *words)
     assert [each["width_mm"] for each in found["widths"]] == [800]
     assert found["left_out"] == [{"width_mm": 900, "reason": "stopped by hand"}]
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"buy.pdf", "buy.svg", "buy.png"}

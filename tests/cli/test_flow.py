@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import signal
 import subprocess
 import sys
 import time
@@ -15,7 +14,7 @@ from typing import Any
 import pytest
 
 from marker.placement import compiled
-from tests.cli.commands import TWO_PIECES, job_file, laid, marker
+from tests.cli.commands import TWO_PIECES, interrupted, job_file, laid, marker
 from tests.files.writer import HEAD, SQUARE, piece
 
 KEYS = {
@@ -182,18 +181,8 @@ def test_a_layout_tampered_with_is_found_out(
 
 def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
-    words = ["lay", str(job), "--seconds", "300", "--out", str(tmp_path / "out"), "--json"]
-    with subprocess.Popen(
-        [sys.executable, "-m", "marker", *words],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-    ) as process:  # fmt: skip
-        assert process.stderr is not None
-        while "utilisation" not in process.stderr.readline():
-            assert process.poll() is None
-        os.kill(process.pid, signal.SIGINT)
-        out, _ = process.communicate(timeout=120)
-    assert process.returncode == 130
-    assert json.loads(out)["stopped_because"] == "stopped by hand"
+    words = ("--seconds", 300, "--out", tmp_path / "out", "--json")
+    assert interrupted("lay", job, *words)["stopped_because"] == "stopped by hand"
     assert marker("judge", tmp_path / "out" / "layout.json").exit_code == 0
 
 
