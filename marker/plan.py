@@ -16,7 +16,9 @@ from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 from marker.placement.cuts import Label, labels
 from marker.placement.cutting_plan import CuttingPlan, cutting_plans
+from marker.placement.exact import CLOSE_MM
 from marker.placement.flat import Arranged, flat_length, in_order, opened_flat
+from marker.placement.prepare import piece_area
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     BY_HAND,
@@ -173,7 +175,7 @@ def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:
         # outlines are rounded to a grid: what that gains must not beat what is proven
         length_mm=max(every[best].length_mm, bound),
         length_lower_bound_mm=bound,
-        stopped_because=", ".join(dict.fromkeys(each.stopped_because for each in solved[best])),
+        stopped_because=_stopped_because(solved[best], every[best].length_mm, bound),
         seed=seed,
         seconds=sum(result.seconds for results in solved for result in results),
         spread=every[best].spread,
@@ -181,9 +183,28 @@ def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:
     )
 
 
+def _stopped_because(results: Sequence[Result], length_mm: float, bound_mm: float) -> str:
+    """Why the search ended: what is proven of a stretch, or of one way to cut, says nothing of
+    all that there are."""
+    ends = [
+        each.stopped_because
+        for each in results
+        if each.stopped_because == BY_HAND or each.length > each.bound + CLOSE_MM
+    ]
+    if ends:
+        return ", ".join(dict.fromkeys(ends))
+    if length_mm <= bound_mm + CLOSE_MM:
+        return results[0].stopped_because
+    return "this way to cut it is proven shortest"
+
+
 def _bound(task: Task, solved: Sequence[Sequence[Result]]) -> float:
     """No way to cut is shorter, also none with some of the spares: whatever it lays open comes
-    behind the cuts that all ways have."""
+    behind the cuts that all ways have; and all pieces take their area of the cloth opened flat."""
     bounds = [[result.bound for result in results] for results in solved]
     shared = [bounds[0], *(each[:1] for each in bounds[1:])]
-    return min(flat_length(task.spreading, task.cloth, each) for each in shared)
+    area = sum(piece_area(label.piece) for label in task.items)
+    return max(
+        area / task.cloth.usable_width_mm,
+        min(flat_length(task.spreading, task.cloth, each) for each in shared),
+    )

@@ -13,7 +13,7 @@ from marker.units import inches, metric, percent
 
 SIZE, HEAD = 6.0, 5.5
 _ROW, _BASE = 3.5, MARGIN + 5.0
-_ADDENDS_FROM = 72.0
+_ADDENDS_FROM = 64.0
 _COLUMNS = {
     "width": 0.0,
     "usable": 52.0,

@@ -128,7 +128,7 @@ def _problem(
         items=tuple(_of_group(made[cut.kind], groups[cut.garments[0]], shared) for cut in cuts),
         width=table.strip_mm,
         margin=table.half_gap_mm,
-        area=sum(_area(cut.label.piece) / (2 if cut.on_fold else 1) for cut in cuts),
+        area=sum(piece_area(cut.label.piece) / (2 if cut.on_fold else 1) for cut in cuts),
         usable_width=table.width_mm,
         cores=tuple(shapes.cores),
     )
@@ -206,5 +206,6 @@ def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[in
     return shared
 
 
-def _area(piece: CutPiece) -> float:
+def piece_area(piece: CutPiece) -> float:
+    """Of one copy, cut-outs left out, mm²."""
     return float(Polygon(piece.outline).area - sum(Polygon(hole).area for hole in piece.cutouts))

@@ -41,6 +41,16 @@ def test_best_compares_every_way_and_writes_the_shortest(tmp_path: Path) -> None
 
 
 @pytest.mark.usefixtures("no_diagrams")
+def test_nothing_is_called_proven_that_the_bound_does_not_prove(tmp_path: Path) -> None:
+    """Two stretches, either of them proven shortest by itself; the bound knows all pieces' area."""
+    layout = laid(job_file(tmp_path, TOPS), "--iterations", 2, "--spread", "folded crosswise")
+    area = layout["utilisation"] * layout["length_mm"]
+    assert layout["length_mm"] > layout["length_lower_bound_mm"] + 0.5
+    assert layout["length_lower_bound_mm"] >= area * (1 - 1e-5)
+    assert layout["stopped_because"] == "this way to cut it is proven shortest"
+
+
+@pytest.mark.usefixtures("no_diagrams")
 def test_the_comparison_in_words_with_what_is_refused(tmp_path: Path) -> None:
     text = TOPS.replace(*ONE_WAY)
     told = marker(
