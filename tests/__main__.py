@@ -10,7 +10,7 @@ STEPS = (
     ("ruff", "check", "."),
     ("ruff", "format", "--check", "."),
     ("mypy",),
-    ("pytest", "-n", "2", "--dist", "loadfile"),
+    ("pytest", "-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"),
 )
 
 
