@@ -20,6 +20,7 @@ from marker.geometry.outline import stretch_points
 from marker.pattern.edge import Stretch
 from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
+from marker.pattern.stitching import edge_length_mm
 from marker.units import metric
 
 STRAIGHT_WITHIN_MM = 0.2
@@ -57,6 +58,8 @@ class PieceMaker:
             piece = _graded(piece, drawn, kept, faults)
             self.by_rules.add(piece.name)
         piece = with_notched_edges(piece, table, drawn, faults)
+        if len(faults.found) == before:
+            _check_notches(piece, faults)
         if table.border is not None and table.border not in table.edges:
             with faults.gathering("border"):
                 raise Unusable.unknown("edge", table.border, table.edges)
@@ -151,6 +154,22 @@ def _fold(table: PieceTable, drawn: Drawn, faults: FaultList) -> Stretch | None:
         _check_fold(drawn.counter_clockwise, fold)
         return fold
     return None
+
+
+def _check_notches(piece: Piece, faults: FaultList) -> None:
+    """Notches stand on the stitching line, which may be shorter than the line drawn."""
+    for number, notch in enumerate(piece.notches, 1):
+        try:
+            length = edge_length_mm(piece, notch.edge)
+        except CannotBeDone:  # no stitching line is left: said when the piece is cut
+            return
+        if notch.at_mm > length + SAME_POINT_MM:
+            faults.add(
+                f"notches[{number}]",
+                f"{metric(notch.at_mm)} is beyond the end of '{notch.edge}', whose stitching line "
+                f"is {metric(length)} long",
+                "Move the notch onto it",
+            )
 
 
 def _check_fold(outline: FloatArray, fold: Stretch) -> None:

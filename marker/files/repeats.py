@@ -9,7 +9,6 @@ import shapely
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars, Border, Repeat
-from marker.errors import CannotBeDone
 from marker.files.cloth_tables import BarsTable, BorderTable, RepeatTable
 from marker.files.faults import FaultList, Unusable
 from marker.files.schema import MatchPlaceTable, MatchTable
@@ -110,13 +109,7 @@ class MatchMaker:
             piece = self.sewing.pieces.get(place.place.edge.piece)
             if piece is None:  # its own fault is noted
                 return None
-            try:
-                point = point_of(piece, place)
-            except CannotBeDone as error:
-                raise Unusable(
-                    f"'{table.place}' is not on a stitching line: {str(error).rstrip('.')}",
-                    "Name a place on the edge",
-                ) from error
+            point = point_of(piece, place)
             if table.inside and not shapely.Polygon(piece.outline).covers(shapely.Point(point)):
                 raise Unusable(
                     f"{metric(table.inside)} in from '{table.place}' is outside the piece",

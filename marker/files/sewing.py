@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.references import EdgeNames, edge_ref
 from marker.files.schema import GirthTable, OpeningTable, SeamTable, SideTable
@@ -12,7 +13,7 @@ from marker.pattern.edge import EdgeRef
 from marker.pattern.girth import Girth
 from marker.pattern.piece import Piece
 from marker.pattern.sewing import Opening, Place, Seam, Side, Spot
-from marker.pattern.walk import meets_fold_at_end
+from marker.pattern.walk import drawn_mm, meets_fold_at_end
 from marker.units import NotALength, parse_length
 
 
@@ -74,7 +75,17 @@ class SewingMaker:
                 f"'{text}' names no place", 'Write "front.neck at fold" or "front.neck at 3 cm"'
             )
         ref = edge_ref(reference, self.edges)
-        return Place(ref, self._at(ref, at.strip()))
+        place = Place(ref, self._at(ref, at.strip()))
+        piece = self.pieces.get(ref.piece)
+        if piece:
+            try:
+                drawn_mm(piece, place)
+            except CannotBeDone as error:
+                raise Unusable(
+                    f"'{text}' is not on a stitching line: {str(error).rstrip('.')}",
+                    "Name a place on the edge",
+                ) from error
+        return place
 
     def _at(self, ref: EdgeRef, text: str) -> float | Spot | str:
         piece = self.pieces.get(ref.piece)

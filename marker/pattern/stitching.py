@@ -12,7 +12,7 @@ from marker.pattern.edge import Notch
 from marker.pattern.piece import Piece
 from marker.units import metric
 
-_HAIR_MM = 1e-6
+_HAIR_MM = 0.01  # points this near are one point, as in the job file
 
 
 def edge_line(piece: Piece, edge: str) -> FloatArray:

@@ -79,6 +79,10 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         SQUARE + '\nedges = { a = [1, 2] }\nnotches = [{ edge = "a", at = 101 }]',
         "notches[1]", "10.1 cm is beyond", "10 cm long",
     ),
+    "notch beyond the stitching line": (
+        SQUARE + '\nedges = { a = [1, 2] }\nallowance = 10\nnotches = [{ edge = "a", at = 81 }]',
+        "notches[1]", "81 mm is beyond", "Move the notch",
+    ),
     "early notch": (
         SQUARE + '\nedges = { a = [1, 2] }\nnotches = [{ edge = "a", at = -1 }]',
         "notches[1].at", "below zero", "0 or more",

@@ -184,6 +184,12 @@ FAULTY = {
         "'drat'",
         "'dart'",
     ),
+    "place beyond its edge": (
+        opening(ALL, 'points = { a = "front.top at 101 mm" }'),
+        "points.a",
+        "10.1 cm of edge front.top, whose stitching line is only 10 cm long",
+        "on the edge",
+    ),
     "not a length": (
         opening(ALL, 'points = { a = "front.top at 3" }'),
         "points.a",
