@@ -1,7 +1,8 @@
 """The search strategy: several trajectories, of which the better go on.
 
 They start from different layouts. In heats the worse half falls out, until each worker has one
-left; from the last heat on these share what they find.
+left; these go on apart, for two that explore the same layout find little more than one. What they
+compress in the end is the best of them.
 """
 
 from __future__ import annotations
@@ -19,10 +20,10 @@ from marker.placement.problem import Arrangement
 from marker.placement.room import in_a_row
 from marker.placement.trajectory import Shared, Trajectory
 
-STARTS = 4
+STARTS = 8
 """Trajectories for each worker."""
 
-HEATS = (0.1, 0.2, 0.3)
+HEATS = (0.15, 0.3, 0.45)
 """Shares of the allowance at which a heat ends."""
 
 COMPRESSION = 0.8
@@ -92,7 +93,7 @@ class Search:
         if len(self.trajectories) > left:
             self.trajectories.sort(key=lambda each: each.length)
             del self.trajectories[left:]
-        if heats == len(HEATS):
+        if fine is not None:
             self.adopt(self.best)
 
 

@@ -50,7 +50,7 @@ def _all_runs(instances: Sequence[Instance], options: argparse.Namespace) -> lis
     for instance in instances:
         for seed in range(options.seeds):
             done, stored, wrong = in_fresh_process(
-                run, instance, options.seconds, seed, options.workers
+                run, instance, options.seconds, seed, options.workers, options.processor_time
             )
             runs.append(done)
             _write(options.layouts / f"{instance.name}-{seed}.json", stored)
@@ -78,6 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--seconds", type=positive, default=60.0, help="wall time of a run (default 60)")
     add("--seeds", type=positive_count, default=3, help="runs an instance (default 3)")
     add("--workers", type=positive_count, default=2, help="threads of a run (default 2)")
+    add("--processor-time", action="store_true", help="seconds are of each worker's own time")
     add("--json", type=Path, default=outputs / "quality.json", help="where results are written")
     add("--layouts", type=Path, default=outputs / "layouts", help="folder for the layouts")
     return parser

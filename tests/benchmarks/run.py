@@ -1,4 +1,4 @@
-"""One benchmark run: an instance, a seed, a wall time."""
+"""One benchmark run: an instance, a seed, a time."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from marker.placement.solve import solve
-from marker.placement.stop import Progress, after_iterations, after_seconds, at_bound, first_of
+from marker.placement.stop import Progress, after_iterations, at_bound, first_of
 from tests.benchmarks.fresh import peak_memory_mb
 from tests.benchmarks.instance import Instance, InstancePiece, instance_outline
 from tests.benchmarks.strip import findings, stored_layout, strip_of
+from tests.benchmarks.watch import Watch
 
 
 @dataclass(frozen=True)
@@ -17,7 +18,8 @@ class Run:
     """What a run gave.
 
     density : per cent. length : in the instance's own units.
-    history : (seconds, density) at each improvement, seconds from the call of `solve`.
+    seconds, history : of wall or processor time, as asked for; the latter holds (seconds, density)
+        at each improvement, from the call of `solve`.
     judged : whether the judge passed the final layout.
     """
 
@@ -34,27 +36,30 @@ class Run:
 
 
 def run(
-    instance: Instance, seconds: float, seed: int, workers: int
+    instance: Instance, seconds: float, seed: int, workers: int, processor_time: bool = False
 ) -> tuple[Run, dict[str, Any], tuple[str, ...]]:
     """Lay the instance with the product's general settings.
+
+    processor_time : `seconds` are of the workers' own time, each, in place of wall time.
 
     Returns the run, its layout in the stored form, and what the judge found wrong with that.
     Peak memory is taken before judging.
     """
     strip = strip_of(instance)
     warm_up(workers)
-    stop = first_of(after_seconds(seconds), at_bound())
-    result = solve(strip.problem, stop, seed, workers, _in_silence)
-    memory = peak_memory_mb()
+    watch = Watch(workers if processor_time else 0)
+    stop = first_of(watch.after(seconds), at_bound())
+    result = solve(strip.problem, stop, seed, workers, watch.note)
+    took, memory = watch.seconds, peak_memory_mb()
     stored = stored_layout(strip, result, seed)
     wrong = tuple(str(finding) for finding in findings(strip, stored))
-    history = tuple((at, instance.density(length / strip.scale)) for at, length in result.history)
+    history = tuple((at, instance.density(length / strip.scale)) for at, length in watch.history)
     done = Run(
         name=instance.name,
         seed=seed,
         density=stored["density"],
         length=stored["length"],
-        seconds=result.seconds,
+        seconds=took,
         history=history,
         judged=not wrong,
         first_seconds=history[0][0],
