@@ -11,6 +11,7 @@ from marker.cli.shell import as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
     from marker.files.laid_flat import Sheet
+    from marker.job import Job
 
 _SUFFIX = {"dxf": ".dxf", "svg": ".svg", "pdf": ".pdf", "hpgl": ".plt"}
 
@@ -29,9 +30,14 @@ _SUFFIX = {"dxf": ".dxf", "svg": ".svg", "pdf": ".pdf", "hpgl": ".plt"}
     type=click.Path(path_type=Path),
     help="Folder to write to; that of the layout, or outputs/ and the name of the job.",
 )
+@click.option(
+    "--rules",
+    is_flag=True,
+    help="Of a job as DXF, its sample size, and its other sizes as a file of grade rules (.rul).",
+)
 @as_json
 @exits_plainly
-def export(source: Path, kind: str, out: Path | None, as_json: bool) -> None:
+def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool) -> None:
     """Write a LAYOUT.json, judged again, or the pieces of a JOB.toml at full size for others.
 
     A layout is written as it lies, a job's pieces side by side, as cut, in every size.
@@ -39,28 +45,34 @@ def export(source: Path, kind: str, out: Path | None, as_json: bool) -> None:
     from marker.cli.outputs import slug
     from marker.files.job import read_job
     from marker.files.laid_flat import pattern_sheet
-    from marker.files.writing import output_folder, write_atomically
+    from marker.files.writing import output_folder, write_together
 
-    if source.suffix.lower() == ".json":
+    is_layout = source.suffix.lower() == ".json"
+    if rules and (is_layout or kind != "dxf"):
+        raise click.UsageError("--rules goes with a job and --to dxf")
+    others: dict[str, bytes | str] = {}
+    if is_layout:
         sheet, folder, stem = _judged(source), source.parent, source.stem
     else:
         job = read_job(source)
-        sheet, folder, stem = pattern_sheet(job), Path("outputs") / slug(job.name), "pieces"
-    content = _written(sheet, kind)
+        folder, stem = Path("outputs") / slug(job.name), "pieces"
+        sheet, others = _graded(job) if rules else (pattern_sheet(job), {})
+    texts = {_SUFFIX[kind]: _written(sheet, kind)} | others
     with output_folder(out or folder) as folder:
-        path = folder / f"{stem}{_SUFFIX[kind]}"
-        write_atomically(path, content)
+        written = {folder / f"{stem}{suffix}": text for suffix, text in texts.items()}
+        write_together(written)
     if as_json:
         print_json(
             {
-                "file": str(path),
+                "file": str(next(iter(written))),
+                "rules": str(list(written)[1]) if rules else None,
                 "pieces": len(sheet.pieces),
                 "width_mm": round(sheet.width_mm, 2),
                 "height_mm": round(sheet.height_mm, 2),
             }
         )
     else:
-        click.echo(f"wrote  {path}")
+        click.echo("\n".join(f"wrote  {path}" for path in written))
 
 
 def _judged(path: Path) -> Sheet:
@@ -70,6 +82,17 @@ def _judged(path: Path) -> Sheet:
 
     _, checked = checked_again(path)
     return layout_sheet(checked)
+
+
+def _graded(job: Job) -> tuple[Sheet, dict[str, bytes | str]]:
+    """The sample size, and by its suffix the file of rules that goes with it."""
+    from datetime import datetime
+
+    from marker.files.graded_sheet import graded_sheet
+    from marker.files.rule_file import SUFFIX, rules_text
+
+    sheet, rules = graded_sheet(job)
+    return sheet, {SUFFIX: rules_text(rules, datetime.now())}
 
 
 def _written(sheet: Sheet, kind: str) -> bytes | str:

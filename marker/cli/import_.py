@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, length_option, print_json
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,13 +48,21 @@ def _unit_mm(text: str) -> float:
     metavar="mm|cm|in|LENGTH",
     help="What one unit of the drawings measures, where they do not say it or say it wrongly.",
 )
-@click.option("--size", help="The size to import, where the files hold several.")
+@click.option("--size", help="The one size to import; all of them unless given.")
+@length_option("--width", "Width of the cloth from edge to edge; to be filled in unless given.")
 @as_json
 @exits_plainly
 def import_(
-    files: tuple[Path, ...], out: Path, units: float | None, size: str | None, as_json: bool
+    files: tuple[Path, ...],
+    out: Path,
+    units: float | None,
+    size: str | None,
+    width: float | None,
+    as_json: bool,
 ) -> None:
     """Make a job of the pattern pieces in FILES (SVG, or DXF by ASTM D6673 or plain).
+
+    Of a DXF in its sample size alone, name the grade-rule file (.rul) too.
 
     It lists what was read, what was passed over, and each piece's measures to check the scale by.
     """
@@ -62,10 +70,10 @@ def import_(
     from marker.errors import Fault, FaultyInput
     from marker.files.faults import Unusable
     from marker.files.importing import ScaleUnknown, import_drawings
-    from marker.files.job_writing import DRAWING, job_texts
+    from marker.files.job_writing import JOB, job_files
     from marker.files.writing import output_folder, write_together
 
-    job, drawing = out / "job.toml", out / DRAWING
+    job = out / JOB
     if job.exists():
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
     try:
@@ -75,13 +83,13 @@ def import_(
             raise
         imported = import_drawings(files, _asked(unknown.scales), size)
     try:
-        text, picture, left_out = job_texts(imported, [path.name for path in files])
+        made = job_files(imported, [path.name for path in files], width)
     except Unusable as fault:
         place = ", ".join(map(str, files))
         raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
     with output_folder(out):
-        write_together({job: text, drawing: picture})
-    facts = import_facts(imported, left_out, [job, drawing])
+        write_together({out / name: text for name, text in made.texts.items()})
+    facts = import_facts(imported, made, width, [out / name for name in made.texts])
     if as_json:
         print_json(facts)
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,17 +10,21 @@ import numpy as np
 
 from marker.counting import counted
 from marker.files.importing import Imported
+from marker.files.job_writing import JobFiles
 from marker.pattern.flat_piece import FlatPiece
 from marker.units import inches
 
 
 def import_facts(
-    imported: Imported, left_out: Sequence[str], files: Sequence[Path]
+    imported: Imported, made: JobFiles, width_mm: float | None, files: Sequence[Path]
 ) -> dict[str, Any]:
-    """All of it as plain values, lengths in mm."""
+    """All of it as plain values, lengths in mm. width_mm : of the cloth, as in `job_files`."""
     return {
         "name": imported.title,
         "size": imported.size,
+        "sizes": list(imported.sizes),
+        "rules": len(imported.rules),
+        "cloth_width_mm": width_mm,
         "scales": [
             {
                 "file": str(scale.file),
@@ -30,16 +34,18 @@ def import_facts(
             }
             for scale in imported.scales
         ],
-        "pieces": [_piece(piece) for piece in imported.pieces],
+        "pieces": [
+            _piece(piece, made.measures_mm.get(piece.name, {})) for piece in imported.pieces
+        ],
         "passed_over": dict(imported.passed_over),
         "changed": list(imported.changed),
-        "left_out": list(left_out),
+        "left_out": list(made.left_out),
         "no_grain_deg": imported.no_grain_deg,
         "files": [str(path) for path in files],
     }
 
 
-def _piece(piece: FlatPiece) -> dict[str, Any]:
+def _piece(piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]]) -> dict[str, Any]:
     across, up = np.ptp(piece.outline, axis=0)
     return {
         "name": piece.name,
@@ -49,6 +55,9 @@ def _piece(piece: FlatPiece) -> dict[str, Any]:
         "line": piece.line.value,
         "across_mm": round(float(across), 2),
         "up_mm": round(float(up), 2),
+        "in_sizes_mm": {
+            size: [round(side, 2) for side in sides] for size, sides in in_sizes.items()
+        },
         "points": len(piece.outline),
         "stitching_line": bool(len(piece.stitching)),
         "grain_line": piece.grain is not None,
@@ -63,13 +72,15 @@ def _piece(piece: FlatPiece) -> dict[str, Any]:
 
 def import_lines(facts: dict[str, Any]) -> Iterator[str]:
     """`import_facts` as lines for a person."""
-    yield f"{facts['name']}, size {facts['size']}: {counted(len(facts['pieces']), 'piece')}"
+    yield f"{facts['name']}, {_sizes(facts)}: {counted(len(facts['pieces']), 'piece')}"
     for scale in facts["scales"]:
         yield f"  {scale['file']}: one unit is {scale['unit_mm']:.6g} mm{_why(scale)}"
     yield ""
     yield "Read (across × up in the drawing; check one of them with a ruler):"
     for piece in facts["pieces"]:
         yield _piece_line(piece)
+        if len(facts["sizes"]) > 1:
+            yield _sizes_line(piece)
     lost = [f"  {count} × {what}" for what, count in facts["passed_over"].items()]
     if lost or facts["left_out"]:
         yield ""
@@ -83,7 +94,24 @@ def import_lines(facts: dict[str, Any]) -> Iterator[str]:
         yield from (f"  {line}" for line in assumed)
     yield ""
     yield from (f"wrote  {path}" for path in facts["files"])
+    if facts["cloth_width_mm"] is None:
+        yield f"First write the width of the cloth into {facts['files'][0]}: it is not known yet"
     yield f"Then: marker check {facts['files'][0]}"
+
+
+def _sizes(facts: dict[str, Any]) -> str:
+    if len(facts["sizes"]) == 1:
+        return f"size {facts['size']}"
+    made = f"graded by {counted(facts['rules'], 'rule')}" if facts["rules"] else "each drawn"
+    return f"sizes {', '.join(facts['sizes'])}, {made}, sample size {facts['size']}"
+
+
+def _sizes_line(piece: dict[str, Any]) -> str:
+    """What a piece measures in each size, so that its growth can be checked too."""
+    measures = piece["in_sizes_mm"].items()
+    same = len({tuple(sides) for _, sides in measures}) == 1
+    each = ", ".join(f"{size}: {a / 10:.1f} × {b / 10:.1f}" for size, (a, b) in measures)
+    return "    the same in every size" if same else f"    {each} cm"
 
 
 def _why(scale: dict[str, Any]) -> str:
@@ -120,7 +148,7 @@ def _parts(piece: dict[str, Any]) -> Iterator[tuple[str, Any]]:
 
 
 def _assumed(facts: dict[str, Any]) -> Iterator[str]:
-    yield "the width of the cloth: 150 cm, selvages of 1 cm"
+    yield "the selvages of the cloth: 1 cm"
     without = [piece["name"] for piece in facts["pieces"] if not piece["grain_line"]]
     if without:
         way = "to the right" if facts["no_grain_deg"] == 0 else "up"

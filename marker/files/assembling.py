@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
@@ -11,6 +10,7 @@ import shapely
 
 from marker.files.contours import joined
 from marker.files.faults import Unusable
+from marker.files.grade_points import is_grade_point, with_grade_points
 from marker.files.layers import Layer
 from marker.files.piece_text import read_lines, with_texts
 from marker.files.strokes import Stroke, Strokes
@@ -21,7 +21,6 @@ from marker.pattern.piece import Line
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
 MOST_CONTOURS, MOST_MARKS, MOST_NOTCHES = 500, 2_000, 200  # the last in one piece
-_GRADE_POINT = re.compile(r"\s*#\s*\d+\s*")  # a point's rule, as ASTM D6673 writes it
 _LEAST_AREA_MM2 = 100.0  # anything smaller is a mark, not a piece
 
 
@@ -49,7 +48,7 @@ def pieces_in(found: Strokes) -> list[FlatPiece]:
         _place(found, lines, pieces, regions, what, give)
     if layered:
         _note(found, (line for line in found.lines if line.layer is None), "lines on other layers")
-    return _with_texts(found, pieces, regions)
+    return with_grade_points(found, _with_texts(found, pieces, regions))
 
 
 def _note(found: Strokes, lines: Iterator[Stroke] | Sequence[Stroke], what: str) -> None:
@@ -228,8 +227,7 @@ def _with_texts(
     texts: list[list[str]] = [[] for _ in pieces]
     tree = shapely.STRtree(regions)
     for text in found.texts:
-        if _GRADE_POINT.fullmatch(text.text):
-            found.passed_over["grade points (grade-rule files are not read)"] += 1
+        if is_grade_point(text):
             continue
         at = tree.query(shapely.Point(text.at), predicate="within")
         if len(pieces) == 1 or len(at):

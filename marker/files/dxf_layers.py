@@ -1,4 +1,4 @@
-"""The layers of ASTM D6673, Standard Practice for Sewn Products Pattern Data Interchange.
+"""The layers and words of ASTM D6673, Standard Practice for Sewn Products Pattern Data Interchange.
 
 Numbers from the published excerpts of the standard; that 4 and 80 to 83 are notches of different
 shapes, 84 to 87 curves for validation, from format notes on it.
@@ -7,6 +7,10 @@ shapes, 84 to 87 curves for validation, from format notes on it.
 from __future__ import annotations
 
 from marker.files.layers import Layer
+
+STANDARD_TEXT = "ASTM/D13Proposal 1 Version: D 6673-10"
+# what the text or key Units says -> mm; METRIC is millimetres, from memory
+UNIT_WORDS = {"metric": 1.0, "mm": 1.0, "english": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0}
 
 BOUNDARY, TURN_POINTS, CURVE_POINTS, NOTCHES = "1", "2", "3", "4"
 MIRROR_LINE, GRAIN_LINE, INTERNAL_LINES, CUTOUTS = "6", "7", "8", "11"

@@ -25,7 +25,6 @@ MOST_CONTROL_POINTS = 2_000
 HIGHEST_DEGREE = 10  # ezdxf's
 DEEPEST_INSERT = 8
 MOST_INSERTED = 5_000
-_UNIT_WORDS = {"metric": 1.0, "mm": 1.0, "english": 25.4, "inch": 25.4, "inches": 25.4, "cm": 10.0}
 _LINES = {"LINE", "POLYLINE", "LWPOLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "POINT"}
 
 
@@ -33,7 +32,7 @@ class DxfFile:
     """A DXF file opened for import.
 
     scales : (what says so, mm of one unit); empty when nothing does, several when things differ.
-    style_name, sample_size : as it says, "" where it does not.
+    style_name, sample_size, rule_table : as it says, "" where it does not.
     """
 
     def __init__(self, path: Path) -> None:
@@ -43,6 +42,7 @@ class DxfFile:
         self.scales = header_scales(self._document) + _style_scales(said)
         self.style_name = said.get("style name", "")
         self.sample_size = said.get("sample size", "")
+        self.rule_table = said.get("grade rule table", "")
         self._blocks = self._pattern_blocks()
 
     @property
@@ -100,9 +100,10 @@ def _text(entity: Any) -> str:
 
 
 def _style_scales(said: dict[str, str]) -> list[tuple[str, float]]:
-    """What the style's text 'Units' says; METRIC is millimetres, from memory."""
+    """What the style's text 'Units' says."""
     word = said.get("units", "").lower()
-    return [(f"'Units: {word}'", _UNIT_WORDS[word])] if word in _UNIT_WORDS else []
+    unit_mm = dxf_layers.UNIT_WORDS.get(word)
+    return [] if unit_mm is None else [(f"'Units: {word}'", unit_mm)]
 
 
 def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strokes:
@@ -111,14 +112,14 @@ def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strok
         if by_number and layer_name in dxf_layers.LEFT_OUT:
             found.passed_over[dxf_layers.LEFT_OUT[layer_name]] += 1
             continue
-        if by_number and layer_name == dxf_layers.CURVE_POINTS:
-            continue  # the boundary has them too
         layer = dxf_layers.LAYER_OF.get(layer_name) if by_number else layer_named(layer_name)
         kind = entity.dxftype()
         if kind in ("TEXT", "MTEXT"):
             at = np.array([entity.dxf.insert.x, entity.dxf.insert.y]) * scale
             if np.isfinite(at).all():
-                found.write(Text(at, _text(entity)))
+                found.write(Text(at, _text(entity), layer))
+        elif by_number and layer_name == dxf_layers.CURVE_POINTS:
+            continue  # the boundary has them too
         elif kind in _LINES:
             _add(found, entity, layer, scale)
         else:

@@ -17,7 +17,7 @@ from marker.files.laid_flat import Sheet, unique_names
 from marker.files.piece_text import annotation_lines, system_lines
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import sharp_vertices
-from marker.pattern.flat_piece import FlatPiece
+from marker.pattern.flat_piece import FlatPiece, Graded
 from marker.pattern.piece import Line
 
 TEXT_MM = 5.0
@@ -25,6 +25,8 @@ _LINE_STEP_MM = 7.0
 CURVE_TOLERANCE_MM = 0.1  # of a job's curves unless it says otherwise
 CLOTH = "CLOTH"
 _R12, _MILLIMETRES = "AC1009", "4"
+
+_GRADED = {Graded.STITCHING: layers.SEW_LINES, Graded.NOTCH: layers.NOTCHES}
 
 Tag = tuple[int, str]
 
@@ -63,13 +65,15 @@ def _section(name: str, tags: Sequence[Tag]) -> list[Tag]:
 
 
 def _style_lines(sheet: Sheet, created: datetime) -> Iterator[str]:
-    yield "ASTM/D13Proposal 1 Version: D 6673-10"
+    yield layers.STANDARD_TEXT
     yield f"Style Name: {sheet.title}"
     yield f"Creation Date: {created:%m-%d-%Y}"
     yield f"Creation Time: {created:%H:%M}"
     yield "Author: marker"
     if sheet.size:
         yield f"Sample Size: {sheet.size}"
+    if any(piece.grade_points for piece in sheet.pieces):
+        yield f"Grade Rule Table: {sheet.title}"
     yield "Units: METRIC"
     yield f"Curve Tolerance: {CURVE_TOLERANCE_MM}"
 
@@ -109,9 +113,18 @@ def _contour_points(piece: FlatPiece) -> Iterator[Tag]:
     corners = np.zeros(len(piece.outline), dtype=bool)
     corners[sharp_vertices(piece.outline)] = True
     for point in piece.turn_points:
-        corners[np.argmin(np.hypot(*(piece.outline - point).T))] = True
+        corners[_nearest(piece.outline, point)] = True
     yield from _points(piece.outline[corners], layers.TURN_POINTS)
     yield from _points(piece.outline[~corners], layers.CURVE_POINTS)
+    for point in piece.grade_points:
+        corner = corners[_nearest(piece.outline, point.at)]
+        own = layers.TURN_POINTS if corner else layers.CURVE_POINTS
+        layer = _GRADED.get(point.of, own)
+        yield from _texts([f"# {point.rule}"], layer, *point.at)
+
+
+def _nearest(points: FloatArray, to: FloatArray) -> int:
+    return int(np.argmin(np.hypot(*(points - to).T)))
 
 
 def _insert(name: str) -> list[Tag]:
@@ -147,14 +160,14 @@ def _texts(lines: Iterator[str] | Sequence[str], layer: str, x: float, y: float)
     """One line below the other."""
     for k, line in enumerate(lines):
         yield from [(0, "TEXT"), (8, layer), *_point(np.array([x, y - k * _LINE_STEP_MM]))]
-        yield from [(40, _number(TEXT_MM)), (1, _ascii(line))]
+        yield from [(40, _number(TEXT_MM)), (1, ascii_text(line))]
 
 
 def _point(point: FloatArray) -> list[Tag]:
     return [(10, _number(point[0])), (20, _number(point[1])), (30, "0.0")]
 
 
-def _ascii(text: str) -> str:
+def ascii_text(text: str) -> str:
     """Other characters as \\U+XXXX, which readers of DXF turn back; beyond 16 bits as '?'."""
     return "".join(
         c if c.isascii() else f"\\U+{ord(c):04X}" if ord(c) < 0x10000 else "?" for c in text

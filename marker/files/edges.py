@@ -48,9 +48,17 @@ def own_edge(name: str, stretch: Stretch, table: PieceTable, faults: FaultList) 
 
 
 def notches_from(
-    table: PieceTable, drawn: Drawn, edges: dict[str, Edge], faults: FaultList
+    table: PieceTable,
+    drawn: Drawn,
+    edges: dict[str, Edge],
+    kept: frozenset[int],
+    faults: FaultList,
 ) -> tuple[Notch, ...]:
-    """The notches without fault; every fault of the others is noted."""
+    """The notches without fault; every fault of the others is noted.
+
+    kept : notches, by their place in the table, whose distance is not for the outline drawn but for
+        what is graded from it.
+    """
     notches: list[Notch] = []
     for number, notch in enumerate(table.notches, 1):
         with faults.gathering(f"notches[{number}]"):
@@ -66,7 +74,7 @@ def notches_from(
             edge = edges[notch.edge]
             outline = drawn.counter_clockwise
             length = polyline_length(stretch_points(outline, edge.start, edge.end))
-            if notch.at > length + SAME_POINT_MM:
+            if notch.at > length + SAME_POINT_MM and number - 1 not in kept:
                 raise Unusable(
                     f"{metric(notch.at)} is beyond the end of '{notch.edge}'",
                     f"That edge is {metric(length)} long on this piece",

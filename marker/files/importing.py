@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,9 +11,13 @@ import numpy as np
 
 from marker.errors import Fault, FaultyInput
 from marker.files.assembling import pieces_in
+from marker.files.drawn_sizes import as_drawn
 from marker.files.dxf_lines import DxfFile
 from marker.files.faults import FaultList, Unusable
 from marker.files.laid_flat import unique_names
+from marker.files.rule_file import SUFFIX as RULES
+from marker.files.rule_file import Move, RuleFile, read_rules
+from marker.files.ruled_sizes import by_rules
 from marker.files.schema import LONGEST_NAME, name_fault
 from marker.files.svg_lines import SvgFile
 from marker.pattern.flat_piece import FlatPiece
@@ -63,8 +67,11 @@ class ScaleUnknown(FaultyInput):
 
 @dataclass(frozen=True)
 class Imported:
-    """All pieces of one size.
+    """A pattern's pieces in its sample size, and what gives them in the others.
 
+    size, pieces : the sample size and its pieces. sizes : all of them, in order.
+    drawn : size -> the same pieces in the same order, for each of several sizes that are drawn;
+        empty otherwise. rules : rule -> size -> its move in mm, where rules grade the pieces.
     title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
     scales : one a file. passed_over : what was not read -> how often. changed : what was read,
         but not as it stands there.
@@ -77,6 +84,9 @@ class Imported:
     passed_over: Counter[str]
     changed: tuple[str, ...]
     no_grain_deg: float
+    sizes: tuple[str, ...]
+    drawn: Mapping[str, tuple[FlatPiece, ...]]
+    rules: Mapping[int, Mapping[str, Move]]
 
 
 @dataclass(frozen=True)
@@ -87,47 +97,85 @@ class _File:
     passed_over: Counter[str]
     style: str
     sample_size: str
+    rule_table: str
     is_pattern: bool
 
 
 def import_drawings(paths: Sequence[Path], unit_mm: float | None, size: str | None) -> Imported:
-    """What the files hold; raises FaultyInput for what can't be read, ScaleUnknown for a scale
-    that is missing or can't be right and that `unit_mm` does not settle."""
-    files = _read_all(paths, unit_mm)
+    """What the files hold, one of which may hold grade rules; in one size alone where `size` says
+    so. Raises FaultyInput for what can't be read, ScaleUnknown for a scale that is missing or can't
+    be right and that `unit_mm` does not settle."""
+    files, ruled = _read_all(paths, unit_mm)
     doubtful = [file.scale for file in files if file.scale.doubt]
     if doubtful and unit_mm is None:
         raise ScaleUnknown(doubtful)
     changed: list[str] = []
+    passed_over: Counter[str] = sum((file.passed_over for file in files), Counter())
+    found = [piece for file in files for piece in file.pieces]
     sample = next((file.sample_size for file in files if file.sample_size), "")
-    pieces, chosen = _of_one_size(paths, [p for f in files for p in f.pieces], size, sample)
-    style = next((file.style for file in files if file.style), paths[0].stem)
+    if ruled and size is None:
+        table = next((file.rule_table for file in files if file.rule_table), "")
+        sized = by_rules(*ruled, unit_mm, found, sample, table)
+    else:
+        sized = as_drawn(found, sample, size, ", ".join(str(file.path) for file in files))
+    passed_over += sized.passed_over
+    changed += sized.told
+    style = next((file.style for file in files if file.style), files[0].path.stem)
+    pieces = _named(sized.pieces, changed)
+    sizes = _sound_sizes(sized.sizes, changed)
     return Imported(
         title=_sound(style, "pattern", changed),
-        size=_sound(chosen or NO_SIZE, NO_SIZE, changed),
-        pieces=_named(pieces, changed),
+        size=sizes[sized.sample],
+        pieces=pieces,
         scales=tuple(file.scale for file in files),
-        passed_over=sum((file.passed_over for file in files), Counter()),
+        passed_over=passed_over,
         changed=tuple(changed),
         no_grain_deg=0.0 if all(file.is_pattern for file in files) else 90.0,
+        sizes=tuple(sizes.values()),
+        drawn={
+            sizes[each]: tuple(
+                replace(piece, name=own.name, cloth=own.cloth)
+                for piece, own in zip(drawn, pieces, strict=True)
+            )
+            for each, drawn in sized.drawn.items()
+        },
+        rules={
+            rule: {sizes[each]: move for each, move in moves.items()}
+            for rule, moves in sized.moves.items()
+        },
     )
 
 
-def _read_all(paths: Sequence[Path], unit_mm: float | None) -> list[_File]:
+def _read_all(
+    paths: Sequence[Path], unit_mm: float | None
+) -> tuple[list[_File], tuple[Path, RuleFile] | None]:
+    """The drawings, one or more, and the rule file if there is one."""
     faults: list[Fault] = []
-    files = []
+    files: list[_File] = []
+    ruled: list[tuple[Path, RuleFile]] = []
+    drawings = [path for path in paths if path.suffix.lower() != RULES]
     for path in paths:
         place = FaultList(path, found=faults)
         with place.gathering(""):
-            files.append(_read(path, unit_mm))
+            if path in drawings:
+                files.append(_read(path, unit_mm))
+            elif not drawings:
+                raise Unusable("it holds rules and no pieces", "Name the drawing (DXF) with it")
+            elif ruled:
+                raise Unusable("this is the second rule file", "Import one pattern at a time")
+            else:
+                ruled.append((path, read_rules(path)))
     if faults:
         raise FaultyInput(faults)
-    return files
+    return files, ruled[0] if ruled else None
 
 
 def _read(path: Path, unit_mm: float | None) -> _File:
     reader = _READERS.get(path.suffix.lower())
     if reader is None:
-        raise Unusable("this kind of file is not read", f"Name a file in {' or '.join(_READERS)}")
+        raise Unusable(
+            "this kind of file is not read", f"Name a file in {', '.join(_READERS)} or {RULES}"
+        )
     file = reader(path)
     measures = {mm for _, mm in file.scales}
     own = file.scales[0][1] if file.scales else 1.0
@@ -153,6 +201,7 @@ def _read(path: Path, unit_mm: float | None) -> _File:
         passed_over,
         style=dxf.style_name if dxf else "",
         sample_size=dxf.sample_size if dxf else "",
+        rule_table=dxf.rule_table if dxf else "",
         is_pattern=dxf is not None and dxf.is_pattern,
     )
 
@@ -178,21 +227,10 @@ def _both(mm: float) -> str:
     return f"{metric(mm)} ({inches(mm)})"
 
 
-def _of_one_size(
-    paths: Sequence[Path], found: Sequence[FlatPiece], size: str | None, sample: str
-) -> tuple[list[FlatPiece], str]:
-    """The pieces of the size asked for, of the sample size or of the only one; and that size."""
-    sizes = list(dict.fromkeys(piece.size for piece in found if piece.size))
-    wanted = size
-    if wanted is None and len(sizes) > 1:
-        wanted = sample
-    if wanted is None:
-        wanted = sizes[0] if sizes else sample
-    if sizes and wanted not in sizes:
-        place = ", ".join(map(str, paths))
-        problem = f"it holds {len(sizes)} sizes" if not wanted else f"there is no size '{wanted}'"
-        raise FaultyInput([Fault(place, problem, f"Choose with --size one of {', '.join(sizes)}")])
-    return [piece for piece in found if piece.size in ("", wanted)], wanted
+def _sound_sizes(sizes: Sequence[str], changed: list[str]) -> dict[str, str]:
+    """Each size as written -> its name in the job."""
+    sound = [_sound(size or NO_SIZE, NO_SIZE, changed) for size in sizes]
+    return dict(zip(sizes, unique_names(sound), strict=True))
 
 
 def _named(pieces: Sequence[FlatPiece], changed: list[str]) -> tuple[FlatPiece, ...]:

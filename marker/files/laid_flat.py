@@ -42,13 +42,17 @@ def pattern_sheet(job: Job) -> Sheet:
 
     Raises CannotBeDone for a piece that can't be cut.
     """
-    pieces = [
+    pieces = [piece for size in job.sizes for piece in pieces_of(job, size)]
+    return sheet(job.name, job.size, pieces)
+
+
+def pieces_of(job: Job, size: str) -> list[FlatPiece]:
+    """Everything one garment of a size is cut from, as in `pattern_sheet`."""
+    return [
         _in_words_of_the_job(job, flat_piece(piece))
-        for size in job.sizes
         for cloth in job.cloths
         for piece in cut_pieces(job.in_size(size), cloth)
     ]
-    return sheet(job.name, job.size, pieces)
 
 
 def _in_words_of_the_job(job: Job, piece: FlatPiece) -> FlatPiece:

@@ -53,7 +53,7 @@ class PieceMaker:
         if sample is None or drawn is None:
             return None
         before = len(faults.found)
-        piece = _as_drawn(table, cloth, sample, faults)
+        piece = _as_drawn(table, cloth, sample, kept, faults)
         if drawn is not sample and len(faults.found) == before:
             piece = _graded(piece, drawn, kept, faults)
             self.by_rules.add(piece.name)
@@ -105,7 +105,9 @@ class PieceMaker:
             raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
 
 
-def _as_drawn(table: PieceTable, cloth: str, drawn: Drawn, faults: FaultList) -> Piece:
+def _as_drawn(
+    table: PieceTable, cloth: str, drawn: Drawn, kept: frozenset[int], faults: FaultList
+) -> Piece:
     """The piece as it is drawn, without its edges between notches."""
     outline = drawn.counter_clockwise
     fold = _fold(table, drawn, faults)
@@ -123,7 +125,7 @@ def _as_drawn(table: PieceTable, cloth: str, drawn: Drawn, faults: FaultList) ->
         line=table.line,
         allowance_mm=table.allowance,
         edges=edges,
-        notches=notches_from(table, drawn, edges, faults),
+        notches=notches_from(table, drawn, edges, kept, faults),
         drawn_clockwise=outline is not drawn.points,
         cutouts=drawn.cutouts,
         border=table.border or "",

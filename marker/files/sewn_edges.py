@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -12,11 +12,12 @@ from marker.errors import CannotBeDone
 from marker.files.faults import Unusable
 from marker.files.outlines import Drawn, closed
 from marker.geometry.arrays import FloatArray
+from marker.geometry.correspondence import first_shift
 from marker.geometry.outline import nearest_along, sharp_vertices, stretch_points
 from marker.pattern.allowances import cut_ring, stitching_ring
 from marker.pattern.cutting import on_cut_line
 from marker.pattern.edge import Corner, Edge, Notch
-from marker.pattern.flat_piece import FlatPiece
+from marker.pattern.flat_piece import FlatPiece, Graded
 from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import edge_line
 
@@ -35,13 +36,16 @@ class SewnPiece:
         line is at no constant distance along each edge, and so was left out.
     """
 
-    def __init__(self, flat: FlatPiece, no_grain_deg: float) -> None:
-        """Raises Unusable when the outline can't be cut."""
+    def __init__(self, flat: FlatPiece, no_grain_deg: float, like: SewnPiece | None = None) -> None:
+        """like : the piece in its sample size, whose edges have their names here too, where there
+        are as many. Raises Unusable when the outline can't be cut."""
         self.stitching_kept = True
+        self._like = like
         plain = self._start(flat, flat.outline, flat.line, no_grain_deg)
         if len(flat.stitching):
             plain = self._with_allowances(flat, plain, no_grain_deg)
-        self.piece = replace(plain, notches=tuple(_notches(plain, flat.notches)))
+        everywhere = ((point, plain.edges) for point in flat.notches)
+        self.piece = replace(plain, notches=tuple(notches_at(plain, everywhere)))
 
     def _start(self, flat: FlatPiece, outline: FloatArray, line: Line, no_grain: float) -> Piece:
         self.drawn = closed(outline, range(len(outline)))
@@ -49,6 +53,8 @@ class SewnPiece:
         ends = None if flat.fold is None else _fold_ends(self.drawn.points, flat.fold)
         self.fold = None if ends is None else (ends[0] + 1, ends[1] + 1)
         self.corners = _edges(self.drawn.points, flat.turn_points, ends)
+        if self._like is not None:
+            self.corners = _named_like(self._like, self.corners, self.drawn.points)
         grain = no_grain
         if flat.grain is not None:
             grain = float(np.degrees(np.arctan2(*(flat.grain[1] - flat.grain[0])[::-1])))
@@ -76,6 +82,9 @@ class SewnPiece:
         inward = _allowed(plain, flat.stitching)
         if _same(_other_line(inward), flat.stitching):
             return inward
+        if flat.grade_points and not any(p.of is Graded.STITCHING for p in flat.grade_points):
+            self.stitching_kept = False  # only the cut line is graded
+            return plain
         try:
             sewn = self._start(flat, flat.stitching, Line.STITCHING, no_grain_deg)
         except Unusable:
@@ -118,6 +127,18 @@ def _edges(
     return {f"edge {k}": (a + 1, b + 1) for k, (a, b) in enumerate(pairs, 1)}
 
 
+def _named_like(
+    like: SewnPiece, corners: dict[str, tuple[int, int]], points: FloatArray
+) -> dict[str, tuple[int, int]]:
+    """The edges, each with the name of the other size's edge that it corresponds to."""
+    if len(corners) != len(like.corners):
+        return corners
+    pairs = list(corners.values())
+    others = like.drawn.points[[first - 1 for first, _ in like.corners.values()]]
+    shift = first_shift(others, points[[first - 1 for first, _ in pairs]])
+    return dict(zip(like.corners, [*pairs[shift:], *pairs[:shift]], strict=True))
+
+
 def _allowed(piece: Piece, other: FloatArray) -> Piece:
     """The piece, each edge with the distance at which the other line mostly runs beside it."""
     ring = shapely.LinearRing(other)
@@ -158,14 +179,14 @@ def _same(points: FloatArray, others: FloatArray) -> bool:
     return bool(apart <= SAME_LINE_MM)
 
 
-def _notches(piece: Piece, points: Sequence[FloatArray] | FloatArray) -> Iterator[Notch]:
-    """Each notch on the edge where it comes to lie on the cut line as drawn, the edge whose
-    stitching line is nearest being tried first."""
+def notches_at(piece: Piece, places: Iterable[tuple[FloatArray, Iterable[str]]]) -> Iterator[Notch]:
+    """For each point (2,) a notch where it comes to lie on the cut line as drawn, on one of the
+    edges named with it; the edge whose stitching line is nearest is tried first."""
     lines = {name: edge_line(piece, name) for name in piece.edges}
     cut = shapely.LinearRing(cut_ring(piece).points)
-    for point in points:
+    for point, edges in places:
         best, off = None, np.inf
-        for name in sorted(lines, key=lambda each: nearest_along(lines[each], point)[1]):
+        for name in sorted(edges, key=lambda each: nearest_along(lines[each], point)[1]):
             for at in _feet(lines[name], point):
                 notch = Notch(name, float(at))
                 apart = float(np.hypot(*(on_cut_line(piece, notch, cut) - point)))

@@ -29,10 +29,11 @@ class Stroke:
 
 @dataclass(frozen=True)
 class Text:
-    """A text and where it begins, (2,) mm, y up."""
+    """A text and where it begins, (2,) mm, y up. layer : as of a stroke."""
 
     at: FloatArray
     text: str
+    layer: Layer | None = None
 
 
 @dataclass

@@ -8,3 +8,4 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 ComplexArray = NDArray[np.complex128]
+BoolArray = NDArray[np.bool_]

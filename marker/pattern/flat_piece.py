@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 
 import numpy as np
 import shapely
@@ -16,6 +17,23 @@ _SHORT_OF_EDGE = 0.1  # of its length that a grain line ends before the cut line
 
 def _no_points() -> FloatArray:
     return np.empty((0, 2))
+
+
+class Graded(StrEnum):
+    """What of a piece a grade point belongs to."""
+
+    OUTLINE = "outline"
+    STITCHING = "stitching line"
+    NOTCH = "notch"
+
+
+@dataclass(frozen=True, eq=False)
+class GradePoint:
+    """A point of the sample size that moves by a numbered rule in the others. at : (2,) mm."""
+
+    at: FloatArray
+    rule: int
+    of: Graded = Graded.OUTLINE
 
 
 @dataclass(frozen=True)
@@ -36,6 +54,7 @@ class FlatPiece:
     turn_points : (k, 2) corners of the outline, besides those that its angles show.
     inner_lines : lines (n, 2) that are drawn and not cut; closed ones repeat their first point.
     drill_holes : (k, 2).
+    grade_points : those that a file in the sample size names rules for.
     """
 
     name: str
@@ -56,6 +75,7 @@ class FlatPiece:
     turn_points: FloatArray = field(default_factory=_no_points)
     inner_lines: tuple[FloatArray, ...] = ()
     drill_holes: FloatArray = field(default_factory=_no_points)
+    grade_points: tuple[GradePoint, ...] = ()
 
     def moved(self, by: FloatArray) -> FlatPiece:
         """The piece moved by (2,) mm."""
@@ -70,10 +90,12 @@ class FlatPiece:
             turn_points=self.turn_points + by,
             inner_lines=tuple(line + by for line in self.inner_lines),
             drill_holes=self.drill_holes + by,
+            grade_points=tuple(replace(each, at=each.at + by) for each in self.grade_points),
         )
 
     def turned(self, degrees: float, mirrored: bool) -> FlatPiece:
-        """The piece reflected in the x axis if `mirrored`, then turned counter-clockwise."""
+        """The piece reflected in the x axis if `mirrored`, then turned counter-clockwise; rules do
+        not turn with it, so its grade points are left out."""
 
         def turn(points: FloatArray) -> FloatArray:
             return turned(points, degrees, mirrored)
@@ -89,6 +111,7 @@ class FlatPiece:
             turn_points=turn(self.turn_points),
             inner_lines=tuple(map(turn, self.inner_lines)),
             drill_holes=turn(self.drill_holes),
+            grade_points=(),
         )
 
 

@@ -25,14 +25,82 @@ def test_a_job_goes_out_and_comes_in(kind: str, tmp_path: Path) -> None:
     result = marker("export", job, "--to", kind, "--out", tmp_path / "shared", "--json")
     assert result.exit_code == 0, result.output
     file = json.loads(result.stdout)["file"]
-    result = marker("import", file, "--out", tmp_path / "again")
+    result = marker("import", file, "--out", tmp_path / "again", "--width", "60 in")
     assert result.exit_code == 0, result.output
     assert "gusset: 18.0 × 26.0 cm (7 1/8 in × 10 1/4 in); cut 4, 2 mirrored" in result.output
     assert "one unit is 1 mm" in result.output
     again = tmp_path / "again" / "job.toml"
     assert_same_pieces(read_job(job), read_job(again))
     assert marker("check", again).exit_code == 0
+    assert read_job(again).cloths[0].width_mm == pytest.approx(1524)
     assert "there is a job already" in marker("import", file, "--out", again.parent).output
+
+
+def test_a_job_waits_for_the_width_of_its_cloth(tmp_path: Path) -> None:
+    drawing, job = tmp_path / "yoke.svg", tmp_path / "a" / "job.toml"
+    drawing.write_text(BARE)
+    result = marker("import", drawing, "--out", job.parent, "--units", "mm")
+    assert result.exit_code == 0, result.output
+    assert f"First write the width of the cloth into {job}" in result.output
+    for command in ("check", "lay"):
+        refused = marker(command, job)
+        assert refused.exit_code == 2
+        assert "width: this is missing" in refused.output
+    text = job.read_text()
+    job.write_text(text.replace('# width = "150 cm"', 'width = "90 cm"'))
+    assert marker("check", job).exit_code == 0
+
+
+THREE_SIZES = """
+name = "choir skirt"
+units = "mm"
+size = "38"
+sizes = ["36", "38", "40"]
+[order]
+"38" = 1
+[cloth.twill]
+width = "150 cm"
+[[piece]]
+name = "skirt"
+points = [[0, 0], [{ by_size = { 36 = 290, 38 = 300, 40 = 312 } }, 0], [280, 600], [20, 600]]
+allowance = "1 cm"
+edges = { hem = [1, 2] }
+notches = [{ edge = "hem", at = { by_size = { 36 = 90, 38 = 90, 40 = 99 } } }]
+[[piece]]
+name = "pocket"
+points = [[0, 0], [120, 0], [120, 140], [0, 140]]
+"""
+
+
+@pytest.mark.parametrize("more", [[], ["--rules"]])
+def test_sizes_go_out_and_come_in(more: list[str], tmp_path: Path) -> None:
+    from marker.files.job import read_job
+
+    job = tmp_path / "job.toml"
+    job.write_text(THREE_SIZES)
+    result = marker("export", job, "--to", "dxf", *more, "--out", tmp_path, "--json")
+    assert result.exit_code == 0, result.output
+    files = [name for name in map(json.loads(result.stdout).get, ("file", "rules")) if name]
+    assert len(files) == 1 + len(more)
+    again = tmp_path / "again"
+    result = marker("import", *files, "--out", again, "--width", "150 cm")
+    assert result.exit_code == 0, result.output
+    assert "sizes 36, 38, 40, " + ("graded by" if more else "each drawn") in result.output
+    assert "36: 60.0 × 29.0, 38: 60.0 × 30.0, 40: 60.0 × 31.2 cm" in result.output
+    assert "the same in every size" in result.output
+    read, made = read_job(job), read_job(again / "job.toml")
+    for size in read.sizes:
+        assert_same_pieces(read.in_size(size), made.in_size(size))
+
+
+def test_rules_are_for_sizes_of_a_job_as_dxf(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    result = marker("export", job, "--to", "dxf", "--rules", "--out", tmp_path / "a")
+    assert result.exit_code == 1
+    assert "comes in size" in result.output
+    assert "Leave --rules out" in result.output
+    assert marker("export", job, "--to", "svg", "--rules").exit_code == 2
+    assert not (tmp_path / "a").exists()
 
 
 @pytest.mark.usefixtures("no_diagrams")

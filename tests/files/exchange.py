@@ -11,7 +11,7 @@ import shapely
 from marker.files.dxf_writing import dxf_text
 from marker.files.importing import Imported, import_drawings
 from marker.files.job import read_job
-from marker.files.job_writing import job_texts
+from marker.files.job_writing import JOB, job_files
 from marker.files.laid_flat import Sheet, pattern_sheet
 from marker.files.svg_writing import svg_text
 from marker.geometry.arrays import FloatArray
@@ -39,10 +39,9 @@ def imported(
 
 def job_of(found: Imported, folder: Path) -> Job:
     """The job that is written for it, read back."""
-    text, drawing, _ = job_texts(found, ["choir"])
-    (folder / "job.toml").write_text(text, encoding="utf-8")
-    (folder / "pattern.svg").write_text(drawing, encoding="utf-8")
-    return read_job(folder / "job.toml")
+    for name, text in job_files(found, ["choir"], 1500.0).texts.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return read_job(folder / JOB)
 
 
 def round_trip(job: Job, kind: str, folder: Path) -> Job:

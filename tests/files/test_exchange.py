@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -14,15 +15,20 @@ from hypothesis import strategies as st
 
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
+from marker.files.graded_sheet import graded_sheet
+from marker.files.importing import import_drawings
 from marker.files.job import read_job
 from marker.files.laid_flat import pattern_sheet
+from marker.files.rule_file import rules_text
 from marker.files.schema import name_fault
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.edge import Edge, Notch, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import edge_length_mm
 from tests.files.exchange import (
+    CREATED,
     all_cut,
     apart_mm,
     assert_same_pieces,
@@ -159,12 +165,71 @@ def test_several_cloths_keep_their_names(kind: str, tmp_path: Path) -> None:
     assert found.passed_over == {}
 
 
+@cache
+def of_two_sizes(garment: str) -> Job:
+    job = read_job(PIECES / garment / "job.toml")
+    return replace(job, graded={size: job.graded[size] for size in ("38", "44")})
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_each_size_comes_back(kind: str, tmp_path: Path) -> None:
-    job = read_job(PIECES / "shirt" / "job.toml")
-    assert len(job.sizes) > 1
+    job = of_two_sizes("shirt")
     text = written(pattern_sheet(job), kind)
-    for size in (job.sizes[0], job.sizes[-1]):
-        found = imported(tmp_path, text, kind, size=size)
-        assert found.size == size
-        assert_same_pieces(job.in_size(size), job_of(found, tmp_path))
+    found = imported(tmp_path, text, kind)
+    assert found.size == (job.size if kind == "dxf" else "44")  # an SVG names no sample size
+    assert (found.sizes, found.passed_over) == (job.sizes, {})
+    assert_same_in_every_size(job, job_of(found, tmp_path))
+    alone = imported(tmp_path, text, kind, size="44")
+    assert (alone.size, alone.sizes) == ("44", ("44",))
+
+
+def assert_same_in_every_size(job: Job, again: Job) -> None:
+    assert again.sizes == job.sizes
+    assert len(job.sizes) > 1
+    for size in job.sizes:
+        assert_same_pieces(job.in_size(size), again.in_size(size))
+
+
+def by_rules(job: Job, folder: Path) -> Job:
+    """The job written as its sample size and a file of rules, and read back."""
+    sheet, rules = graded_sheet(job)
+    drawing, grading = folder / "choir.dxf", folder / "choir.rul"
+    drawing.write_text(written(sheet, "dxf"))
+    grading.write_text(rules_text(rules, CREATED))
+    found = import_drawings([drawing, grading], None, None)
+    assert found.passed_over == {}
+    return job_of(found, folder)
+
+
+@pytest.mark.parametrize("garment", ["shirt", "choir-dress"])
+def test_sizes_come_back_by_rules(garment: str, tmp_path: Path) -> None:
+    """The shirt is graded by rules itself, the dress drawn in each size."""
+    job = of_two_sizes(garment)
+    assert_same_in_every_size(job, by_rules(job, tmp_path))
+
+
+@st.composite
+def graded_jobs(draw: st.DrawFn) -> Job:
+    """A job in three sizes, the corners of whose pieces move by up to 15 mm from the sample's."""
+    job = draw(jobs())
+    patterns = {}
+    for size in ("small", job.size, "large"):
+        grown = []
+        for each in job.pieces:
+            moves = draw(st.lists(st.floats(-15, 15), min_size=2 * len(each.outline),
+                                  max_size=2 * len(each.outline)))  # fmt: skip
+            by = np.reshape(moves, (-1, 2)) if size != job.size else 0.0
+            grown.append(replace(each, outline=each.outline + by))
+        patterns[size] = Pattern(pieces=tuple(grown))
+    return replace(job, graded=patterns)
+
+
+@settings(max_examples=15, deadline=None)
+@given(job=graded_jobs())
+def test_any_sizes_come_back_by_rules(job: Job) -> None:
+    with TemporaryDirectory() as name:
+        try:
+            again = by_rules(job, Path(name))
+        except CannotBeDone:  # other corners in another size
+            assume(False)
+        assert_same_in_every_size(job, again)
