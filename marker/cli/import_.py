@@ -10,6 +10,8 @@ import click
 
 from marker.cli.shell import as_json, exits_plainly, length_option, print_json
 
+_LAST_PAGE = 9_999
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -34,6 +36,21 @@ def _unit_mm(text: str) -> float:
     return mm
 
 
+def _pages(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
+    """(3, 4, 5, 9) of '3-5,9'."""
+    numbers: list[int] = []
+    for part in text.split(",") if text else []:
+        first, _, last = part.partition("-")
+        try:
+            low, high = int(first), int(last or first)
+        except ValueError as error:
+            raise click.BadParameter(f"{part!r} is no page; write 3-14,16") from error
+        if not 1 <= low <= high <= _LAST_PAGE:
+            raise click.BadParameter(f"{part!r} is no run of pages; they count from 1")
+        numbers += range(low, high + 1)
+    return tuple(dict.fromkeys(numbers))
+
+
 @click.command(name="import")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
@@ -50,6 +67,15 @@ def _unit_mm(text: str) -> float:
 )
 @click.option("--size", help="The one size to import; all of them unless given.")
 @length_option("--width", "Width of the cloth from edge to edge; to be filled in unless given.")
+@click.option(
+    "--pages", callback=_pages, metavar="PAGES", help="Pages of a PDF to read, such as 3-14,16."
+)
+@click.option(
+    "--layer", "layers", multiple=True, help="Layer of a PDF to read; once for each (default: all)."
+)
+@click.option(
+    "--colour", "colours", multiple=True, help="Line colour of a PDF to read, such as '#000000'."
+)
 @as_json
 @exits_plainly
 def import_(
@@ -58,11 +84,15 @@ def import_(
     units: float | None,
     size: str | None,
     width: float | None,
+    pages: tuple[int, ...],
+    layers: tuple[str, ...],
+    colours: tuple[str, ...],
     as_json: bool,
 ) -> None:
-    """Make a job of the pattern pieces in FILES (SVG, or DXF by ASTM D6673 or plain).
+    """Make a job of the pattern pieces in FILES (SVG, PDF, or DXF by ASTM D6673 or plain).
 
-    Of a DXF in its sample size alone, name the grade-rule file (.rul) too.
+    Of a DXF in its sample size alone, name the grade-rule file (.rul) too. Pages of a tiled PDF are
+    put together by the lines that run on from one to the next.
 
     It lists what was read, what was passed over, and each piece's measures to check the scale by.
     """
@@ -71,17 +101,19 @@ def import_(
     from marker.files.faults import Unusable
     from marker.files.importing import ScaleUnknown, import_drawings
     from marker.files.job_writing import JOB, job_files
+    from marker.files.pdf_lines import Pick
     from marker.files.writing import output_folder, write_together
 
     job = out / JOB
     if job.exists():
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
+    pick = Pick(pages, layers, colours)
     try:
-        imported = import_drawings(files, units, size)
+        imported = import_drawings(files, units, size, pick)
     except ScaleUnknown as unknown:
         if not _on_a_terminal():
             raise
-        imported = import_drawings(files, _asked(unknown.scales), size)
+        imported = import_drawings(files, _asked(unknown.scales), size, pick)
     try:
         made = job_files(imported, [path.name for path in files], width)
     except Unusable as fault:

@@ -37,6 +37,7 @@ def import_facts(
         "pieces": [
             _piece(piece, made.measures_mm.get(piece.name, {})) for piece in imported.pieces
         ],
+        "holds": list(imported.holds),
         "passed_over": dict(imported.passed_over),
         "changed": list(imported.changed),
         "left_out": list(made.left_out),
@@ -75,6 +76,8 @@ def import_lines(facts: dict[str, Any]) -> Iterator[str]:
     yield f"{facts['name']}, {_sizes(facts)}: {counted(len(facts['pieces']), 'piece')}"
     for scale in facts["scales"]:
         yield f"  {scale['file']}: one unit is {scale['unit_mm']:.6g} mm{_why(scale)}"
+    if facts["holds"]:
+        yield f"  it holds {', '.join(facts['holds'])}"
     yield ""
     yield "Read (across × up in the drawing; check one of them with a ruler):"
     for piece in facts["pieces"]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -21,8 +21,8 @@ def joined(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
     closed = [stroke for stroke in strokes if stroke.closed]
     open_ = [stroke for stroke in strokes if not stroke.closed and len(stroke.points) > 1]
     left: list[Stroke] = []
-    for chain in _chains(open_):
-        points = _walked(open_, chain)
+    for chain in chains(len(open_), _partners(open_)):
+        points = walked([stroke.points for stroke in open_], chain)
         name = next((open_[k].name for k, _ in chain if open_[k].name), "")
         meets = len(points) > 3 and bool(np.hypot(*(points[-1] - points[0])) <= JOIN_MM)
         if meets:
@@ -32,13 +32,15 @@ def joined(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
     return closed, left
 
 
-def _chains(strokes: Sequence[Stroke]) -> list[list[tuple[int, bool]]]:
-    """Strokes in walking order, each with whether it is walked backward."""
-    partner = _partners(strokes)
-    chains = []
+def chains(count: int, partner: Mapping[int, int]) -> list[list[tuple[int, bool]]]:
+    """Lines 0 to `count` - 1 in walking order, each with whether it is walked backward.
+
+    partner : end 2k (start of line k) or 2k + 1 -> the end that it goes on at.
+    """
+    found = []
     taken: set[int] = set()
     # lines with a free end first, so that a chain is walked from its end; then rings
-    firsts = sorted(range(2 * len(strokes)), key=lambda end: (end in partner, end))
+    firsts = sorted(range(2 * count), key=lambda end: (end in partner, end))
     for end in firsts:
         if end // 2 in taken:
             continue
@@ -48,8 +50,8 @@ def _chains(strokes: Sequence[Stroke]) -> list[list[tuple[int, bool]]]:
             taken.add(here // 2)
             chain.append((here // 2, here % 2 == 1))
             here = partner.get(here ^ 1)
-        chains.append(chain)
-    return sorted(chains, key=lambda chain: min(chain)[0])
+        found.append(chain)
+    return sorted(found, key=lambda chain: min(chain)[0])
 
 
 def _partners(strokes: Sequence[Stroke]) -> dict[int, int]:
@@ -68,9 +70,10 @@ def _partners(strokes: Sequence[Stroke]) -> dict[int, int]:
     return {end: other for end, other in others.items() if others.get(other) == end}
 
 
-def _walked(strokes: Sequence[Stroke], chain: Sequence[tuple[int, bool]]) -> FloatArray:
+def walked(lines: Sequence[FloatArray], chain: Sequence[tuple[int, bool]]) -> FloatArray:
+    """The points of a chain of lines, where two meet only the former's."""
     parts: list[FloatArray] = []
     for k, backward in chain:
-        points = strokes[k].points[::-1] if backward else strokes[k].points
+        points = lines[k][::-1] if backward else lines[k]
         parts.append(points if not parts else points[1:])
     return np.concatenate(parts)

@@ -15,6 +15,7 @@ from marker.files.drawn_sizes import as_drawn
 from marker.files.dxf_lines import DxfFile
 from marker.files.faults import FaultList, Unusable
 from marker.files.laid_flat import unique_names
+from marker.files.pdf_lines import EVERYTHING, PdfFile, Pick
 from marker.files.rule_file import SUFFIX as RULES
 from marker.files.rule_file import Move, RuleFile, read_rules
 from marker.files.ruled_sizes import by_rules
@@ -27,7 +28,7 @@ UNITS = (("mm", 1.0), ("cm", 10.0), ("in", 25.4))
 # the longest piece of a garment lies between these: common practice, no source
 PLAUSIBLE_MM = (50.0, 4000.0)
 NO_SIZE, NO_CLOTH = "one size", "cloth"
-_READERS: dict[str, type[SvgFile] | type[DxfFile]] = {".svg": SvgFile, ".dxf": DxfFile}
+_KINDS = (".svg", ".dxf", ".pdf")
 
 
 @dataclass(frozen=True)
@@ -73,14 +74,15 @@ class Imported:
     drawn : size -> the same pieces in the same order, for each of several sizes that are drawn;
         empty otherwise. rules : rule -> size -> its move in mm, where rules grade the pieces.
     title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
-    scales : one a file. passed_over : what was not read -> how often. changed : what was read,
-        but not as it stands there.
+    scales : one a file. holds : what PDFs have to choose from. passed_over : what was not read ->
+        how often. changed : what was read, but not as it stands there.
     """
 
     title: str
     size: str
     pieces: tuple[FlatPiece, ...]
     scales: tuple[Scale, ...]
+    holds: tuple[str, ...]
     passed_over: Counter[str]
     changed: tuple[str, ...]
     no_grain_deg: float
@@ -94,6 +96,7 @@ class _File:
     path: Path
     scale: Scale
     pieces: list[FlatPiece]
+    holds: tuple[str, ...]
     passed_over: Counter[str]
     style: str
     sample_size: str
@@ -101,11 +104,13 @@ class _File:
     is_pattern: bool
 
 
-def import_drawings(paths: Sequence[Path], unit_mm: float | None, size: str | None) -> Imported:
-    """What the files hold, one of which may hold grade rules; in one size alone where `size` says
-    so. Raises FaultyInput for what can't be read, ScaleUnknown for a scale that is missing or can't
-    be right and that `unit_mm` does not settle."""
-    files, ruled = _read_all(paths, unit_mm)
+def import_drawings(
+    paths: Sequence[Path], unit_mm: float | None, size: str | None, pick: Pick = EVERYTHING
+) -> Imported:
+    """What the files hold, one of which may hold grade rules; of PDFs what `pick` says, and in one
+    size alone where `size` says so. Raises FaultyInput for what can't be read, ScaleUnknown for a
+    scale that is missing or can't be right and that `unit_mm` does not settle."""
+    files, ruled = _read_all(paths, unit_mm, pick)
     doubtful = [file.scale for file in files if file.scale.doubt]
     if doubtful and unit_mm is None:
         raise ScaleUnknown(doubtful)
@@ -128,6 +133,7 @@ def import_drawings(paths: Sequence[Path], unit_mm: float | None, size: str | No
         size=sizes[sized.sample],
         pieces=pieces,
         scales=tuple(file.scale for file in files),
+        holds=tuple(thing for file in files for thing in file.holds),
         passed_over=passed_over,
         changed=tuple(changed),
         no_grain_deg=0.0 if all(file.is_pattern for file in files) else 90.0,
@@ -147,7 +153,7 @@ def import_drawings(paths: Sequence[Path], unit_mm: float | None, size: str | No
 
 
 def _read_all(
-    paths: Sequence[Path], unit_mm: float | None
+    paths: Sequence[Path], unit_mm: float | None, pick: Pick
 ) -> tuple[list[_File], tuple[Path, RuleFile] | None]:
     """The drawings, one or more, and the rule file if there is one."""
     faults: list[Fault] = []
@@ -158,7 +164,7 @@ def _read_all(
         place = FaultList(path, found=faults)
         with place.gathering(""):
             if path in drawings:
-                files.append(_read(path, unit_mm))
+                files.append(_read(path, unit_mm, pick))
             elif not drawings:
                 raise Unusable("it holds rules and no pieces", "Name the drawing (DXF) with it")
             elif ruled:
@@ -170,13 +176,24 @@ def _read_all(
     return files, ruled[0] if ruled else None
 
 
-def _read(path: Path, unit_mm: float | None) -> _File:
-    reader = _READERS.get(path.suffix.lower())
-    if reader is None:
+def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
+    kind = path.suffix.lower()
+    if kind not in _KINDS:
         raise Unusable(
-            "this kind of file is not read", f"Name a file in {', '.join(_READERS)} or {RULES}"
+            "this kind of file is not read", f"Name a file in {', '.join(_KINDS)} or {RULES}"
         )
-    file = reader(path)
+    if kind == ".pdf":
+        return PdfFile(path, pick)
+    if pick != EVERYTHING:
+        raise Unusable(
+            "pages, layers and colours are chosen of PDF files only",
+            "Leave out --pages, --layer and --colour",
+        )
+    return SvgFile(path) if kind == ".svg" else DxfFile(path)
+
+
+def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
+    file = _opened(path, pick)
     measures = {mm for _, mm in file.scales}
     own = file.scales[0][1] if file.scales else 1.0
     passed_over: Counter[str] = Counter()
@@ -198,6 +215,7 @@ def _read(path: Path, unit_mm: float | None) -> _File:
         path,
         scale,
         pieces,
+        tuple(file.holds) if isinstance(file, PdfFile) else (),
         passed_over,
         style=dxf.style_name if dxf else "",
         sample_size=dxf.sample_size if dxf else "",

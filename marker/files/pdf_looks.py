@@ -1,0 +1,91 @@
+"""What PDF content says of the looks of lines: their colour, and the layers that they lie on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from pypdf import PdfReader
+
+BLACK = "#000000"
+COLOURS = (b"G", b"RG", b"K", b"CS", b"SC", b"SCN")
+
+
+@dataclass(frozen=True)
+class Ink:
+    """What lines are drawn with. colour : '#rrggbb', or the name of a printing ink. space : the
+    colour space that its numbers are of, None for grey, RGB or CMYK."""
+
+    colour: str = BLACK
+    space: Any = None
+
+    def after(self, operator: bytes, operands: Sequence[Any], resources: Any) -> Ink:
+        """The ink once one of COLOURS has been carried out."""
+        if operator == b"CS":
+            space = (resources.get("/ColorSpace") or {}).get(operands[0], operands[0])
+            return Ink(BLACK, space.get_object())
+        values = [float(value) for value in operands if not isinstance(value, str)]
+        if operator not in (b"SC", b"SCN"):
+            return Ink(_hex(values))
+        colour = _hex(values) if len(values) in (1, 3, 4) else "a pattern"
+        return Ink(_separation(self.space) or colour, self.space)
+
+
+PLAIN = Ink()
+
+
+def _separation(space: Any) -> str:
+    """The name of the ink of a Separation space; '' for any other."""
+    if isinstance(space, list) and len(space) > 1 and space[0] == "/Separation":
+        return str(space[1]).removeprefix("/")
+    return ""
+
+
+def _hex(values: Sequence[float]) -> str:
+    """Grey, RGB or CMYK, each from 0 to 1, as '#rrggbb'; CMYK by the plain rule of ISO 32000-1,
+    10.3.5."""
+    if len(values) == 1:
+        rgb = [values[0]] * 3
+    elif len(values) == 3:
+        rgb = list(values)
+    else:
+        *ink, black = values
+        rgb = [1.0 - min(1.0, part + black) for part in ink]
+    return "#" + "".join(f"{round(255 * min(max(part, 0.0), 1.0)):02x}" for part in rgb)
+
+
+def layers_opened(operands: Sequence[Any], resources: Any) -> tuple[str, ...]:
+    """The layers that marked content opens, () where it marks something else."""
+    if len(operands) < 2 or operands[0] != "/OC":
+        return ()
+    properties = resources.get("/Properties") or {}
+    return layer_names(properties.get(operands[1]))
+
+
+def layer_names(group: Any) -> tuple[str, ...]:
+    """Of an optional-content group, or of all groups of a membership dictionary."""
+    if group is None:
+        return ()
+    found = group.get_object()
+    if found.get("/Type") == "/OCMD":
+        groups = found.get("/OCGs")
+        several = groups.get_object() if groups is not None else []
+        return tuple(
+            name
+            for each in (several if isinstance(several, list) else [several])
+            for name in layer_names(each)
+        )
+    return (" ".join(str(found.get("/Name", "")).split()),)
+
+
+def switched_off(reader: PdfReader) -> frozenset[str]:
+    """Names of the layers that the file does not show."""
+    catalog: Any = reader.trailer["/Root"]
+    properties = catalog.get("/OCProperties")
+    if properties is None:
+        return frozenset()
+    default = properties.get_object().get("/D")
+    off = default.get_object().get("/OFF") if default is not None else None
+    return frozenset(name for group in (off or []) for name in layer_names(group))

@@ -1,0 +1,110 @@
+"""Opening PDF files that people give us, with pypdf, which mends what is merely untidy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from marker.files.faults import Unusable
+from marker.files.reading import MEGABYTE, read_bytes
+from marker.geometry.arrays import FloatArray
+
+if TYPE_CHECKING:
+    from pypdf import PageObject, PdfReader
+
+POINT_MM = 25.4 / 72  # one unit of a page, unless UserUnit says otherwise (ISO 32000-1, 8.3.2.3)
+LARGEST_BYTES = 50 * MEGABYTE  # pictures that are passed over may take most of it
+MOST_CONTENT_BYTES = 6 * MEGABYTE  # of drawing instructions, unpacked; pypdf reads 1 MB a second
+MOST_PAGES = 150
+_AGAIN = "Save the pattern's pages alone as a new PDF"
+
+
+@dataclass(frozen=True)
+class PdfPage:
+    """A page: its number from 1, what turns its units into mm from its lower left corner as shown
+    ((6,) a b c d e f: x = a·u + c·v + e), and its size as shown, mm."""
+
+    number: int
+    page: PageObject
+    to_mm: FloatArray
+    size_mm: tuple[float, float]
+
+
+def open_pdf(path: Path) -> PdfReader:
+    """The file opened; raises Unusable if it is none, is locked, cut short or beyond mending."""
+    content = read_bytes(path, LARGEST_BYTES)
+    if b"%PDF-" not in content[:1024]:
+        raise Unusable("this is not a PDF", "Name a PDF file")
+    if b"%%EOF" not in content[-2048:]:
+        raise Unusable("the PDF ends in the middle: its %%EOF is missing", "Fetch the file again")
+    from pypdf import PdfReader  # slow to load, and most commands read no PDF
+
+    with readable():
+        reader = PdfReader(BytesIO(content), strict=False)
+        if reader.is_encrypted and not reader.decrypt(""):
+            raise Unusable(
+                "the PDF is locked by a password", "Open it with the password and save it without"
+            )
+        if len(reader.pages) > MOST_PAGES:
+            raise Unusable(f"the PDF has {len(reader.pages)} pages, more than {MOST_PAGES}", _AGAIN)
+    return reader
+
+
+def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> Iterator[PdfPage]:
+    """The pages with these numbers, in that order; None for all."""
+    count = len(reader.pages)
+    for number in numbers or range(1, count + 1):
+        if number > count:
+            raise Unusable(f"there is no page {number}", f"Its pages are 1 to {count}")
+        page = reader.pages[number - 1]
+        yield PdfPage(number, page, *_shown(page))
+
+
+@contextmanager
+def readable() -> Iterator[None]:
+    """pypdf inside, held to what a pattern needs; what it raises at files that are broken or made
+    to harm becomes Unusable."""
+    from pypdf import apply_configuration
+    from pypdf.errors import LimitReachedError, PyPdfError
+
+    try:
+        with apply_configuration(
+            zlib_maximum_output_length=MOST_CONTENT_BYTES,
+            lzw_maximum_output_length=MOST_CONTENT_BYTES,
+            run_length_maximum_output_length=MOST_CONTENT_BYTES,
+            array_based_stream_maximum_output_length=MOST_CONTENT_BYTES,
+            stream_decoding_work_maximum_length=2 * MOST_CONTENT_BYTES,
+        ):
+            yield
+    except LimitReachedError as error:
+        raise Unusable(
+            "a part of the PDF unpacks to far more than a pattern holds", _AGAIN
+        ) from error
+    except (RecursionError, OverflowError, MemoryError) as error:
+        raise Unusable("the PDF is beyond reading", _AGAIN) from error
+    except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
+        said = " ".join(str(error).split())[:120] or type(error).__name__
+        raise Unusable(f"the PDF is broken ({said})", _AGAIN) from error
+
+
+def _shown(page: Any) -> tuple[FloatArray, tuple[float, float]]:
+    """How the page is shown: its crop box, in mm, turned as /Rotate says (clockwise)."""
+    box = page.cropbox
+    left, foot = float(box.left), float(box.bottom)
+    across, up = float(box.width), float(box.height)
+    unit = POINT_MM * float(page.get("/UserUnit", 1.0))
+    quarter = round(float(page.rotation or 0) / 90) % 4
+    turn = ((1, 0, 0, 1), (0, -1, 1, 0), (-1, 0, 0, -1), (0, 1, -1, 0))[quarter]
+    shift = ((0.0, 0.0), (0.0, across), (across, up), (up, 0.0))[quarter]
+    a, b, c, d = turn
+    e, f = shift[0] - a * left - c * foot, shift[1] - b * left - d * foot
+    size = (across, up) if quarter % 2 == 0 else (up, across)
+    if not (min(size) * unit > 0.0 and max(size) * unit < 1e6):
+        raise Unusable("a page of the PDF has no size, or an absurd one", _AGAIN)
+    return unit * np.array([a, b, c, d, e, f], dtype=np.float64), (size[0] * unit, size[1] * unit)
