@@ -165,12 +165,15 @@ def _together(pages: Sequence[Framed], links: Links, cells: Cells) -> Joined:
 def _shown(
     page: Framed, cell: tuple[int, int], taken: Set[tuple[int, int]]
 ) -> tuple[list[Drawn], list[Written]]:
-    """What a page shows as far as its neighbours, moved to its cell."""
+    """What a page shows within its frame, or to its edge where it has none, moved to its cell."""
     left, right, foot, top = page.sides
     shift = np.array([cell[0] * (right - left), cell[1] * (top - foot)])
+    edges = (0.0, page.sheet.size_mm[0], 0.0, page.sheet.size_mm[1])
     window = [
-        page.sides[side] if _beside(cell, side) in taken else (-np.inf, np.inf)[side % 2]
-        for side in _STEP
+        framed_at if page.cut[side] is not None or _beside(cell, side) in taken else edge
+        for side, (framed_at, edge) in enumerate(
+            zip(page.sides, (0.0, across, 0.0, up), strict=True)
+        )
     ]
     low, high = np.array(window[::2]), np.array(window[1::2])
     lines = [

@@ -144,7 +144,7 @@ except FaultyInput as error:
     assert 0 < int(done.stdout) < MOST_KB
 
 
-@pytest.mark.parametrize("name", ["pattern.pdf", "pattern"])
+@pytest.mark.parametrize("name", ["pattern.png", "pattern"])
 def test_other_kinds_of_files_are_named_as_such(name: str, tmp_path: Path) -> None:
     with pytest.raises(FaultyInput, match="this kind of file is not read"):
         import_drawings([tmp_path / name], None, None)
