@@ -20,6 +20,7 @@ from marker.files.outlines import SAME_POINT_MM
 from marker.files.pdf_looks import COLOURS, PLAIN, Ink, layer_names, layers_opened, switched_off
 from marker.files.pdf_paths import BUILD, PathBuilder
 from marker.files.pdf_reading import MOST_CONTENT_BYTES, PdfPage, readable
+from marker.files.reading import MEGABYTE
 from marker.files.strokes import FLATTEN_MM
 from marker.geometry.arrays import FloatArray
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 DEEPEST_FORM = 12
 MOST_OPERATORS = 400_000
+FORM_COST = 10  # of placing a form, in operators
 _ONE = np.array([1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
 
 
@@ -80,6 +82,7 @@ class ContentReader:
         self._reader = reader
         self._passed_over = passed_over
         self._operators = self._bytes = 0
+        self._parsed: dict[int, tuple[Any, Any]] = {}  # by id: a stream, kept so, and its operators
         with readable():
             self.hidden = switched_off(reader)
 
@@ -99,17 +102,13 @@ class ContentReader:
         found: Sheet, depth: int,
     ) -> None:  # fmt: skip
         """Carry out a stream's operators."""
-        from pypdf.generic import ContentStream
-
         if depth > DEEPEST_FORM:
             raise Unusable(f"its drawings are nested deeper than {DEEPEST_FORM}", "Flatten the PDF")
-        self._count_bytes(len(content.get_data()))
-        operations = ContentStream(content, self._reader).operations
         stack: list[_State] = []
         marked: list[tuple[str, ...]] = []
         path = PathBuilder()
-        for operands, operator in operations:
-            self._count_operator()
+        for operands, operator in self._operations(content):
+            self._count(1)
             if operator == b"q":
                 stack.append(state)
             elif operator == b"Q":
@@ -136,11 +135,26 @@ class ContentReader:
             elif operator == b"INLINE IMAGE":
                 self._passed_over["pictures"] += 1
 
+    def _operations(self, content: Any) -> Any:
+        """(operands, operator) of a stream, parsed once however often it is placed."""
+        from pypdf.generic import ContentStream
+
+        if id(content) not in self._parsed:
+            self._bytes += len(content.get_data())
+            if self._bytes > MOST_CONTENT_BYTES:
+                raise Unusable(
+                    f"the PDF holds more than {MOST_CONTENT_BYTES // MEGABYTE} MB of drawing",
+                    "Choose pages with --pages, or save the pattern's pages alone",
+                )
+            self._parsed[id(content)] = content, ContentStream(content, self._reader).operations
+        return self._parsed[id(content)][1]
+
     def _do(
         self, name: Any, resources: Any, state: _State, layers: tuple[str, ...],
         found: Sheet, depth: int,
     ) -> None:  # fmt: skip
         """A form of its own, or a picture."""
+        self._count(FORM_COST)
         form = resources["/XObject"][name].get_object()
         if form.get("/Subtype") != "/Form":
             self._passed_over["pictures"] += 1
@@ -180,19 +194,11 @@ class ContentReader:
 
         page.page.extract_text(visitor_text=visit)
 
-    def _count_operator(self) -> None:
-        self._operators += 1
+    def _count(self, operators: int) -> None:
+        self._operators += operators
         if self._operators > MOST_OPERATORS:
             raise Unusable(
                 f"the PDF draws more than {MOST_OPERATORS} things",
-                "Choose pages with --pages, or save the pattern's pages alone",
-            )
-
-    def _count_bytes(self, count: int) -> None:
-        self._bytes += count
-        if self._bytes > MOST_CONTENT_BYTES:
-            raise Unusable(
-                f"the PDF holds more than {MOST_CONTENT_BYTES // 1_000_000} MB of drawing",
                 "Choose pages with --pages, or save the pattern's pages alone",
             )
 

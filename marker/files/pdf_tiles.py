@@ -171,9 +171,7 @@ def _shown(
     edges = (0.0, page.sheet.size_mm[0], 0.0, page.sheet.size_mm[1])
     window = [
         framed_at if page.cut[side] is not None or _beside(cell, side) in taken else edge
-        for side, (framed_at, edge) in enumerate(
-            zip(page.sides, (0.0, across, 0.0, up), strict=True)
-        )
+        for side, (framed_at, edge) in enumerate(zip(page.sides, edges, strict=True))
     ]
     low, high = np.array(window[::2]), np.array(window[1::2])
     lines = [

@@ -45,7 +45,9 @@ def measures(found: Imported) -> list[tuple[float, float]]:
 
 
 def moved(points: FloatArray) -> FloatArray:
-    return points - points.min(axis=0)
+    """Its lower left corner at the origin."""
+    shifted: FloatArray = points - points.min(axis=0)
+    return shifted
 
 
 def test_points_are_the_unit_of_a_page(tmp_path: Path) -> None:
