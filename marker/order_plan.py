@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from threading import Event
 
 import shapely
 
 from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.markers import Effort, lay_markers
+from marker.markers import Crew, Effort
 from marker.orders.budget import Budget
 from marker.orders.feasible import plan_or_nearest
 from marker.orders.lengths import Lengths, Mix, mix
@@ -72,9 +71,9 @@ def laid_plan(
     cloth: Cloth,
     order: CutOrder,
     asked: Asked,
+    crew: Crew,
     effort: Effort,
     budget_seconds: float,
-    interrupted: Event,
     on_laid: Callable[[CheckedLayout], None],
 ) -> LaidPlan:
     """The plan of least cloth for one cloth of the job.
@@ -86,7 +85,7 @@ def laid_plan(
 
     def lay_mixes(mixes: Sequence[Mapping[str, int]]) -> list[CheckedLayout]:
         in_order = [{size: n for size in job.order if (n := each.get(size, 0))} for each in mixes]
-        return lay_markers(job, cloth, in_order, effort, interrupted, on_laid)
+        return crew.lay(job, cloth, in_order, effort, on_laid)
 
     laid: dict[Mix, CheckedLayout] = {}
     estimate = _learned(job, cloth, order.sizes, lay_mixes, laid)
@@ -95,10 +94,10 @@ def laid_plan(
     stable = False
     while not stable and len(plans) < MOST_ROUNDS:
         lengths = replace(estimate, known=_lengths(laid))
-        budget = Budget(budget_seconds, seed=effort.seed, interrupted=interrupted)
+        budget = Budget(budget_seconds, seed=effort.seed, interrupted=crew.interrupted)
         plans.append(plan_or_nearest(order, asked.limits, Aim.LEAST_CLOTH, lengths, budget))
         new = _unknown(plans[-1].lays, laid)
-        stable = not new or interrupted.is_set()
+        stable = not new or crew.interrupted.is_set()
         for garments, marker in zip(new, lay_mixes(new) if new else [], strict=True):
             laid[mix(garments)] = marker
     lengths = replace(estimate, known=_lengths(laid))

@@ -22,6 +22,7 @@ from marker.placement.prepare import piece_area
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     BY_HAND,
+    Flag,
     Progress,
     Stop,
     after_iterations,
@@ -52,7 +53,7 @@ class Limits:
     iterations: int | None = None
     seed: int = 0
     workers: int = 2
-    interrupted: Event = field(default_factory=Event)
+    interrupted: Flag = field(default_factory=Event)
     enough_mm: float = 0.0
     hopeless_mm: float = float("inf")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from threading import Event
 
 import numpy as np
 import pytest
@@ -198,13 +199,14 @@ def test_remnants_are_not_bought() -> None:
 
 
 def test_stopped_by_hand_it_keeps_what_was_found() -> None:
-    limits = Limits(iterations=5, workers=1)
+    interrupted = Event()
+    limits = Limits(iterations=5, workers=1, interrupted=interrupted)
     job = panels(SELF, LINING, pieces=3)
 
     def begin(cloth: Cloth) -> Callable[[Progress], None]:
         def stop(_: Progress) -> None:
             if cloth.width_mm == 900:
-                limits.interrupted.set()
+                interrupted.set()
 
         return stop
 

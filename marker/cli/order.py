@@ -79,6 +79,11 @@ class Wishes:
 @click.option("--lay-seconds", type=SECONDS, help="With JOB: search each marker so long; 10.")
 @click.option("--iterations", type=click.IntRange(min=0), help="With JOB: instead of seconds.")
 @click.option("--workers", type=click.IntRange(1, 64), help="With JOB: markers at a time; 2.")
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="With JOB: lay markers on the workers of the dask.distributed scheduler there.",
+)
 @click.option("--out", type=click.Path(path_type=Path), help="With JOB: folder to write to.")
 @shell.quiet
 @as_json
@@ -98,6 +103,7 @@ def order(
     lay_seconds: float | None,
     iterations: int | None,
     workers: int | None,
+    cluster: str | None,
     out: Path | None,
     quiet: bool,
     as_json: bool,
@@ -111,13 +117,15 @@ def order(
     """
     limits = max_garments, max_plies, max_markers
     if job is not None:
-        from marker.cli.order_job import order_job
+        from marker.cli.order_job import Laying, order_job
 
+        if workers is not None and cluster is not None:
+            raise click.UsageError("--workers is for this machine; a cluster has its own.")
         wishes = Wishes(demand, over_cut, seconds, seed, table, end_loss, lay_worth)
-        laying = lay_seconds, iterations, workers or 2
+        laying = Laying(lay_seconds, iterations, workers or 2, cluster)
         order_job(job, wishes, limits, laying, out, quiet, as_json)
         return
-    given = (table, end_loss, lay_worth, lay_seconds, iterations, workers, out)
+    given = (table, end_loss, lay_worth, lay_seconds, iterations, workers, cluster, out)
     if not demand or any(each is not None for each in given):
         raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
     _plan_alone(demand, over_cut, limits, seconds, seed, as_json)

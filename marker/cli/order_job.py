@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Event
@@ -25,7 +26,7 @@ from marker.files.job import read_job
 from marker.files.writing import output_folder
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.markers import Effort
+from marker.markers import Crew, Effort, cluster_crew, local_crew
 from marker.order_plan import Asked, LaidPlan, laid_plan
 from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Limits
@@ -36,44 +37,59 @@ LAY_SECONDS = 10.0
 
 
 @dataclass(frozen=True)
-class Run:
-    """How long one plan may take, what ends it sooner, and whether it says what it does."""
+class Laying:
+    """How markers are laid: seconds or iterations for each, how many at a time, or the address of
+    the cluster that lays them."""
 
-    seconds: float
-    interrupted: Event
-    quiet: bool
+    seconds: float | None
+    iterations: int | None
+    processes: int
+    cluster: str | None
+
+    def crew(self, interrupted: Event) -> AbstractContextManager[Crew]:
+        """Those who lay them."""
+        if self.cluster is not None:
+            return cluster_crew(self.cluster, interrupted)
+        return local_crew(self.processes, interrupted)
+
+    def effort(self, seed: int) -> Effort:
+        """What each gets."""
+        limited = self.seconds is not None or self.iterations is not None
+        return Effort(self.seconds if limited else LAY_SECONDS, self.iterations, seed)
 
 
 def order_job(
     path: Path,
     wishes: Wishes,
     most: tuple[int, int | None, int | None],
-    laying: tuple[float | None, int | None, int],
+    laying: Laying,
     out: Path | None,
     quiet: bool,
     as_json: bool,
 ) -> None:
     """Plan, lay and write.
 
-    most : garments in a marker, plies in a lay, markers. laying : seconds and iterations for each
-    marker, markers laid at a time.
+    most : garments in a marker, plies in a lay, markers.
     """
     job = read_job(path)
     job = job.with_order(_wanted(job, wishes.demand))
     order = CutOrder({"": job.order}, read_over_cut("--over-cut", wishes.over_cut))
-    seconds, iterations, processes = laying
-    if seconds is None and iterations is None:
-        seconds = LAY_SECONDS
-    effort = Effort(seconds, iterations, wishes.seed, processes)
     cloths = _cloths(job)
     with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
         announce_first_use(quiet)
-        with interrupt_as_event() as interrupted:
-            run = Run(wishes.seconds, interrupted, quiet)
-            plans = [
-                _planned(job, cloth, order, _asked(cloth, wishes, most), effort, run)
-                for cloth in cloths
-            ]
+        with interrupt_as_event() as interrupted, laying.crew(interrupted) as crew:
+
+            def planned(cloth: Cloth) -> LaidPlan:
+                told = None if quiet else cloth.name
+                asked, effort = _asked(cloth, wishes, most), laying.effort(wishes.seed)
+                return laid_plan(
+                    job, cloth, order, asked, crew, effort, wishes.seconds, _teller(told)
+                )
+
+            try:
+                plans = [planned(cloth) for cloth in cloths]
+            except NoPlan as problem:
+                raise CannotBeDone("\n".join(no_plan_lines(problem, order))) from problem
         files = write_lays(plans, path, folder, tickets(job, plans))
     facts = plan_facts(job, plans) | {"files": [str(file) for file in files]}
     if as_json:
@@ -85,18 +101,15 @@ def order_job(
         raise SystemExit(STOPPED_BY_HAND)
 
 
-def _planned(
-    job: Job, cloth: Cloth, order: CutOrder, asked: Asked, effort: Effort, run: Run
-) -> LaidPlan:
-    def on_laid(marker: CheckedLayout) -> None:
-        if not run.quiet:
-            sizes, layout = ", ".join(marker.garments), marker.layout
-            click.echo(f"{cloth.name}  laid {sizes}: {metric(layout.length_mm)}", err=True)
+def _teller(cloth: str | None) -> Callable[[CheckedLayout], None]:
+    """Says of each marker that it is laid; nothing where no cloth is named."""
 
-    try:
-        return laid_plan(job, cloth, order, asked, effort, run.seconds, run.interrupted, on_laid)
-    except NoPlan as problem:
-        raise CannotBeDone("\n".join(no_plan_lines(problem, order))) from problem
+    def tell(marker: CheckedLayout) -> None:
+        if cloth is not None:
+            sizes, layout = ", ".join(marker.garments), marker.layout
+            click.echo(f"{cloth}  laid {sizes}: {metric(layout.length_mm)}", err=True)
+
+    return tell
 
 
 def _wanted(job: Job, demand: tuple[str, ...]) -> Mapping[str, int]:

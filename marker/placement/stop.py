@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from threading import Event
+from typing import Protocol
 
 REACHED = 1e-6
 """A length this close to its lower bound, relatively, counts as optimal."""
@@ -37,6 +37,12 @@ class Verdict:
 
 
 Stop = Callable[[Progress], Verdict]
+
+
+class Flag(Protocol):
+    """An event, of a thread or of a process, that somebody may have set."""
+
+    def is_set(self) -> bool: ...
 
 
 def after_seconds(limit: float) -> Stop:
@@ -85,7 +91,7 @@ def decided(enough: float, hopeless: float) -> Stop:
     return rule
 
 
-def when_set(event: Event) -> Stop:
+def when_set(event: Flag) -> Stop:
     """Stop when somebody has set `event`."""
 
     def rule(_progress: Progress) -> Verdict:
