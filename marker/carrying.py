@@ -1,4 +1,4 @@
-"""A layout carried over to another cloth, or to fewer pieces, and judged again.
+"""A layout carried over to another cloth, or to fewer pieces or garments, and judged again.
 
 Search may find less on a wider cloth than on a narrower one. Where two layouts of one job are
 compared, the better is therefore carried over, so that wider cloth, a freer nap or a piece less
@@ -8,7 +8,7 @@ never seem to need more.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -54,6 +54,48 @@ def carried_over(
     )
     try:
         return judge.check(carried, wanted, checked.garments)
+    except JudgeRefused:
+        return None
+
+
+def of_fewer_garments(
+    checked: CheckedLayout, garments: Sequence[str], bound_mm: float
+) -> CheckedLayout | None:
+    """What is left of a layout when only garments of these sizes stay, of each size those that
+    reach least far; None where it has not as many, or the judge refuses what is left.
+
+    bound_mm : a proven lower bound on the length of these garments.
+    """
+    layout = checked.layout
+    reach = [0.0] * len(checked.garments)
+    for each in layout.placements:
+        furthest = float(each.outline_mm[:, 0].max())
+        reach[each.garment - 1] = max(reach[each.garment - 1], furthest)
+    numbers: dict[int, int] = {}  # garment there -> garment here
+    for here, size in enumerate(garments, 1):
+        there = [
+            number
+            for number, other in enumerate(checked.garments, 1)
+            if other == size and number not in numbers
+        ]
+        if not there:
+            return None
+        numbers[min(there, key=lambda number: reach[number - 1])] = here
+    placements, spares = (
+        tuple(replace(p, garment=numbers[p.garment]) for p in every if p.garment in numbers)
+        for every in (layout.placements, layout.spares)
+    )
+    left = replace(
+        layout,
+        placements=placements,
+        spares=spares,
+        length_mm=max(float(p.outline_mm[:, 0].max()) for p in (*placements, *spares)),
+        length_lower_bound_mm=bound_mm,
+        unmatched_mm=None,
+    )
+    pieces = tuple(piece for piece in checked.cut_pieces if piece.size in garments)
+    try:
+        return judge.check(left, pieces, tuple(garments))
     except JudgeRefused:
         return None
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from marker.carrying import of_fewer_garments
 from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -19,7 +20,10 @@ from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.pattern.cutting import cut_pieces
 
-MOST_ROUNDS = 8
+MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
+"""How often an order is planned at most; after the second number estimates turn pessimistic, so
+that it comes to rest."""
+
 _PROBE = 3  # garments of the longer of the two markers that teach the estimate
 
 LayMarkers = Callable[[Sequence[Mapping[str, int]]], list[CheckedLayout]]
@@ -88,23 +92,55 @@ def laid_plan(
         return crew.lay(job, cloth, in_order, effort, on_laid)
 
     laid: dict[Mix, CheckedLayout] = {}
-    estimate = _learned(job, cloth, order.sizes, lay_mixes, laid)
-    estimate = replace(estimate, end_loss_mm=asked.end_loss_mm, lay_worth_mm=asked.lay_worth_mm)
+    first = _learned(job, cloth, order.sizes, lay_mixes, laid)
+    first = replace(first, end_loss_mm=asked.end_loss_mm, lay_worth_mm=asked.lay_worth_mm)
     plans: list[CutPlan] = []
     stable = False
     while not stable and len(plans) < MOST_ROUNDS:
-        lengths = replace(estimate, known=_lengths(laid))
+        lengths = _fitted(first, _lengths(laid), pessimistic=len(plans) >= HOPEFUL_ROUNDS)
         budget = Budget(budget_seconds, seed=effort.seed, interrupted=crew.interrupted)
         plans.append(plan_or_nearest(order, asked.limits, Aim.LEAST_CLOTH, lengths, budget))
         new = _unknown(plans[-1].lays, laid)
         stable = not new or crew.interrupted.is_set()
         for garments, marker in zip(new, lay_mixes(new) if new else [], strict=True):
             laid[mix(garments)] = marker
-    lengths = replace(estimate, known=_lengths(laid))
+        inherit(laid)
+    lengths = replace(first, known=_lengths(laid))
     latest_first = _on_table(plans[::-1], lengths, asked.limits)
     best = min(latest_first, key=lambda plan: _cost(plan, lengths))
     markers = tuple(laid[mix(lay.garments)] for lay in best.lays)
     return LaidPlan(cloth, best, lengths, markers, len(plans), stable and best is plans[-1])
+
+
+def inherit(laid: dict[Mix, CheckedLayout]) -> None:
+    """Where a marker of more garments came out shorter, those of fewer lie as they do in it."""
+    by_size = sorted(laid, key=lambda each: sum(count for _, count in each))
+    for at, fewer in enumerate(by_size):
+        counts = dict(fewer)
+        for more in by_size[at + 1 :]:
+            there = dict(more)
+            own, other = laid[fewer], laid[more]
+            if other.layout.length_mm < own.layout.length_mm and all(
+                count <= there.get(size, 0) for size, count in counts.items()
+            ):
+                bound = own.layout.length_lower_bound_mm
+                carried = of_fewer_garments(other, own.garments, bound)
+                laid[fewer] = carried or own
+
+
+def _fitted(first: Lengths, known: Mapping[Mix, int], pessimistic: bool) -> Lengths:
+    """The estimate corrected by what was laid: by least squares on the part of the garments, so
+    that it neither tempts nor deters; or so that it promises no marker less cloth than the worst
+    had."""
+    parts = {key: first.estimate(dict(key)) - first.base_mm for key in known}
+    beyond = {key: length - first.base_mm for key, length in known.items()}
+    if pessimistic:
+        factor = max(beyond[key] / parts[key] for key in known)
+    else:
+        squares = sum(part * part for part in parts.values())
+        factor = sum(beyond[key] * parts[key] for key in known) / squares
+    garments = {size: round(each * factor) for size, each in first.garment_mm.items()}
+    return replace(first, garment_mm=garments, known=known)
 
 
 def _on_table(plans: Sequence[CutPlan], lengths: Lengths, limits: Limits) -> Sequence[CutPlan]:
@@ -127,17 +163,8 @@ def _unknown(lays: Iterable[Lay], laid: Mapping[Mix, CheckedLayout]) -> list[Map
 
 
 def _lengths(laid: Mapping[Mix, CheckedLayout]) -> dict[Mix, int]:
-    """Whole mm, rounded up; never shorter than a part of the same garments was found to need."""
-    lengths = {key: math.ceil(marker.layout.length_mm) for key, marker in laid.items()}
-    parts = {key: dict(key) for key in lengths}
-    return {
-        key: max(
-            lengths[other]
-            for other, counts in parts.items()
-            if all(number <= parts[key].get(size, 0) for size, number in counts.items())
-        )
-        for key in lengths
-    }
+    """Whole mm, rounded up."""
+    return {key: math.ceil(marker.layout.length_mm) for key, marker in laid.items()}
 
 
 def _learned(

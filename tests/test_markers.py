@@ -7,18 +7,22 @@ import signal
 import threading
 import time
 from collections import Counter
+from dataclasses import replace
 
 import dask
 import numpy as np
 import pytest
 from distributed import LocalCluster
 
-from marker import markers
+from marker import judge, markers
+from marker.carrying import of_fewer_garments
 from marker.errors import FaultyInput
 from marker.files.job import read_job
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.markers import Crew, Effort, cluster_crew, local_crew
+from marker.order_plan import inherit
+from marker.orders.lengths import mix
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -50,6 +54,43 @@ def here(sashes: Job) -> list[CheckedLayout]:
 
 def test_markers_hold_their_garments(here: list[CheckedLayout]) -> None:
     assert [Counter(each.garments) for each in here] == [Counter(mix) for mix in MIXES]
+
+
+def test_garments_taken_out_leave_the_rest_where_it_lay(here: list[CheckedLayout]) -> None:
+    """Of three garments M the one that reaches furthest goes; the judge has seen what is left."""
+    whole = here[3]
+    left = of_fewer_garments(whole, ("S", "M", "M"), 0.0)
+    assert left is not None
+    assert left.garments == ("S", "M", "M")
+    reach = {
+        number: max(
+            float(place.outline_mm[:, 0].max())
+            for place in whole.layout.placements
+            if place.garment == number
+        )
+        for number in range(1, 5)
+    }
+    kept = [reach[1], *sorted(reach[number] for number in (2, 3, 4))[:2]]
+    assert left.layout.length_mm == max(kept)
+    assert of_fewer_garments(whole, ("S", "S"), 0.0) is None
+
+
+def test_fewer_garments_never_take_more(here: list[CheckedLayout]) -> None:
+    """A layout drawn out for the test inherits that of the marker with more garments."""
+    long = here[1]
+    moved = tuple(
+        replace(p, x_mm=p.x_mm + 900, outline_mm=p.outline_mm + np.array([900, 0]))
+        for p in long.layout.placements
+    )
+    length = long.layout.length_mm + 900
+    drawn_out = judge.check(
+        replace(long.layout, placements=moved, length_mm=length), long.cut_pieces, long.garments
+    )
+    laid = {mix({"M": 2}): drawn_out, mix({"S": 1, "M": 3}): here[3]}
+    inherit(laid)
+    shorter = laid[mix({"M": 2})]
+    assert shorter.garments == ("M", "M")
+    assert shorter.layout.length_mm <= here[3].layout.length_mm < length
 
 
 def test_a_cluster_that_loses_a_worker_lays_the_same(

@@ -21,9 +21,7 @@ class Lengths:
     """An estimate that real layouts correct, whole mm.
 
     base_mm : of any marker. garment_mm : size -> what one garment more adds. known : lengths of
-    mixes that have been laid; they replace the estimate, and none is shorter than a part of its
-    garments is, which could lie as they do in it: no plan cuts a garment too many in the hope of
-    a shorter marker. end_loss_mm : both ends of a ply together.
+    mixes that have been laid; they replace the estimate. end_loss_mm : both ends of a ply together.
     lay_worth_mm : the cloth that would pay for making one marker and spreading and cutting its lay.
     """
 
