@@ -13,12 +13,13 @@ from marker.files.faults import Unusable
 from marker.files.grade_points import is_grade_point, with_grade_points
 from marker.files.layers import Layer
 from marker.files.piece_text import read_lines, with_texts
-from marker.files.strokes import Stroke, Strokes
+from marker.files.strokes import Stroke, Strokes, Text
 from marker.geometry.arrays import FloatArray
 from marker.pattern.flat_piece import FlatPiece
 from marker.pattern.piece import Line
 
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
+_LEADER_WITHIN_MM, _IN_LINE_MM = 40.0, 0.01
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
 MOST_CONTOURS, MOST_MARKS, MOST_NOTCHES = 500, 2_000, 200  # the last in one piece
 _LEAST_AREA_MM2 = 100.0  # anything smaller is a mark, not a piece
@@ -226,10 +227,11 @@ def _with_texts(
     """What is written on each piece; all texts are its where there is one piece only."""
     texts: list[list[str]] = [[] for _ in pieces]
     tree = shapely.STRtree(regions)
+    leaders = [line.points for line in found.lines if line.layer is Layer.LABELS]
     for text in found.texts:
         if is_grade_point(text):
             continue
-        at = tree.query(shapely.Point(text.at), predicate="within")
+        at = tree.query(shapely.Point(_spoken_of(text, leaders)), predicate="within")
         if len(pieces) == 1 or len(at):
             texts[0 if len(pieces) == 1 else int(at[0])].append(text.text)
         else:
@@ -247,3 +249,13 @@ def _with_texts(
             found.passed_over[f"the text '{line[:60]}', which can't be right"] += 1
         told.append(named)
     return told
+
+
+def _spoken_of(text: Text, leaders: Sequence[FloatArray]) -> FloatArray:
+    """What a text speaks of: where it stands, or where the leader ends that begins in the middle
+    above or below it."""
+    for leader in leaders:
+        across, up = np.abs(leader[0] - text.at)
+        if across <= _IN_LINE_MM and up <= _LEADER_WITHIN_MM:
+            return np.asarray(leader[-1])
+    return text.at

@@ -27,6 +27,7 @@ from marker.units import inches, metric
 UNITS = (("mm", 1.0), ("cm", 10.0), ("in", 25.4))
 # the longest piece of a garment lies between these: common practice, no source
 PLAUSIBLE_MM = (50.0, 4000.0)
+MOST_PIECES = 1_000  # in one file, all sizes together
 NO_SIZE, NO_CLOTH = "one size", "cloth"
 _KINDS = (".svg", ".dxf", ".pdf")
 
@@ -201,6 +202,10 @@ def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
     for strokes in file.strokes(unit_mm):
         pieces += pieces_in(strokes)
         passed_over += strokes.passed_over
+        if len(pieces) > MOST_PIECES:
+            raise Unusable(
+                f"it has more than {MOST_PIECES} pieces", "Export fewer pieces or sizes at once"
+            )
     if not pieces:
         raise Unusable(
             "there is no closed outline in it" + _passed(passed_over),

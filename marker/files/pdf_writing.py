@@ -7,10 +7,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from marker.files.label_place import label
+from marker.files.label_place import Label, labels
 from marker.files.laid_flat import Sheet, notch_ticks, ring
 from marker.geometry.arrays import FloatArray
-from marker.pattern.flat_piece import FlatPiece
 
 MARGIN_MM = 10.0
 _PT = 72 / 25.4  # points of 1/72 in to the millimetre
@@ -68,7 +67,9 @@ def _content(sheet: Sheet) -> Iterator[str]:
         yield from map(_run, notch_ticks(piece))
         yield from (_run(ring(hole)) for hole in piece.cutouts)
         yield _run(ring(piece.outline))
-        yield from _lettered(piece)
+    yield f"{_THIN} w"
+    for block in labels(sheet):
+        yield from _lettered(block)
 
 
 def _arrow(grain: FloatArray) -> Iterator[str]:
@@ -79,13 +80,16 @@ def _arrow(grain: FloatArray) -> Iterator[str]:
     yield _run(np.array([head - 8 * along + 2.5 * across, head, head - 8 * along - 2.5 * across]))
 
 
-def _lettered(piece: FlatPiece) -> Iterator[str]:
-    block = label(piece)
+def _lettered(block: Label) -> Iterator[str]:
+    turn = np.radians(block.angle_deg)
+    c, s = _number(np.cos(turn)), _number(np.sin(turn))
     yield f"BT /F {_number(block.size_mm)} Tf"
-    for k, line in enumerate(block.lines):
-        left = _number(block.x_mm - block.widest_mm / 2)
-        yield f"1 0 0 1 {left} {_number(block.baseline_mm(k))} Tm ({_text(line)}) Tj"
+    for line in block.lines:
+        x, y = map(_number, block.start(line))
+        yield f"{c} {s} {_number(-np.sin(turn))} {c} {x} {y} Tm ({_text(line.text)}) Tj"
     yield "ET"
+    if block.leader is not None:
+        yield _run(block.leader)
 
 
 def _run(points: FloatArray) -> str:

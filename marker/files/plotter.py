@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from marker.files.label_place import LETTER_WIDTH, label
+from marker.files.label_place import LETTER_WIDTH, Label, labels
 from marker.files.laid_flat import Sheet, dashes, notch_ticks, ring
 from marker.geometry.arrays import FloatArray
 from marker.pattern.flat_piece import FlatPiece
@@ -33,7 +33,10 @@ def plotter_text(sheet: Sheet) -> str:
     for piece in sheet.pieces:
         for line in _lines(piece):
             commands += _drawn(line)
-        commands += _lettered(piece)
+    for block in labels(sheet, upright=True):
+        commands += _lettered(block)
+        if block.leader is not None:
+            commands += _drawn(block.leader)
     return ";\n".join([*commands, "PU0,0", "SP0"]) + ";\n"
 
 
@@ -71,15 +74,13 @@ def _units(points: FloatArray) -> np.ndarray[tuple[int, int], np.dtype[np.int64]
     return np.maximum(np.rint(points * UNITS_PER_MM), 0).astype(np.int64)
 
 
-def _lettered(piece: FlatPiece) -> Iterator[str]:
-    block = label(piece)
+def _lettered(block: Label) -> Iterator[str]:
     width = LETTER_WIDTH * block.size_mm / _ADVANCE
     yield f"SI{width / 10:.3f},{block.size_mm * 0.7 / 10:.3f}"
-    for k, line in enumerate(block.lines):
-        left = block.x_mm - block.widest_mm / 2
-        (at,) = _units(np.array([[left, block.baseline_mm(k)]]))
+    for line in block.lines:
+        (at,) = _units(block.start(line)[None])
         yield f"PU{at[0]},{at[1]}"
-        yield f"LB{_ascii(line)}{_END_OF_LABEL}"
+        yield f"LB{_ascii(line.text)}{_END_OF_LABEL}"
 
 
 def _ascii(text: str) -> str:

@@ -13,18 +13,24 @@ from marker.files.faults import Unusable
 from marker.files.outlines import Drawn, closed
 from marker.geometry.arrays import FloatArray
 from marker.geometry.correspondence import first_shift
-from marker.geometry.outline import nearest_along, sharp_vertices, stretch_points
-from marker.pattern.allowances import cut_ring, stitching_ring
-from marker.pattern.cutting import on_cut_line
+from marker.geometry.outline import (
+    nearest_along,
+    point_along,
+    sharp_vertices,
+    stretch_points,
+)
+from marker.pattern.allowances import allowances, cut_ring, stitching_ring
+from marker.pattern.cutting import out_to
 from marker.pattern.edge import Corner, Edge, Notch
 from marker.pattern.flat_piece import FlatPiece, Graded
 from marker.pattern.piece import Line, Piece
-from marker.pattern.stitching import edge_line
+from marker.pattern.stitching import right_of
 
 SAME_LINE_MM = 0.02  # lines nowhere farther apart are one line
 _CORNER_WITHIN_MM = 0.5  # a turn point that the file marks lies this near to a vertex
 _SAMPLES = 25
 _NO_ALLOWANCE_MM = 0.01
+MOST_POINTS = 4_000  # in a line of a piece; comparing two takes the square of that
 
 
 class SewnPiece:
@@ -39,6 +45,9 @@ class SewnPiece:
     def __init__(self, flat: FlatPiece, no_grain_deg: float, like: SewnPiece | None = None) -> None:
         """like : the piece in its sample size, whose edges have their names here too, where there
         are as many. Raises Unusable when the outline can't be cut."""
+        points = max(len(flat.outline), len(flat.stitching))
+        if points > MOST_POINTS:
+            raise Unusable(f"its line has {points} points, more than {MOST_POINTS}", "")
         self.stitching_kept = True
         self._like = like
         plain = self._start(flat, flat.outline, flat.line, no_grain_deg)
@@ -182,16 +191,23 @@ def _same(points: FloatArray, others: FloatArray) -> bool:
 def notches_at(piece: Piece, places: Iterable[tuple[FloatArray, Iterable[str]]]) -> Iterator[Notch]:
     """For each point (2,) a notch where it comes to lie on the cut line as drawn, on one of the
     edges named with it; the edge whose stitching line is nearest is tried first."""
-    lines = {name: edge_line(piece, name) for name in piece.edges}
-    cut = shapely.LinearRing(cut_ring(piece).points)
+    ring, cut = stitching_ring(piece), shapely.LinearRing(cut_ring(piece).points)
+    way, side = (-1, -1) if piece.drawn_clockwise else (1, 1)
+    lines = {name: ring.line(edge)[::way] for name, edge in piece.edges.items()}
+    shapes = {name: shapely.LineString(line) for name, line in lines.items()}
+    widest = float(allowances(piece).max())
     for point, edges in places:
         best, off = None, np.inf
-        for name in sorted(edges, key=lambda each: nearest_along(lines[each], point)[1]):
+        names = list(edges)
+        apart = shapely.distance([shapes[name] for name in names], shapely.Point(point))
+        for name in (names[k] for k in np.argsort(apart, kind="stable")):
             for at in _feet(lines[name], point):
-                notch = Notch(name, float(at))
-                apart = float(np.hypot(*(on_cut_line(piece, notch, cut) - point)))
-                if apart < off:
-                    best, off = notch, apart
+                start, out = point_along(lines[name], at), side * right_of(lines[name], at)
+                missed = float(np.hypot(*(out_to(cut, start, out, widest) - point)))
+                if missed < off:
+                    best, off = Notch(name, float(at)), missed
+                if off <= SAME_LINE_MM:
+                    break
             if off <= SAME_LINE_MM:
                 break
         if best is not None:

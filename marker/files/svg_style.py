@@ -27,12 +27,6 @@ class Rule:
     parts: frozenset[str]
     values: dict[str, str]
 
-    def matches(self, element: Element) -> bool:
-        """Whether the rule is about the element."""
-        known = {f".{name}" for name in element.get("class", "").split()}
-        known.add(f"#{element.get('id', '')}")
-        return self.parts <= known and self.tag in ("", "*", tag_of(element))
-
     @property
     def weight(self) -> tuple[int, int, bool]:
         """Of its ids, its classes and its element's name."""
@@ -78,8 +72,11 @@ class Look:
         for key in _PROPERTIES:
             if element.get(key) is not None:
                 values[key] = element.get(key, "").strip().lower()
+        known = {f".{name}" for name in element.get("class", "").split()}
+        known.add(f"#{element.get('id', '')}")
+        tags = ("", "*", tag_of(element))
         for rule in rules:
-            if rule.matches(element):
+            if rule.parts <= known and rule.tag in tags:
                 values |= rule.values
         values |= _declarations(element.get("style", ""))
         return Look({key: value for key, value in values.items() if value != "inherit"})

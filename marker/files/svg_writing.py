@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from marker.files.label_place import label
+from marker.files.label_place import Label, labels
 from marker.files.laid_flat import Sheet, notch_ticks, unique_names
 from marker.files.layers import Layer
 from marker.geometry.arrays import FloatArray
@@ -82,6 +82,10 @@ def _groups(sheet: Sheet) -> Iterator[str]:
             yield f'<g id="{layer.replace(" ", "-")}" {_LOOKS[layer]}>'
             yield from lines
             yield "</g>"
+    yield f'<g id="{Layer.LABELS}" {_LOOKS[Layer.LABELS]}>'
+    for block in labels(sheet):
+        yield from _label(block, up)
+    yield "</g>"
 
 
 def _outline(line: Line) -> Callable[[FlatPiece, str, float], Iterator[str]]:
@@ -122,13 +126,18 @@ def _drill_holes(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
         yield f'<circle cx="{_number(x)}" cy="{_number(up - y)}" r="1"/>'
 
 
-def _label(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
-    block = label(piece)
-    yield f'<text font-size="{_number(block.size_mm)}" text-anchor="middle">'
-    for k, text in enumerate(block.lines):
-        at = f'x="{_number(block.x_mm)}" y="{_number(up - block.baseline_mm(k))}"'
-        yield f"<tspan {at}>{escape(text)}</tspan>"
+def _label(block: Label, up: float) -> Iterator[str]:
+    x, y = block.centre[0], up - block.centre[1]
+    turn = f' transform="rotate({-block.angle_deg:g} {_number(x)} {_number(y)})"'
+    size = f'font-size="{_number(block.size_mm)}" text-anchor="middle"'
+    yield f"<text {size}{turn if block.angle_deg else ''}>"
+    for line in block.lines:
+        at = f'x="{_number(x + line.right_mm)}" y="{_number(y - line.up_mm)}"'
+        yield f"<tspan {at}>{escape(line.text)}</tspan>"
     yield "</text>"
+    if block.leader is not None:
+        looks = 'fill="none" stroke="#111111" stroke-width="0.3"'
+        yield f'<path d="{_run(block.leader, up)}" {looks}/>'
 
 
 _DRAWN: dict[Layer, Callable[[FlatPiece, str, float], Iterator[str]]] = {
@@ -139,7 +148,6 @@ _DRAWN: dict[Layer, Callable[[FlatPiece, str, float], Iterator[str]]] = {
     Layer.NOTCHES: _notches,
     Layer.INNER: _inner,
     Layer.DRILL: _drill_holes,
-    Layer.LABELS: _label,
 }
 
 

@@ -175,8 +175,18 @@ def _is_new(point: FloatArray, found: Sequence[FloatArray]) -> bool:
 def on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:
     """The nearest place on the cut line that lies square out, or else the nearest of all."""
     start = notch_point(piece, notch)
-    reach = 2 * float(allowances(piece).max()) + _HAIR_MM
-    ray = shapely.LineString([start, start + reach * square_out(piece, notch)])
+    return out_to(edge, start, square_out(piece, notch), float(allowances(piece).max()))
+
+
+def out_to(
+    edge: shapely.LinearRing, start: FloatArray, out: FloatArray, widest_mm: float
+) -> FloatArray:
+    """`on_cut_line` of a place on the stitching line and the direction square out of it.
+
+    widest_mm : of the allowances.
+    """
+    reach = 2 * widest_mm + _HAIR_MM
+    ray = shapely.LineString([start, start + reach * out])
     place, met = shapely.Point(start), shapely.intersection(ray, edge)
     if not met.is_empty:
         place = shapely.Point(shapely.shortest_line(place, met).coords[1])

@@ -47,10 +47,15 @@ def notch_point(piece: Piece, notch: Notch) -> FloatArray:
 
 def square_out(piece: Piece, notch: Notch) -> FloatArray:
     """Direction (2,) square to the stitching line, out of the piece, at a notch."""
-    line = edge_line(piece, notch.edge)
+    side = -1 if piece.drawn_clockwise else 1
+    return side * right_of(edge_line(piece, notch.edge), notch.at_mm)
+
+
+def right_of(line: FloatArray, at_mm: float) -> FloatArray:
+    """Direction (2,) square to a polyline, to its right, at a distance along it."""
     steps = np.diff(line, axis=0)
     lengths = np.hypot(steps[:, 0], steps[:, 1])
     steps, lengths = steps[lengths > 0], lengths[lengths > 0]  # moved edges may shrink to nothing
-    chord = min(int(np.searchsorted(np.cumsum(lengths), notch.at_mm)), len(steps) - 1)
-    along = steps[chord] / lengths[chord] * (-1 if piece.drawn_clockwise else 1)
+    chord = min(int(np.searchsorted(np.cumsum(lengths), at_mm)), len(steps) - 1)
+    along = steps[chord] / lengths[chord]
     return np.array([along[1], -along[0]])

@@ -6,6 +6,7 @@ count, named in its message. Memory is measured in a process of its own.
 
 from __future__ import annotations
 
+import math
 import subprocess
 import sys
 import time
@@ -16,7 +17,9 @@ import pytest
 from ezdxf.filemanagement import new
 
 from marker.errors import FaultyInput
+from marker.files.faults import Unusable
 from marker.files.importing import import_drawings
+from marker.files.job_writing import job_files
 
 MOST_SECONDS = 10.0
 MOST_KB = 1_000_000
@@ -66,6 +69,7 @@ SVG_BOMB = (
     "".join(f'<g id="u{k}">{f"""<use href="#u{k + 1}"/>""" * 20}</g>' for k in range(8))
     + f'<path id="u8" d="{SQUARE}"/>'
 )
+SQUARE_PIECE = polyline((0, 0), (90, 0), (90, 90)).replace("\n8\ncut", "\n8\n1")
 HOSTILE: dict[str, tuple[str, str, str]] = {
     "cut short": ("dxf", dxf(polyline((0, 0), (90, 0), (90, 90)))[:-12], "ends in the middle"),
     "no DXF": ("dxf", "<svg/>", "not DXF"),
@@ -84,7 +88,7 @@ HOSTILE: dict[str, tuple[str, str, str]] = {
     "block of itself": (
         "dxf", dxf(insert("A"), block("A", insert("A") * 2)), "inserted in one another too deep"
     ),
-    "too much": ("dxf", dxf("0\nPOINT\n8\ncut\n10\n0\n20\n0\n" * 70_000), "more than 60000"),
+    "too much": ("dxf", dxf("0\nPOINT\n8\ncut\n10\n0\n20\n0\n" * 50_001), "more than 50000"),
     "endless spline": ("dxf", spline(3, 1900, 1e5), "endless"),
     "spline of high degree": ("dxf", spline(500, 1000), "degree 500"),
     "far spline": ("dxf", spline(3, 9, 1e200), "far away"),
@@ -105,6 +109,15 @@ HOSTILE: dict[str, tuple[str, str, str]] = {
     "too many texts": ("svg", svg("<text>a</text>" * 6000), "5000 texts"),
     "too many contours": ("svg", svg(f'<path d="{SQUARE}"/>' * 600), "more than 500"),
     "endless path": ("svg", svg(f'<path d="{"M0 0H9V9Z " * 200_000}"/>'), "20000 points"),
+    "too many pieces": (
+        "dxf", dxf("", "".join(block(f"P{k}", SQUARE_PIECE) for k in range(1_001))), "1000 pieces"
+    ),
+    "classes and rules": (
+        "svg",
+        svg("<style>" + "".join(f".a{k}{{fill:red}}" for k in range(400)) + "</style>"
+            + f'<g class="{" ".join(f"a{k}" for k in range(400))}"/>' * 1200),
+        "no closed outline",
+    ),
     "nothing drawn": ("svg", svg(""), "no closed outline"),
 }  # fmt: skip
 
@@ -125,13 +138,16 @@ def test_a_hostile_drawing_ends_in_a_clear_fault(name: str, tmp_path: Path) -> N
 
 
 def test_a_bomb_needs_little_memory(tmp_path: Path) -> None:
-    """Measured in a process of its own, which nothing else has swollen."""
+    """Measured in a process of its own, which nothing else has swollen. Nor does it print what is
+    mended on the way: two inserts of one handle."""
     path = tmp_path / "bomb.dxf"
-    path.write_text(dxf(insert("B0"), DXF_BOMB))
+    path.write_text(dxf(insert("B0", "5\nA\n") * 2, DXF_BOMB))
     code = f"""
 import resource, pathlib
 from marker.errors import FaultyInput
+from marker.files.faults import Unusable
 from marker.files.importing import import_drawings
+from marker.files.job_writing import job_files
 try:
     import_drawings([pathlib.Path({str(path)!r})], None, None)
 except FaultyInput as error:
@@ -142,6 +158,19 @@ except FaultyInput as error:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
     )
     assert 0 < int(done.stdout) < MOST_KB
+    assert done.stderr == ""
+
+
+def test_a_line_of_too_many_points_is_no_piece(tmp_path: Path) -> None:
+    """Two lines of 5,000 points each, which would be compared point by point."""
+    rings = ""
+    for layer, radius in (("1", 210), ("14", 200)):
+        points = [(radius * math.cos(k / 800), radius * math.sin(k / 800)) for k in range(5026)]
+        rings += polyline(*points).replace("\n8\ncut", f"\n8\n{layer}")
+    path = tmp_path / "ring.dxf"
+    path.write_text(dxf("", block("P", rings)))
+    with pytest.raises(Unusable, match="its line has 5026 points, more than 4000"):
+        job_files(import_drawings([path], None, None), [], None)
 
 
 @pytest.mark.parametrize("name", ["pattern.png", "pattern"])
