@@ -18,11 +18,13 @@ from marker.orders.feasible import plan_or_nearest
 from marker.orders.lengths import Lengths, Mix, mix
 from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
+from marker.orders.rolls import RollPlan
 from marker.pattern.cutting import cut_pieces
 
 MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
-"""How often an order is planned at most; after the second number estimates turn pessimistic, so
-that it comes to rest."""
+DOUBT = {0: 1.0, 1: 2.0}
+"""How often an order is planned at most. Once the hopeful rounds are over, what was not laid counts
+as no better than the worst that was, at last as twice that: then the plan comes to rest."""
 
 _PROBE = 3  # garments of the longer of the two markers that teach the estimate
 
@@ -48,6 +50,7 @@ class LaidPlan:
 
     markers : one for each lay of the plan. lengths : those laid, the rest as estimated.
     rounds : how often it was planned. stable : planning again would change nothing.
+    rolls : which plies are cut from which roll, where the cloth comes on rolls.
     """
 
     cloth: Cloth
@@ -56,6 +59,7 @@ class LaidPlan:
     markers: tuple[CheckedLayout, ...]
     rounds: int
     stable: bool
+    rolls: RollPlan | None = None
 
     @property
     def cloth_mm(self) -> int:
@@ -97,7 +101,8 @@ def laid_plan(
     plans: list[CutPlan] = []
     stable = False
     while not stable and len(plans) < MOST_ROUNDS:
-        lengths = _fitted(first, _lengths(laid), pessimistic=len(plans) >= HOPEFUL_ROUNDS)
+        doubt = DOUBT.get(len(plans) - HOPEFUL_ROUNDS, 0.0)
+        lengths = _fitted(first, _lengths(laid), doubt)
         budget = Budget(budget_seconds, seed=effort.seed, interrupted=crew.interrupted)
         plans.append(plan_or_nearest(order, asked.limits, Aim.LEAST_CLOTH, lengths, budget))
         new = _unknown(plans[-1].lays, laid)
@@ -128,14 +133,13 @@ def inherit(laid: dict[Mix, CheckedLayout]) -> None:
                 laid[fewer] = carried or own
 
 
-def _fitted(first: Lengths, known: Mapping[Mix, int], pessimistic: bool) -> Lengths:
+def _fitted(first: Lengths, known: Mapping[Mix, int], doubt: float) -> Lengths:
     """The estimate corrected by what was laid: by least squares on the part of the garments, so
-    that it neither tempts nor deters; or so that it promises no marker less cloth than the worst
-    had."""
+    that it neither tempts nor deters; with a doubt as many times the worst that was laid."""
     parts = {key: first.estimate(dict(key)) - first.base_mm for key in known}
     beyond = {key: length - first.base_mm for key, length in known.items()}
-    if pessimistic:
-        factor = max(beyond[key] / parts[key] for key in known)
+    if doubt:
+        factor = doubt * max(beyond[key] / parts[key] for key in known)
     else:
         squares = sum(part * part for part in parts.values())
         factor = sum(beyond[key] * parts[key] for key in known) / squares

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Event
 
@@ -28,9 +28,11 @@ from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.markers import Crew, Effort, cluster_crew, local_crew
 from marker.order_plan import Asked, LaidPlan, laid_plan
+from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Limits
 from marker.plan import loads
+from marker.splicing import on_rolls
 from marker.units import metric
 
 LAY_SECONDS = 10.0
@@ -82,9 +84,13 @@ def order_job(
             def planned(cloth: Cloth) -> LaidPlan:
                 told = None if quiet else cloth.name
                 asked, effort = _asked(cloth, wishes, most), laying.effort(wishes.seed)
-                return laid_plan(
+                plan = laid_plan(
                     job, cloth, order, asked, crew, effort, wishes.seconds, _teller(told)
                 )
+                if not cloth.rolls_mm:
+                    return plan
+                budget = Budget(wishes.seconds, seed=wishes.seed, interrupted=interrupted)
+                return replace(plan, rolls=on_rolls(plan, cloth.rolls_mm, budget))
 
             try:
                 plans = [planned(cloth) for cloth in cloths]

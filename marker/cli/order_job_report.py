@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from marker.cli.roll_report import roll_facts, roll_lines, ticket_lines
 from marker.counting import counted
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -35,6 +36,7 @@ def _cloth(plan: LaidPlan) -> dict[str, Any]:
         "optimal": plan.plan.optimal,
         "rounds": plan.rounds,
         "stable": plan.stable,
+        "rolls": roll_facts(plan),
     }
 
 
@@ -78,6 +80,7 @@ def plan_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"From {plan.cloth.name}, {metric(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan, tuple(job.order))
         yield from _totals(job, plan)
+        yield from roll_lines(plan)
 
 
 def _table(plan: LaidPlan, sizes: Sequence[str]) -> Iterator[str]:
@@ -123,6 +126,7 @@ def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
                 f"{job.name}, {plan.cloth.name}, lay {number} of {len(plan.plan.lays)}",
                 f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
                 f"included: {metric(lay.height * ply)}",
+                *ticket_lines(plan, number - 1),
                 "  count   in the marker   cut   piece",
             ]
             for (piece, size), count in _pieces(marker).items():

@@ -55,6 +55,8 @@ class Cloth:
     have_mm : the whole length there is, unwashed, both end allowances included; None where it is
         to be bought.
     remnants : all that there is, if that is remnants; a layout lies on one of them.
+    rolls_mm : lengths of the rolls that the lays of an order are spread from; () where there are
+        none to choose from.
     """
 
     name: str
@@ -76,6 +78,7 @@ class Cloth:
     flaws: tuple[Flaw, ...] = ()
     have_mm: float | None = None
     remnants: tuple[Remnant, ...] = ()
+    rolls_mm: tuple[float, ...] = ()
 
     @property
     def usable_width_mm(self) -> float:

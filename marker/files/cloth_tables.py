@@ -26,6 +26,7 @@ from marker.files.schema import (
 
 MOST_FLAWS = 100
 MOST_REMNANTS = 50
+MOST_ROLLS = 50
 
 
 class PriceTable(Table):
@@ -117,6 +118,7 @@ class ClothTable(Table):
     border: BorderTable | None = None
     flaw: list[FlawTable] = Field([], max_length=MOST_FLAWS)
     have: Size | None = None
+    rolls: list[Size] = Field([], max_length=MOST_ROLLS)
     remnant: list[RemnantTable] = Field([], max_length=MOST_REMNANTS)
     spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))] | None = None
     tube: Annotated[TubeTable, BeforeValidator(_tube)] | None = None

@@ -18,7 +18,7 @@ from marker.geometry.outline import is_ccw
 from marker.units import metric
 
 FLATTEN_MM = 0.1
-_SAYS_NOTHING = ("have", "flaw", "spread", "tube", "border", "shrinkage", "end_allowance")
+_SAYS_NOTHING = ("have", "rolls", "flaw", "spread", "tube", "border", "shrinkage", "end_allowance")
 
 
 def in_remnants(cloth: Cloth, table: ClothTable, faults: FaultList) -> Cloth:

@@ -29,7 +29,8 @@ def fewest_lays(order: CutOrder, limits: Limits, holds: int) -> int:
 
 
 def least_cloth_mm(order: CutOrder, lengths: Lengths, holds: int) -> int:
-    """Every garment takes its own length, every ply the rest; no mix saves more than the best."""
+    """Every garment takes its own length, every ply the rest; no mix saves more than the best. Nor
+    does any ply take less, for what its garments take, than the best known or estimated."""
     own = sum(
         order.least(colour, size) * lengths.garment_mm[size]
         for colour in order.colours
@@ -37,7 +38,20 @@ def least_cloth_mm(order: CutOrder, lengths: Lengths, holds: int) -> int:
     )
     saved = [lengths.estimate(dict(mix)) - laid for mix, laid in lengths.known.items()]
     a_ply = lengths.base_mm + lengths.end_loss_mm - max([0, *saved])
-    return max(0, own + a_ply * fewest_plies(order, holds)) if a_ply >= 0 else 0
+    rest = a_ply * fewest_plies(order, holds) if a_ply >= 0 else -own
+    return max(0, own + rest, int(own * _least_share(order, lengths)))
+
+
+def _least_share(order: CutOrder, lengths: Lengths) -> float:
+    """The least that a ply takes, of what its garments take by the estimate."""
+    fixed = lengths.base_mm + lengths.end_loss_mm
+    least = min(lengths.garment_mm[size] for size in order.sizes)
+    shares = [1.0 if fixed >= 0 or least <= 0 else 1.0 + fixed / least]
+    for mix, laid in lengths.known.items():
+        own = sum(count * lengths.garment_mm.get(size, 0) for size, count in mix)
+        if own > 0:
+            shares.append((laid + lengths.end_loss_mm) / own)
+    return min(shares)
 
 
 def most_plies(order: CutOrder, limits: Limits, colour: str) -> int:

@@ -19,7 +19,7 @@ units = "mm"
 size = "M"
 sizes = ["S", "M"]
 order = { S = 2, M = 4 }
-cloth.jersey = { width = "60 cm", end_allowance = "1 cm" }
+cloth.jersey = { width = "60 cm", end_allowance = "1 cm", rolls = ["50 cm", "32 cm"] }
 [[piece]]
 name = "sash"
 cut = 2
@@ -78,6 +78,16 @@ def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:
     tickets = (folder / "out" / "tickets.txt").read_text()
     assert tickets.count("spread") == len(cloth["lays"])
     assert "garment 1, size S: 2 sash" in tickets
+
+
+def test_each_ply_has_its_roll(planned: tuple[Path, dict[str, Any]]) -> None:
+    """Two plies of 320 mm from rolls of 500 and 320 mm (arithmetic)."""
+    (cloth,) = planned[1]["cloths"]
+    assert [roll["left_mm"] for roll in cloth["rolls"]["rolls"]] == [180, 0]
+    assert cloth["rolls"]["missing"] == []
+    tickets = (planned[0] / "out" / "tickets.txt").read_text()
+    assert "[ ] roll 1: 1 ply" in tickets
+    assert "[ ] roll 2: 1 ply" in tickets
 
 
 def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, Any]]) -> None:

@@ -1,0 +1,49 @@
+"""Where plies of a marker can change from one roll to another, and lays shared out among rolls."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from marker.layout import CheckedLayout
+from marker.order_plan import LaidPlan
+from marker.orders.budget import Budget
+from marker.orders.rolls import RollPlan, Splice, Spread, share_out
+
+MOST_SPLICES = 12
+"""Marks offered in one marker, those of the shortest laps."""
+
+
+def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
+    """Splice marks of a marker, from its start.
+
+    At a mark the first cloth must hold each piece that begins before it, and the second each that
+    begins later (common practice, no source); either goes on by an end allowance.
+    end_mm : the end allowance, also before the first piece.
+    """
+    extents = sorted(
+        (float(place.outline_mm[:, 0].min()), float(place.outline_mm[:, 0].max()))
+        for place in (*marker.layout.placements, *marker.layout.spares)
+    )
+    found: dict[float, float] = {}  # reach -> latest place from which that is enough
+    reach = 0.0
+    for number, (begins, ends) in enumerate(extents):
+        if begins > extents[number - 1][0]:
+            found[reach] = begins
+        reach = max(reach, ends)
+    marks = [
+        Splice(math.ceil(max(far, near) + 2 * end_mm), math.floor(near))
+        for far, near in found.items()
+        if 0 < far < reach
+    ]
+    return tuple(sorted(sorted(marks, key=lambda mark: mark.lap_mm)[:MOST_SPLICES]))
+
+
+def on_rolls(plan: LaidPlan, rolls_mm: Sequence[float], budget: Budget) -> RollPlan:
+    """The lays of a plan on the rolls there are."""
+    end = plan.lengths.end_loss_mm / 2
+    spreads = [
+        Spread(lay.height, plan.ply_mm(marker), splices(marker, end))
+        for lay, marker in zip(plan.plan.lays, plan.markers, strict=True)
+    ]
+    return share_out(spreads, [math.floor(roll) for roll in rolls_mm], budget)
