@@ -62,6 +62,11 @@ class LaidPlan:
     rolls: RollPlan | None = None
 
     @property
+    def order(self) -> CutOrder:
+        """What is to be cut."""
+        return self.plan.order
+
+    @property
     def cloth_mm(self) -> int:
         """Cloth of all lays, end loss of every ply included."""
         return sum(

@@ -152,6 +152,7 @@ def _tried(work: Load, limits: Limits, quiet: bool) -> list[tuple[Tried, ...]]:
 
 def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: bool) -> None:
     """The main cloth's layout as one JSON object, the other cloths' within it; or lines."""
+    from marker.cli.bundles import bundle_lines
     from marker.cli.report import CAUTION, layout_lines, leftover_lines
     from marker.cli.spreads import spread_lines
     from marker.cloth.buying import purchase
@@ -168,5 +169,7 @@ def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: b
             click.echo("")
         lines = layout_lines(checked, purchase(checked.layout.length_mm, checked.layout.cloth))
         click.echo("\n".join([*lines, *leftover_lines(report["leftovers"])]))
+        if len(checked.garments) > 1:
+            click.echo("".join(f"  bundle {line}\n" for line in bundle_lines(checked)), nl=False)
         click.echo("".join(f"  wrote  {path}\n" for path in report["files"]))
     click.echo(CAUTION)

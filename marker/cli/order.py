@@ -40,8 +40,8 @@ class Wishes:
     "--demand",
     multiple=True,
     metavar="S=300,M=600",
-    help="Garments of each size, the job's own order unless given; for several colours, without a "
-    "job, once each, as 'red: S=3,M=4'.",
+    help="Garments of each size, the job's own order unless given; for several colours once each, "
+    "as 'red: S=3,M=4'.",
 )
 @click.option(
     "--max-garments", type=click.IntRange(0, 1000), required=True, help="Garments in a marker."

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections import Counter
+from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -20,7 +21,7 @@ from marker.cli.progress import announce_first_use
 from marker.cli.shell import STOPPED_BY_HAND, print_json
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, Fault, FaultyInput
-from marker.files.demand import read_demand, read_over_cut
+from marker.files.demand import Demand, read_demand, read_over_cut
 from marker.files.faults import nearest
 from marker.files.job import read_job
 from marker.files.writing import output_folder
@@ -74,8 +75,9 @@ def order_job(
     most : garments in a marker, plies in a lay, markers.
     """
     job = read_job(path)
-    job = job.with_order(_wanted(job, wishes.demand))
-    order = CutOrder({"": job.order}, read_over_cut("--over-cut", wishes.over_cut))
+    wanted = _wanted(job, wishes.demand)
+    job = job.with_order(_in_all(wanted))
+    order = CutOrder(wanted, read_over_cut("--over-cut", wishes.over_cut))
     cloths = _cloths(job)
     with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
         announce_first_use(quiet)
@@ -118,23 +120,33 @@ def _teller(cloth: str | None) -> Callable[[CheckedLayout], None]:
     return tell
 
 
-def _wanted(job: Job, demand: tuple[str, ...]) -> Mapping[str, int]:
-    """The job's own order, or the one asked for instead."""
+def _wanted(job: Job, demand: tuple[str, ...]) -> Demand:
+    """The job's own order, or the one asked for instead, by colour."""
     if not demand:
-        return job.order
+        return {"": job.order}
     read = read_demand("--demand", demand)
-    if len(read) > 1:
-        problem, remedy = "a job's cloths have one colour each", "Plan each colour by itself"
-        raise FaultyInput([Fault("--demand", problem, remedy)])
-    (sizes,) = read.values()
     faults = [
         Fault("--demand", f"the pattern has no size '{size}'", nearest(size, job.sizes))
-        for size in sizes
+        for size in dict.fromkeys(size for sizes in read.values() for size in sizes)
         if size not in job.sizes
     ]
+    rolled = [cloth.name for cloth in job.cloths if cloth.rolls_mm]
+    if len(read) > 1 and rolled:
+        problem = f"there are several colours, and the rolls of {rolled[0]} say no colour"
+        faults.append(
+            Fault("--demand", problem, "Plan each colour by itself, or leave out `rolls`")
+        )
     if faults:
         raise FaultyInput(faults)
-    return {size: number for size, number in sizes.items() if number}
+    return {
+        colour: {size: number for size, number in sizes.items() if number}
+        for colour, sizes in read.items()
+    }
+
+
+def _in_all(wanted: Demand) -> Counter[str]:
+    """Size -> garments of all colours."""
+    return sum((Counter(sizes) for sizes in wanted.values()), Counter())
 
 
 def _cloths(job: Job) -> list[Cloth]:

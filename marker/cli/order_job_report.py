@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from marker.cli.bundles import bundle_lines, bundles
 from marker.cli.roll_report import roll_facts, roll_lines, ticket_lines
 from marker.counting import counted
 from marker.job import Job
@@ -17,7 +18,9 @@ from marker.units import inches, metric
 
 def plan_facts(job: Job, plans: Sequence[LaidPlan]) -> dict[str, Any]:
     """The plans of all cloths for JSON, lengths in mm. A ply's length has its end loss in it."""
-    return {"name": job.name, "order": dict(job.order), "cloths": [_cloth(plan) for plan in plans]}
+    wanted = {colour: dict(sizes) for colour, sizes in plans[0].order.wanted.items() if colour}
+    facts = {"name": job.name, "order": dict(job.order), "order_by_colour": wanted or None}
+    return facts | {"cloths": [_cloth(plan) for plan in plans]}
 
 
 def _cloth(plan: LaidPlan) -> dict[str, Any]:
@@ -43,6 +46,7 @@ def _cloth(plan: LaidPlan) -> dict[str, Any]:
 def _lay(plan: LaidPlan, lay: Lay, marker: CheckedLayout) -> dict[str, Any]:
     return {
         "plies": lay.height,
+        "plies_by_colour": dict(lay.plies) if len(plan.order.colours) > 1 else None,
         "garments": dict(lay.garments),
         "length_mm": round(marker.layout.length_mm, 1),
         "ply_mm": plan.ply_mm(marker),
@@ -55,7 +59,7 @@ def _lay(plan: LaidPlan, lay: Lay, marker: CheckedLayout) -> dict[str, Any]:
         ],
         "bundles": [
             {"garment": garment, "size": size, "times": lay.height, "pieces": dict(pieces)}
-            for garment, size, pieces in _bundles(marker)
+            for garment, size, pieces in bundles(marker)
         ],
     }
 
@@ -64,17 +68,11 @@ def _pieces(marker: CheckedLayout) -> Counter[tuple[str, str]]:
     return Counter((place.piece, place.size) for place in marker.layout.placements)
 
 
-def _bundles(marker: CheckedLayout) -> Iterator[tuple[int, str, Counter[str]]]:
-    """Garment, its size and its pieces, numbered as on the diagram."""
-    for garment, size in enumerate(marker.garments, start=1):
-        own = (place for place in marker.layout.placements if place.garment == garment)
-        yield garment, size, Counter(place.piece for place in own)
-
-
 def plan_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
     """The plans as tables for a person, with totals and what is proven of them."""
-    wanted = ", ".join(f"{size} {number}" for size, number in job.order.items())
-    yield f"{job.name}, ordered: {wanted}"
+    for colour, sizes in plans[0].order.wanted.items():
+        wanted = ", ".join(f"{size} {number}" for size, number in sizes.items())
+        yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
     for plan in plans:
         yield ""
         yield f"From {plan.cloth.name}, {metric(plan.cloth.usable_width_mm)} of usable width:"
@@ -84,12 +82,14 @@ def plan_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
 
 
 def _table(plan: LaidPlan, sizes: Sequence[str]) -> Iterator[str]:
-    rows = [["lay", *sizes, "plies", "marker", "ply with ends", "cloth", "garments"]]
+    colours = plan.order.colours if len(plan.order.colours) > 1 else ()
+    rows = [["lay", *sizes, *colours, "plies", "marker", "ply with ends", "cloth", "garments"]]
     for number, (lay, marker) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
         ply = plan.ply_mm(marker)
         lengths = (metric(mm) for mm in (marker.layout.length_mm, ply, lay.height * ply))
         counts = (str(lay.garments.get(size, 0)) for size in sizes)
-        rows.append([str(number), *counts, str(lay.height), *lengths, str(lay.cut)])
+        plies = [str(lay.plies.get(colour, 0)) for colour in colours]
+        rows.append([str(number), *counts, *plies, str(lay.height), *lengths, str(lay.cut)])
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         yield "  " + "  ".join(c.rjust(width) for c, width in zip(row, widths, strict=True))
@@ -116,6 +116,12 @@ def _totals(job: Job, plan: LaidPlan) -> Iterator[str]:
     yield f"  planned {counted(plan.rounds, 'time')}, {settled}"
 
 
+def _colour_lines(plan: LaidPlan, lay: Lay) -> Iterator[str]:
+    """Plies of each colour, where there are several."""
+    if len(plan.order.colours) > 1:
+        yield "          " + ", ".join(f"{plies} {colour}" for colour, plies in lay.plies.items())
+
+
 def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
     """A ticket for each lay: what is spread, what is cut and counted, which garments come of it."""
     lines = []
@@ -126,6 +132,7 @@ def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
                 f"{job.name}, {plan.cloth.name}, lay {number} of {len(plan.plan.lays)}",
                 f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
                 f"included: {metric(lay.height * ply)}",
+                *_colour_lines(plan, lay),
                 *ticket_lines(plan, number - 1),
                 "  count   in the marker   cut   piece",
             ]
@@ -133,8 +140,6 @@ def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
                 counts = f"{count:13}   {count * lay.height:3}"
                 lines.append(f"  [ ]     {counts}   {piece}, size {size}")
             lines.append("  bundles, from each ply")
-            for garment, size, pieces in _bundles(marker):
-                of = ", ".join(f"{n} {piece}" for piece, n in pieces.items())
-                lines.append(f"  [ ] garment {garment}, size {size}: {of}")
+            lines += [f"  [ ] {bundle}" for bundle in bundle_lines(marker)]
             lines.append("")
     return "\n".join(lines)

@@ -101,11 +101,25 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
     assert "no size 'XS'" in told.stderr
 
 
+def test_colours_share_a_marker(tmp_path: Path) -> None:
+    """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either."""
+    job = job_file(tmp_path, SASHES.replace(', rolls = ["50 cm", "32 cm"]', ""))
+    colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
+    done = marker("order", job, *WORDS, *colours, "--out", tmp_path / "o", "--json")
+    assert done.exit_code == 0, done.output
+    facts = json.loads(done.stdout)
+    (cloth,) = facts["cloths"]
+    assert facts["order_by_colour"] == {"red": {"S": 1, "M": 2}, "blue": {"S": 1, "M": 2}}
+    assert [lay["plies_by_colour"] for lay in cloth["lays"]] == [{"red": 1, "blue": 1}]
+    assert cloth["totals"]["cloth_mm"] == 640
+    assert "1 red, 1 blue" in (tmp_path / "o" / "tickets.txt").read_text()
+
+
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
         (("--demand", "XL=3"), "no size 'XL'", 2),
-        (("--demand", "red: S=3", "--demand", "blue: S=1"), "one colour each", 2),
+        (("--demand", "red: S=3", "--demand", "blue: S=1"), "rolls of jersey say no colour", 2),
         (("--max-plies", 0), "nothing can be cut", 1),
         (("--table", "5 cm"), "A table of", 1),
     ],
