@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -113,6 +112,9 @@ def _keyed(pieces: Iterable[FlatPiece]) -> dict[_Key, FlatPiece]:
 
 def _without_size(piece: FlatPiece) -> str:
     """'front_38' of size 38 -> 'front': names of blocks must differ, so they hold the size."""
-    if not piece.size:
+    name = piece.name.rstrip()
+    if not piece.size or not name.endswith(piece.size):
         return piece.name
-    return re.sub(rf"(?<=\S)[\s_-]+{re.escape(piece.size)}\s*$", "", piece.name)
+    whole = name[: -len(piece.size)]
+    plain = whole.rstrip(" \t_-")
+    return plain if plain and plain != whole else piece.name

@@ -13,14 +13,16 @@ from datetime import datetime
 import numpy as np
 
 from marker.files import dxf_layers as layers
+from marker.files.label_place import label_inside
 from marker.files.laid_flat import Sheet, unique_names
-from marker.files.piece_text import annotation_lines, system_lines
+from marker.files.piece_text import system_lines
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import sharp_vertices
 from marker.pattern.flat_piece import FlatPiece, Graded
 from marker.pattern.piece import Line
 
-TEXT_MM = 5.0
+TEXT_MM = 5.0  # height of what is no label
+_CAPITALS = 0.7  # of the letters' size, which DXF takes texts by
 _LINE_STEP_MM = 7.0
 CURVE_TOLERANCE_MM = 0.1  # of a job's curves unless it says otherwise
 CLOTH = "CLOTH"
@@ -102,10 +104,11 @@ def _block(name: str, piece: FlatPiece) -> Iterator[Tag]:
     for line in piece.inner_lines:
         yield from _polyline(line, layers.INTERNAL_LINES, closed=False)
     yield from _points(piece.drill_holes, layers.DRILL_HOLES)
-    system, annotation = list(system_lines(piece)), list(annotation_lines(piece))
-    x, y = piece.outline.mean(axis=0) if piece.grain is None else piece.grain[0]
-    yield from _texts(system, layers.BOUNDARY, x, y - _LINE_STEP_MM)
-    yield from _texts(annotation, layers.ANNOTATION, x, y - _LINE_STEP_MM * (1 + len(system)))
+    label, system = label_inside(piece), len(list(system_lines(piece)))
+    height = _CAPITALS * label.size_mm
+    for number, text in enumerate(label.lines):
+        layer = layers.BOUNDARY if number < system else layers.ANNOTATION
+        yield from _text(text.text, layer, label.start(text), height, label.angle_deg)
     yield from [(0, "ENDBLK"), (8, layers.BOUNDARY)]
 
 
@@ -120,7 +123,7 @@ def _contour_points(piece: FlatPiece) -> Iterator[Tag]:
         corner = corners[_nearest(piece.outline, point.at)]
         own = layers.TURN_POINTS if corner else layers.CURVE_POINTS
         layer = _GRADED.get(point.of, own)
-        yield from _texts([f"# {point.rule}"], layer, *point.at)
+        yield from _text(f"# {point.rule}", layer, point.at, TEXT_MM)
 
 
 def _nearest(points: FloatArray, to: FloatArray) -> int:
@@ -159,8 +162,15 @@ def _points(points: FloatArray, layer: str) -> Iterator[Tag]:
 def _texts(lines: Iterator[str] | Sequence[str], layer: str, x: float, y: float) -> Iterator[Tag]:
     """One line below the other."""
     for k, line in enumerate(lines):
-        yield from [(0, "TEXT"), (8, layer), *_point(np.array([x, y - k * _LINE_STEP_MM]))]
-        yield from [(40, _number(TEXT_MM)), (1, ascii_text(line))]
+        yield from _text(line, layer, np.array([x, y - k * _LINE_STEP_MM]), TEXT_MM)
+
+
+def _text(
+    text: str, layer: str, at: FloatArray, height: float, angle: float = 0.0
+) -> Iterator[Tag]:
+    yield from [(0, "TEXT"), (8, layer), *_point(at), (40, _number(height)), (1, ascii_text(text))]
+    if angle:
+        yield (50, _number(angle))
 
 
 def _point(point: FloatArray) -> list[Tag]:

@@ -75,7 +75,7 @@ class Label:
 
 def labels(sheet: Sheet, upright: bool = False) -> list[Label]:
     """The label of each piece. upright : no line is turned, for what can't write upwards."""
-    found = [_inside(piece, upright) for piece in sheet.pieces]
+    found = [label_inside(piece, upright) for piece in sheet.pieces]
     small = [k for k, label in enumerate(found) if label.size_mm < _LEGIBLE_MM]
     if small:
         beside = _Beside(sheet, [label.box for k, label in enumerate(found) if k not in small])
@@ -88,9 +88,12 @@ def _texts(piece: FlatPiece) -> list[str]:
     return [*system_lines(piece), *annotation_lines(piece)]
 
 
-def _inside(piece: FlatPiece, upright: bool) -> Label:
+def label_inside(piece: FlatPiece, upright: bool = False) -> Label:
     """In the widest clear place, one text below the other; in rows and along the piece where that
-    would be small. Never smaller than the smallest letters, whether they fit or not."""
+    would be small. Never smaller than the smallest letters, whether they fit or not.
+
+    The lines are the piece's `system_lines` and `annotation_lines`, in that order.
+    """
     rows = [[text] for text in _texts(piece)]
     parts = _clear_parts(piece)
     (x, y), room = max(map(widest_place, parts), key=lambda place: place[1])

@@ -48,6 +48,7 @@ def _plain(name: str) -> str:
     return re.sub(r"\s*\d+$", "", words).removesuffix("s")
 
 
+_LONGEST = 60  # a search for digits at the end takes the square of a name's length
 _BY_NAME = {_plain(layer): layer for layer in Layer} | {
     _plain(name): layer for name, layer in _OTHER_NAMES.items()
 }
@@ -55,4 +56,4 @@ _BY_NAME = {_plain(layer): layer for layer in Layer} | {
 
 def layer_named(name: str) -> Layer | None:
     """The layer that a name means, None for any other name."""
-    return _BY_NAME.get(_plain(name))
+    return _BY_NAME.get(_plain(name)) if len(name) <= _LONGEST else None

@@ -16,7 +16,6 @@ from marker.pattern.flat_piece import FlatPiece
 
 PIECE_NAME, SIZE, QUANTITY = "Piece Name", "Size", "Quantity"
 MIRRORED, CLOTH, TURNS, TOLERANCE = "Mirrored", "Cloth", "Turns", "Grain Tolerance"
-_LINE = re.compile(r"\s*([^:]{1,60}?)\s*:\s*(.*?)\s*", re.DOTALL)
 _OTHER_KEYS = {  # as real files spell them; from memory
     "name": PIECE_NAME,
     "piece": PIECE_NAME,
@@ -29,6 +28,9 @@ _OTHER_KEYS = {  # as real files spell them; from memory
 _KEYS = {
     key.lower(): key for key in (PIECE_NAME, SIZE, QUANTITY, MIRRORED, CLOTH, TURNS, TOLERANCE)
 } | _OTHER_KEYS
+
+
+LONGEST_KEY = 60
 
 
 @dataclass
@@ -66,10 +68,9 @@ def read_lines(texts: Iterable[str]) -> Written:
     written = Written()
     for text in texts:
         for line in text.splitlines():
-            found = _LINE.fullmatch(line)
-            key = _KEYS.get(found[1].lower()) if found else None
-            if found and key:
-                written.values.setdefault(key, found[2])
+            key, value = pair_in(line)
+            if key in _KEYS:
+                written.values.setdefault(_KEYS[key], value)
             elif line.strip() and line.strip() not in written.others:
                 written.others.append(line.strip())
     return written
@@ -79,10 +80,18 @@ def read_pairs(texts: Iterable[str]) -> dict[str, str]:
     """Every 'Key: value' by its key in small letters; of a key that is there twice the first."""
     pairs: dict[str, str] = {}
     for text in texts:
-        found = _LINE.fullmatch(text)
-        if found:
-            pairs.setdefault(found[1].lower(), found[2])
+        key, value = pair_in(text)
+        if key:
+            pairs.setdefault(key, value)
     return pairs
+
+
+def pair_in(text: str) -> tuple[str, str]:
+    """Key, in small letters, and value of 'Key: value'; the key is "" where there is none."""
+    key, _, value = text.partition(":")
+    key = key.strip()
+    is_pair = ":" in text and len(key) <= LONGEST_KEY
+    return (key.lower(), value.strip()) if is_pair else ("", "")
 
 
 def with_texts(piece: FlatPiece, written: Written) -> tuple[FlatPiece, list[str]]:

@@ -19,15 +19,14 @@ from pathlib import Path
 from marker.files.dxf_layers import STANDARD_TEXT, UNIT_WORDS
 from marker.files.dxf_writing import ascii_text
 from marker.files.faults import Unusable
+from marker.files.piece_text import pair_in
 from marker.files.reading import read_bytes
 from marker.units import inches, metric
 
 SUFFIX = ".rul"
 MOST_SIZES, MOST_RULES = 60, 10_000
 FURTHEST_MOVE_MM = 1_000.0  # no size is a metre larger: common practice, no source
-_KEY = re.compile(r"\s*([A-Za-z][\w/ ]*?)\s*:\s*(.*?)\s*")
-_RULE = re.compile(r"delta\s*#?\s*(\d{1,6})", re.IGNORECASE)
-
+_RULE = re.compile(r"delta ?#? ?(\d{1,6})", re.IGNORECASE)
 _OTHER_LETTER = re.compile(r"\\U\+([0-9A-Fa-f]{4})")  # as DXF has it
 
 Move = tuple[float, float]
@@ -84,19 +83,19 @@ def _parts(text: str) -> tuple[dict[str, str], dict[int, tuple[int, list[str]]]]
     rules: dict[int, tuple[int, list[str]]] = {}
     words: list[str] | None = None
     for line, written in enumerate(text.splitlines(), 1):
-        found = _KEY.fullmatch(written)
+        key, value = pair_in(written)
         if written.strip().lower() == "end":
             return head, rules
-        if found and found[1].lower() == "rule":
-            rule = _RULE.fullmatch(found[2])
+        if key == "rule":
+            rule = _RULE.fullmatch(" ".join(value.split()))
             if rule is None or int(rule[1]) in rules or len(rules) == MOST_RULES:
-                raise Unusable(_rule_fault(found[2], rule, line), "Write each as RULE: DELTA 1")
+                raise Unusable(_rule_fault(value, rule, line), "Write each as RULE: DELTA 1")
             words = []
             rules[int(rule[1])] = (line, words)
         elif words is not None:
             words += re.split(r"[,;\s]+", written.strip(" \t,;")) if written.strip() else []
-        elif found:
-            head.setdefault(found[1].lower(), found[2])
+        elif key:
+            head.setdefault(key, value)
     raise Unusable("it ends in the middle: its END is missing", "Fetch the file again")
 
 

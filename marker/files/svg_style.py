@@ -7,13 +7,12 @@ Level 4; the more specific rule wins, then the later one), without combinators.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
 from marker.files.svg import tag_of
 
-_RULE = re.compile(r"([^{}]*)\{([^{}]*)\}")
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _SELECTOR = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)")
 _PROPERTIES = ("display", "visibility", "stroke", "fill")
 _INHERITED = ("visibility", "stroke", "fill")
@@ -40,8 +39,7 @@ def style_rules(root: Element) -> list[Rule]:
     for sheet in root.iter():
         if tag_of(sheet) != "style":
             continue
-        text = _COMMENT.sub("", "".join(sheet.itertext()))
-        for selectors, body in _RULE.findall(text):
+        for selectors, body in _rules_in("".join(sheet.itertext())):
             values = _declarations(body)
             for selector in selectors.split(",") if values else ():
                 found = _SELECTOR.fullmatch(selector.strip())
@@ -49,6 +47,17 @@ def style_rules(root: Element) -> list[Rule]:
                     parts = frozenset(re.findall(r"[.#][\w-]+", found[2]))
                     rules.append(Rule(found[1] or "", parts, values))
     return sorted(rules, key=lambda rule: rule.weight)
+
+
+def _rules_in(text: str) -> Iterator[tuple[str, str]]:
+    """Selectors and body of each rule of a style sheet, without comments."""
+    first, *others = text.split("/*")
+    bare = first + "".join(part.partition("*/")[2] for part in others)
+    *closed, _ = bare.split("}")
+    for part in closed:
+        _, brace, rule = part.rpartition("{")
+        if brace:
+            yield part[: -len(rule) - 1].rpartition("{")[2], rule
 
 
 def _declarations(text: str) -> dict[str, str]:

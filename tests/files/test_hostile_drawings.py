@@ -161,6 +161,29 @@ except FaultyInput as error:
     assert done.stderr == ""
 
 
+BLANKS = " " * 100_000
+LONG = {
+    "blanks first": ("dxf", f"0\nTEXT\n8\n1\n10\n0\n20\n0\n1\n{BLANKS}x\n"),
+    "blanks within": ("dxf", f"0\nTEXT\n8\n1\n10\n0\n20\n0\n1\nSize:x{BLANKS}x\n"),
+    "digits": ("dxf", f"0\nLINE\n8\n{'1' * 100_000}x\n10\n0\n20\n0\n11\n5\n21\n5\n"),
+    "comments": ("svg", f"<style>{'/*' * 200_000}</style>"),
+    "selectors": ("svg", f"<style>{'a' * 400_000}</style>"),
+    "layer": ("svg", f'<g id="{"1" * 100_000}x"><path d="M 0 0 H 9"/></g>'),
+}
+
+
+@pytest.mark.parametrize("name", LONG)
+def test_a_long_word_is_read_in_one_pass(name: str, tmp_path: Path) -> None:
+    """Patterns that try each place anew would take minutes over these."""
+    kind, odd = LONG[name]
+    path = tmp_path / f"long.{kind}"
+    square = f'<path d="{SQUARE}"/>'
+    path.write_text(svg(odd + square) if kind == "svg" else dxf(odd, block("P", SQUARE_PIECE)))
+    started = time.process_time()
+    assert len(import_drawings([path], None, None).pieces) == 1
+    assert time.process_time() - started < MOST_SECONDS
+
+
 def test_a_line_of_too_many_points_is_no_piece(tmp_path: Path) -> None:
     """Two lines of 5,000 points each, which would be compared point by point."""
     rings = ""
