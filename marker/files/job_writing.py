@@ -65,6 +65,7 @@ class _Piece:
     graded: GradedPiece | None
 
     def outlines(self) -> Mapping[str, FloatArray]:
+        """Size -> (n, 2) as drawn or graded."""
         if self.graded:
             return self.graded.outlines
         return {size: sewn.drawn.points for size, sewn in self.sewn.items()}
@@ -105,7 +106,9 @@ def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
         try:
             sample = SewnPiece(own, imported.no_grain_deg)
             sewn = {
-                size: sample if each is own else SewnPiece(each, imported.no_grain_deg, sample)
+                size: SewnPiece(each, imported.no_grain_deg, sample)
+                if size != imported.size
+                else sample
                 for size, each in flat.items()
             }
             if len({each.fold is None for each in sewn.values()}) > 1:
