@@ -102,10 +102,12 @@ def cluster_crew(address: str, interrupted: Event) -> Iterator[Crew]:
     try:
         from distributed import Client
         from distributed import Event as SharedEvent
+        from distributed.comm import parse_address
     except ImportError as error:
         problem, remedy = "dask.distributed is not installed", "Install marker[cluster]"
         raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
     try:
+        parse_address(address, strict=True)  # what is none would be tried for long, with complaints
         client = Client(address, timeout=_ANSWER_SECONDS, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
         problem = f"no scheduler answers at {address}"
