@@ -24,7 +24,7 @@ def _units(_ctx: click.Context, _param: click.Parameter, text: str | None) -> fl
 
 def _unit_mm(text: str) -> float:
     """Millimetres of 'mm' or '1/96 in'."""
-    from marker.files.schema import unit_mm
+    from marker.files.values import unit_mm
     from marker.units import NotALength
 
     try:

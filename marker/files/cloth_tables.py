@@ -12,14 +12,14 @@ from marker.cloth.gauge import GAUGE_MM
 from marker.cloth.repeat import Side
 from marker.cloth.shrinkage import Cut
 from marker.cloth.spread import Spreading
-from marker.files.schema import (
+from marker.files.schema import Table
+from marker.files.values import (
     DrawingUnit,
     Margin,
     Name,
     Number,
     Point,
     Size,
-    Table,
     choice,
     table_of,
 )

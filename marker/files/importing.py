@@ -19,8 +19,8 @@ from marker.files.pdf_lines import EVERYTHING, PdfFile, Pick
 from marker.files.rule_file import SUFFIX as RULES
 from marker.files.rule_file import Move, RuleFile, read_rules
 from marker.files.ruled_sizes import by_rules
-from marker.files.schema import LONGEST_NAME, name_fault
 from marker.files.svg_lines import SvgFile
+from marker.files.values import LONGEST_NAME, name_fault
 from marker.pattern.flat_piece import FlatPiece
 from marker.units import inches, metric
 

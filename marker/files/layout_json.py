@@ -23,7 +23,7 @@ from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.job import read_job
 from marker.files.reading import MEGABYTE, read_text
-from marker.files.schema import choice
+from marker.files.values import choice
 from marker.files.wording import validated
 from marker.geometry.arrays import FloatArray
 from marker.job import Job

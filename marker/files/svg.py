@@ -17,8 +17,8 @@ from marker.files.curves import parse_path, parse_sub_paths
 from marker.files.faults import Unusable, nearest
 from marker.files.outlines import Drawn, flattened, with_cutouts
 from marker.files.reading import read_bytes
-from marker.files.schema import unit_mm
 from marker.files.svg_screen import screen
+from marker.files.values import unit_mm
 from marker.geometry.arrays import FloatArray
 
 # CSS physical units: 1 in = 72 pt = 6 pc (CSS Values and Units 4, section 6.2)

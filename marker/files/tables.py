@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from marker.files.schema import unit_mm
+from marker.files.values import unit_mm
 from marker.pattern.strips import LONG_EDGE
 from marker.units import NotALength
 

@@ -20,7 +20,7 @@ from marker.files.importing import import_drawings
 from marker.files.job import read_job
 from marker.files.laid_flat import pattern_sheet
 from marker.files.rule_file import rules_text
-from marker.files.schema import name_fault
+from marker.files.values import name_fault
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.edge import Edge, Notch, Stretch

@@ -1,0 +1,133 @@
+"""What a single value of a job file may be: lengths, numbers, names, one of several words."""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+from functools import partial
+from typing import Annotated, Any, TypeVar
+
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from marker.files.faults import nearest
+from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
+
+LONGEST_NAME = 60
+LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
+SMALLEST_SIZE_MM = 0.01
+_UNITS = ", ".join(MM_PER_UNIT)
+
+Choice = TypeVar("Choice", bound=StrEnum)
+
+
+def faulty(problem: str, remedy: str) -> PydanticCustomError:
+    """A fault in our own words, carried through pydantic."""
+    return PydanticCustomError("marker", "{problem}", {"problem": problem, "remedy": remedy})
+
+
+def unit_mm(unit: str) -> float:
+    """Millimetres of a unit's name ('cm') or of a length ('1/96 in'); raises NotALength."""
+    return parse_length(unit if unit[:1].isdigit() else f"1 {unit}")
+
+
+def to_mm(value: Any, info: ValidationInfo) -> float:
+    """Length in mm of a text with its unit, or of a bare number in the file's `units`."""
+    if isinstance(value, str):
+        if len(value) > LONGEST_NAME:
+            raise faulty("this text is too long to be a length", "Write it like '1.5 m'")
+        try:
+            return parse_length(value)
+        except NotALength as error:
+            raise faulty(str(error), f"Write a number and one of the units {_UNITS}") from error
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise faulty("a length is expected here", 'Write it with its unit, such as "150 cm"')
+    return _bare_number_mm(value, info.context)
+
+
+def _bare_number_mm(value: float, per_unit: float | None) -> float:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise faulty(f"{value} is not a length", "Write a finite number")
+    if per_unit is None:
+        raise faulty(
+            "a number has no unit",
+            'Write it with its unit, such as "150 cm", or put units = "cm" at the top of the file',
+        )
+    if abs(value) > LONGEST_MM / per_unit:
+        raise faulty("this length is more than a kilometre", "Check the number and its unit")
+    return value * per_unit
+
+
+def within(low: float, high: float, mm: float) -> float:
+    """The length, if it lies between two; else a fault."""
+    if mm < low:
+        said = "below zero" if mm < 0 else "zero" if mm == 0 else f"only {mm:.3g} mm"
+        least = "0 or more" if low == 0 else f"at least {low:g} mm"
+        raise faulty(f"this length is {said}", f"Give a length of {least}")
+    if mm > high:
+        raise faulty(
+            f"this length of {mm:.6g} mm is absurd here",
+            f"Give a length of at most {high:g} mm, and check the unit",
+        )
+    return mm
+
+
+def name_fault(text: str) -> tuple[str, str] | None:
+    """(problem, remedy) of a name that can't be a seam reference and a file name, or None."""
+    bad = sorted({c for c in text if c in "./\\" or not c.isprintable()})
+    if not text.strip():
+        return "the name is empty", "Give it a name"
+    if len(text) > LONGEST_NAME:
+        return f"the name has {len(text)} characters", f"Use at most {LONGEST_NAME} characters"
+    if bad:
+        return (
+            f"the name {text!r} holds {', '.join(map(repr, bad))}",
+            "Leave out dots, slashes and control characters",
+        )
+    return None
+
+
+def _name(text: str) -> str:
+    fault = name_fault(text)
+    if fault:
+        raise faulty(*fault)
+    return text
+
+
+def choice(options: type[Choice], value: Any) -> Choice:
+    """The option of that name; any other is a fault that suggests the nearest."""
+    try:
+        return options(value)
+    except ValueError:
+        raise faulty(f"{value!r} is not known here", nearest(str(value), options)) from None
+
+
+def table_of(key: str, value: Any) -> Any:
+    """A bare text as the table that holds it under its one required key."""
+    return {key: value} if isinstance(value, str) else value
+
+
+def _unit_name(text: str) -> str:
+    if not text.isalpha() and text not in {'"', "″"}:
+        raise faulty(f"{text!r} is not a unit", f"Units are {_UNITS}")
+    return _unit(text)
+
+
+def _unit(text: str) -> str:
+    try:
+        mm = unit_mm(text)
+    except NotALength as error:
+        raise faulty(str(error), f"Units are {_UNITS}") from error
+    if mm <= 0:
+        raise faulty(f"{text!r} measures nothing", f"Units are {_UNITS}")
+    return text
+
+
+Name = Annotated[str, AfterValidator(_name)]
+UnitName = Annotated[str, AfterValidator(_unit_name)]
+DrawingUnit = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_unit)]
+Coordinate = Annotated[float, BeforeValidator(to_mm)]
+Size = Annotated[Coordinate, AfterValidator(partial(within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM))]
+Margin = Annotated[Coordinate, AfterValidator(partial(within, 0.0, LARGEST_SIZE_MM))]
+Number = Annotated[float, Field(allow_inf_nan=False)]
+Point = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
