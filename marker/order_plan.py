@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import shapely
 
@@ -50,7 +50,7 @@ class LaidPlan:
 
     markers : one for each lay of the plan. lengths : those laid, the rest as estimated.
     rounds : how often it was planned. stable : planning again would change nothing.
-    rolls : which plies are cut from which roll, where the cloth comes on rolls.
+    rolls : colour -> which plies are cut from which roll; empty where it comes on none.
     """
 
     cloth: Cloth
@@ -59,7 +59,7 @@ class LaidPlan:
     markers: tuple[CheckedLayout, ...]
     rounds: int
     stable: bool
-    rolls: RollPlan | None = None
+    rolls: Mapping[str, RollPlan] = field(default_factory=dict)
 
     @property
     def order(self) -> CutOrder:

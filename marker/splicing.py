@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping
 
 from marker.layout import CheckedLayout
 from marker.order_plan import LaidPlan
@@ -19,8 +19,11 @@ def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
 
     At a mark the first cloth must hold each piece that begins before it, and the second each that
     begins later (common practice, no source); either goes on by an end allowance.
-    end_mm : the end allowance, also before the first piece.
+    end_mm : the end allowance, also before the first piece. None where the second cloth would have
+    to go on with the first one's repeat, or where a ply's own ends lie on one another.
     """
+    if marker.layout.cloth.repeat.along or marker.layout.spread.spreading.ends_meet:
+        return ()
     extents = sorted(
         (float(place.outline_mm[:, 0].min()), float(place.outline_mm[:, 0].max()))
         for place in (*marker.layout.placements, *marker.layout.spares)
@@ -39,11 +42,17 @@ def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
     return tuple(sorted(sorted(marks, key=lambda mark: mark.lap_mm)[:MOST_SPLICES]))
 
 
-def on_rolls(plan: LaidPlan, rolls_mm: Sequence[float], budget: Budget) -> RollPlan:
-    """The lays of a plan on the rolls there are."""
+def on_rolls(plan: LaidPlan, budget: Budget) -> Mapping[str, RollPlan]:
+    """Colour -> its plies on its rolls."""
     end = plan.lengths.end_loss_mm / 2
-    spreads = [
-        Spread(lay.height, plan.ply_mm(marker), splices(marker, end))
-        for lay, marker in zip(plan.plan.lays, plan.markers, strict=True)
-    ]
-    return share_out(spreads, [math.floor(roll) for roll in rolls_mm], budget)
+    marks = [splices(marker, end) for marker in plan.markers]
+    plies_mm = [plan.ply_mm(marker) for marker in plan.markers]
+    colours = plan.order.colours
+    shared = {}
+    for number, colour in enumerate(colours):
+        rolls = plan.cloth.rolls_in(colour)
+        heights = [lay.plies.get(colour, 0) for lay in plan.plan.lays]
+        spreads = [Spread(*each) for each in zip(heights, plies_mm, marks, strict=True)]
+        with budget.part(1 / (len(colours) - number)) as part:
+            shared[colour] = share_out(spreads, [math.floor(roll) for roll in rolls], part)
+    return shared

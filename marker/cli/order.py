@@ -46,7 +46,11 @@ class Wishes:
 @click.option(
     "--max-garments", type=click.IntRange(0, 1000), required=True, help="Garments in a marker."
 )
-@click.option("--max-plies", type=click.IntRange(0, 100_000), help="Plies in a lay.")
+@click.option(
+    "--max-plies",
+    type=click.IntRange(0, 100_000),
+    help="Plies in a lay: 1 for shears, also of folded cloth, whose plies are two thick.",
+)
 @click.option(
     "--max-markers",
     type=click.IntRange(0, 1000),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -78,7 +78,7 @@ def order_job(
     wanted = _wanted(job, wishes.demand)
     job = job.with_order(_in_all(wanted))
     order = CutOrder(wanted, read_over_cut("--over-cut", wishes.over_cut))
-    cloths = _cloths(job)
+    cloths = _cloths(job, wishes)
     with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
         announce_first_use(quiet)
         with interrupt_as_event() as interrupted, laying.crew(interrupted) as crew:
@@ -92,7 +92,7 @@ def order_job(
                 if not cloth.rolls_mm:
                     return plan
                 budget = Budget(wishes.seconds, seed=wishes.seed, interrupted=interrupted)
-                return replace(plan, rolls=on_rolls(plan, cloth.rolls_mm, budget))
+                return replace(plan, rolls=on_rolls(plan, budget))
 
             try:
                 plans = [planned(cloth) for cloth in cloths]
@@ -122,20 +122,13 @@ def _teller(cloth: str | None) -> Callable[[CheckedLayout], None]:
 
 def _wanted(job: Job, demand: tuple[str, ...]) -> Demand:
     """The job's own order, or the one asked for instead, by colour."""
-    if not demand:
-        return {"": job.order}
-    read = read_demand("--demand", demand)
+    read = read_demand("--demand", demand) if demand else {"": job.order}
     faults = [
         Fault("--demand", f"the pattern has no size '{size}'", nearest(size, job.sizes))
         for size in dict.fromkeys(size for sizes in read.values() for size in sizes)
         if size not in job.sizes
     ]
-    rolled = [cloth.name for cloth in job.cloths if cloth.rolls_mm]
-    if len(read) > 1 and rolled:
-        problem = f"there are several colours, and the rolls of {rolled[0]} say no colour"
-        faults.append(
-            Fault("--demand", problem, "Plan each colour by itself, or leave out `rolls`")
-        )
+    faults += [fault for cloth in job.cloths for fault in _roll_faults(cloth, list(read))]
     if faults:
         raise FaultyInput(faults)
     return {
@@ -144,12 +137,24 @@ def _wanted(job: Job, demand: tuple[str, ...]) -> Demand:
     }
 
 
+def _roll_faults(cloth: Cloth, colours: Sequence[str]) -> Iterator[Fault]:
+    """Colours ordered that a cloth's rolls don't know."""
+    known = list(cloth.rolls_mm)
+    if not known or (known == [""] and len(colours) == 1):
+        return
+    for colour in colours:
+        if colour not in known:
+            asked = f"no rolls in {colour}" if colour else "rolls by colour, but none is ordered"
+            remedy = f"Order what there is, or write rolls = {{ {colour or 'red'} = [...], ... }}"
+            yield Fault("--demand", f"{cloth.name} has {asked}", remedy)
+
+
 def _in_all(wanted: Demand) -> Counter[str]:
     """Size -> garments of all colours."""
     return sum((Counter(sizes) for sizes in wanted.values()), Counter())
 
 
-def _cloths(job: Job) -> list[Cloth]:
+def _cloths(job: Job, wishes: Wishes) -> list[Cloth]:
     """Those that something is cut from; refuses what is not laid for an order."""
     one_each = job.with_order(dict.fromkeys(job.order, 1))
     cloths = [load.cloth for load in loads(one_each)]
@@ -158,6 +163,11 @@ def _cloths(job: Job) -> list[Cloth]:
             raise CannotBeDone(
                 f"{cloth.name} is laid on remnants, which no lays are spread from. Leave them out, "
                 f"or lay the garments with `marker lay`."
+            )
+        if wishes.table_mm is not None and cloth.spread.ends_meet:
+            raise CannotBeDone(
+                f"{cloth.name} is '{cloth.spread}', and how much of a table that takes is not "
+                f"planned. Leave out --table, or spread it another way."
             )
     return cloths
 

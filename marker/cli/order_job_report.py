@@ -7,7 +7,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from marker.cli.bundles import bundle_lines, bundles
+from marker.cli.report import spread_line
 from marker.cli.roll_report import roll_facts, roll_lines, ticket_lines
+from marker.cloth.spread import Spreading
 from marker.counting import counted
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -28,6 +30,7 @@ def _cloth(plan: LaidPlan) -> dict[str, Any]:
     tier = plan.plan.tiers[0]
     return {
         "cloth": plan.cloth.name,
+        "spread": plan.cloth.spread.value,
         "lays": [_lay(plan, lay, marker) for lay, marker in zip(lays, plan.markers, strict=True)],
         "totals": {
             "lays": len(lays),
@@ -78,6 +81,8 @@ def plan_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"From {plan.cloth.name}, {metric(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan, tuple(job.order))
         yield from _totals(job, plan)
+        for number in range(len(plan.markers)):
+            yield from _spread_lines(plan, number, f"  lay {number + 1}: ")
         yield from roll_lines(plan)
 
 
@@ -122,6 +127,16 @@ def _colour_lines(plan: LaidPlan, lay: Lay) -> Iterator[str]:
         yield "          " + ", ".join(f"{plies} {colour}" for colour, plies in lay.plies.items())
 
 
+def _spread_lines(plan: LaidPlan, lay: int, start: str) -> Iterator[str]:
+    """Which garments are cut together, and how a ply lies; nothing where it lies open."""
+    if plan.cloth.spread is not Spreading.OPEN:
+        marker = plan.markers[lay]
+        sizes = Counter(marker.garments).items()
+        garments = " and ".join(f"{n} {size}" if n > 1 else size for size, n in sizes)
+        together = "together" if len(marker.garments) > 1 else "alone"
+        yield f"{start}{garments} {together}, {spread_line(marker)}"
+
+
 def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
     """A ticket for each lay: what is spread, what is cut and counted, which garments come of it."""
     lines = []
@@ -133,6 +148,7 @@ def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
                 f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
                 f"included: {metric(lay.height * ply)}",
                 *_colour_lines(plan, lay),
+                *_spread_lines(plan, number - 1, "          "),
                 *ticket_lines(plan, number - 1),
                 "  count   in the marker   cut   piece",
             ]

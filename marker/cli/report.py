@@ -164,7 +164,7 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
     )
     yield from _washing_lines(cloth)
     if layout.spread.spreading is not Spreading.OPEN:
-        yield f"  spread {_spread_line(checked)}"
+        yield f"  spread {spread_line(checked)}"
     yield (
         f"  laid   {counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
         "inside the cloth"
@@ -225,7 +225,7 @@ def _washing_lines(cloth: Cloth) -> Iterator[str]:
         )
 
 
-def _spread_line(checked: CheckedLayout) -> str:
+def spread_line(checked: CheckedLayout) -> str:
     """How the cloth lies, what is cut at once, and which pieces are cut once more than wanted."""
     layout = checked.layout
     spread, cuts = layout.spread, len(on_table(checked))

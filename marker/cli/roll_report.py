@@ -2,37 +2,61 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from marker.counting import counted
 from marker.order_plan import LaidPlan
-from marker.orders.rolls import Part, RollPlan
+from marker.orders.rolls import Part
 from marker.units import inches, metric
+
+
+@dataclass(frozen=True)
+class _Roll:
+    """One roll, numbered through all colours. name : as a person calls it."""
+
+    colour: str
+    name: str
+    length_mm: float
+    parts: tuple[Part, ...]
+    left_mm: int
+
+
+def _rolls(plan: LaidPlan) -> Iterator[_Roll]:
+    """Those of every colour ordered, as the job lists them."""
+    number = 0
+    for colour, shared in plan.rolls.items():
+        lengths = plan.cloth.rolls_in(colour)
+        for each in zip(lengths, shared.parts, shared.left_mm, strict=True):
+            number += 1
+            yield _Roll(colour, " ".join(("roll", str(number), colour)).rstrip(), *each)
 
 
 def roll_facts(plan: LaidPlan) -> dict[str, Any] | None:
     """For JSON, lengths in mm; None where the cloth comes on no rolls. Lays count from 1."""
-    rolls = plan.rolls
-    if rolls is None:
+    if not plan.rolls:
         return None
     return {
         "rolls": [
             {
-                "length_mm": round(length),
-                "left_mm": left,
-                "cuts": [_cut(part) for part in parts],
+                "colour": roll.colour or None,
+                "length_mm": round(roll.length_mm),
+                "left_mm": roll.left_mm,
+                "cuts": [_cut(part) for part in roll.parts],
             }
-            for length, left, parts in zip(
-                plan.cloth.rolls_mm, rolls.left_mm, rolls.parts, strict=True
-            )
+            for roll in _rolls(plan)
         ],
-        "splices": rolls.splices,
+        "splices": sum(shared.splices for shared in plan.rolls.values()),
         "missing": [
-            {"lay": lay, "plies": plies} for lay, plies in enumerate(rolls.missing, 1) if plies
+            {"lay": lay, "colour": colour or None, "plies": plies}
+            for colour, shared in plan.rolls.items()
+            for lay, plies in enumerate(shared.missing, 1)
+            if plies
         ],
-        "missing_mm": _missing_mm(plan, rolls),
-        "optimal": rolls.optimal,
+        "missing_mm": sum(_missing_mm(plan, colour) for colour in plan.rolls),
+        "optimal": all(shared.optimal for shared in plan.rolls.values()),
     }
 
 
@@ -49,32 +73,43 @@ def _cut(part: Part) -> dict[str, Any]:
 
 def roll_lines(plan: LaidPlan) -> Iterator[str]:
     """For a person, under the plan of a cloth."""
-    rolls = plan.rolls
-    if rolls is None:
+    if not plan.rolls:
         return
     yield ""
-    rows = zip(plan.cloth.rolls_mm, rolls.parts, rolls.left_mm, strict=True)
-    for number, (length, parts, left) in enumerate(rows, 1):
-        cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in parts) or "not cut"
-        yield f"  roll {number}, {metric(length)}: {cut}; {metric(left)} left"
-    proven = "proven fewest" if rolls.optimal else "fewest found"
-    if rolls.splices:
-        yield f"  {counted(rolls.splices, 'ply')} spliced from two rolls, {proven}"
-    missing = [(lay, plies) for lay, plies in enumerate(rolls.missing, 1) if plies]
-    if missing:
-        short = [f"{counted(plies, 'ply')} of lay {lay}" for lay, plies in missing]
-        least = "at least " if rolls.optimal else ""
-        yield (
-            f"  the rolls do not suffice for {', '.join(short)}: {least}"
-            f"{metric(_missing_mm(plan, rolls))} more is wanted; the rest can be cut"
-        )
+    for roll in _rolls(plan):
+        cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in roll.parts) or "not cut"
+        yield f"  {roll.name}, {metric(roll.length_mm)}: {cut}; {metric(roll.left_mm)} left"
+    splices = sum(shared.splices for shared in plan.rolls.values())
+    if splices:
+        proven = all(shared.optimal for shared in plan.rolls.values())
+        found = "proven fewest" if proven else "fewest found"
+        yield f"  {counted(splices, 'ply')} spliced from two rolls, {found} with those marks"
+    for colour in plan.rolls:
+        yield from _missing_lines(plan, colour)
 
 
-def _missing_mm(plan: LaidPlan, rolls: RollPlan) -> int:
+def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
+    """What finds no cloth, what that keeps from being cut, and what would do."""
+    shared = plan.rolls[colour]
+    short = [f"{counted(n, 'ply')} of lay {lay}" for lay, n in enumerate(shared.missing, 1) if n]
+    if not short:
+        return
+    wanting: Counter[str] = Counter()
+    for plies, lay in zip(shared.missing, plan.plan.lays, strict=True):
+        wanting.update({size: plies * count for size, count in lay.garments.items() if plies})
+    garments = ", ".join(f"{size} {count}" for size, count in wanting.items())
+    proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
+    yield (
+        f"  the {f'{colour} ' if colour else ''}rolls do not suffice for {', '.join(short)}, so "
+        f"that {garments} are wanting; {metric(_missing_mm(plan, colour))} more would do; {proven}"
+    )
+
+
+def _missing_mm(plan: LaidPlan, colour: str) -> int:
     """Cloth of the plies that find none, whole plies."""
+    missing = plan.rolls[colour].missing
     return sum(
-        plies * plan.ply_mm(marker)
-        for plies, marker in zip(rolls.missing, plan.markers, strict=True)
+        plies * plan.ply_mm(marker) for plies, marker in zip(missing, plan.markers, strict=True)
     )
 
 
@@ -88,13 +123,17 @@ def _words(part: Part) -> str:
 
 
 def ticket_lines(plan: LaidPlan, lay: int) -> Iterator[str]:
-    """For a lay's ticket: the rolls it is spread from, in order, and where cloth is lapped."""
-    for number, parts in enumerate(plan.rolls.parts if plan.rolls else (), 1):
-        for part in parts:
+    """For a lay's ticket: the rolls it is spread from, where cloth is lapped, what is missing."""
+    for roll in _rolls(plan):
+        for part in roll.parts:
             if part.lay == lay:
-                yield f"  [ ] roll {number}: {_words(part)}"
+                yield f"  [ ] {roll.name}: {_words(part)}"
                 if part.splice is not None and part.first:
                     yield (
                         f"      lap the next cloth over it from {metric(part.splice.from_mm)} "
                         f"({inches(part.splice.from_mm)}) of the marker's ply on"
                     )
+    for colour, shared in plan.rolls.items():
+        if shared.missing[lay]:
+            plies = counted(shared.missing[lay], f"{colour} ply".strip())
+            yield f"  no cloth on the rolls for {plies}"

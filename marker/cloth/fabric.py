@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -55,8 +56,8 @@ class Cloth:
     have_mm : the whole length there is, unwashed, both end allowances included; None where it is
         to be bought.
     remnants : all that there is, if that is remnants; a layout lies on one of them.
-    rolls_mm : lengths of the rolls that the lays of an order are spread from; () where there are
-        none to choose from.
+    rolls_mm : colour -> lengths of the rolls that the lays of an order are spread from, under ""
+        where no colour is said; empty where there are none to choose from.
     """
 
     name: str
@@ -78,7 +79,7 @@ class Cloth:
     flaws: tuple[Flaw, ...] = ()
     have_mm: float | None = None
     remnants: tuple[Remnant, ...] = ()
-    rolls_mm: tuple[float, ...] = ()
+    rolls_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
     @property
     def usable_width_mm(self) -> float:
@@ -99,6 +100,10 @@ class Cloth:
     def remnant(self) -> Remnant | None:
         """The one that it is, see `on`; None for a cloth that is not laid on a remnant."""
         return self.remnants[0] if len(self.remnants) == 1 else None
+
+    def rolls_in(self, colour: str) -> tuple[float, ...]:
+        """Lengths of the rolls of one colour; those that say none are of any."""
+        return self.rolls_mm.get(colour) or self.rolls_mm[""]
 
     @property
     def width_for_pattern_mm(self) -> float:

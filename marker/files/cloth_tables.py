@@ -94,6 +94,14 @@ def _tube(value: Any) -> Any:
     return {} if value is True else value
 
 
+def _in_one_colour(value: Any) -> Any:
+    """What is no table of colours as the rolls of one that is not named."""
+    return value if isinstance(value, dict) else {"": value}
+
+
+Rolls = Annotated[list[Size], Field(min_length=1, max_length=MOST_ROLLS)]
+
+
 class RemnantTable(Table):
     name: Name
     points: list[Point] | None = None
@@ -118,7 +126,7 @@ class ClothTable(Table):
     border: BorderTable | None = None
     flaw: list[FlawTable] = Field([], max_length=MOST_FLAWS)
     have: Size | None = None
-    rolls: list[Size] = Field([], max_length=MOST_ROLLS)
+    rolls: Annotated[dict[str, Rolls], BeforeValidator(_in_one_colour)] = Field({})
     remnant: list[RemnantTable] = Field([], max_length=MOST_REMNANTS)
     spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))] | None = None
     tube: Annotated[TubeTable, BeforeValidator(_tube)] | None = None

@@ -38,7 +38,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         eases_in=table.eases_in / 100,
         shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
         have_mm=table.have,
-        rolls_mm=tuple(table.rolls),
+        rolls_mm={colour: tuple(rolls) for colour, rolls in table.rolls.items()},
         spread=table.spread or (Spreading.TUBE if table.tube else Spreading.OPEN),
         tube=Tube(table.tube.crease) if table.tube else None,
     )

@@ -63,10 +63,11 @@ def validated(
 
 
 def _key(loc: tuple[int | str, ...]) -> str:
-    """('points', 0, 1) -> 'points[1][2]': entries are counted from 1, as people count."""
+    """('points', 0, 1) -> 'points[1][2]': entries are counted from 1, as people count. A key that
+    nobody wrote is empty."""
     text = ""
     for step in loc:
-        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}"
+        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}" if step else ""
     return text.removesuffix(".[key]").lstrip(".")
 
 

@@ -2,8 +2,8 @@
 
 A ply may change from one roll to another at a splice mark of its marker: the first cloth reaches to
 the end of every piece begun before the mark, the second begins at it. CP-SAT, in three questions:
-the fewest plies that find no cloth, the fewest splices, the least cloth left in ends that are too
-short for any ply.
+the least cloth of plies that find none, the fewest splices, the least cloth left in ends that are
+too short for any ply.
 """
 
 from __future__ import annotations

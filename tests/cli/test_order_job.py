@@ -28,13 +28,14 @@ shape = { kind = "rectangle", width = { by_size = { S = 200, M = 300 } }, height
 WORDS = ("--max-garments", 3, "--max-plies", 4, "--iterations", 0, "--workers", 1, "--quiet")
 
 
+def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
+    """In place of a diagram, which takes longer."""
+    return {"diagram.svg": f"{checked.garments} {purchase.buy_mm}".encode()}
+
+
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     """The sashes' order, planned once: its folder, and what --json printed."""
-
-    def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
-        return {"diagram.svg": f"{checked.garments} {purchase.buy_mm}".encode()}
-
     folder = tmp_path_factory.mktemp("order")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(outputs, "render_diagram", drawn)
@@ -101,9 +102,12 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
     assert "no size 'XS'" in told.stderr
 
 
-def test_colours_share_a_marker(tmp_path: Path) -> None:
-    """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either."""
-    job = job_file(tmp_path, SASHES.replace(', rolls = ["50 cm", "32 cm"]', ""))
+def test_colours_share_a_marker(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either, from
+    a roll of its own colour; blue has none of 320 mm."""
+    monkeypatch.setattr(outputs, "render_diagram", drawn)
+    by_colour = 'rolls = { blue = ["31 cm"], red = ["50 cm"] }'
+    job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', by_colour))
     colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
     done = marker("order", job, *WORDS, *colours, "--out", tmp_path / "o", "--json")
     assert done.exit_code == 0, done.output
@@ -112,14 +116,37 @@ def test_colours_share_a_marker(tmp_path: Path) -> None:
     assert facts["order_by_colour"] == {"red": {"S": 1, "M": 2}, "blue": {"S": 1, "M": 2}}
     assert [lay["plies_by_colour"] for lay in cloth["lays"]] == [{"red": 1, "blue": 1}]
     assert cloth["totals"]["cloth_mm"] == 640
-    assert "1 red, 1 blue" in (tmp_path / "o" / "tickets.txt").read_text()
+    rolls = [(roll["colour"], roll["left_mm"]) for roll in cloth["rolls"]["rolls"]]
+    assert rolls == [("red", 180), ("blue", 310)]
+    assert cloth["rolls"]["missing"] == [{"lay": 1, "colour": "blue", "plies": 1}]
+    tickets = (tmp_path / "o" / "tickets.txt").read_text()
+    assert "1 red, 1 blue" in tickets
+    assert "no cloth on the rolls for 1 blue ply" in tickets
+
+
+def test_on_the_fold_two_are_cut_together_and_one_alone(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On 300 mm of folded cloth a sash of S (200 mm wide) takes a row by itself, as does one of M
+    (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone; no marker can
+    take less than its rows: 300 mm in all, and two ends of 10 mm for each of two plies."""
+    monkeypatch.setattr(outputs, "render_diagram", drawn)
+    folded = SASHES.replace('rolls = ["50 cm", "32 cm"]', 'spread = "folded lengthwise"')
+    words = ("--demand", "S=1,M=2", "--max-plies", 1, "--max-garments", 2)
+    job = job_file(tmp_path, folded)
+    done = marker("order", job, *WORDS, *words, "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    assert "34 cm" in done.stdout
+    assert "together, folded lengthwise: 20 cm (7 7/8 in) in two plies; 2 outlines" in done.stdout
+    assert "alone, folded lengthwise: 10 cm (3 7/8 in) in two plies; 1 outline to" in done.stdout
+    assert "together, folded lengthwise" in (tmp_path / "o" / "tickets.txt").read_text()
 
 
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
         (("--demand", "XL=3"), "no size 'XL'", 2),
-        (("--demand", "red: S=3", "--demand", "blue: S=1"), "rolls of jersey say no colour", 2),
+        (("--demand", "red: S=3", "--demand", "blue: S=1"), "jersey has no rolls in red", 2),
         (("--max-plies", 0), "nothing can be cut", 1),
         (("--table", "5 cm"), "A table of", 1),
     ],
@@ -129,6 +156,23 @@ def test_what_cannot_be_planned_is_told(
 ) -> None:
     told = marker("order", job_file(tmp_path, SASHES), *WORDS, *words, "--out", tmp_path / "o")
     assert told.exit_code == code, told.output
+    assert said in told.stderr
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ('rolls = { red = ["5 m"] }', "rolls by colour, but none is ordered"),
+        ("rolls = []", "Give at least 1"),
+        ('rolls = { red = ["5 m", "5 kg"] }', "rolls.red[2]"),
+        ('rolls = ["5 m", "5 kg"]', "rolls[2]"),
+        ('rolls = "5 m"', "square brackets"),
+    ],
+)
+def test_rolls_that_cannot_be_used_are_told(key: str, said: str, tmp_path: Path) -> None:
+    job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', key))
+    told = marker("order", job, *WORDS, "--out", tmp_path / "o")
+    assert told.exit_code == 2
     assert said in told.stderr
 
 

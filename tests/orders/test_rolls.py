@@ -57,6 +57,56 @@ def test_no_way_of_sharing_out_whole_plies_is_better(
     assert (missing, _ends(spreads, rolls, plan.left_mm)) == min(_all(spreads, rolls))
 
 
+@given(
+    st.lists(
+        st.tuples(st.integers(1, 2), st.integers(5, 12), st.lists(st.integers(1, 3), max_size=2)),
+        min_size=1,
+        max_size=2,
+    ),
+    st.lists(st.integers(3, 30), min_size=1, max_size=2),
+)
+def test_no_way_of_splicing_covers_more_or_splices_less(
+    lays: list[tuple[int, int, list[int]]], rolls: list[int]
+) -> None:
+    spreads = [
+        Spread(plies, ply, tuple(sorted({Splice(at + 1, at) for at in marks})))
+        for plies, ply, marks in lays
+    ]
+    plan = shared(spreads, rolls)
+    missing = sum(short * s.ply_mm for short, s in zip(plan.missing, spreads, strict=True))
+    assert plan.optimal
+    assert (missing, plan.splices) == _least(
+        [spread for spread in spreads for _ in range(spread.plies)], tuple(rolls)
+    )
+
+
+def _least(plies: Sequence[Spread], left: tuple[int, ...]) -> tuple[int, int]:
+    """Cloth of plies without any, and splices: every way to cut ply after ply."""
+    if not plies:
+        return 0, 0
+    ply, *others = plies
+    missing, splices = _least(others, left)
+    found = [(missing + ply.ply_mm, splices)]
+    for takes in _takings(ply, len(left)):
+        after = tuple(length - taken for length, taken in zip(left, takes, strict=True))
+        if min(after) >= 0:
+            missing, splices = _least(others, after)
+            found.append((missing, splices + (sum(takes) > ply.ply_mm)))
+    return min(found)
+
+
+def _takings(ply: Spread, rolls: int) -> Iterator[tuple[int, ...]]:
+    """What a ply may take of each roll: all of one, or, with laps above 0, two parts."""
+    for one in range(rolls):
+        yield tuple(ply.ply_mm * (k == one) for k in range(rolls))
+        for splice in ply.splices:
+            second = ply.ply_mm - splice.from_mm
+            for other in range(rolls):
+                yield tuple(
+                    splice.reach_mm * (k == one) + second * (k == other) for k in range(rolls)
+                )
+
+
 def _all(spreads: Sequence[Spread], rolls: Sequence[int]) -> Iterator[tuple[int, int]]:
     """Cloth that is missing and left in short ends, of every way to share out whole plies."""
     ways = [range(spread.plies + 1) for spread in spreads]
