@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from marker import judge
+from marker.cloth.fabric import Cloth
+from marker.cloth.repeat import Bars, Repeat
 from marker.layout import CheckedLayout
 from marker.orders.rolls import Splice
 from marker.splicing import splices
@@ -14,7 +18,7 @@ from tests.random_layouts import sound_case
 from tests.shapes import rectangle
 
 
-def laid(*lengths_and_places: tuple[float, float, float]) -> CheckedLayout:
+def laid(*lengths_and_places: tuple[float, float, float], on: Cloth | None = None) -> CheckedLayout:
     """Bands of 100 mm, each (length, x, y), judged."""
     pieces = [
         cut_piece(f"band {k}", rectangle(length, 100))
@@ -23,7 +27,7 @@ def laid(*lengths_and_places: tuple[float, float, float]) -> CheckedLayout:
     placements = [
         place(piece, x, y) for piece, (_, x, y) in zip(pieces, lengths_and_places, strict=True)
     ]
-    return judge.check(layout(placements, cloth(300)), pieces, ("38",))
+    return judge.check(layout(placements, on or cloth(300)), pieces, ("38",))
 
 
 def test_a_clear_line_needs_no_lap_but_the_ends() -> None:
@@ -40,6 +44,14 @@ def test_the_first_cloth_holds_what_begins_before_the_mark() -> None:
 
 def test_bands_side_by_side_can_not_be_spliced() -> None:
     assert splices(laid((400, 0, 0), (400, 0, 100)), 0.0) == ()
+
+
+def test_a_repeat_along_the_cloth_is_not_spliced() -> None:
+    """The second cloth would have to go on with the pattern of the first."""
+    striped = replace(cloth(300), repeat=Repeat(across=Bars(80)))
+    barred = replace(cloth(300), repeat=Repeat(along=Bars(80)))
+    assert splices(laid((400, 0, 0), (300, 400, 0), on=striped), 0.0)
+    assert splices(laid((400, 0, 0), (300, 400, 0), on=barred), 0.0) == ()
 
 
 @pytest.mark.parametrize("seed", range(20))
