@@ -51,6 +51,16 @@ def _pages(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tu
     return tuple(dict.fromkeys(numbers))
 
 
+def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, int] | None:
+    """(3, 4) of '3x4'."""
+    if text is None:
+        return None
+    columns, _, rows = text.lower().partition("x")
+    if not (columns.isdecimal() and rows.isdecimal() and int(columns) and int(rows)):
+        raise click.BadParameter(f"{text!r} is no number of columns and rows; write 3x4")
+    return int(columns), int(rows)
+
+
 @click.command(name="import")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
@@ -71,10 +81,21 @@ def _pages(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tu
     "--pages", callback=_pages, metavar="PAGES", help="Pages of a PDF to read, such as 3-14,16."
 )
 @click.option(
+    "--tiles",
+    callback=_grid,
+    metavar="COLUMNSxROWS",
+    help="How the pages of a PDF lie, row by row from the top left; found out unless given.",
+)
+@click.option(
     "--layer", "layers", multiple=True, help="Layer of a PDF to read; once for each (default: all)."
 )
 @click.option(
     "--colour", "colours", multiple=True, help="Line colour of a PDF to read, such as '#000000'."
+)
+@click.option(
+    "--dashes",
+    multiple=True,
+    help="Dashes of a PDF's lines to read, in mm, such as 3-1.5, or none.",
 )
 @as_json
 @exits_plainly
@@ -85,8 +106,10 @@ def import_(
     size: str | None,
     width: float | None,
     pages: tuple[int, ...],
+    tiles: tuple[int, int] | None,
     layers: tuple[str, ...],
     colours: tuple[str, ...],
+    dashes: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Make a job of the pattern pieces in FILES (SVG, PDF, or DXF by ASTM D6673 or plain).
@@ -107,7 +130,7 @@ def import_(
     job = out / JOB
     if job.exists():
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
-    pick = Pick(pages, layers, colours)
+    pick = Pick(pages, layers, colours, dashes, tiles)
     try:
         imported = import_drawings(files, units, size, pick)
     except ScaleUnknown as unknown:

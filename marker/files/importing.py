@@ -187,8 +187,8 @@ def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
         return PdfFile(path, pick)
     if pick != EVERYTHING:
         raise Unusable(
-            "pages, layers and colours are chosen of PDF files only",
-            "Leave out --pages, --layer and --colour",
+            "pages, layers and looks of lines are chosen of PDF files only",
+            "Leave out --pages, --tiles, --layer, --colour and --dashes",
         )
     return SvgFile(path) if kind == ".svg" else DxfFile(path)
 

@@ -1,4 +1,4 @@
-"""What a page of a PDF draws: its stroked paths, with colour and layer, and its texts.
+"""What a page of a PDF draws: its stroked paths, with looks and layer, and its texts.
 
 Operators and graphics state by ISO 32000-1, sections 8 and 14.6 (marked content, which names
 layers). Paths that are only filled, pictures and shadings are no lines of a pattern; clipping is
@@ -7,9 +7,10 @@ not applied. All of that is counted.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -17,9 +18,10 @@ import numpy as np
 from marker.files.curves import flatten
 from marker.files.faults import Unusable
 from marker.files.outlines import SAME_POINT_MM
-from marker.files.pdf_looks import COLOURS, PLAIN, Ink, layer_names, layers_opened, switched_off
+from marker.files.pdf_looks import LOOKS, PLAIN, Ink, layer_names, layers_opened, switched_off
 from marker.files.pdf_paths import BUILD, PathBuilder
 from marker.files.pdf_reading import MOST_CONTENT_BYTES, PdfPage, readable
+from marker.files.pdf_sheet import Drawn, Sheet, Written
 from marker.files.reading import MEGABYTE
 from marker.files.strokes import FLATTEN_MM
 from marker.geometry.arrays import FloatArray
@@ -29,39 +31,9 @@ if TYPE_CHECKING:
 
 DEEPEST_FORM = 12
 MOST_OPERATORS = 400_000
-FORM_COST = 10  # of placing a form, in operators
+FORM_COST, LINE_COST, OUTSIDE_COST = 10, 15, 4  # of placing a form and drawing, in operators
+MOST_CLIP_PARTS = 8  # of a clipping path that may be the edge of a page
 _ONE = np.array([1.0, 0.0, 0.0, 1.0, 0.0, 0.0])
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """A line on a page. points : (n, 2) mm; a closed line does not repeat its first point.
-
-    colour : '#rrggbb', or the name of a printing ink. layers : those it lies on, outermost first.
-    """
-
-    points: FloatArray
-    closed: bool
-    colour: str
-    layers: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Written:
-    """A text and where it begins, (2,) mm."""
-
-    at: FloatArray
-    text: str
-
-
-@dataclass
-class Sheet:
-    """All that a page shows, mm from its lower left corner, y up. number : of the page, from 1."""
-
-    number: int
-    size_mm: tuple[float, float]
-    lines: list[Drawn] = field(default_factory=list)
-    texts: list[Written] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -106,7 +78,7 @@ class ContentReader:
             raise Unusable(f"its drawings are nested deeper than {DEEPEST_FORM}", "Flatten the PDF")
         stack: list[_State] = []
         marked: list[tuple[str, ...]] = []
-        path = PathBuilder()
+        path, clips = PathBuilder(), False
         for operands, operator in self._operations(content):
             self._count(1)
             if operator == b"q":
@@ -115,15 +87,18 @@ class ContentReader:
                 state = stack.pop() if stack else state
             elif operator == b"cm":
                 state = replace(state, to_mm=_after(np.array(operands, dtype=float), state.to_mm))
-            elif operator in COLOURS:
+            elif operator in LOOKS:
                 state = replace(state, ink=state.ink.after(operator, operands, resources))
             elif operator in BUILD:
                 BUILD[operator](path, [float(number) for number in operands])
             elif operator in _PAINT:
                 self._paint(path, operator, state, layers + _all(marked), found)
-                path = PathBuilder()
+                if clips and len(path.parts) <= MOST_CLIP_PARTS:
+                    found.clips += _lines(path, state, ())
+                path, clips = PathBuilder(), False
             elif operator in (b"W", b"W*"):
                 self._passed_over["clipping paths, which are not applied"] += 1
+                clips = True
             elif operator in (b"BDC", b"BMC"):
                 marked.append(layers_opened(operands, resources))
             elif operator == b"EMC":
@@ -175,13 +150,16 @@ class ContentReader:
         if any(layer in self.hidden for layer in layers):
             self._passed_over["lines on layers that are switched off"] += 1
             return
-        size = float(np.linalg.norm(state.to_mm[:4].reshape(2, 2), ord=2))
-        for part in path.closed_if(operator in (b"s", b"b", b"b*")):
-            points, _, has_z = flatten(part, FLATTEN_MM / max(size, 1e-12))
-            points = _moved(points, state.to_mm)
-            meets = len(points) > 2 and bool(np.hypot(*(points[-1] - points[0])) <= SAME_POINT_MM)
-            ring = points[:-1] if meets else points
-            found.lines.append(Drawn(ring, has_z or meets, state.ink.colour, layers))
+        if operator in (b"s", b"b", b"b*"):
+            path.close()
+        for line in _lines(path, state, layers):
+            low, high = line.points.min(axis=0), line.points.max(axis=0)
+            if (high < 0.0).any() or (low > found.size_mm).any():
+                self._passed_over["lines outside their page"] += 1
+                self._count(OUTSIDE_COST)
+            else:
+                found.lines.append(line)
+                self._count(LINE_COST)
 
     def _read_texts(self, page: PdfPage, found: Sheet) -> None:
         def visit(text: str, cm: Any, tm: Any, *_font: Any) -> None:
@@ -198,7 +176,7 @@ class ContentReader:
         self._operators += operators
         if self._operators > MOST_OPERATORS:
             raise Unusable(
-                f"the PDF draws more than {MOST_OPERATORS} things",
+                f"the PDF draws more than a pattern does ({MOST_OPERATORS} steps)",
                 "Choose pages with --pages, or save the pattern's pages alone",
             )
 
@@ -207,6 +185,17 @@ _PAINT = {
     operator: operator in (b"S", b"s", b"B", b"B*", b"b", b"b*")
     for operator in (b"S", b"s", b"f", b"F", b"f*", b"B", b"B*", b"b", b"b*", b"n")
 }
+
+
+def _lines(path: PathBuilder, state: _State, layers: tuple[str, ...]) -> Iterator[Drawn]:
+    size = _largest(state.to_mm)
+    dashes = state.ink.dashes_named(size)
+    for part in path.drawn():
+        points, _, has_z = flatten(part, FLATTEN_MM / max(size, 1e-12))
+        points = _moved(points, state.to_mm)
+        meets = len(points) > 2 and bool(np.hypot(*(points[-1] - points[0])) <= SAME_POINT_MM)
+        ring = points[:-1] if meets else points
+        yield Drawn(ring, has_z or meets, state.ink.colour, dashes, layers)
 
 
 def _all(marked: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
@@ -224,6 +213,13 @@ def _after(inner: FloatArray, outer: FloatArray) -> FloatArray:
             e * one + f * three + five, e * two + f * four + six,
         ]
     )  # fmt: skip
+
+
+def _largest(matrix: FloatArray) -> float:
+    """How much a matrix lengthens the line that it lengthens most: its spectral norm."""
+    a, b, c, d = matrix[:4].tolist()
+    squares = a * a + b * b + c * c + d * d
+    return math.sqrt((squares + math.sqrt(max(squares**2 - 4 * (a * d - b * c) ** 2, 0.0))) / 2)
 
 
 def _moved(points: FloatArray, matrix: FloatArray) -> FloatArray:

@@ -1,25 +1,30 @@
 """Where the pages of a tiled pattern are cut: the frame that they show in the same place.
 
-A frame's sides are long straight lines to trim to or to stick along, at one place on several pages,
-or as far from opposite edges of two; where there is none, the edge of the page. Of several, that
-at which most lines go on from page to page.
+A frame's sides are long straight lines to trim to or to stick along, edges of what the page shows
+of a larger drawing, or arms of join marks, at one place on several pages or as far from opposite
+edges of two; where there is none, the edge of the page. Of several, that at which most lines go on
+from page to page; where that leaves a doubt, as lines that run straight across do, what is drawn
+for the purpose.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from marker.files.pdf_content import Drawn, Sheet
+from marker.files.faults import Unusable
+from marker.files.pdf_cuts import SAME_MM, agreement, crossings, ring, segments
+from marker.files.pdf_places import Kind, Place, near, pairs, places_of
+from marker.files.pdf_sheet import Drawn, Sheet
 from marker.geometry.arrays import BoolArray, FloatArray
 
-SAME_MM = 0.15  # cut ends, and frames of two pages, this near to one another are the same
-LONG = 0.5  # a side of a frame is at least this part of its page's
 MARK_MM = 16.0  # nothing longer that several pages show alike, across a frame, is a join mark
-MOST_PLACES = 3  # tried for a side, besides the page's edge
+MOST_CUT = 1_000  # lines at one side of a page
+AS_GOOD = 0.95  # of the best score
+SHIFT_MM = 3.0  # by which pages may overlap without a line that runs straight on showing it
 LEFT, RIGHT, FOOT, TOP = range(4)
 
 Sides = tuple[float, float, float, float]
@@ -38,106 +43,100 @@ class Framed:
     cut: tuple[FloatArray | None, FloatArray | None, FloatArray | None, FloatArray | None]
 
 
-def framed(sheets: Sequence[Sheet]) -> list[Framed]:
-    """Pages of one size with their frame, without it and whatever else they show alike."""
+def framed(sheets: Sequence[Sheet], lost: Counter[str]) -> list[Framed]:
+    """Pages of one size with their frame, without it and whatever else they show alike, which is
+    counted in `lost`."""
     if len(sheets) == 1:
         return [Framed(sheets[0], (0.0, 0.0, 0.0, 0.0), (None,) * 4)]
-    bare = _without(sheets, lambda line, twice: twice and _short(line))
-    long_lines = [_long_lines(sheet) for sheet in sheets]
-    sides = (*_best_pair(0, bare, long_lines), *_best_pair(1, bare, long_lines))
-    plain = _without(
-        sheets, lambda line, twice: _on_frame(line, sides) or (twice and _is_mark(line, sides))
+    every = sum(bool(sheet.lines) for sheet in sheets)
+    bare, alike = _sorted_out(
+        sheets, lambda line, pages: pages > 1 and (pages == every or _short(line))
     )
+    places = [
+        (places_of(sheet, marks.lines, 0), places_of(sheet, marks.lines, 1))
+        for sheet, marks in zip(sheets, alike, strict=True)
+    ]
+    sides = (*_best_pair(0, bare, places), *_best_pair(1, bare, places))
+    plain, alike = _sorted_out(
+        sheets,
+        lambda line, pages: (
+            _on_frame(line, sides) or (pages > 1 and (pages == every or _is_mark(line, sides)))
+        ),
+    )
+    lost["lines of frames, or that several pages show alike"] += sum(len(s.lines) for s in alike)
     return [
-        Framed(sheet, sides, _cuts(sheet, sides, lines))
-        for sheet, lines in zip(plain, long_lines, strict=True)
+        Framed(sheet, sides, _cuts(sheet, sides, own))
+        for sheet, own in zip(plain, places, strict=True)
     ]
 
 
-def _without(sheets: Sequence[Sheet], drop: Callable[[Drawn, bool], bool]) -> list[Sheet]:
-    """The pages without some lines; `drop` is told whether another page shows the line in the same
-    place."""
+def _sorted_out(
+    sheets: Sequence[Sheet], drop: Callable[[Drawn, int], bool]
+) -> tuple[list[Sheet], list[Sheet]]:
+    """The pages without some lines, and with those alone; `drop` is told how many pages show the
+    line in the same place."""
     keys = [[_key(line) for line in sheet.lines] for sheet in sheets]
     pages = Counter(key for page in keys for key in set(page))
-    return [
-        replace(
-            sheet,
-            lines=[
-                line
-                for line, key in zip(sheet.lines, page, strict=True)
-                if not drop(line, pages[key] > 1)
-            ],
-        )
-        for sheet, page in zip(sheets, keys, strict=True)
-    ]
+    kept, dropped = [], []
+    for sheet, page in zip(sheets, keys, strict=True):
+        sorted_: tuple[list[Drawn], list[Drawn]] = ([], [])
+        for line, key in zip(sheet.lines, page, strict=True):
+            sorted_[drop(line, pages[key])].append(line)
+        kept.append(replace(sheet, lines=sorted_[0]))
+        dropped.append(replace(sheet, lines=sorted_[1]))
+    return kept, dropped
 
 
-def _best_pair(
-    axis: int, sheets: Sequence[Sheet], long_lines: Sequence[Places]
-) -> tuple[float, float]:
-    """The two sides of the frame across this axis where most lines go on from page to page."""
+Places = tuple[list[Place], list[Place]]
+"""Of a page, for each axis."""
+
+
+def _best_pair(axis: int, sheets: Sequence[Sheet], places: Sequence[Places]) -> tuple[float, float]:
+    """The two sides of the frame across this axis where most lines go on from page to page.
+
+    Raises Unusable where they would as well at others, with pages closer together or further apart.
+    """
+    parts = [segments(sheet.lines) for sheet in sheets]
     width, height = sheets[0].size_mm
-    extent = (width, height)[axis]
+    extent, across = (width, height)[axis], (height, width)[axis]
+    known: dict[tuple[float, float], list[FloatArray | None]] = {}
 
-    def score(pair: tuple[float, float]) -> int:
-        sides = (*pair, 0.0, height) if axis == 0 else (0.0, width, *pair)
-        pages = [
-            Framed(sheet, sides, _cuts(sheet, sides, lines))
-            for sheet, lines in zip(sheets, long_lines, strict=True)
-        ]
-        return _score(pages, (2 * axis, 2 * axis + 1))
+    def cuts(place: Place, inward: float = 0.0) -> list[FloatArray | None]:
+        key = (place.at, inward)
+        if key not in known:
+            known[key] = [
+                crossings(*part, axis, place.at + inward, (0.0, across))
+                if place.kind is Kind.EDGE or near(place.at, own[axis])
+                else None
+                for part, own in zip(parts, places, strict=True)
+            ]
+        return known[key]
 
-    return max(_pairs([lines[axis] for lines in long_lines], extent), key=score)
-
-
-Places = tuple[list[float], list[float]]
-"""x of lines that run straight up, y of lines that run straight across."""
-
-
-def _long_lines(sheet: Sheet) -> Places:
-    """Where long lines run, about as long as a frame's sides."""
-    size = np.array(sheet.size_mm)
-    places: Places = ([], [])
-    for line in sheet.lines:
-        points = ring(line)
-        steps = np.abs(np.diff(points, axis=0))
-        for axis in (0, 1):
-            straight = (steps[:, axis] < SAME_MM) & (steps[:, 1 - axis] > LONG * size[1 - axis])
-            places[axis].extend(points[:-1][straight][:, axis])
-    return places
-
-
-def _pairs(places: Sequence[Sequence[float]], extent: float) -> Iterator[tuple[float, float]]:
-    """Candidates for the two sides of a frame: lines that two pages have in common, or that one
-    has as far from the one edge as another has from the other; and the page's own edges."""
-    distances = [[min(at, extent - at) for at in page] for page in places]
-    common = _common(distances)
-    lows = [0.0, *_common([[at for at in page if at < extent / 2] for page in places])]
-    highs = [extent, *_common([[at for at in page if at > extent / 2] for page in places])]
-    lows += [at for at in common if not _near(at, lows)]
-    highs += [extent - at for at in common if not _near(extent - at, highs)]
-    for low in lows[: MOST_PLACES + 1]:
-        for high in highs[: MOST_PLACES + 1]:
-            if high - low > extent / 4:
-                yield low, high
+    scored = [
+        (agreement(cuts(low), cuts(high)), low, high)
+        for low, high in pairs([own[axis] for own in places], extent)
+    ]
+    best = max(score for score, _, _ in scored)
+    least = AS_GOOD * best if best > 0 else best
+    good = [each for each in scored if each[0] >= least]
+    kind, _ = surest = min(_doubt(low, high) for _, low, high in good)
+    good = [each for each in good if _doubt(*each[1:]) == surest]
+    score, low, high = max(good, key=lambda each: each[0])
+    steps = [one[2].at - one[1].at for one in good]
+    if kind >= Kind.CLIP and agreement(cuts(low, SHIFT_MM), cuts(high)) >= AS_GOOD * score:
+        steps.append(steps[0] + SHIFT_MM)
+    if best > 0 and max(steps) - min(steps) > SAME_MM:
+        raise Unusable(
+            f"its pages show no certain place to join: lines run on as well with pages "
+            f"{min(steps):.1f} mm apart as with {max(steps):.1f} mm",
+            "Choose the pattern's own pages with --pages, or take a file on one page",
+        )
+    return low.at, high.at
 
 
-def _common(pages: Sequence[Sequence[float]]) -> list[float]:
-    """Places that two pages or more have, on the most pages first."""
-    found: list[tuple[float, set[int]]] = []
-    for number, page in enumerate(pages):
-        for at in page:
-            near = next((each for each in found if abs(each[0] - at) < SAME_MM), None)
-            if near is None:
-                found.append((at, {number}))
-            else:
-                near[1].add(number)
-    shared = [each for each in found if len(each[1]) > 1]
-    return [at for at, _ in sorted(shared, key=lambda each: -len(each[1]))]
-
-
-def _near(at: float, places: Sequence[float]) -> bool:
-    return any(abs(at - place) < SAME_MM for place in places)
+def _doubt(low: Place, high: Place) -> tuple[Kind, int]:
+    """Less for sides that are surer, by what shows them, and on how many pages."""
+    return max(low.kind, high.kind), -(low.pages + high.pages)
 
 
 def _key(line: Drawn) -> tuple[object, ...]:
@@ -176,65 +175,23 @@ def _short(line: Drawn) -> bool:
 def _cuts(
     sheet: Sheet,
     sides: Sides,
-    long_lines: Places,
+    places: Places,
 ) -> tuple[FloatArray | None, FloatArray | None, FloatArray | None, FloatArray | None]:
     """Where along each side lines are cut; None where the page shows no frame on that side."""
-    starts, ends = _segments(sheet)
+    starts, ends = segments(sheet.lines)
     found: list[FloatArray | None] = []
     for side, at in enumerate(sides):
         axis = side // 2
         page_edge = at in (0.0, sheet.size_mm[axis])
-        if not page_edge and not _near(at, long_lines[axis]):
+        if not page_edge and not near(at, places[axis]):
             found.append(None)
             continue
         other = (sides[2 - 2 * axis], sides[3 - 2 * axis])
-        found.append(_crossings(starts, ends, axis, at, other))
+        cut = crossings(starts, ends, axis, at, other)
+        if len(cut) > MOST_CUT:
+            raise Unusable(
+                f"page {sheet.number} cuts more than {MOST_CUT} lines at one edge",
+                "Choose the pattern's own pages with --pages",
+            )
+        found.append(cut)
     return found[0], found[1], found[2], found[3]
-
-
-def _segments(sheet: Sheet) -> tuple[FloatArray, FloatArray]:
-    rings = [ring(line) for line in sheet.lines if len(line.points) > 1]
-    if not rings:
-        return np.empty((0, 2)), np.empty((0, 2))
-    return np.concatenate([r[:-1] for r in rings]), np.concatenate([r[1:] for r in rings])
-
-
-def _crossings(
-    starts: FloatArray, ends: FloatArray, axis: int, at: float, between: tuple[float, float]
-) -> FloatArray:
-    """Where lines reach or cross a line along the other axis, in order, each place once."""
-    one, two = starts[:, axis] - at, ends[:, axis] - at
-    step = two - one
-    reaches = (np.minimum(one, two) <= SAME_MM / 3) & (np.maximum(one, two) >= -SAME_MM / 3)
-    reaches &= np.abs(step) > SAME_MM / 3
-    part = np.clip(-one[reaches] / step[reaches], 0.0, 1.0)
-    along = starts[reaches, 1 - axis]
-    places = np.sort(along + part * (ends[reaches, 1 - axis] - along))
-    low, high = min(between), max(between)
-    places = places[(places > low + 2 * SAME_MM) & (places < high - 2 * SAME_MM)]
-    apart = np.diff(places, prepend=-np.inf) > SAME_MM
-    kept: FloatArray = places[apart]
-    return kept
-
-
-def fits(one: FloatArray | None, two: FloatArray | None) -> bool:
-    """Whether two sides cut lines in the same places, at least one."""
-    if one is None or two is None or len(one) == 0 or len(one) != len(two):
-        return False
-    return bool((np.abs(one - two) < 2 * SAME_MM).all())
-
-
-def _score(pages: Sequence[Framed], sides: Sequence[int]) -> int:
-    """Ends that go on elsewhere, less those that go on nowhere."""
-    score = 0
-    for side, page in ((side, page) for side in sides for page in pages):
-        cut = page.cut[side]
-        if cut is not None and len(cut):
-            goes_on = any(fits(cut, other.cut[side ^ 1]) for other in pages if other is not page)
-            score += len(cut) if goes_on else -len(cut)
-    return score
-
-
-def ring(line: Drawn) -> FloatArray:
-    """The points of a line, a closed one ending where it began."""
-    return np.vstack([line.points, line.points[:1]]) if line.closed else line.points

@@ -11,9 +11,11 @@ import numpy as np
 
 from marker.files.faults import Unusable
 from marker.files.layers import layer_named
-from marker.files.pdf_content import ContentReader, Drawn
+from marker.files.pdf_content import ContentReader
+from marker.files.pdf_looks import SOLID
 from marker.files.pdf_reading import POINT_MM, open_pdf, pages_of
-from marker.files.pdf_tiles import Joined, joined_pages
+from marker.files.pdf_sheet import Drawn
+from marker.files.pdf_tiles import Grid, Joined, joined_pages
 from marker.files.strokes import Stroke, Strokes, Text
 from marker.geometry.arrays import FloatArray
 
@@ -25,11 +27,16 @@ _MOST_NAMED = 20
 
 @dataclass(frozen=True)
 class Pick:
-    """What of a PDF is wanted: pages by number, layers by name, lines by colour; () for all."""
+    """What of a PDF is wanted: pages by number, layers by name, lines by colour and
+    dashes; () for all.
+
+    grid : columns and rows that the pages lie in, None to find out."""
 
     pages: tuple[int, ...] = ()
     layers: tuple[str, ...] = ()
     colours: tuple[str, ...] = ()
+    dashes: tuple[str, ...] = ()
+    grid: Grid | None = None
 
 
 EVERYTHING = Pick()
@@ -55,7 +62,7 @@ class PdfFile:
         sheets = [reader.sheet(page) for page in pages_of(self._reader, self._pick.pages)]
         self._take_stock([line for sheet in sheets for line in sheet.lines], found.passed_over)
         left = 0.0
-        for joined in joined_pages(sheets):
+        for joined in joined_pages(sheets, self._pick.grid, found.passed_over):
             if len(joined.pages) > 1:
                 self.holds.append(f"pages {_listed(joined.pages)}, which join")
             left = self._add(found, joined, left, (unit_mm or POINT_MM) / POINT_MM)
@@ -71,10 +78,14 @@ class PdfFile:
             )
         layers = Counter(name for line in lines for name in line.layers)
         colours = Counter(line.colour for line in lines)
+        dashes = Counter(line.dashes for line in lines)
         self.holds += [f"layer '{name}' ({count})" for name, count in _most(layers)]
         self.holds += [f"colour {name} ({count})" for name, count in _most(colours)]
+        if set(dashes) != {SOLID}:
+            self.holds += [f"dashes {name} ({count})" for name, count in _most(dashes)]
         _check_known("layer", self._pick.layers, layers)
         _check_known("colour", self._pick.colours, colours)
+        _check_known("dashes", self._pick.dashes, dashes)
         unclear = [name for name in layers if layer_named(name) is None]
         if len(unclear) > 1 and not self._pick.layers:
             raise Unusable(
@@ -84,10 +95,13 @@ class PdfFile:
             )
 
     def _wants(self, line: Drawn) -> bool:
-        layers, colours = _lower(self._pick.layers), _lower(self._pick.colours)
-        return (not layers or bool(layers & _lower(line.layers))) and (
-            not colours or bool(colours & _lower([line.colour]))
+        pick = self._pick
+        chosen = (
+            (pick.layers, line.layers),
+            (pick.colours, [line.colour]),
+            (pick.dashes, [line.dashes]),
         )
+        return all(not wanted or bool(_lower(wanted) & _lower(has)) for wanted, has in chosen)
 
     def _add(self, found: Strokes, joined: Joined, left: float, scale: float) -> float:
         """Put what is wanted of joined pages to the right of x = `left`; returns where the next may

@@ -1,9 +1,9 @@
-"""What PDF content says of the looks of lines: their colour, and the layers that they lie on."""
+"""What PDF content says of the looks of lines, colour and dashes, and of the layers they lie on."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -11,26 +11,45 @@ if TYPE_CHECKING:
 
 BLACK = "#000000"
 COLOURS = (b"G", b"RG", b"K", b"CS", b"SC", b"SCN")
+LOOKS = (*COLOURS, b"d", b"gs")
+SOLID = "none"
+_MOST_DASHES = 8  # that tell a line from others
 
 
 @dataclass(frozen=True)
 class Ink:
     """What lines are drawn with. colour : '#rrggbb', or the name of a printing ink. space : the
-    colour space that its numbers are of, None for grey, RGB or CMYK."""
+    colour space that its numbers are of, None for grey, RGB or CMYK. dashes : lengths drawn and
+    left out by turns, () for solid lines."""
 
     colour: str = BLACK
     space: Any = None
+    dashes: tuple[float, ...] = ()
 
     def after(self, operator: bytes, operands: Sequence[Any], resources: Any) -> Ink:
-        """The ink once one of COLOURS has been carried out."""
+        """The ink once one of LOOKS has been carried out."""
+        if operator == b"d":
+            return self._dashed(operands[0])
+        if operator == b"gs":
+            state = resources["/ExtGState"][operands[0]].get_object()
+            return self._dashed(state["/D"][0]) if "/D" in state else self
         if operator == b"CS":
             space = (resources.get("/ColorSpace") or {}).get(operands[0], operands[0])
-            return Ink(BLACK, space.get_object())
+            return replace(self, colour=BLACK, space=space.get_object())
         values = [float(value) for value in operands if not isinstance(value, str)]
         if operator not in (b"SC", b"SCN"):
-            return Ink(_hex(values))
+            return replace(self, colour=_hex(values), space=None)
         colour = _hex(values) if len(values) in (1, 3, 4) else "a pattern"
-        return Ink(_separation(self.space) or colour, self.space)
+        return replace(self, colour=_separation(self.space) or colour)
+
+    def _dashed(self, lengths: Any) -> Ink:
+        first = tuple(float(length) for length in lengths[:_MOST_DASHES])
+        return replace(self, dashes=first if any(first) else ())
+
+    def dashes_named(self, unit_mm: float) -> str:
+        """'3-1.5' for dashes of 3 mm, 1.5 mm apart."""
+        lengths = [f"{length * unit_mm:.1f}".removesuffix(".0") for length in self.dashes]
+        return "-".join(lengths[:_MOST_DASHES]) or SOLID
 
 
 PLAIN = Ink()

@@ -52,10 +52,8 @@ class PathBuilder:
             self.move(self._at)
         return self.parts[-1]
 
-    def closed_if(self, close: bool) -> list[Path]:
+    def drawn(self) -> list[Path]:
         """The sub-paths that draw something."""
-        if close:
-            self.close()
         return [Path(*part) for part in self.parts if len(part) > 1]
 
 

@@ -10,8 +10,8 @@ import shapely
 from scipy.optimize import linear_sum_assignment
 
 from marker.files.contours import chains, walked
-from marker.files.pdf_content import Drawn
-from marker.files.pdf_frames import SAME_MM, ring
+from marker.files.pdf_cuts import SAME_MM, ring
+from marker.files.pdf_sheet import Drawn
 from marker.geometry.arrays import FloatArray
 
 
@@ -43,7 +43,7 @@ def paired(
     """End 2k (start of line k) or 2k + 1 -> the end across the seam that it goes on at.
 
     Where several are cut at one place, as pieces that touch are, the direction says which goes on
-    as which, and of lines that lie on one another the order in which they are drawn.
+    as which, then the looks, and of lines that lie on one another the order they are drawn in.
     """
     here, there = (_ends_at(lines, part, axis, at) for part in (one, other))
     partner: dict[int, int] = {}
@@ -53,12 +53,19 @@ def paired(
     others, back = (np.array([end[k] for end in there]) for k in (1, 2))
     apart = np.abs(places[:, None, 1 - axis] - others[None, :, 1 - axis])
     turned = np.hypot(*(ways[:, None] + back[None]).transpose(2, 0, 1))
+    looks, theirs = ([_look(lines[end[0] // 2]) for end in ends] for ends in (here, there))
+    unlike = np.array([[look != their for their in theirs] for look in looks])
     order = np.abs(np.arange(len(here))[:, None] - np.arange(len(there))[None])
-    cost = apart / SAME_MM + 4.0 * turned + 1e-6 * order + np.where(apart > 2 * SAME_MM, 1e3, 0.0)
+    cost = apart / SAME_MM + 4.0 * turned + unlike + 1e-6 * order
+    cost += np.where(apart > 2 * SAME_MM, 1e3, 0.0)
     for row, column in zip(*linear_sum_assignment(cost), strict=True):
         if apart[row, column] <= 2 * SAME_MM:
             partner[here[row][0]], partner[there[column][0]] = there[column][0], here[row][0]
     return partner
+
+
+def _look(line: Drawn) -> tuple[str, str, tuple[str, ...]]:
+    return line.colour, line.dashes, line.layers
 
 
 def _ends_at(

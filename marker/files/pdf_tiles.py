@@ -2,11 +2,13 @@
 frames cut go on from one to the other.
 
 No order of the pages is taken for granted, so that blank ones may be left out; only where a page
-fits several others alike, as along a straight band, their order decides.
+fits several others alike, as along a straight band, their order decides. Told how many columns and
+rows there are, they are laid so, row by row from the top left, and the lines have to agree.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 
@@ -14,13 +16,20 @@ import numpy as np
 
 from marker.counting import counted
 from marker.files.faults import Unusable
-from marker.files.pdf_content import Drawn, Sheet, Written
-from marker.files.pdf_frames import FOOT, LEFT, RIGHT, TOP, Framed, fits, framed
+from marker.files.pdf_cuts import fits, in_common
+from marker.files.pdf_frames import FOOT, LEFT, RIGHT, TOP, Framed, framed
 from marker.files.pdf_seams import chained, paired, within
+from marker.files.pdf_sheet import Drawn, Sheet, Written
 
 _STEP = {LEFT: (-1, 0), RIGHT: (1, 0), FOOT: (0, -1), TOP: (0, 1)}
 _WORDS = ("left", "right", "lower", "upper")
-_REMEDY = "Choose the pattern's own pages with --pages, all of them, or take a file on one page"
+_REMEDY = (
+    "Choose the pattern's own pages with --pages, all of them, or say how they lie with --tiles "
+    "COLUMNSxROWS"
+)
+
+Grid = tuple[int, int]
+"""Columns and rows of pages."""
 
 
 @dataclass(frozen=True)
@@ -32,16 +41,37 @@ class Joined:
     texts: tuple[Written, ...]
 
 
-def joined_pages(sheets: Sequence[Sheet]) -> list[Joined]:
+def joined_pages(sheets: Sequence[Sheet], grid: Grid | None, lost: Counter[str]) -> list[Joined]:
     """The pages joined where lines run on; pages that no line leaves stand alone.
 
-    Raises Unusable where a line is cut by a frame and goes on nowhere.
+    lost : gains what is left out, and the line ends that go on nowhere between pages that are told
+    to join. Raises Unusable where pages do not join as they should.
     """
-    drawn = [sheet for sheet in sheets if sheet.lines]
-    pages = [page for alike in _alike(drawn) for page in framed(alike)]
-    links = _links(pages)
-    _check(pages, links)
+    if grid:
+        pages = framed(_filling(sheets, grid), lost)
+        links = _told(grid)
+        _check_told(pages, links, lost)
+    else:
+        pages = [
+            page for alike in _alike([s for s in sheets if s.lines]) for page in framed(alike, lost)
+        ]
+        links = _links(pages)
+        _check(pages, links)
     return [_together(pages, links, cells) for cells in _groups(pages, links)]
+
+
+def _filling(sheets: Sequence[Sheet], grid: Grid) -> Sequence[Sheet]:
+    """The pages, if they are as many as the grid holds and of one size."""
+    columns, rows = grid
+    if len(sheets) != columns * rows:
+        raise Unusable(
+            f"--tiles {columns}x{rows} needs {counted(columns * rows, 'page')}, but there are "
+            f"{len(sheets)}",
+            "Choose the pattern's own pages with --pages, blank ones too",
+        )
+    if len(_alike(sheets)) > 1:
+        raise Unusable("its pages are not of one size", "Choose those that join with --pages")
+    return sheets
 
 
 def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
@@ -91,6 +121,34 @@ def _fitting(pages: Sequence[Framed], page: int, side: int) -> list[int]:
         for number, other in enumerate(pages)
         if number != page and other.sides == one.sides and fits(one.cut[side], other.cut[side ^ 1])
     ]
+
+
+def _told(grid: Grid) -> Links:
+    """Row by row from the top left."""
+    columns, rows = grid
+    links: Links = {}
+    for page in range(columns * rows):
+        if (page + 1) % columns:
+            links[page, RIGHT], links[page + 1, LEFT] = page + 1, page
+        if page + columns < columns * rows:
+            links[page, FOOT], links[page + columns, TOP] = page + columns, page
+    return links
+
+
+def _check_told(pages: Sequence[Framed], links: Links, lost: Counter[str]) -> None:
+    for (number, side), other in links.items():
+        if side not in (RIGHT, FOOT):
+            continue
+        both, lone = in_common(pages[number].cut[side], pages[other].cut[side ^ 1])
+        if lone > both:
+            raise Unusable(
+                f"page {pages[other].sheet.number} does not join page {pages[number].sheet.number} "
+                f"at its {_WORDS[side]} edge: {counted(lone, 'line')} would end there, and {both} "
+                "go on",
+                "Check --tiles COLUMNSxROWS and --pages: row by row, from the top left",
+            )
+        if lone:
+            lost["lines that end between two pages"] += lone
 
 
 def _check(pages: Sequence[Framed], links: Links) -> None:

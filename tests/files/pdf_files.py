@@ -51,6 +51,7 @@ class PdfFolio:
         forms: Mapping[str, Any] | None = None,
         layers: Mapping[str, Any] | None = None,
         spaces: Mapping[str, Any] | None = None,
+        states: Mapping[str, Any] | None = None,
         more: Mapping[str, Any] | None = None,
     ) -> None:
         """A page. more : further entries of its dictionary."""
@@ -63,6 +64,7 @@ class PdfFolio:
                 "/XObject": _named(forms or {}),
                 "/Properties": _named(layers or {}),
                 "/ColorSpace": _named(spaces or {}),
+                "/ExtGState": _named(states or {}),
             }
         )
         page.update({NameObject(key): value for key, value in (more or {}).items()})

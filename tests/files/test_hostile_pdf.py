@@ -94,6 +94,20 @@ def broken_numbers(path: Path) -> None:
     folio.save(path)
 
 
+def clipped_again_and_again(path: Path) -> None:
+    folio = PdfFolio()
+    folio.page("0 0 m 5 5 l " * 8_000 + "W " * 40_000 + "n")
+    folio.save(path)
+
+
+def lines_without_end(path: Path) -> None:
+    """Each as long as its page, and in the same place on both."""
+    folio = PdfFolio()
+    for _ in range(2):
+        folio.page("".join(f"{k / 4} 0 m {k / 4} 842 l S\n" for k in range(2_000)))
+    folio.save(path)
+
+
 def many_pages(path: Path) -> None:
     folio = PdfFolio()
     for _ in range(200):
@@ -107,9 +121,11 @@ HOSTILE: dict[Callable[[Path], None], str] = {
     cut_short: "ends in the middle",
     no_table: "the PDF is broken",
     bomb: "unpacks to far more",
-    forms_in_forms: "draws more than 40000 things",
+    forms_in_forms: r"draws more than a pattern does \(40000 steps\)",
     form_in_itself: "nested deeper than 12",
-    endless: "draws more than 40000 things",
+    endless: r"draws more than a pattern does \(40000 steps\)",
+    clipped_again_and_again: r"draws more than a pattern does \(40000 steps\)",
+    lines_without_end: r"draws more than a pattern does \(40000 steps\)",
     far_away: "absurdly far away",
     broken_numbers: "the PDF is broken",
     many_pages: "200 pages, more than 150",

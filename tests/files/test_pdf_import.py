@@ -18,7 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
-from pypdf.generic import FloatObject, NameObject, NumberObject
+from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, NumberObject
 
 from marker.errors import FaultyInput
 from marker.files.importing import Imported, import_drawings
@@ -157,6 +157,20 @@ def test_lines_are_chosen_by_colour(tmp_path: Path) -> None:
     assert len(read(path).pieces) == 4
 
 
+def test_lines_are_chosen_by_their_dashes(tmp_path: Path) -> None:
+    """In mm, set by operator or by a graphics state; solid again after an empty array."""
+    folio = PdfFolio()
+    state = DictionaryObject({NameObject("/D"): ArrayObject([ArrayObject([NumberObject(9)])])})
+    dashed = f"q {PT} 0 0 {PT} 0 0 cm [3 1.5] 0 d {outline(CUFF, 1.0)} Q "
+    by_state = f"/dots gs {outline([(x + 100, y) for x, y in CUFF])}"
+    solid = f"[] 0 d {outline(SLEEVE)}"
+    folio.page(dashed + by_state + solid, states={"dots": state})
+    path = folio.save(tmp_path / "dashes.pdf")
+    assert {"dashes 3-1.5 (1)", "dashes 3.2 (1)", "dashes none (1)"} < set(read(path).holds)
+    assert measures(read(path, Pick(dashes=("none",)))) == [(150.0, 230.0)]
+    assert measures(read(path, Pick(dashes=("3-1.5",)))) == [(80.0, 50.0)]
+
+
 def test_what_is_no_line_is_counted(tmp_path: Path) -> None:
     folio = PdfFolio()
     picture = folio.form("", [1, 0, 0, 1, 0, 0], {})
@@ -212,34 +226,126 @@ WINDOW = (170.0, 250.0)  # of a page's frame, mm
 CLEAR = 20.0
 
 
-def tiled(shapes: list[list[tuple[float, float]]], leave_out: tuple[int, ...] = ()) -> PdfFolio:
-    """A drawing over as many framed A4 pages as it takes, row by row from the top. Every page holds
-    the whole drawing, as print programs write it, and shows a part of it by a clipping path."""
+def tiled(
+    shapes: list[list[tuple[float, float]]],
+    leave_out: tuple[int, ...] = (),
+    marked_by: str = "frame",
+    overlap: float = 0.0,
+    squared: bool = False,
+) -> PdfFolio:
+    """A drawing over as many A4 pages as it takes, row by row from the top. Every page holds the
+    whole drawing, as print programs write it, and shows a part of it by a clipping path.
+
+    marked_by : what says where pages join: a frame, crosses at its corners, or nothing but the
+    clipping path. squared : whether each page has lines 50 mm apart, which end unevenly.
+    """
     folio = PdfFolio()
     across, up = np.ceil(np.max([np.max(s, axis=0) for s in shapes], axis=0) / WINDOW).astype(int)
     cells = [(column, row) for row in range(up - 1, -1, -1) for column in range(across)]
+    marks = {"frame": box(0.0) + "S ", "crosses": crosses(), "clip": ""}[marked_by]
+    logo = outline([(30.0, 25.0), (45.0, 25.0), (45.0, 40.0)])
     for number, (column, row) in enumerate(cells, 1):
         if number in leave_out:
             continue
         shift = CLEAR - column * WINDOW[0], CLEAR - row * WINDOW[1]
-        frame = f"{CLEAR * PT} {CLEAR * PT} {WINDOW[0] * PT} {WINDOW[1] * PT} re "
         drawn = "".join(outline([(x + shift[0], y + shift[1]) for x, y in s]) for s in shapes)
-        logo = outline([(30.0, 25.0), (45.0, 25.0), (45.0, 40.0)])
-        folio.page(f"q {frame} W n {drawn} {logo} Q {frame} S")
+        folio.page(
+            f"q {box(overlap)} W n {drawn} {logo} Q {marks}"
+            + (squares(0.3 * number) if squared else "")
+        )
     return folio
+
+
+def box(wider: float) -> str:
+    """The window of a page, so much wider all round, as a path."""
+    corner, (across, up) = CLEAR - wider, WINDOW
+    sizes = (corner, corner, across + 2 * wider, up + 2 * wider)
+    return " ".join(f"{size * PT}" for size in sizes) + " re "
+
+
+def crosses() -> str:
+    return "".join(
+        straight((x - 4, y), (x + 4, y)) + straight((x, y - 4), (x, y + 4))
+        for x in (CLEAR, CLEAR + WINDOW[0])
+        for y in (CLEAR, CLEAR + WINDOW[1])
+    )
+
+
+def squares(further: float) -> str:
+    right, top = CLEAR + WINDOW[0] + further, CLEAR + WINDOW[1] + further
+    upright = [straight((x, CLEAR), (x, top)) for x in np.arange(CLEAR, right, 50.0)]
+    level = [straight((CLEAR, y), (right, y)) for y in np.arange(CLEAR, top, 50.0)]
+    return "".join(upright + level)
+
+
+def straight(start: tuple[float, float], end: tuple[float, float]) -> str:
+    x1, y1, x2, y2 = (place * PT for place in (*start, *end))
+    return f"{x1} {y1} m {x2} {y2} l S "
 
 
 SKIRT = [(12.0, 20.0), (470.0, 33.0), (420.0, 610.0), (230.0, 580.0), (40.0, 655.0)]
 BAND = [(480.0, 20.0), (515.0, 20.0), (515.0, 700.0), (480.0, 700.0)]
 
 
-def test_framed_pages_join_by_their_lines(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("marked_by", "overlap"), [("frame", 0.0), ("frame", 8.0), ("crosses", 8.0), ("clip", 0.0)]
+)
+def test_pages_join_by_their_lines(marked_by: str, overlap: float, tmp_path: Path) -> None:
     """A band along three rows is cut alike on each of its pages; the logo is on all of them."""
-    found = read(tiled([SKIRT, BAND]).save(tmp_path / "skirt.pdf"))
+    folio = tiled([SKIRT, BAND], marked_by=marked_by, overlap=overlap)
+    found = read(folio.save(tmp_path / "skirt.pdf"))
     assert "pages 1–5, 7–12, which join" in found.holds  # nothing but skirt on page 6
+    are_skirt_and_band(found)
+
+
+def are_skirt_and_band(found: Imported) -> None:
     skirt, band = sorted(found.pieces, key=lambda piece: -np.ptp(piece.outline[:, 0]))
     assert apart_mm(moved(skirt.outline), moved(np.array(SKIRT))) < 0.1
     assert apart_mm(moved(band.outline), moved(np.array(BAND))) < 0.1
+
+
+def test_pages_that_fit_in_several_ways_lie_as_they_are_told(tmp_path: Path) -> None:
+    """Squared paper is cut alike on page after page."""
+    path = tiled([SKIRT, BAND], squared=True).save(tmp_path / "skirt.pdf")
+    with pytest.raises(FaultyInput, match="--tiles COLUMNSxROWS"):
+        read(path)
+    are_skirt_and_band(read(path, Pick(grid=(4, 3))))
+    with pytest.raises(FaultyInput, match=r"4x2 needs 8 pages, but there are 12"):
+        read(path, Pick(grid=(4, 2)))
+
+
+def test_told_pages_have_to_agree(tmp_path: Path) -> None:
+    path = tiled([SKIRT, BAND]).save(tmp_path / "skirt.pdf")
+    are_skirt_and_band(read(path, Pick(grid=(4, 3))))
+    with pytest.raises(FaultyInput, match=r"page 4 does not join page 1 at its lower edge"):
+        read(path, Pick(grid=(3, 4)))
+
+
+@pytest.mark.parametrize("marked_by", ["frame", "crosses"])
+def test_lines_that_run_straight_across_join_at_what_is_drawn(
+    marked_by: str, tmp_path: Path
+) -> None:
+    """They would go on as well at the edges of the pages."""
+    path = tiled([BAND], marked_by=marked_by, overlap=15.0).save(tmp_path / "band.pdf")
+    (band,) = read(path).pieces
+    assert apart_mm(moved(band.outline), moved(np.array(BAND))) < 0.1
+
+
+def test_where_nothing_shows_how_far_pages_overlap_none_are_joined(tmp_path: Path) -> None:
+    path = tiled([BAND], marked_by="clip", overlap=15.0).save(tmp_path / "band.pdf")
+    with pytest.raises(FaultyInput, match="no certain place to join"):
+        read(path)
+
+
+def test_pages_with_a_border_and_a_heading_do_not_join(tmp_path: Path) -> None:
+    folio = PdfFolio()
+    for piece in (SLEEVE, CUFF):
+        on_page = [(x + 15, y + 5) for x, y in piece]
+        folio.page(f"{outline(on_page)} {box(7.0)} S {straight((13.0, 272.0), (197.0, 272.0))}")
+    found = read(folio.save(tmp_path / "both.pdf"))
+    assert measures(found) == [(150.0, 230.0), (80.0, 50.0)]
+    assert found.passed_over["lines of frames, or that several pages show alike"] == 4
+    assert not any("join" in held for held in found.holds)
 
 
 def test_blank_pages_may_be_missing_and_the_rest_in_any_order(tmp_path: Path) -> None:
