@@ -85,7 +85,7 @@ class PdfFile:
             self.holds += [f"dashes {name} ({count})" for name, count in _most(dashes)]
         _check_known("layer", self._pick.layers, layers)
         _check_known("colour", self._pick.colours, colours)
-        _check_known("dashes", self._pick.dashes, dashes)
+        _check_known("pattern of dashes", self._pick.dashes, dashes)
         unclear = [name for name in layers if layer_named(name) is None]
         if len(unclear) > 1 and not self._pick.layers:
             raise Unusable(
