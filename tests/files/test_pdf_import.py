@@ -332,7 +332,8 @@ def test_lines_that_run_straight_across_join_at_what_is_drawn(
 
 
 def test_where_nothing_shows_how_far_pages_overlap_none_are_joined(tmp_path: Path) -> None:
-    path = tiled([BAND], marked_by="clip", overlap=15.0).save(tmp_path / "band.pdf")
+    upright = [(x - 400, y) for x, y in BAND]
+    path = tiled([upright], marked_by="clip", overlap=15.0).save(tmp_path / "band.pdf")
     with pytest.raises(FaultyInput, match="no certain place to join"):
         read(path)
 
