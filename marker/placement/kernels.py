@@ -1,4 +1,4 @@
-"""The inner loops: how badly one item would overlap at a position, and the descent from there.
+"""The inner loops: how badly one item would overlap at a position, and moving it there.
 
 All state is in arrays owned by the caller; random numbers come from a state array, so that a run
 is repeatable and several threads can work side by side without the interpreter lock.
@@ -171,43 +171,3 @@ def seat(value: float, low: float, high: float, step: float) -> float:
     if step > 0.0:
         value = low + step * np.floor((value - low) / step + 0.5)
     return value
-
-
-@kernel
-def descend(
-    table: NoFitTable,
-    state: State,
-    item: int,
-    way: int,
-    shape: int,
-    x: float,
-    y: float,
-    start: float,
-    step: float,
-    last_step: float,
-) -> tuple[float, float, float]:
-    """Coordinate descent with adapting steps from (x, y), where the severity is `start`.
-
-    Along a random axis or diagonal both ways are tried; a gain lengthens the step, a failure
-    shortens it until it falls below `last_step`. On a tied axis a step is a whole repeat or more.
-    Positions stay in the room of orientation `way`. Returns (x, y, severity).
-    """
-    low_x, high_x, repeat_x = state.room[way, 0], state.room[way, 1], state.room[way, 2]
-    low_y, high_y, repeat_y = state.room[way, 3], state.room[way, 4], state.room[way, 5]
-    best = start
-    while step > last_step and best > 0.0 and high_x >= low_x:
-        axis = int(uniform(state.rng) * 4.0)
-        ux = 0.0 if axis == 1 else max(step, repeat_x)
-        uy = 0.0 if axis == 0 else max(step, repeat_y)
-        if axis == 3:
-            uy = -uy
-        gained = False
-        for side in (-1.0, 1.0):
-            new_x = seat(x + side * ux, low_x, high_x, repeat_x)
-            new_y = seat(y + side * uy, low_y, high_y, repeat_y)
-            severity = weighted_severity(table, state, item, shape, new_x, new_y, best)
-            if severity < best:
-                best, x, y, gained = severity, new_x, new_y, True
-                break
-        step *= 1.1 if gained else 0.5
-    return x, y, best

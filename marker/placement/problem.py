@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import inf
 
 import numpy as np
@@ -98,8 +99,12 @@ class PlacementProblem:
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""
-        corner = self.shapes[shape].max(axis=0)
-        return float(corner[0]), float(corner[1])
+        return self._extents[shape]
+
+    @cached_property
+    def _extents(self) -> tuple[tuple[float, float], ...]:
+        corners = [shape.max(axis=0) for shape in self.shapes]
+        return tuple((float(along), float(across)) for along, across in corners)
 
     def core(self, shape: int) -> FloatArray:
         """What is surely covered where a shape lies, (n, 2) or (0, 2), see `cores`."""

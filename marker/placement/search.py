@@ -1,6 +1,7 @@
 """The search strategy: several trajectories, of which the better go on.
 
-They start from different layouts. In heats the worse half falls out, until each worker has one
+They start from different layouts. Most settle down after some seconds, at lengths far apart, so a
+long allowance is for many starts. In heats the worse half falls out, until each worker has one
 left; these go on apart, for two that explore the same layout find little more than one. What they
 compress in the end is the best of them.
 """
@@ -10,7 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from itertools import cycle, islice
 
 import numpy as np
 
@@ -21,10 +22,17 @@ from marker.placement.room import in_a_row
 from marker.placement.trajectory import Shared, Trajectory
 
 STARTS = 8
-"""Trajectories for each worker."""
+"""Trajectories for each worker that begin together."""
 
-HEATS = (0.15, 0.3, 0.45)
-"""Shares of the allowance at which a heat ends."""
+HEAT = 0.15
+"""Share of the allowance that a heat takes."""
+
+SETTLED = 100
+"""Pieces of work after which trajectories in the first heat make way for others, which begin if
+that leaves them the same time within BEGINNINGS."""
+
+BEGINNINGS = 0.45
+"""Share of the allowance that the first heat may take if not all begin together."""
 
 COMPRESSION = 0.8
 """Share of the allowance after which exploration gives way to compression."""
@@ -33,29 +41,23 @@ LARGEST_FINE, SMALLEST_FINE = 0.0005, 0.00001
 """Shrinking at the start and at the end of compression, relative."""
 
 
-@dataclass
 class Search:
     """All trajectories that are left."""
 
-    trajectories: list[Trajectory]
-    workers: int
-
-    @classmethod
-    def start(
-        cls,
+    def __init__(
+        self,
         shared: Shared,
         layouts: Sequence[Arrangement],
         rng: np.random.Generator,
         workers: int,
-    ) -> Search:
-        """A search from the layouts given, best first; trajectories have random numbers of their
+    ) -> None:
+        """A search from the layouts given, best first. Trajectories have random numbers of their
         own, and start from the same one where there are too few."""
-        streams = rng.spawn(STARTS * workers)
-        trajectories = [
-            Trajectory(shared, stream, layouts[k % len(layouts)])
-            for k, stream in enumerate(streams)
-        ]
-        return cls(trajectories, workers)
+        self.workers = workers
+        self.trajectories: list[Trajectory] = []
+        self._starts = (Trajectory(shared, rng.spawn(1)[0], each) for each in cycle(layouts))
+        self._first_heat_ended: float | None = None  # share of the allowance
+        self._begin()
 
     def compile(self) -> float:
         """Have the separation compiled, at its first use on a machine; the seconds that took,
@@ -86,15 +88,39 @@ class Search:
         share : part of the allowance used up; it decides which heat it is, and between exploring
         and compressing.
         """
+        self._hold_heats(share)
         fine = _fine(share)
-        list(executor.map(lambda each: each.work(fine), self.trajectories))
-        heats = sum(share >= end for end in HEATS)
-        left = max(STARTS * self.workers >> heats, self.workers)
-        if len(self.trajectories) > left:
-            self.trajectories.sort(key=lambda each: each.length)
-            del self.trajectories[left:]
+        list(executor.map(lambda each: each.work(fine), self._at_work))
+        self._work += 1
         if fine is not None:
             self.adopt(self.best)
+
+    def _begin(self) -> None:
+        """Let more trajectories take part, while those before them wait."""
+        self._at_work = list(islice(self._starts, STARTS * self.workers))
+        self.trajectories += self._at_work
+        self._work = 0
+
+    def _hold_heats(self, share: float) -> None:
+        """Let more begin, or the worse fall out, where it is time for that."""
+        if self._first_heat_ended is None:
+            self._hold_first_heat(share)
+        if self._first_heat_ended is not None:
+            heats = 1 + int(max(share - self._first_heat_ended, 0.0) / HEAT)
+            self.trajectories.sort(key=lambda each: each.length)
+            del self.trajectories[max(STARTS >> heats, 1) * self.workers :]
+            self._at_work = self.trajectories
+
+    def _hold_first_heat(self, share: float) -> None:
+        """End it, or let others begin once these have settled down."""
+        settled = self._work >= SETTLED
+        begun = len(self.trajectories) // (STARTS * self.workers)
+        no_room = share * (begun + 1) / begun > BEGINNINGS
+        over = share >= HEAT if begun == 1 else settled and no_room
+        if over:
+            self._first_heat_ended = share
+        elif settled:
+            self._begin()
 
 
 def _fine(share: float) -> float | None:

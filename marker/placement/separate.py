@@ -13,8 +13,8 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+from marker.placement.descent import descend
 from marker.placement.kernels import (
-    descend,
     kernel,
     kernel_inline,
     place,
@@ -41,6 +41,13 @@ COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
 """Steps of the descent, as parts of the item's smaller side: from COARSE to FINE for every
 candidate, on to FINEST for the best."""
 
+PROSPECT = 5.0
+"""A sample may be so many times as bad as the item's present position, refined: of those that were
+worse, one in seven won by its descent, but they took half of the time."""
+
+MOST = 1e300
+"""More than any severity, but finite."""
+
 
 @njit(cache=True, nogil=True)
 def separate(
@@ -53,7 +60,7 @@ def separate(
     """Repair `state` in place, each item staying in its room; returns the least severity met.
 
     Ends as soon as nothing overlaps or after `rounds`; another call goes on from there. `state`
-    keeps the best arrangement met, too, see `restore`.
+    counts the moves and keeps the best arrangement met, too, see `restore`.
     """
     order = np.arange(state.movable)
     if state.least[0] == np.inf:
@@ -68,6 +75,7 @@ def separate(
             item = int(order[k])
             if state.severity[item].max() > 0.0:
                 _improve(table, choices, state, item, effort)
+                state.moves[0] += 1
         total = state.severity.sum() / 2
         _keep_if_best(state, total)
         if total > 0.0:
@@ -77,7 +85,10 @@ def separate(
 
 @njit(cache=True, nogil=True)
 def restore(table: NoFitTable, choices: Choices, state: State) -> None:
-    """Go back to the best arrangement met; weights stay as they have become."""
+    """Go to the arrangement kept as the best; weights stay as they have become.
+
+    From then on `state` keeps the best that is met afterwards, this one not among them.
+    """
     for item in range(state.movable):
         state.x[item], state.y[item] = state.best_x[item], state.best_y[item]
         state.choice[item] = state.best_choice[item]
@@ -85,6 +96,7 @@ def restore(table: NoFitTable, choices: Choices, state: State) -> None:
         state.shape[item] = shape
         state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
     refresh(table, state)
+    state.least[0] = MOST
 
 
 @kernel
@@ -106,23 +118,24 @@ def _improve(
 ) -> None:
     """Move one item to the best position found, if that is better than where it lies.
 
-    Candidates are its present position and the best samples; all are refined by descent, the
-    winner finely.
+    Its present position is refined by descent first. The best samples that could still beat that
+    are refined as well, each as far as it keeps up with the best, and the winner finely.
     """
     here = 0.0
     for other in range(len(state.x)):
         here += state.weight[item, other] * state.severity[item, other]
     first = choices.start[item]
-    state.value[:] = np.inf
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
-    _sample(table, choices, state, item, effort)
+    _refine(table, choices, state, item, COARSE, FINE, 0, np.inf)
     best = 0
-    for k in range(KEPT + 1):
-        if state.value[k] < np.inf:
-            _refine(table, choices, state, item, COARSE, FINE, k)
-            if state.value[k] < state.value[best]:
-                best = k
-    _refine(table, choices, state, item, FINE, FINEST, best)
+    if state.value[0] > 0.0:
+        _sample(table, choices, state, item, effort, PROSPECT * state.value[0])
+        for k in range(1, KEPT + 1):
+            if state.at[k, 2] >= 0.0:
+                _refine(table, choices, state, item, COARSE, FINE, k, state.value[best])
+                if state.value[k] < state.value[best]:
+                    best = k
+    _refine(table, choices, state, item, FINE, FINEST, best, np.inf)
     if state.value[best] < here:
         way = int(state.at[best, 2])
         x, y = state.at[best, 0], state.at[best, 1]
@@ -136,8 +149,11 @@ def _sample(
     state: State,
     item: int,
     effort: Effort,
+    limit: float,
 ) -> None:
-    """Make the best samples, in order, candidates 1 to KEPT."""
+    """Make the best samples below `limit`, in order, candidates 1 to KEPT."""
+    for k in range(1, KEPT + 1):
+        _keep(state, k, limit, 0.0, 0.0, -1.0)
     first, last = choices.start[item], choices.start[item + 1]
     group = choices.group[item]
     for sample in range(effort.samples + effort.near):
@@ -183,14 +199,16 @@ def _refine(
     coarse: float,
     fine: float,
     k: int,
+    bar: float,
 ) -> None:
-    """Descend from candidate k in place, steps given as parts of the item's smaller side."""
+    """Descend from candidate k in place, steps given as parts of the item's smaller side, as far
+    as it may come below `bar`."""
     way = int(state.at[k, 2])
     shape = choices.shape[way]
     size = min(table.extent[shape, 0], table.extent[shape, 1])
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
         table, state, item, way, shape, state.at[k, 0], state.at[k, 1], state.value[k],
-        coarse * size, fine * size,
+        coarse * size, fine * size, bar,
     )  # fmt: skip
 
 

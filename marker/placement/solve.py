@@ -121,7 +121,7 @@ def solve(
     run = _Run(problem, stop, on_progress, first, bounds.simple(problem), started)
     exact = _within_exact_reach(problem)
     starts, reason = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
-    search = Search.start(shared, starts, rng, workers)
+    search = Search(shared, starts, rng, workers)
     run.started += search.compile() + (compile_contacts() if may_tilt(problem) else 0.0)
     if not reason and exact:
         reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)

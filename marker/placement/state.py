@@ -46,10 +46,12 @@ class State(NamedTuple):
     head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
         obstacles, however long they are. following, previous : (n + m,) the others of that bin;
         bin : (n + m,) the bin of each.
+    moves : (1,) moves made so far.
     least : (1,) least severity of all arrangements met, inf before the first is looked at;
         best_x, best_y, best_choice : (n,) the arrangement that had it.
     value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: severity of each candidate, and its
-        x, y and orientation.
+        x, y and orientation, -1 if there is none.
+    nearby, burden : (n + m,) scratch of a descent: what it could meet, and how much of it.
     """
 
     movable: int
@@ -70,12 +72,15 @@ class State(NamedTuple):
     following: IntArray
     previous: IntArray
     bin: IntArray
+    moves: IntArray
     least: FloatArray
     best_x: FloatArray
     best_y: FloatArray
     best_choice: IntArray
     value: FloatArray
     at: FloatArray
+    nearby: IntArray
+    burden: FloatArray
 
 
 def choices(problem: PlacementProblem) -> Choices:
@@ -132,12 +137,15 @@ def state_of(
         following=np.full(len(shape), -1, dtype=np.int64),
         previous=np.full(len(shape), -1, dtype=np.int64),
         bin=np.full(len(shape), -1, dtype=np.int64),
+        moves=np.zeros(1, dtype=np.int64),
         least=np.full(1, np.inf),
         best_x=corners[:count, 0].copy(),
         best_y=corners[:count, 1].copy(),
         best_choice=choice.copy(),
         value=np.empty(KEPT + 1),
         at=np.empty((KEPT + 1, 3)),
+        nearby=np.zeros(len(shape), dtype=np.int64),
+        burden=np.zeros(len(shape)),
     )
 
 
@@ -147,3 +155,10 @@ def arrangement_of(state: State) -> Arrangement:
         Position(float(x), float(y), int(choice))
         for x, y, choice in zip(state.best_x, state.best_y, state.best_choice, strict=True)
     )
+
+
+def keep(state: State, arrangement: Arrangement) -> None:
+    """Put an arrangement in the place of the best met."""
+    for item, position in enumerate(arrangement):
+        state.best_x[item], state.best_y[item] = position.x, position.y
+        state.best_choice[item] = position.orientation

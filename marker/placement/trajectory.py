@@ -3,8 +3,8 @@
 Each attempt presses an arrangement into a shorter strip and separates what overlaps. Exploration
 shrinks by larger steps and answers failure with disturbed near misses; compression presses the
 best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025).
-Every success goes through the compaction, whose result alone counts, and so does every failure:
-the linear program may free a near miss at little more than the length aimed for.
+Every success goes through the compaction, whose result alone counts, and so does the best of each
+strike: the linear program may free a near miss at little more than the length aimed for.
 """
 
 from __future__ import annotations
@@ -19,14 +19,18 @@ from marker.placement.disturb import disturbed, shifted
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import Arrangement, PlacementProblem, strip_length
 from marker.placement.separate import Effort, restore, separate
-from marker.placement.state import Choices, State, arrangement_of, state_of
+from marker.placement.state import Choices, State, arrangement_of, keep, state_of
 
 STRIKE, STRIKES = 50, 4
 """After so many rounds without progress separation goes back to the best arrangement met; after
 so many times in a row it is given up."""
 
-MOVES = 5000
-"""Moves of one piece of work at most: short enough to be interrupted between two of them."""
+MOVES = 2000
+"""Moves of one piece of work: short enough to be interrupted between two of them, long enough for
+two trajectories to take about the same time for it."""
+
+OVERHEAD = 2
+"""Moves for each item that go with a separation besides its own."""
 
 WORTHWHILE = 0.98
 """A severity must fall below this many times the least so far to count as progress."""
@@ -58,8 +62,12 @@ class Shared:
 class Trajectory:
     """best, length : its best layout, mm."""
 
-    _idle: int  # rounds since the last progress
-    _progress: float  # severity then
+    _state: State
+    _target: float  # length of the strip that it is pressed into, mm, margins included
+    _nearest: tuple[float, Arrangement]  # of the attempt: severity and arrangement
+    _progress: float  # severity when last there was some
+    _idle: int  # rounds since then, or since the last strike
+    _strikes: int  # since then
 
     def __init__(self, shared: Shared, rng: np.random.Generator, start: Arrangement) -> None:
         self._shared = shared
@@ -79,20 +87,16 @@ class Trajectory:
             self._aim(layout, self._shrink)
 
     def work(self, fine: float | None) -> None:
-        """Separate for a while; conclude the attempt if it came free or came to nothing.
+        """Make a fixed number of moves, in as many attempts as that takes.
 
         fine : relative step of compression; None while exploring.
         """
-        shared = self._shared
-        strikes = self._idle // STRIKE
-        least = separate(shared.table, shared.choices, self._state, self._rounds, shared.effort)
-        self._idle += self._rounds
-        if least < WORTHWHILE * self._progress:
-            self._idle, self._progress = 0, least
-        if least == 0.0 or self._idle >= STRIKES * STRIKE:
-            self._conclude(least, fine)
-        elif self._idle // STRIKE > strikes:
-            restore(shared.table, shared.choices, self._state)
+        moves = 0
+        while moves < MOVES:
+            state = self._state
+            self._go_on(fine)
+            moves += int(state.moves[0]) + OVERHEAD * len(self.best)
+            state.moves[0] = 0
 
     def warm_up(self) -> None:
         """Have the separation compiled."""
@@ -109,32 +113,55 @@ class Trajectory:
         problem = self._shared.problem
         self._target = (self.length + 2 * problem.margin) * (1 - shrink)
         seed = int(self._rng.integers(2**62))
-        self._state: State = state_of(problem, arrangement, self._target, seed)
-        self._idle = 0
+        self._state = state_of(problem, arrangement, self._target, seed)
+        self._nearest = np.inf, arrangement
         self._progress = np.inf
+        self._idle = self._strikes = 0
 
-    def _conclude(self, least: float, fine: float | None) -> None:
-        """Draw the attempt's best arrangement together, and start another attempt."""
+    def _go_on(self, fine: float | None) -> None:
+        """Separate for a while; if it came free or to nothing, see what that is worth."""
         shared = self._shared
-        reached = arrangement_of(self._state)
-        found = compact(shared.problem, shared.edges_of, reached, hopeless=self._target * HOPELESS)
+        least = separate(shared.table, shared.choices, self._state, self._rounds, shared.effort)
+        self._idle += self._rounds
+        if least < WORTHWHILE * self._progress:
+            self._idle, self._strikes, self._progress = 0, 0, least
+        if least > 0.0 and self._idle < STRIKE:
+            return
+        self._idle = 0
+        self._strikes += 1
         before = self.length
-        if found is not None and strip_length(shared.problem, found) < before:
+        self._draw_together(least)
+        if least == 0.0 or self.length < before or self._strikes == STRIKES:
+            self._conclude(before, fine)
+        else:
+            keep(self._state, self._nearest[1])
+            restore(shared.table, shared.choices, self._state)
+
+    def _draw_together(self, least: float) -> None:
+        """Take over what the linear program makes of the best since the last strike."""
+        problem, edges_of = self._shared.problem, self._shared.edges_of
+        reached = arrangement_of(self._state)
+        self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
+        found = compact(problem, edges_of, reached, hopeless=self._target * HOPELESS)
+        if found is not None and strip_length(problem, found) < self.length:
             self._take(found)
+
+    def _conclude(self, before: float, fine: float | None) -> None:
+        """Start another attempt; before : length of the best layout before this one ended."""
         if fine is not None:
             by = fine * self.length
-            self._aim(shifted(shared.problem, self.best, by, self._rng), fine)
+            self._aim(shifted(self._shared.problem, self.best, by, self._rng), fine)
         elif 1 - self.length / before > FAIR_GAIN * self._shrink:
             self._near_misses.clear()
             self._shrink = min(self._shrink * GROWTH, LARGEST_SHRINK)
             self._aim(self.best, self._shrink)
         else:
+            self._near_misses.append(self._nearest)
             self._shrink = max(self._shrink * DECAY, SMALLEST_SHRINK)
-            self._aim(self._another_start(least, reached), self._shrink)
+            self._aim(self._another_start(), self._shrink)
 
-    def _another_start(self, least: float, reached: Arrangement) -> Arrangement:
+    def _another_start(self) -> Arrangement:
         """One of the near misses so far, disturbed."""
-        self._near_misses.append((least, reached))
         self._near_misses.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
         _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]

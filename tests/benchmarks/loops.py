@@ -9,7 +9,8 @@ from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.construct import CROSSINGS, _first_gap
-from marker.placement.kernels import descend, weighted_severity
+from marker.placement.descent import descend
+from marker.placement.kernels import weighted_severity
 from marker.placement.nofit import NoFitTable
 from marker.placement.separate import COARSE, FINE, Effort, _improve
 from marker.placement.state import Choices, State
@@ -58,7 +59,7 @@ def _descents(
         size = min(table.extent[shape, 0], table.extent[shape, 1])
         found[k] = descend(
             table, state, item, choices.start[item] + state.choice[item], shape,
-            at[k, 0], at[k, 1], start[k], COARSE * size, FINE * size,
+            at[k, 0], at[k, 1], start[k], COARSE * size, FINE * size, np.inf,
         )[2]  # fmt: skip
     return found
 

@@ -10,7 +10,8 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.kernels import descend, pair_severity, place, refresh, weighted_severity
+from marker.placement.descent import descend
+from marker.placement.kernels import pair_severity, place, refresh, weighted_severity
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import PlacementProblem
 from marker.placement.state import State, arrangement_of, choices, state_of
@@ -145,7 +146,9 @@ def test_descent_never_worsens_and_stays_inside(
         way = int(ways.start[item] + crowd.choice[item])
         shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
         start = weighted_severity(table, crowd, item, shape, x, y, np.inf)
-        new_x, new_y, left = descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01)
+        new_x, new_y, left = descend(
+            table, crowd, item, way, shape, x, y, start, 30.0, 0.01, np.inf
+        )
         along, across = given.extent(shape)
         assert 0 <= new_x <= LENGTH - along
         assert 0 <= new_y <= WIDTH - across
