@@ -8,12 +8,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import Purchase, purchase
+from marker.cloth.buying import purchase
 from marker.cloth.fixed_length import fit
+from marker.cloth.leftover import Remaining
 from marker.drawing.bands import render_bands
 from marker.drawing.cutting_sheet import render_cutting_sheet
 from marker.drawing.diagram import render_diagram
 from marker.drawing.nest import render_nest
+from marker.drawing.scene import build_scene
 from marker.drawing.width_plot import render_width_plot
 from marker.files.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
@@ -34,12 +36,14 @@ def write_outputs(
     prefixes = _prefixes([_laid_on(checked) for checked in results])
     for checked, prefix in zip(results, prefixes, strict=True):
         buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-        layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, buy)
+        left = leftovers(checked, buy)
+        layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, left)
         path = folder / f"{prefix}layout.json"
         layout["together"] = _together(checked, results, prefixes)
         own: dict[Path, bytes | str] = {path: layout_text(layout, path, job_path)}
-        sheet = render_cutting_sheet(checked, buy, _strips_on(checked, job))
-        for name, content in (render_diagram(checked, buy) | sheet).items():
+        scene = build_scene(checked, buy, left)
+        sheet = render_cutting_sheet(scene, checked, buy, _strips_on(checked, job))
+        for name, content in (render_diagram(scene) | sheet).items():
             own[folder / f"{prefix}{name}"] = content
         contents |= own
         reports.append(layout | {"files": [str(path) for path in own]})
@@ -81,10 +85,9 @@ def _together(
     ]
 
 
-def _beside(checked: CheckedLayout, buy: Purchase) -> dict[str, Any]:
+def _beside(checked: CheckedLayout, left: Sequence[Remaining]) -> dict[str, Any]:
     """Whether it fits what there is, and what is left over."""
-    left = [one.as_dict() for one in leftovers(checked, buy)]
-    return {"have": fit_facts(checked), "leftovers": left}
+    return {"have": fit_facts(checked), "leftovers": [one.as_dict() for one in left]}
 
 
 def fit_facts(checked: CheckedLayout) -> dict[str, Any] | None:
@@ -105,7 +108,8 @@ def write_lays(plans: Sequence[LaidPlan], job: Path, folder: Path, tickets: str)
             garments = dict(Counter(checked.garments))  # in the order of their numbers
             layout["lay"] = {"plies": lay.height, "garments": garments}
             contents[path] = layout_text(layout, path, job)
-            for name, content in render_diagram(checked, buy).items():
+            scene = build_scene(checked, buy, leftovers(checked, buy))
+            for name, content in render_diagram(scene).items():
                 contents[folder / f"{prefix}lay-{number}-{name}"] = content
     write_together(contents)
     _remove_old_lays(folder, contents)

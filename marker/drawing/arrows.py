@@ -7,7 +7,7 @@ import shapely
 
 from marker.drawing.fitting import Shaft
 from marker.drawing.pen import ACCENT, Pen
-from marker.drawing.scene import Grain
+from marker.drawing.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
 
 _LINE = 0.28

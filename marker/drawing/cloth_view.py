@@ -23,10 +23,11 @@ from marker.drawing.paper_piece import (
     window,
 )
 from marker.drawing.pen import ACCENT, BLACK, DARK, DEEPER, PALE, PAPER_WHITE, Pen
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.drawing.remnant import draw_lacking
 from marker.drawing.repeat import draw_matches, draw_repeat
 from marker.drawing.rulers import draw_rulers
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
 from marker.drawing.spread_cloth import Area, Ground
 from marker.drawing.wording import BADGE_GAP, Block, badge_size

@@ -11,8 +11,9 @@ from itertools import pairwise
 
 from marker.cloth.buying import Purchase
 from marker.counting import counted
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.drawing.rendering import rendered_pdf
-from marker.drawing.scene import PieceDrawing, Scene, build_scene
+from marker.drawing.scene import Scene
 from marker.drawing.single import SinglePiece, single_pieces
 from marker.drawing.spread_sketch import SpreadSketch, spread_sketch
 from marker.layout import CheckedLayout
@@ -85,10 +86,15 @@ class CuttingSheet:
 
 
 def build_sheet(
-    checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
+    scene: Scene,
+    checked: CheckedLayout,
+    purchase: Purchase,
+    strips: Sequence[tuple[str, StripPlan]],
 ) -> CuttingSheet:
-    """The sheet of one cloth's checked layout; `strips`: size and plan of each cut from it."""
-    scene = build_scene(checked, purchase)
+    """The sheet of one cloth's checked layout.
+
+    scene : of that layout. strips : size and plan of each strip that is cut from it.
+    """
     several = len({size for size, _ in strips}) > 1
     rows = tuple(map(_row, single_pieces(checked, scene)))
     return CuttingSheet(
@@ -103,7 +109,10 @@ def build_sheet(
 
 
 def render_cutting_sheet(
-    checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
+    scene: Scene,
+    checked: CheckedLayout,
+    purchase: Purchase,
+    strips: Sequence[tuple[str, StripPlan]],
 ) -> dict[str, bytes]:
     """File name -> contents: 'cutting-sheet.pdf' and 'cutting-sheet.html'; see `build_sheet`.
 
@@ -113,7 +122,7 @@ def render_cutting_sheet(
     from marker.drawing.sheet_html import sheet_html
     from marker.drawing.sheet_pages import draw_sheet
 
-    sheet = build_sheet(checked, purchase, strips)
+    sheet = build_sheet(scene, checked, purchase, strips)
     return {
         "cutting-sheet.pdf": rendered_pdf(lambda: draw_sheet(sheet)),
         "cutting-sheet.html": sheet_html(sheet).encode(),

@@ -4,26 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from marker.cloth.buying import Purchase
 from marker.drawing.pages import plan_pages
 from marker.drawing.rendering import rendered
-from marker.drawing.scene import Scene, build_scene
-from marker.layout import CheckedLayout
+from marker.drawing.scene import Scene
 
 if TYPE_CHECKING:
     from marker.drawing.pen import Pen
 
 
-def render_diagram(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
+def render_diagram(scene: Scene) -> dict[str, bytes]:
     """File name -> contents: 'diagram.pdf' with all pages, and each page as SVG and PNG.
 
     One page: 'diagram.svg', 'diagram.png'; several: 'diagram-1.svg', 'diagram-1.png', ...
-    The same layout and purchase give the same bytes with the same version of matplotlib.
+    The same scene gives the same bytes with the same version of matplotlib.
     """
-    return rendered("diagram", lambda: _draw_pages(build_scene(checked, purchase)))
+    return rendered("diagram", lambda: draw_diagram(scene))
 
 
-def _draw_pages(scene: Scene) -> list[Pen]:
+def draw_diagram(scene: Scene) -> list[Pen]:
+    """All pages."""
     # matplotlib is slow to load, and most commands draw nothing
     from marker.drawing.cloth_view import draw_cloth
     from marker.drawing.pen import Pen

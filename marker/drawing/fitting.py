@@ -10,7 +10,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.scene import Grain, PieceDrawing
+from marker.drawing.piece_drawing import Grain, PieceDrawing
 from marker.drawing.wording import Block, Lettering, blocks
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip

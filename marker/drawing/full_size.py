@@ -13,8 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.labels import Label, place_labels
 from marker.drawing.paper import Paper
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.drawing.rendering import rendered_pdf
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import Sheet
 from marker.drawing.strokes import Stroke, strokes
 from marker.drawing.tiling import OVERLAP_MM, Tile, Tiling, tiling
@@ -110,10 +111,11 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
 
 def render_full_size(planned: Sequence[FullSize]) -> bytes:
     """The PDF, one after another; the same scenes and paper give the same bytes."""
-    return rendered_pdf(lambda: _draw_pages(planned))
+    return rendered_pdf(lambda: draw_full_size(planned))
 
 
-def _draw_pages(planned: Sequence[FullSize]) -> Iterator[Pen]:
+def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Pen]:
+    """All pages, one after another."""
     # matplotlib is slow to load, and most commands draw nothing
     from marker.drawing.cover import draw_cover, draw_projector_cover
     from marker.drawing.pen import Pen

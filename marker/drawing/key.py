@@ -8,7 +8,7 @@ from marker.drawing.arrows import draw_grain
 from marker.drawing.cloth_view import CORNER_LENGTH, CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.drawing.fitting import Shaft
 from marker.drawing.pen import ACCENT, BLACK, DARK, Pen
-from marker.drawing.scene import Grain
+from marker.drawing.piece_drawing import Grain
 from marker.drawing.wording import ACROSS, ALONG
 
 _SIZE, _STEP, _SIGN, _COLUMN = 5.5, 3.05, 7.0, 27.5

@@ -21,7 +21,8 @@ from marker.drawing.paper_piece import (
     stitching_ring,
     window,
 )
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.piece_drawing import PieceDrawing
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import Sheet
 from marker.drawing.wording import (
     DIAGRAM,

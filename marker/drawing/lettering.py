@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from functools import cache
 from typing import Any
 
@@ -46,10 +47,9 @@ def shorten(text: str, room_mm: float, size_pt: float, bold: bool = False) -> st
     """The text, cut short with '…' where it is wider than the room."""
     if text_width(text, size_pt, bold) <= room_mm:
         return text
-    kept = text
-    while kept and text_width(kept + "…", size_pt, bold) > room_mm:
-        kept = kept[:-1]
-    return kept.rstrip() + "…"
+    longer = range(1, len(text))
+    kept = bisect_right(longer, room_mm, key=lambda n: text_width(text[:n] + "…", size_pt, bold))
+    return text[:kept].rstrip() + "…"
 
 
 def wrapped(text: str, room_mm: float, size_pt: float, bold: bool = False) -> list[str]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.piece_drawing import PieceDrawing
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import MARGIN, PAPER, RULER, TITLE_HEIGHT, Sheet, break_into_sheets
 
 ROW = 3.0  # of the list, mm

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.scene import PieceDrawing
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.drawing.sheets import Sheet
 from marker.geometry.arrays import FloatArray
 

@@ -9,7 +9,8 @@ import numpy as np
 from marker.drawing.lettering import shorten
 from marker.drawing.pages import HEAD, ROW, ListColumn
 from marker.drawing.pen import BLACK, DARK, GREY, Pen
-from marker.drawing.scene import SPARE, PieceDrawing
+from marker.drawing.piece_drawing import PieceDrawing
+from marker.drawing.table_pieces import SPARE
 from marker.units import inches
 
 _SIZE, _HEADING = 6.0, 5.5

@@ -11,7 +11,8 @@ import shapely
 from marker.drawing.lettering import FIGURE_RISE, MM_PER_PT, SMALLEST_PT
 from marker.drawing.paper_piece import DISC, match_discs
 from marker.drawing.pen import ACCENT, DARK, PAPER_WHITE, Pen
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.piece_drawing import PieceDrawing
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import Sheet
 
 LINE = 0.1

@@ -8,7 +8,7 @@ import shapely
 from marker.drawing.cloth_view import CUT, FOLD_DASHES
 from marker.drawing.lettering import text_width, wrapped
 from marker.drawing.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
-from marker.drawing.scene import PieceDrawing
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.drawing.small_layout import AROUND, NUMBER_PT, SmallLayout, layout_words
 from marker.drawing.spread_sketch import SpreadSketch
 from marker.drawing.thumbnail import Thumbnail, thumbnail

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Nap
-from marker.drawing.scene import PieceDrawing, Scene, build_scene, piece_drawing
+from marker.drawing.piece_drawing import PieceDrawing, piece_drawing
+from marker.drawing.scene import Scene, build_scene
 from marker.layout import CheckedLayout, Placement
 from marker.pattern.piece import CutPiece
 

@@ -10,7 +10,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.halves import off_fold
-from marker.drawing.scene import PieceDrawing, Scene
+from marker.drawing.piece_drawing import PieceDrawing
+from marker.drawing.scene import Scene
 from marker.drawing.spread_cloth import Area, Ground
 from marker.geometry.arrays import FloatArray
 

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.fitting import arrow_in
-from marker.drawing.scene import PieceDrawing
+from marker.drawing.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 
 _NOTCH, _HEAD = 0.9, 0.9

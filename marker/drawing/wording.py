@@ -15,7 +15,7 @@ from marker.drawing.lettering import (
     SMALLEST_PT,
     text_width,
 )
-from marker.drawing.scene import PieceDrawing
+from marker.drawing.piece_drawing import PieceDrawing
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
 BADGE_GAP = 0.8  # between the number and the name, mm

@@ -8,6 +8,7 @@ import pytest
 
 from marker.cli import outputs
 from marker.cloth.buying import Purchase
+from marker.drawing.scene import Scene
 from marker.layout import CheckedLayout
 from marker.offers import Offers
 from marker.pattern.strips import StripPlan
@@ -17,16 +18,16 @@ from marker.pattern.strips import StripPlan
 def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     """Drawing has tests of its own and takes seconds; here a line stands for diagram and sheet."""
 
-    def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
-        return {"diagram.svg": f"{checked.layout.job_name} {purchase.buy_mm}".encode()}
+    def drawn(scene: Scene) -> dict[str, bytes]:
+        return {"diagram.svg": f"{scene.job_name} {scene.facts[0].value}".encode()}
 
     def plotted(job_name: str, offers: Offers) -> dict[str, bytes]:
         return {"buy.svg": f"{job_name} {offers.cheapest}".encode()}
 
     def written(
-        checked: CheckedLayout, purchase: Purchase, strips: Sequence[tuple[str, StripPlan]]
+        scene: Scene, _: CheckedLayout, buy: Purchase, strips: Sequence[tuple[str, StripPlan]]
     ) -> dict[str, bytes]:
-        words = f"{checked.layout.job_name} {purchase.buy_mm} {len(strips)}"
+        words = f"{scene.job_name} {buy.buy_mm} {len(strips)}"
         return {"cutting-sheet.html": words.encode()}
 
     monkeypatch.setattr(outputs, "render_diagram", drawn)

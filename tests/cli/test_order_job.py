@@ -9,8 +9,7 @@ from typing import Any
 import pytest
 
 from marker.cli import outputs
-from marker.cloth.buying import Purchase
-from marker.layout import CheckedLayout
+from marker.drawing.scene import Scene
 from tests.cli.commands import job_file, marker
 
 SASHES = """
@@ -28,9 +27,9 @@ shape = { kind = "rectangle", width = { by_size = { S = 200, M = 300 } }, height
 WORDS = ("--max-garments", 3, "--max-plies", 4, "--iterations", 0, "--workers", 1, "--quiet")
 
 
-def drawn(checked: CheckedLayout, purchase: Purchase) -> dict[str, bytes]:
+def drawn(scene: Scene) -> dict[str, bytes]:
     """In place of a diagram, which takes longer."""
-    return {"diagram.svg": f"{checked.garments} {purchase.buy_mm}".encode()}
+    return {"diagram.svg": f"{scene.job_name} {len(scene.pieces)}".encode()}
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 import shapely
@@ -13,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from marker.cloth.buying import Purchase, purchase
 from marker.cloth.fabric import Cloth, Nap, Price
+from marker.drawing.scene import Scene, build_scene
 from marker.geometry.arrays import FloatArray
 from marker.judge import check
 from marker.layout import CheckedLayout, Layout
@@ -72,6 +74,11 @@ def checked(puts: Iterable[Put], cloth: Cloth = JERSEY, name: str = "choir dress
 def bought(layout: CheckedLayout) -> Purchase:
     """What is bought for it."""
     return purchase(layout.layout.length_mm, layout.layout.cloth)
+
+
+def scene_of(layout: CheckedLayout) -> Scene:
+    """What there is to draw of it."""
+    return build_scene(layout, bought(layout))
 
 
 def bezier(*controls: tuple[float, float]) -> FloatArray:
@@ -162,15 +169,26 @@ def nestled(puts: Iterable[Put], width: float, step: float = 20.0) -> list[Put]:
     for put in puts:
         outline = laid_outline(put.piece.outline, put.rotation, put.mirrored)
         grown = shapely.Polygon(outline - outline.min(axis=0)).buffer(2.0, join_style="mitre")
+        ring = shapely.get_coordinates(grown.exterior)
         like = (put.piece.name, put.rotation, put.mirrored)
-        x, y = (last_x.get(like, 0.0), 0.0)
-        while translate(grown, x, y).intersects(covered):
-            x, y = (x, y + step) if y + step + np.ptp(outline[:, 1]) <= width else (x + step, 0.0)
+        x = last_x.get(like, 0.0)
+        ys = np.arange(0.0, max(width - np.ptp(outline[:, 1]), 0.0) + 1e-9, step)
+        while True:
+            free = ~shapely.intersects(covered, _copies(ring, x, ys))
+            if free.any():
+                break
+            x += step
         last_x[like] = x
-        covered = covered.union(translate(grown, x, y))
+        laid.append(replace(put, x=x, y=float(ys[np.argmax(free)])))
+        covered = covered.union(translate(grown, laid[-1].x, laid[-1].y))
         shapely.prepare(covered)
-        laid.append(replace(put, x=x, y=y))
     return laid
+
+
+def _copies(ring: FloatArray, x: float, ys: FloatArray) -> Any:
+    """The ring moved to each place of a column."""
+    places = np.column_stack([np.full_like(ys, x), ys])
+    return shapely.polygons(ring + places[:, np.newaxis])
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
@@ -17,14 +18,26 @@ from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
 from marker.drawing.cutting_sheet import CuttingSheet, build_sheet, render_cutting_sheet
-from marker.drawing.scene import build_scene
+from marker.drawing.sheet_html import sheet_html
+from marker.drawing.sheet_pages import draw_sheet
 from marker.drawing.small_layout import layout_words, small_layout
 from marker.drawing.spread_sketch import HEIGHT, spread_sketch
 from marker.drawing.thumbnail import thumbnail
 from marker.files.job import read_job
 from marker.layout import CheckedLayout
 from marker.pattern.strips import StripPlan, strip_plans
-from tests.drawing.garments import COLLAR, Put, bought, checked, choir_dresses, many, piece, tiny
+from tests.drawing.garments import (
+    COLLAR,
+    Put,
+    bought,
+    checked,
+    choir_dresses,
+    many,
+    piece,
+    scene_of,
+    tiny,
+)
+from tests.drawing.on_paper import words
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
 from tests.folded_layouts import FOLDINGS, Folding, folded_case
 from tests.helpers import SIZE
@@ -41,13 +54,13 @@ def strips() -> tuple[tuple[str, StripPlan], ...]:
 
 
 def sheet(layout: CheckedLayout) -> CuttingSheet:
-    return build_sheet(layout, bought(layout), strips())
+    return build_sheet(scene_of(layout), layout, bought(layout), strips())
 
 
 @cache
 def files() -> dict[str, bytes]:
     layout = choir_dresses(1)
-    return render_cutting_sheet(layout, bought(layout), strips())
+    return render_cutting_sheet(scene_of(layout), layout, bought(layout), strips())
 
 
 @cache
@@ -125,14 +138,18 @@ def test_the_html_is_one_sound_file_that_asks_for_no_other() -> None:
 def test_names_with_markup_are_shown_as_written() -> None:
     odd = "<script>alert(1)</script> & co"
     layout = checked([Put(piece(odd, rectangle(400, 300)), 0, 0)], name=odd)
-    html = render_cutting_sheet(layout, bought(layout), ())["cutting-sheet.html"].decode()
+    html = sheet_html(build_sheet(scene_of(layout), layout, bought(layout), ()))
     assert "<script>" not in html
     assert html.count("&lt;script&gt;alert(1)&lt;/script&gt; &amp; co") >= 3
 
 
-def test_the_same_layout_gives_the_same_bytes() -> None:
-    layout = choir_dresses(1)
-    assert render_cutting_sheet(layout, bought(layout), strips()) == files()
+def test_the_same_layout_gives_the_same_sheet() -> None:
+    """That a PDF of the same pages has the same bytes is tested with the diagram."""
+    again = sheet(choir_dresses(1))
+    assert sheet_html(again).encode() == files()["cutting-sheet.html"]
+    once, twice = ([words(page) for page in draw_sheet(each)]
+                   for each in (again, sheet(choir_dresses(1))))  # fmt: skip
+    assert once == twice
 
 
 def test_every_copy_is_counted_and_can_be_ticked() -> None:
@@ -148,7 +165,7 @@ def test_of_two_plies_every_copy_is_counted_and_no_spare(folding: Folding) -> No
     """One outline on the table may give two copies; spares are not wanted."""
     case = folded_case(np.random.default_rng(5), folding)
     layout = judge.check(case.layout, case.pieces, [SIZE])
-    made = build_sheet(layout, bought(layout), ())
+    made = build_sheet(scene_of(layout), layout, bought(layout), ())
     counts = {row.piece.drawing.name: (row.piece.count, row.piece.mirrored) for row in made.rows}
     assert counts == {p.name: (p.copies + p.mirrored_copies, p.mirrored_copies)
                       for p in case.pieces}  # fmt: skip
@@ -173,7 +190,7 @@ def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_
 def test_bands_of_several_sizes_say_which() -> None:
     layout = choir_dresses(1)
     both = [(size, plan) for size in ("38", "42") for _, plan in strips()]
-    made = build_sheet(layout, bought(layout), both)
+    made = build_sheet(scene_of(layout), layout, bought(layout), both)
     names = [band.name for band in made.bands]
     assert names[0] == "neck binding, size 38"
     assert len(set(names)) == len(names) == 2 * len(strips())
@@ -190,9 +207,11 @@ def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
     assert "Nothing crosses" not in " ".join(beside.steps)
 
 
-@pytest.mark.parametrize("layout", [choir_dresses(4), many(), tiny()], ids=["4 m", "60", "3 cm"])
-def test_numbers_lie_in_their_pieces_or_on_leaders_and_apart(layout: CheckedLayout) -> None:
-    scene = build_scene(layout, bought(layout))
+@pytest.mark.parametrize("lay", [lambda: choir_dresses(4), many, tiny], ids=["4 m", "60", "3 cm"])
+def test_numbers_lie_in_their_pieces_or_on_leaders_and_apart(
+    lay: Callable[[], CheckedLayout],
+) -> None:
+    scene = scene_of(lay())
     small = small_layout(scene, (186.0, 130.0))
     outlines = dict(zip([drawn.number for drawn in scene.pieces], small.pieces, strict=True))
     missing = len(outlines) - len(small.numbers)
@@ -226,7 +245,7 @@ def test_a_spread_is_drawn_within_its_box_and_its_folds_are_named(way: Spreading
 
 
 def test_a_thumbnail_keeps_proportions_and_its_grain_inside() -> None:
-    for drawn in build_scene(choir_dresses(1), bought(choir_dresses(1))).pieces:
+    for drawn in scene_of(choir_dresses(1)).pieces:
         small = thumbnail(drawn, (24.0, 10.0))
         low_x, low_y, high_x, high_y = small.outline.bounds
         assert min(low_x, low_y) > -1e-9

@@ -12,11 +12,13 @@ import pytest
 from matplotlib.image import imread
 from pypdf import PdfReader
 
-from marker.drawing.diagram import render_diagram
-from marker.drawing.scene import build_scene
+from marker.drawing.diagram import draw_diagram, render_diagram
+from marker.drawing.pen import Pen
+from marker.drawing.rendering import rendered
 from marker.drawing.sheets import PAPER, break_into_sheets
 from marker.layout import CheckedLayout
-from tests.drawing.garments import Put, bought, checked, choir_dresses, piece, single
+from tests.drawing.garments import Put, checked, piece, scene_of, single
+from tests.drawing.on_paper import DPI, shades, words
 from tests.shapes import rectangle
 
 PT_PER_MM = 72 / 25.4
@@ -30,7 +32,7 @@ def runner(length_mm: float) -> CheckedLayout:
 def metre() -> dict[str, bytes]:
     """A piece of exactly 1000 × 300 mm."""
     layout = runner(1000.0)
-    return render_diagram(layout, bought(layout))
+    return render_diagram(scene_of(layout))
 
 
 def svg_box(svg: bytes, name: str) -> tuple[float, float]:
@@ -77,8 +79,8 @@ def test_fonts_are_embedded_as_truetype() -> None:
 
 def test_pdf_text_can_be_searched_and_says_what_must_be_said() -> None:
     text = PdfReader(BytesIO(metre()["diagram.pdf"])).pages[0].extract_text()
-    for words in ("choir dress", "jersey", "runner $x_1$ & <co>", "1 : 10", "page 1 of 1"):
-        assert words in text
+    for part in ("choir dress", "jersey", "runner $x_1$ & <co>", "1 : 10", "page 1 of 1"):
+        assert part in text
     assert "trained practice come first" in text
 
 
@@ -86,29 +88,34 @@ def test_the_same_layout_gives_the_same_bytes_whatever_the_users_settings() -> N
     with matplotlib.rc_context({"font.size": 20, "lines.linewidth": 7, "svg.fonttype": "none"}):
         before = dict(matplotlib.rcParams)
         layout = runner(1000.0)
-        again = render_diagram(layout, bought(layout))
+        again = render_diagram(scene_of(layout))
         assert dict(matplotlib.rcParams) == before
     assert again == metre()
 
 
 def test_four_metres_break_over_pages_and_the_list_follows() -> None:
-    layout = choir_dresses(4)
-    count = len(break_into_sheets(build_scene(layout, bought(layout))))
-    files = render_diagram(layout, bought(layout))
-    pages = PdfReader(BytesIO(files["diagram.pdf"])).pages
-    assert len(pages) == count + 1 == 3
+    panel = piece("panel", rectangle(360, 350), copies=44)
+    puts = [Put(panel, 365 * (k // 4), 360 * (k % 4), copy=k + 1) for k in range(44)]
+    scene = scene_of(checked(puts))
+    pages = draw_diagram(scene)
+    assert len(pages) == len(break_into_sheets(scene)) + 1 == 3
+    assert "CONTINUES ON PAGE 2" in words(pages[0])
+    assert "CONTINUED FROM PAGE 1" in words(pages[1])
+    assert "page 3 of 3" in words(pages[2])
+
+
+def test_each_of_several_pages_is_a_file_of_its_own() -> None:
+    files = rendered("diagram", lambda: [Pen(), Pen((50.0, 40.0))])
     assert sorted(files) == sorted(
-        ["diagram.pdf", *(f"diagram-{k}.{kind}" for k in (1, 2, 3) for kind in ("svg", "png"))]
+        ["diagram.pdf", *(f"diagram-{k}.{kind}" for k in (1, 2) for kind in ("svg", "png"))]
     )
-    assert "CONTINUES ON PAGE 2" in pages[0].extract_text()
-    assert "CONTINUED FROM PAGE 1" in pages[1].extract_text()
-    assert "page 3 of 3" in pages[2].extract_text()
+    assert len(PdfReader(BytesIO(files["diagram.pdf"])).pages) == 2
 
 
 def test_pieces_stand_out_from_the_cloth_in_grey() -> None:
     """Luma by ITU-R BT.601; cloth at most 0.85 of white, pieces white, cut line nearly black."""
     layout = runner(1000.0)
-    (sheet,) = break_into_sheets(build_scene(layout, bought(layout)))
+    (sheet,) = break_into_sheets(scene_of(layout))
     picture = imread(BytesIO(metre()["diagram.png"]), format="png")[..., :3]
     grey = picture @ np.array([0.299, 0.587, 0.114])
     dots = grey.shape[1] / PAPER[0]
@@ -124,16 +131,15 @@ def test_pieces_stand_out_from_the_cloth_in_grey() -> None:
 
 
 def test_no_ink_in_the_margins() -> None:
-    layout = single()
-    picture = imread(BytesIO(render_diagram(layout, bought(layout))["diagram.png"]), format="png")
-    five_mm = round(5 * picture.shape[1] / PAPER[0])
-    inked = picture[..., :3].min(axis=2) < 0.99
+    (page,) = draw_diagram(scene_of(single()))
+    inked = shades(page) < 0.99
+    five_mm = round(5 / 25.4 * DPI)
+    assert inked.any()
     inked[five_mm:-five_mm, five_mm:-five_mm] = False
     assert not inked.any()
 
 
 def test_absurdly_long_names_do_not_run_off_the_page() -> None:
     layout = checked([Put(piece("facing " * 30, rectangle(400, 300)), 0, 0)], name="gown " * 60)
-    picture = imread(BytesIO(render_diagram(layout, bought(layout))["diagram.png"]), format="png")
-    five_mm = round(5 * picture.shape[1] / PAPER[0])
-    assert picture[:, -five_mm:, :3].min() > 0.99
+    (page,) = draw_diagram(scene_of(layout))
+    assert shades(page)[:, -round(5 / 25.4 * DPI) :].min() > 0.99

@@ -14,8 +14,7 @@ from marker.drawing.hatching import hatching
 from marker.drawing.pages import plan_pages
 from marker.drawing.paper_piece import cut_polygon
 from marker.drawing.pen import Pen
-from marker.drawing.scene import build_scene
-from tests.drawing.garments import JERSEY, Put, bought, checked, piece
+from tests.drawing.garments import JERSEY, Put, checked, piece, scene_of
 from tests.shapes import CAST, rectangle
 
 
@@ -27,7 +26,7 @@ def test_a_flaw_is_named_clear_of_the_pieces(size: float) -> None:
         Put(piece("back", rectangle(280, 1200)), 620, 100),
     ]
     layout = checked(puts, replace(JERSEY, flaws=(stain,)))
-    scene = build_scene(layout, bought(layout))
+    scene = scene_of(layout)
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
     pen = Pen()

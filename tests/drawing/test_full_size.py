@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from itertools import islice
 
 import numpy as np
 import pytest
 import shapely
+from pypdf import PageObject
 
-from marker.drawing.full_size import COVER_MM, FullSize, plan_full_size, render_full_size
+from marker.drawing.full_size import (
+    COVER_MM,
+    FullSize,
+    draw_full_size,
+    plan_full_size,
+    render_full_size,
+)
 from marker.drawing.paper import LONGEST_MM, paper_named
 from marker.drawing.paper_piece import cut_polygon
-from marker.drawing.scene import build_scene
 from marker.drawing.single import single_scenes
 from marker.layout import CheckedLayout
 from tests.drawing.garments import (
@@ -23,17 +31,19 @@ from tests.drawing.garments import (
     checked,
     choir_dresses,
     piece,
+    scene_of,
     single,
     sleeve,
     tiny,
 )
 from tests.drawing.joined import join, name_of
+from tests.drawing.on_paper import words
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
 from tests.shapes import rectangle
 
 
 def planned(layout: CheckedLayout, paper: str) -> FullSize:
-    return plan_full_size(build_scene(layout, bought(layout)), paper_named(paper), "whole layout")
+    return plan_full_size(scene_of(layout), paper_named(paper), "whole layout")
 
 
 def small(paper: str) -> FullSize:
@@ -47,20 +57,27 @@ def panel_on_letter() -> bytes:
     return render_full_size([planned(single(), "letter")])
 
 
-@cache
-def small_on(paper: str) -> bytes:
-    """A 3 cm square by itself."""
-    return render_full_size([small(paper)])
-
-
 # ISO 216; ANSI/ASME Y14.1 (8.5 × 11 in)
 SHEETS = {"a4": (210.0, 297.0), "a3": (297.0, 420.0), "letter": (215.9, 279.4), "a0": (841, 1189)}
 
 
-@pytest.mark.parametrize("paper", [*SHEETS, "roll:900mm", "projector"])
+PAPERS = (*SHEETS, "roll:900mm", "projector")
+
+
+@cache
+def small_on() -> dict[str, list[PageObject]]:
+    """A 3 cm square by itself on every paper: its pages."""
+    sets = [small(paper) for paper in PAPERS]
+    pages = iter(pages_of(render_full_size(sets)))
+    return {
+        paper: list(islice(pages, full.pages)) for paper, full in zip(PAPERS, sets, strict=True)
+    }
+
+
+@pytest.mark.parametrize("paper", PAPERS)
 def test_pages_have_their_papers_size_and_a_test_square_first(paper: str) -> None:
     """10 cm and 1 in = 25.4 mm (NIST SP 811), both along and across, on the first page."""
-    pages = pages_of(small_on(paper))
+    pages = small_on()[paper]
     for page in pages:
         if paper in SHEETS:
             assert sorted(paper_of(page)) == pytest.approx(sorted(SHEETS[paper]), abs=0.001)
@@ -75,7 +92,7 @@ def test_pages_have_their_papers_size_and_a_test_square_first(paper: str) -> Non
 
 @pytest.mark.parametrize("paper", ["a4", "projector"])
 def test_a_3_cm_piece_takes_one_page_and_measures_3_cm(paper: str) -> None:
-    pages = pages_of(small_on(paper))
+    pages = small_on()[paper]
     full = small(paper)
     assert len(pages) == full.pages == 1 + full.paper.own_cover
     sizes = [drawn.size for drawn in drawn_on(pages[-1])]
@@ -139,14 +156,15 @@ def test_some_pages_of_a_sparse_layout_are_left_out_and_named_on_the_cover() -> 
     corners = [Put(COLLAR, x, y, copy=k) for k, (x, y) in enumerate([(0, 0), (700, 1000)], 1)]
     full = planned(checked(corners), "a4")
     assert len(full.empty) > len(full.printed)
-    cover = pages_of(render_full_size([full]))[0].extract_text()
-    assert "not printed" in cover
+    assert "not printed" in words(next(iter(draw_full_size([full]))))
 
 
 @pytest.mark.parametrize("paper", ["a4", "projector"])
-@pytest.mark.parametrize("layout", [choir_dresses(1), tiny()], ids=["dress", "3 cm"])
-def test_text_lies_inside_its_piece_or_on_a_leader(layout: CheckedLayout, paper: str) -> None:
-    full = planned(layout, paper)
+@pytest.mark.parametrize("lay", [lambda: choir_dresses(1), tiny], ids=["dress", "3 cm"])
+def test_text_lies_inside_its_piece_or_on_a_leader(
+    lay: Callable[[], CheckedLayout], paper: str
+) -> None:
+    full = planned(lay(), paper)
     assert {label.piece.number for label in full.labels} == {p.number for p in full.scene.pieces}
     for label in full.labels:
         outline = cut_polygon(label.piece, full.sheet)
@@ -185,7 +203,7 @@ def test_a_single_piece_is_drawn_once_with_its_count_grain_along_the_page() -> N
     assert np.ptp(drawn.outline, axis=0) == pytest.approx(np.ptp(part.outline, axis=0))
     assert drawn.grain.direction == pytest.approx((1.0, 0.0))
     full = plan_full_size(scene, paper_named("a3"), "sleeve, size 38")
-    text = pages_of(render_full_size([full]))[-1].extract_text()
+    text = words(list(draw_full_size([full]))[-1])
     assert "cut 2 · 1 of them mirrored" in text
     assert "collar" not in text
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -13,24 +14,23 @@ from marker.cloth.fabric import Nap
 from marker.drawing.labels import Label, place_labels
 from marker.drawing.lettering import SMALLEST_PT, shorten, text_width
 from marker.drawing.paper_piece import cut_polygon
-from marker.drawing.scene import Scene, build_scene
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import Sheet, break_into_sheets
 from marker.layout import CheckedLayout
 from tests.drawing.garments import (
     POCKET,
     Put,
-    bought,
     checked,
     choir_dresses,
     many,
     piece,
+    scene_of,
     single,
     tiny,
 )
 from tests.shapes import rectangle
 
 LAYOUTS: dict[str, Callable[[], CheckedLayout]] = {
-    "two dresses": choir_dresses,
     "one dress": lambda: choir_dresses(1, Nap.EITHER_WAY),
     "four dresses": lambda: choir_dresses(4),
     "sixty pieces": many,
@@ -40,13 +40,18 @@ LAYOUTS: dict[str, Callable[[], CheckedLayout]] = {
 
 
 def labelled(layout: CheckedLayout) -> tuple[Scene, list[tuple[Sheet, tuple[Label, ...]]]]:
-    scene = build_scene(layout, bought(layout))
+    scene = scene_of(layout)
     return scene, [(sheet, place_labels(scene, sheet)) for sheet in break_into_sheets(scene)]
+
+
+@cache
+def labelled_as(name: str) -> tuple[Scene, list[tuple[Sheet, tuple[Label, ...]]]]:
+    return labelled(LAYOUTS[name]())
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_text_is_inside_its_piece_or_on_a_leader(name: str) -> None:
-    _, sheets = labelled(LAYOUTS[name]())
+    _, sheets = labelled_as(name)
     for sheet, labels in sheets:
         for label in labels:
             outline = cut_polygon(label.piece, sheet)
@@ -60,7 +65,7 @@ def test_text_is_inside_its_piece_or_on_a_leader(name: str) -> None:
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_no_two_texts_meet_and_none_meets_an_arrow(name: str) -> None:
-    _, sheets = labelled(LAYOUTS[name]())
+    _, sheets = labelled_as(name)
     for _, labels in sheets:
         marks = [label.box for label in labels]
         for one, other in combinations(marks, 2):
@@ -73,7 +78,7 @@ def test_no_two_texts_meet_and_none_meets_an_arrow(name: str) -> None:
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_every_piece_is_numbered_and_no_text_is_too_small(name: str) -> None:
-    scene, sheets = labelled(LAYOUTS[name]())
+    scene, sheets = labelled_as(name)
     labels = [label for _, group in sheets for label in group]
     assert {label.piece.number for label in labels} == {item.number for item in scene.pieces}
     sizes = [line.size_pt for label in labels for line in label.block.lines]
@@ -82,7 +87,7 @@ def test_every_piece_is_numbered_and_no_text_is_too_small(name: str) -> None:
 
 @pytest.mark.parametrize("name", LAYOUTS)
 def test_arrows_lie_along_the_grain_inside_the_piece(name: str) -> None:
-    _, sheets = labelled(LAYOUTS[name]())
+    _, sheets = labelled_as(name)
     for sheet, labels in sheets:
         for label in labels:
             if label.arrow is None:

@@ -17,7 +17,8 @@ from marker.drawing.pages import plan_pages
 from marker.drawing.pen import Pen
 from marker.drawing.remnant import draw_lacking
 from marker.drawing.scene import build_scene
-from tests.drawing.garments import JERSEY, Put, bought, checked, piece
+from marker.leftovers import leftovers
+from tests.drawing.garments import JERSEY, Put, bought, checked, piece, scene_of
 from tests.shapes import polygon, rectangle
 
 ELL = polygon((0, 0), (900, 0), (900, 400), (300, 400), (300, 700), (0, 700))
@@ -25,7 +26,7 @@ ELL = polygon((0, 0), (900, 0), (900, 400), (300, 400), (300, 700), (0, 700))
 
 def test_a_rectangle_left_over_is_drawn_with_its_size() -> None:
     layout = checked([Put(piece("front", rectangle(500, 1000)), 0, 0)], JERSEY)
-    scene = build_scene(layout, bought(layout))
+    scene = build_scene(layout, bought(layout), leftovers(layout, bought(layout)))
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
     pen = Pen()
@@ -38,7 +39,7 @@ def test_a_rectangle_left_over_is_drawn_with_its_size() -> None:
 def test_what_a_remnant_lacks_is_white() -> None:
     on = replace(JERSEY, selvage_mm=0.0, end_allowance_mm=0.0).on(Remnant("ell", ELL))
     layout = checked([Put(piece("front", rectangle(250, 600)), 0, 0)], on)
-    scene = build_scene(layout, bought(layout))
+    scene = scene_of(layout)
     assert (scene.length_mm, scene.width_mm) == (900, 700)
     assert scene.cloth_name == "jersey: ell"
     sheet = plan_pages(scene)[0].sheet
@@ -56,7 +57,7 @@ def test_where_the_cloth_ends_too_early_is_said(have: float, short: bool) -> Non
     """A piece of 500 and two ends of 20 on 600 or 500 mm."""
     on = replace(JERSEY, have_mm=have)
     layout = checked([Put(piece("front", rectangle(500, 1000)), 0, 0)], on)
-    scene = build_scene(layout, bought(layout))
+    scene = scene_of(layout)
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
     pen = Pen()

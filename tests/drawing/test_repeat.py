@@ -14,12 +14,12 @@ from marker.drawing.labels import place_labels
 from marker.drawing.paper_piece import DISC, match_discs
 from marker.drawing.pen import Pen
 from marker.drawing.repeat import shown_lines
-from marker.drawing.scene import RepeatLines, build_scene
+from marker.drawing.scene import RepeatLines
 from marker.drawing.sheets import break_into_sheets
 from marker.judge import check
 from marker.layout import CheckedLayout
 from marker.pattern.match import Match, MatchPoint
-from tests.drawing.garments import bought
+from tests.drawing.garments import scene_of
 from tests.helpers import cloth, cut_piece, layout, place
 from tests.shapes import rectangle
 
@@ -41,7 +41,7 @@ def striped() -> CheckedLayout:
 
 def test_lines_and_letters_of_a_scene() -> None:
     checked = striped()
-    scene = build_scene(checked, bought(checked))
+    scene = scene_of(checked)
     assert scene.repeat == RepeatLines(
         along_mm=(40, 190, 340), across_mm=(0, 100, 200, 300, 400, 500, 600), border_mm=640
     )
@@ -60,7 +60,7 @@ def test_fine_repeats_are_drawn_by_every_second_or_fifth_line() -> None:
 
 def test_letters_are_drawn_and_no_text_lies_on_them() -> None:
     checked = striped()
-    scene = build_scene(checked, bought(checked))
+    scene = scene_of(checked)
     (sheet,) = break_into_sheets(scene)
     pen = Pen()
     draw_cloth(pen, scene, sheet)

@@ -7,16 +7,15 @@ import pytest
 import shapely
 
 from marker.cloth.fabric import Nap
-from marker.drawing.scene import Scene, build_scene
+from marker.drawing.scene import Scene
 from marker.drawing.spread_cloth import Ground
 from marker.geometry.outline import inward_at
-from tests.drawing.garments import POCKET, Put, bought, checked, choir_dresses, piece
+from tests.drawing.garments import POCKET, Put, checked, choir_dresses, piece, scene_of
 from tests.shapes import CAST, rectangle
 
 
 def scene(nap: Nap = Nap.ONE_WAY_PER_GARMENT) -> Scene:
-    layout = choir_dresses(2, nap)
-    return build_scene(layout, bought(layout))
+    return scene_of(choir_dresses(2, nap))
 
 
 def test_numbers_run_along_the_cloth() -> None:
@@ -66,7 +65,7 @@ def test_without_nap_a_piece_may_go_either_way_unless_its_turns_forbid() -> None
     free = scene(Nap.EITHER_WAY).pieces[0]
     one_way = piece("print", rectangle(100, 60), turns=(0.0,))
     layout = checked([Put(one_way, 0, 0)])
-    (bound,) = build_scene(layout, bought(layout)).pieces
+    (bound,) = scene_of(layout).pieces
     assert free.grain.either_way
     assert not bound.grain.either_way
     assert not bound.grain.nap
@@ -74,7 +73,7 @@ def test_without_nap_a_piece_may_go_either_way_unless_its_turns_forbid() -> None
 
 def test_cloth_reaches_past_the_pieces_by_ends_and_selvages() -> None:
     layout = checked([Put(POCKET, 0, 0)])
-    areas = build_scene(layout, bought(layout)).areas
+    areas = scene_of(layout).areas
     (cloth,) = [area for area in areas if area.ground is Ground.CLOTH]
     assert (cloth.low, cloth.high) == ((-20.0, -10.0), (50.0, 1490.0))
     ends = [area for area in areas if area.ground is Ground.END]
@@ -88,7 +87,7 @@ def test_title_figures() -> None:
     70 mm are 0.077 yd, so 1/8 yd (1 yd = 0.9144 m, NIST SP 811); 900 mm² of 30 × 1480 are 2.0 %.
     """
     layout = checked([Put(POCKET, 0, 0)])
-    facts = {fact.label: fact for fact in build_scene(layout, bought(layout)).facts}
+    facts = {fact.label: fact for fact in scene_of(layout).facts}
     assert facts["to buy"].value == "10 cm"
     assert facts["to buy"].detail == "by the yard: 1/8 yd"
     assert facts["length used"].value == "30 mm"

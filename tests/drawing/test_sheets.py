@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from marker.drawing.pages import plan_pages
-from marker.drawing.scene import Scene, build_scene
+from marker.drawing.scene import Scene
 from marker.drawing.sheets import (
     MARGIN,
     OVERLAP_MM,
@@ -19,13 +19,13 @@ from marker.drawing.sheets import (
     break_into_sheets,
     largest_scale,
 )
-from tests.drawing.garments import JERSEY, Put, bought, checked, choir_dresses, piece, single
+from tests.drawing.garments import JERSEY, Put, checked, choir_dresses, piece, scene_of, single
 from tests.shapes import rectangle
 
 
 def scene_of_length(length_mm: float) -> Scene:
     layout = checked([Put(piece("runner", rectangle(length_mm, 300)), 0.0, 0.0)])
-    return build_scene(layout, bought(layout))
+    return scene_of(layout)
 
 
 def test_paper_is_a4_landscape() -> None:
@@ -63,7 +63,7 @@ def test_four_metres_at_150_cm_take_two_sheets_at_1_to_10() -> None:
 
 def test_a_narrow_short_cloth_is_drawn_larger() -> None:
     layout = single()
-    (sheet,) = break_into_sheets(build_scene(layout, bought(layout)))
+    (sheet,) = break_into_sheets(scene_of(layout))
     assert sheet.scale == 5
 
 
@@ -76,7 +76,7 @@ def test_a_metre_of_cloth_is_a_metre_over_the_scale() -> None:
 @pytest.mark.parametrize(("garments", "own_pages"), [(1, 0), (4, 1)])
 def test_list_stands_beside_the_cloth_or_on_its_own_page(garments: int, own_pages: int) -> None:
     layout = choir_dresses(garments)
-    scene = build_scene(layout, bought(layout))
+    scene = scene_of(layout)
     pages = plan_pages(scene)
     listed = [item for page in pages for column in page.columns for item in column.pieces]
     assert listed == list(scene.pieces)
