@@ -3,32 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import shapely
-
-from marker.carrying import of_fewer_garments
 from marker.cloth.fabric import Cloth
+from marker.counting import counted
 from marker.job import Job
+from marker.laid_markers import LaidMarkers
 from marker.layout import CheckedLayout
 from marker.markers import Crew, Effort
 from marker.orders.budget import Budget
-from marker.orders.feasible import plan_or_nearest
-from marker.orders.lengths import Lengths, Mix, mix
-from marker.orders.order import CutOrder, Lay, Limits
+from marker.orders.feasible import Nearest, NoPlan, plan_or_nearest
+from marker.orders.greedy import on_table
+from marker.orders.lengths import Lengths, mix
+from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
-from marker.pattern.cutting import cut_pieces
 
 MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
 DOUBT = {0: 1.0, 1: 2.0}
 """How often an order is planned at most. Once the hopeful rounds are over, what was not laid counts
 as no better than the worst that was, at last as twice that: then the plan comes to rest."""
-
-_PROBE = 3  # garments of the longer of the two markers that teach the estimate
-
-LayMarkers = Callable[[Sequence[Mapping[str, int]]], list[CheckedLayout]]
 
 
 @dataclass(frozen=True)
@@ -93,114 +88,71 @@ def laid_plan(
 
     Planned with estimates, the markers it chooses are laid, their lengths fed back, and it is
     planned again, until all markers chosen are known; the best plan met on the way counts. Raises
-    NoPlan, or CannotBeDone for a garment that fits no cloth or table.
+    NoPlan, or CannotBeDone for a garment that fits no cloth.
     """
 
-    def lay_mixes(mixes: Sequence[Mapping[str, int]]) -> list[CheckedLayout]:
-        in_order = [{size: n for size in job.order if (n := each.get(size, 0))} for each in mixes]
-        return crew.lay(job, cloth, in_order, effort, on_laid)
-
-    laid: dict[Mix, CheckedLayout] = {}
-    first = _learned(job, cloth, order.sizes, lay_mixes, laid)
-    first = replace(first, end_loss_mm=asked.end_loss_mm, lay_worth_mm=asked.lay_worth_mm)
-    plans: list[CutPlan] = []
-    stable = False
-    while not stable and len(plans) < MOST_ROUNDS:
-        doubt = DOUBT.get(len(plans) - HOPEFUL_ROUNDS, 0.0)
-        lengths = _fitted(first, _lengths(laid), doubt)
-        budget = Budget(budget_seconds, seed=effort.seed, interrupted=crew.interrupted)
-        plans.append(plan_or_nearest(order, asked.limits, Aim.LEAST_CLOTH, lengths, budget))
-        new = _unknown(plans[-1].lays, laid)
-        stable = not new or crew.interrupted.is_set()
-        for garments, marker in zip(new, lay_mixes(new) if new else [], strict=True):
-            laid[mix(garments)] = marker
-        inherit(laid)
-    lengths = replace(first, known=_lengths(laid))
-    latest_first = _on_table(plans[::-1], lengths, asked.limits)
-    best = min(latest_first, key=lambda plan: _cost(plan, lengths))
-    markers = tuple(laid[mix(lay.garments)] for lay in best.lays)
-    return LaidPlan(cloth, best, lengths, markers, len(plans), stable and best is plans[-1])
-
-
-def inherit(laid: dict[Mix, CheckedLayout]) -> None:
-    """Where a marker of more garments came out shorter, those of fewer lie as they do in it."""
-    by_size = sorted(laid, key=lambda each: sum(count for _, count in each))
-    for at, fewer in enumerate(by_size):
-        counts = dict(fewer)
-        for more in by_size[at + 1 :]:
-            there = dict(more)
-            own, other = laid[fewer], laid[more]
-            if other.layout.length_mm < own.layout.length_mm and all(
-                count <= there.get(size, 0) for size, count in counts.items()
-            ):
-                bound = own.layout.length_lower_bound_mm
-                carried = of_fewer_garments(other, own.garments, bound)
-                laid[fewer] = carried or own
-
-
-def _fitted(first: Lengths, known: Mapping[Mix, int], doubt: float) -> Lengths:
-    """The estimate corrected by what was laid: by least squares on the part of the garments, so
-    that it neither tempts nor deters; with a doubt as many times the worst that was laid."""
-    parts = {key: first.estimate(dict(key)) - first.base_mm for key in known}
-    beyond = {key: length - first.base_mm for key, length in known.items()}
-    if doubt:
-        factor = doubt * max(beyond[key] / parts[key] for key in known)
-    else:
-        squares = sum(part * part for part in parts.values())
-        factor = sum(beyond[key] * parts[key] for key in known) / squares
-    garments = {size: round(each * factor) for size, each in first.garment_mm.items()}
-    return replace(first, garment_mm=garments, known=known)
-
-
-def _on_table(plans: Sequence[CutPlan], lengths: Lengths, limits: Limits) -> Sequence[CutPlan]:
-    """The plans whose markers fit the table as laid; all of them where none does."""
-    if limits.table_mm is None:
-        return plans
-    room = limits.table_mm - lengths.end_loss_mm
-    fitting = [plan for plan in plans if all(lengths.of(lay.garments) <= room for lay in plan.lays)]
-    return fitting or plans
-
-
-def _cost(plan: CutPlan, lengths: Lengths) -> int:
-    return sum(lengths.cloth_mm(lay) + lengths.lay_worth_mm for lay in plan.lays)
-
-
-def _unknown(lays: Iterable[Lay], laid: Mapping[Mix, CheckedLayout]) -> list[Mapping[str, int]]:
-    """The markers not laid yet, each once."""
-    found = {mix(lay.garments): lay.garments for lay in lays}
-    return [garments for key, garments in found.items() if key not in laid]
-
-
-def _lengths(laid: Mapping[Mix, CheckedLayout]) -> dict[Mix, int]:
-    """Whole mm, rounded up."""
-    return {key: math.ceil(marker.layout.length_mm) for key, marker in laid.items()}
-
-
-def _learned(
-    job: Job,
-    cloth: Cloth,
-    sizes: Sequence[str],
-    lay_mixes: LayMarkers,
-    laid: dict[Mix, CheckedLayout],
-) -> Lengths:
-    """An estimate from the job's own pieces: a marker of one garment of the middle size and one of
-    three say what a marker takes at least and what a garment adds; other sizes by their area."""
-    middle = sizes[len(sizes) // 2]
-    mixes = [{middle: 1}, {middle: _PROBE}]
-    for garments, marker in zip(mixes, lay_mixes(mixes), strict=True):
-        laid[mix(garments)] = marker
-    one, more = (laid[mix(garments)].layout.length_mm for garments in mixes)
-    each = min((more - one) / (_PROBE - 1), one) if more > one else one
-    areas = {size: _area(job, cloth, size) for size in sizes}
-    return Lengths(
-        base_mm=round(one - each),
-        garment_mm={size: round(each * areas[size] / areas[middle]) for size in sizes},
+    markers = LaidMarkers(job, cloth, crew, effort, on_laid)
+    first = replace(
+        markers.learned(order.sizes),
+        end_loss_mm=asked.end_loss_mm,
+        lay_worth_mm=asked.lay_worth_mm,
     )
+    plans, stable = _rounds(order, asked.limits, first, markers, budget_seconds)
+    lengths = replace(first, known=markers.lengths)
+    best = _best(plans, lengths, asked.limits)
+    of_best = tuple(markers.laid[mix(lay.garments)] for lay in best.lays)
+    return LaidPlan(cloth, best, lengths, of_best, len(plans), stable and best is plans[-1])
 
 
-def _area(job: Job, cloth: Cloth, size: str) -> float:
-    """Of one garment's pieces from this cloth, mm²."""
-    return sum(
-        shapely.Polygon(piece.outline).area * (piece.copies + piece.mirrored_copies)
-        for piece in cut_pieces(job.with_order({size: 1}), cloth)
+def _rounds(
+    order: CutOrder, limits: Limits, first: Lengths, markers: LaidMarkers, budget_seconds: float
+) -> tuple[list[CutPlan], bool]:
+    """The plan of each round, its markers laid; and whether one more round would change nothing."""
+    plans: list[CutPlan] = []
+    interrupted = markers.crew.interrupted
+    while len(plans) < MOST_ROUNDS and not (plans and interrupted.is_set()):
+        doubt = DOUBT.get(len(plans) - HOPEFUL_ROUNDS, 0.0)
+        lengths = markers.fitted(first, doubt)
+        if markers.lay_new(_too_long_alone(order, lengths, limits)):
+            lengths = markers.fitted(first, doubt)
+        budget = Budget(budget_seconds, seed=markers.effort.seed, interrupted=interrupted)
+        try:
+            plan = plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, budget)
+        except NoPlan:
+            if any(_fits(earlier, lengths, limits) for earlier in plans):
+                break  # only by what is doubted is there none
+            raise
+        plans.append(plan)
+        if not markers.lay_new(lay.garments for lay in plan.lays):
+            return plans, not interrupted.is_set()
+    return plans, False
+
+
+def _too_long_alone(order: CutOrder, lengths: Lengths, limits: Limits) -> list[Mapping[str, int]]:
+    """Markers of one garment that seem longer than the table: laid before that is said of them."""
+    alone = ({size: 1} for size in order.sizes)
+    return [each for each in alone if not on_table(each, limits, lengths)]
+
+
+def _fits(plan: CutPlan, lengths: Lengths, limits: Limits) -> bool:
+    return all(on_table(lay.garments, limits, lengths) for lay in plan.lays)
+
+
+def _best(plans: Sequence[CutPlan], lengths: Lengths, limits: Limits) -> CutPlan:
+    """The cheapest plan whose markers fit the table as laid, the latest of several."""
+
+    def cost(plan: CutPlan) -> int:
+        return sum(lengths.cloth_mm(lay) + lengths.lay_worth_mm for lay in plan.lays)
+
+    fitting = [plan for plan in plans if _fits(plan, lengths, limits)]
+    if fitting:
+        return min(fitting[::-1], key=cost)
+    tables = {
+        max(lengths.of(lay.garments) for lay in plan.lays) + lengths.end_loss_mm: plan.lays
+        for plan in plans
+    }
+    raise NoPlan(
+        f"no plan was found in {counted(len(plans), 'round')} whose markers, once laid, fit a "
+        f"table of {limits.table_mm} mm",
+        (Nearest(f"has a table of {min(tables)} mm", tables[min(tables)]),),
     )

@@ -19,9 +19,9 @@ from marker.carrying import of_fewer_garments
 from marker.errors import FaultyInput
 from marker.files.job import read_job
 from marker.job import Job
+from marker.laid_markers import inherit
 from marker.layout import CheckedLayout
 from marker.markers import Crew, Effort, cluster_crew, local_crew
-from marker.order_plan import inherit
 from marker.orders.lengths import mix
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES

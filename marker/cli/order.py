@@ -117,7 +117,8 @@ def order(
     With a JOB it looks for the least cloth: it estimates how long markers are, lays those that
     it chooses, and plans again with their lengths until nothing changes. Each lay is written with
     its diagram, and a ticket to cut by. Without one it plans from the numbers alone: the fewest
-    lays and, with as many, the fewest plies; with --max-markers the fewest plies first.
+    lays and, with as many, the fewest plies; with --max-markers the fewest plies first. Ctrl-C
+    keeps the best plan so far.
     """
     limits = max_garments, max_plies, max_markers
     if job is not None:

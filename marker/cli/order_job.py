@@ -86,18 +86,19 @@ def order_job(
             def planned(cloth: Cloth) -> LaidPlan:
                 told = None if quiet else cloth.name
                 asked, effort = _asked(cloth, wishes, most), laying.effort(wishes.seed)
-                plan = laid_plan(
-                    job, cloth, order, asked, crew, effort, wishes.seconds, _teller(told)
-                )
+                try:
+                    plan = laid_plan(
+                        job, cloth, order, asked, crew, effort, wishes.seconds, _teller(told)
+                    )
+                except NoPlan as problem:
+                    why = "\n".join(no_plan_lines(problem, order))
+                    raise CannotBeDone(f"{cloth.name}: {why}") from problem
                 if not cloth.rolls_mm:
                     return plan
                 budget = Budget(wishes.seconds, seed=wishes.seed, interrupted=interrupted)
                 return replace(plan, rolls=on_rolls(plan, budget))
 
-            try:
-                plans = [planned(cloth) for cloth in cloths]
-            except NoPlan as problem:
-                raise CannotBeDone("\n".join(no_plan_lines(problem, order))) from problem
+            plans = [planned(cloth) for cloth in cloths]
         files = write_lays(plans, path, folder, tickets(job, plans))
     facts = plan_facts(job, plans) | {"files": [str(file) for file in files]}
     if as_json:

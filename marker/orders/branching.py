@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from marker.orders.budget import Budget
 from marker.orders.model import Question, Ranges, build, widest
-from marker.orders.order import Lay
+from marker.orders.order import Plan
 
 EFFORT = 0.05
 """Deterministic effort of one question, before its part is halved."""
@@ -22,7 +22,6 @@ EFFORT = 0.05
 LEAST_CHARGE = 0.005
 """Effort that asking costs at the least: building the model and presolving it."""
 
-Plan = tuple[Lay, ...]
 OnPlan = Callable[[Plan, int], None]
 
 

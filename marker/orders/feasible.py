@@ -60,18 +60,25 @@ def _check_limits(order: CutOrder, limits: Limits, lengths: Lengths | None, budg
         how = f"has at least 1 for {' and '.join(at_zero)}, and as many markers as it takes"
         nearest = _any_markers(how, order, least, lengths, budget)
         raise NoPlan(f"with at most 0 {' and 0 '.join(at_zero)} nothing can be cut", (nearest,))
-    _check_table(order, limits, lengths)
+    _check_table(order, limits, lengths, budget)
 
 
-def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None) -> None:
+def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None, budget: Budget) -> None:
+    """Raise NoPlan for a garment longer than the table, with a plan on the one that it needs."""
     if limits.table_mm is None or lengths is None:
         return
     needed = {size: lengths.of({size: 1}) + lengths.end_loss_mm for size in order.sizes}
     size = max(needed, key=lambda size: needed[size])
     if needed[size] > limits.table_mm:
-        raise CannotBeDone(
-            f"a garment of size {size} needs {needed[size]} mm, ends included, and the table has "
-            f"{limits.table_mm} mm. A table of {needed[size]} mm would do."
+        longer = replace(limits, table_mm=needed[size])
+        how = f"has a table of {needed[size]} mm"
+        if limits.max_markers is not None:
+            how += ", and as many markers as it takes"
+        nearest = _any_markers(how, order, longer, lengths, budget)
+        raise NoPlan(
+            f"a garment of size {size} takes {needed[size]} mm, ends included, and the table has "
+            f"{limits.table_mm} mm",
+            (nearest,),
         )
 
 

@@ -9,11 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from marker.orders import bounds
-from marker.orders.branching import Plan, Search
+from marker.orders.branching import Search
 from marker.orders.budget import Budget
+from marker.orders.greedy import first_plans
 from marker.orders.lengths import Lengths
 from marker.orders.model import Measure, Question
-from marker.orders.order import CutOrder, Lay, Limits
+from marker.orders.order import CutOrder, Limits, Plan
 
 FIRST_EFFORT = 0.2
 """Deterministic effort that each search gets in the first pass."""
@@ -56,6 +57,8 @@ class Ladder:
         holds = bounds.fullest(self.order, self.limits, self.lengths)
         self.lowest = bounds.fewest_lays(self.order, self.limits, holds)
         self._floor = floor(self.order, self.lengths, self.goal.measure, holds)
+        for plan in first_plans(self.order, self.limits, self.lengths):
+            self.offer(plan)
 
     @property
     def highest(self) -> int:
@@ -123,7 +126,7 @@ def floor(order: CutOrder, lengths: Lengths | None, measure: Measure, holds: int
     return bounds.least_cloth_mm(order, lengths, holds)
 
 
-def measure(plan: tuple[Lay, ...], what: Measure, lengths: Lengths | None) -> int:
+def measure(plan: Plan, what: Measure, lengths: Lengths | None) -> int:
     """The measure of a plan."""
     if what is Measure.GARMENTS:
         return sum(lay.cut for lay in plan)

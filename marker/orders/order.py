@@ -88,3 +88,6 @@ class Lay:
     def cut(self) -> int:
         """Garments that the lay yields."""
         return self.height * sum(self.garments.values())
+
+
+Plan = tuple[Lay, ...]

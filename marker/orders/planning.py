@@ -7,7 +7,6 @@ from enum import Enum
 
 from marker.orders.branching import Search
 from marker.orders.budget import Budget
-from marker.orders.greedy import first_plan
 from marker.orders.ladder import Goal, Ladder, measure
 from marker.orders.lengths import Lengths
 from marker.orders.model import Measure, Question
@@ -82,9 +81,6 @@ def plan_lays(
     (`feasible.check_limits`).
     """
     ladder = Ladder(order, limits, lengths, _goal(aim, lengths))
-    first = first_plan(order, limits, lengths)
-    if limits.max_markers is None or len(first) <= limits.max_markers:
-        ladder.offer(first)
     with budget.part(1 - TIDYING) as most:
         ladder.climb(most)
     if ladder.best is None:

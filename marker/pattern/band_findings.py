@@ -25,7 +25,7 @@ def band_findings(plan: StripPlan, cloth: Cloth, size: str) -> tuple[Finding, ..
     strip, band = plan.strip, plan.band
     if band is None:
         return ()
-    found = [*_overstretched(strip, band, cloth, size), *_ripples(strip, band, cloth, size)]
+    found = [*_overstretched(strip, band, cloth, size), *_ripples(plan, band, cloth, size)]
     if band.clear_mm is not None and band.clear_mm < CLEAR_MM - _HAIR:
         found.append(_near_a_point(strip, band, size))
     return tuple(found)
@@ -66,20 +66,28 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
     )
 
 
-def _ripples(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
-    """A band is eased into the opening's inner edge, as far as the cloth can be eased in."""
+def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
+    """A band is eased into the opening's inner edge, as far as the cloth can be eased in; of the
+    zones where it is too long for that, the worst is named first."""
+    strip = plan.strip
+
+    def inner(zone: Zone) -> float:
+        return band.inner_mm(zone, strip.finished_mm or 0.0)
 
     def too_long(zone: Zone) -> float:
-        inside = band.inner_mm(zone, strip.finished_mm or 0.0)
-        return zone.band_mm - inside / (1 - cloth.eases_in)
+        return zone.band_mm - inner(zone) / (1 - cloth.eases_in)
 
-    stretched = [zone for zone in band.zones if zone.stretched]
-    worst = max(stretched, key=too_long, default=None)
-    if worst is None or too_long(worst) <= _HAIR:
+    rippling = [zone for zone in band.zones if zone.stretched and too_long(zone) > _HAIR]
+    if not rippling:
         return
-    most = (band.seam_mm - sum(max(0.0, too_long(zone)) for zone in stretched)) / (
-        band.opening.length_mm
-    )
+    rippling.sort(key=too_long, reverse=True)
+    most = (band.seam_mm - sum(map(too_long, rippling))) / band.opening.length_mm
+    where = [
+        f"by {metric(too_long(zone))} from {metric(plan.seam_start_mm + zone.band_start_mm)} to "
+        f"{metric(plan.seam_start_mm + zone.band_end_mm)} on the band, where the inner edge is "
+        f"{metric(inner(zone))} long"
+        for zone in rippling
+    ]
     yield Finding(
         code="band-ripples",
         severity=Severity.WARNING,
@@ -87,10 +95,8 @@ def _ripples(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Find
         seam=strip.finishes,
         size=size,
         message=(
-            f"{strip.name} is {metric(too_long(worst))} too long to lie flat over "
-            f"{metric(worst.opening_mm)} of its opening: the inner edge there is "
-            f"{metric(band.inner_mm(worst, strip.finished_mm or 0.0))} long and takes "
-            f"{percent(cloth.eases_in)} of ease"
+            f"{strip.name} is too long to lie flat, though it takes {percent(cloth.eases_in)} of "
+            f"ease: {'; '.join(where)}"
         ),
         remedy=f"Make the band at most {most:.3f} of the opening, or make it narrower",
     )

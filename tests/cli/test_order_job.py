@@ -147,7 +147,7 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(
         (("--demand", "XL=3"), "no size 'XL'", 2),
         (("--demand", "red: S=3", "--demand", "blue: S=1"), "jersey has no rolls in red", 2),
         (("--max-plies", 0), "nothing can be cut", 1),
-        (("--table", "5 cm"), "A table of", 1),
+        (("--table", "5 cm"), "The nearest possible plan has a table of 120 mm", 1),
     ],
 )
 def test_what_cannot_be_planned_is_told(

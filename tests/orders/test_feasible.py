@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from marker.errors import CannotBeDone
 from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan, plan_or_nearest
 from marker.orders.lengths import Lengths
@@ -57,14 +56,12 @@ def test_too_few_markers_for_any_plan() -> None:
 
 def test_a_garment_longer_than_the_table() -> None:
     lengths = Lengths(100, {"S": 800, "M": 950}, end_loss_mm=30)
-    with pytest.raises(CannotBeDone, match=r"size M needs 1080 mm.*1079 mm.*1080 mm would do"):
-        plan_or_nearest(
-            one_colour({"S": 1, "M": 1}),
-            Limits(4, table_mm=1079),
-            Aim.LEAST_CLOTH,
-            lengths,
-            Budget(effort=1),
-        )
+    order = one_colour({"S": 1, "M": 1})
+    problem = refused(order, Limits(4, max_markers=1, table_mm=1079), lengths)
+    assert "size M takes 1080 mm, ends included, and the table has 1079 mm" in str(problem)
+    (nearest,) = problem.nearest
+    assert nearest.how == "has a table of 1080 mm, and as many markers as it takes"
+    assert_sound(nearest.lays, order, Limits(4, table_mm=1080), lengths)
 
 
 def test_time_up_is_not_called_proven() -> None:

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan, plan_or_nearest
-from marker.orders.greedy import first_plan
+from marker.orders.greedy import exact_plan, first_plans
 from marker.orders.lengths import Lengths, mix
-from marker.orders.order import EXACT, CutOrder, Limits
+from marker.orders.order import EXACT, CutOrder, Lay, Limits
 from marker.orders.planning import Aim
 from tests.orders.brute_force import least_by_lays
 from tests.orders.published import CAT_FOOD, one_colour
@@ -108,10 +108,28 @@ def test_least_cloth_of_all_plans(order: CutOrder, lengths: Lengths, short: bool
 def test_every_plan_meets_the_order_within_its_limits(
     order: CutOrder, limits: Limits, effort: float
 ) -> None:
-    assert_sound(first_plan(order, limits, None), CutOrder(order.wanted), limits)
+    assert_sound(exact_plan(order, limits, None), CutOrder(order.wanted), limits)
     plan = plan_or_nearest(order, limits, Aim.FEWEST_LAYS, None, Budget(effort=effort))
     assert_sound(plan.lays, order, limits)
     assert all(tier.bound <= tier.value for tier in plan.tiers)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.one_of(orders(120, 5, 1), orders(40, 3, 2)), st.integers(2, 6), st.integers(1, 4))
+def test_few_markers_get_a_plan_at_once(order: CutOrder, garments: int, markers: int) -> None:
+    """Where the markers have a place for every size, and any number may be cut beyond."""
+    limits, any_cut = Limits(garments, max_markers=markers), CutOrder(order.wanted, None)
+    plans = first_plans(any_cut, limits, None)
+    assert bool(plans) == (len(order.sizes) <= garments * markers)
+    for plan in plans + first_plans(order, limits, None):
+        assert_sound(plan, any_cut, limits)
+
+
+def test_one_marker_is_filled_evenly() -> None:
+    """Five places for 31 + 59 + 60 garments: one, two and two, so 31 plies (arithmetic)."""
+    order = CutOrder({"": {"S": 31, "M": 59, "L": 60}}, None)
+    (plan,) = first_plans(order, Limits(5, max_markers=1), None)
+    assert plan == (Lay({"": 31}, {"S": 1, "L": 2, "M": 2}),)
 
 
 def test_same_seed_and_effort_same_plan() -> None:

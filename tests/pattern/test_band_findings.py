@@ -11,6 +11,8 @@ from marker.cloth.gauge import Direction, Gauge
 from marker.pattern.band_findings import bands_findings
 from marker.pattern.finding import Finding
 from marker.pattern.strip import ByRatio, CutLength, Fold, LiesFlat, Strip
+from marker.pattern.strips import strip_plans
+from marker.units import metric
 from tests.pattern.openings import JERSEY, SHOULDERS, round_neck
 
 NECK = Strip(
@@ -68,6 +70,20 @@ def test_a_band_as_long_as_a_round_opening_ripples() -> None:
     most = float(finding.remedy.split("at most ")[1].split(" ")[0])
     assert found(replace(NECK, length=ByRatio(most - 0.001))) == ()
     assert found(replace(NECK, length=ByRatio(most + 0.001))) != ()
+
+
+def test_every_zone_that_ripples_is_named_the_worst_first() -> None:
+    """Joined at the back, the band is stretched over the front and over both halves of the back,
+    which are half as long: on a circle what is too much goes by the length (geometry)."""
+    strip = replace(NECK, length=ByRatio(1.0))
+    (plan,) = strip_plans(round_neck(strip), JERSEY)
+    assert plan.band is not None
+    right, front, left = (zone for zone in plan.band.zones if zone.stretched)
+    (finding,) = found(strip)
+    at = [finding.message.find(f"from {metric(plan.seam_start_mm + zone.band_start_mm)} to")
+          for zone in (front, right, left)]  # fmt: skip
+    assert min(at) > 0
+    assert min(at) == at[0]
 
 
 def test_a_narrower_band_need_not_be_as_short() -> None:

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.descent import descend
+from marker.placement.descent import HOPE, descend
 from marker.placement.kernels import pair_severity, place, refresh, weighted_severity
 from marker.placement.nofit import NoFitTable
 from marker.placement.problem import PlacementProblem
@@ -156,6 +156,25 @@ def test_descent_never_worsens_and_stays_inside(
         assert left == weighted_severity(table, crowd, item, shape, new_x, new_y, np.inf)
         gains += left < start
     assert gains > 3
+
+
+def test_a_descent_far_behind_the_bar_is_given_up(
+    cast: tuple[PlacementProblem, NoFitTable], crowd: State
+) -> None:
+    _, table = cast
+    ways = choices(cast[0])
+    item = int(crowd.severity.max(axis=1).argmax())
+    way = int(ways.start[item] + crowd.choice[item])
+    shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
+    start = weighted_severity(table, crowd, item, shape, x, y, np.inf)
+
+    def left(bar: float) -> float:
+        crowd.rng[0] = np.uint64(7)
+        return descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01, bar)[2]
+
+    assert left(start / (1.1 + HOPE)) == start
+    assert left(start) < start
+    assert left(np.inf) <= left(start)
 
 
 def test_a_state_holds_the_arrangement_it_was_made_from(

@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 from marker.geometry import polygons
 from marker.placement import bounds
 from marker.placement.boundary import boundaries
+from marker.placement.descent import descend
 from marker.placement.exact import CLOSE_MM, prove
 from marker.placement.kernels import refresh, weighted_severity
 from marker.placement.nofit import no_fit_table
@@ -16,7 +17,7 @@ from marker.placement.obstacles import fits, on_remnant, with_obstacles
 from marker.placement.problem import Arrangement, PlacementProblem, laid, strip_length
 from marker.placement.room import in_a_row
 from marker.placement.solve import Result, solve
-from marker.placement.state import arrangement_of, state_of
+from marker.placement.state import arrangement_of, choices, state_of
 from marker.placement.stop import after_iterations, at_bound, first_of
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
@@ -121,6 +122,13 @@ def test_obstacles_stay_while_items_move() -> None:
             table, state, item, state.shape[item], state.x[item], state.y[item], np.inf
         )
         assert found == pytest.approx(state.severity[item].sum())
+        way = int(choices(given).start[item]) + state.choice[item]
+        x, y, least = descend(
+            table, state, item, way, state.shape[item], state.x[item], state.y[item], found,
+            20.0, 1.0, np.inf,
+        )  # fmt: skip
+        there = weighted_severity(table, state, item, state.shape[item], x, y, np.inf)
+        assert least == pytest.approx(there)
 
 
 def test_no_pair_is_made_of_two_obstacles() -> None:
