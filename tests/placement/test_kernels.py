@@ -170,7 +170,7 @@ def test_a_descent_far_behind_the_bar_is_given_up(
 
     def left(bar: float) -> float:
         crowd.rng[0] = np.uint64(7)
-        return descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01, bar)[2]
+        return float(descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01, bar)[2])
 
     assert left(start / (1.1 + HOPE)) == start
     assert left(start) < start
