@@ -27,9 +27,9 @@ STARTS = 8
 HEAT = 0.15
 """Share of the allowance that a heat takes."""
 
-SETTLED = 100
-"""Pieces of work after which trajectories in the first heat make way for others, which begin if
-that leaves them the same time within BEGINNINGS."""
+SETTLED = 200_000
+"""Moves after which trajectories in the first heat make way for others, which begin if that leaves
+them the same time within BEGINNINGS."""
 
 BEGINNINGS = 0.45
 """Share of the allowance that the first heat may take if not all begin together."""
@@ -113,7 +113,7 @@ class Search:
 
     def _hold_first_heat(self, share: float) -> None:
         """End it, or let others begin once these have settled down."""
-        settled = self._work >= SETTLED
+        settled = self._work * self._at_work[0].moves >= SETTLED
         begun = len(self.trajectories) // (STARTS * self.workers)
         no_room = share * (begun + 1) / begun > BEGINNINGS
         over = share >= HEAT if begun == 1 else settled and no_room

@@ -25,9 +25,9 @@ STRIKE, STRIKES = 50, 4
 """After so many rounds without progress separation goes back to the best arrangement met; after
 so many times in a row it is given up."""
 
-MOVES = 2000
-"""Moves of one piece of work: short enough to be interrupted between two of them, long enough for
-two trajectories to take about the same time for it."""
+MOVES, MOST_MOVES = 20, 2000
+"""Moves for each item that make a piece of work, and at most: short enough to be interrupted after
+one, long enough for two trajectories to take about the same time for one."""
 
 OVERHEAD = 2
 """Moves for each item that go with a separation besides its own."""
@@ -60,7 +60,7 @@ class Shared:
 
 
 class Trajectory:
-    """best, length : its best layout, mm."""
+    """best, length : its best layout, mm. moves : how many make a piece of work."""
 
     _state: State
     _target: float  # length of the strip that it is pressed into, mm, margins included
@@ -74,7 +74,8 @@ class Trajectory:
         self._rng = rng
         self._shrink = LARGEST_SHRINK
         self._near_misses: list[tuple[float, Arrangement]] = []
-        self._rounds = max(1, min(STRIKE, MOVES // len(start)))
+        self.moves = min(MOVES * len(start), MOST_MOVES)
+        self._rounds = max(1, min(STRIKE, MOST_MOVES // len(start)))
         self._take(start)
         self._aim(start, self._shrink)
 
@@ -87,12 +88,12 @@ class Trajectory:
             self._aim(layout, self._shrink)
 
     def work(self, fine: float | None) -> None:
-        """Make a fixed number of moves, in as many attempts as that takes.
+        """One piece of work, in as many attempts as that takes.
 
         fine : relative step of compression; None while exploring.
         """
         moves = 0
-        while moves < MOVES:
+        while moves < self.moves:
             state = self._state
             self._go_on(fine)
             moves += int(state.moves[0]) + OVERHEAD * len(self.best)

@@ -31,7 +31,7 @@ def numbers(
     shared: Shared, shares: Iterable[float], monkeypatch: pytest.MonkeyPatch, settled: int
 ) -> list[int]:
     """Trajectories that have a part in the search after each turn, begun at these shares."""
-    monkeypatch.setattr(trajectory, "MOVES", 1)
+    monkeypatch.setattr(trajectory, "MOST_MOVES", 1)
     monkeypatch.setattr(search, "SETTLED", settled)
     rng = np.random.default_rng(0)
     found = Search(shared, [next(compacted_layouts(shared, rng))], rng, WORKERS)
