@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
-from marker.pattern.girth import Girth
-from marker.pattern.match import Match
+from marker.pattern.bands.strip import Strip
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.sewing import Opening, Seam
-from marker.pattern.strip import Strip
+from marker.pattern.repeats.match import Match
+from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Opening, Seam
 
 
 @dataclass(frozen=True)

@@ -14,15 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from marker.units import (
-    MM_PER_UNIT,
-    NotALength,
-    inches,
-    metric,
-    parse_length,
-    round_up,
-    yards,
-)
+from marker.units import MM_PER_UNIT, NotALength, inches, metric, parse_length, round_up, yards
 
 EIGHTH_YARD = 114.3
 

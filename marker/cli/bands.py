@@ -14,11 +14,11 @@ from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, pri
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.cli.strip_costs import StripCost
     from marker.cloth.fabric import Cloth
     from marker.job import Job
-    from marker.pattern.strip_layout import StripLayout
-    from marker.pattern.strips import StripPlan
+    from marker.pattern.bands.strip_layout import StripLayout
+    from marker.pattern.bands.strips import StripPlan
+    from marker.planning.strips import StripCost
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ def bands(
     With --sample it prints a strip's new ratio instead.
     """
     from marker.cli.sample import adjust
-    from marker.files.job import read_job
+    from marker.jobfile.reading import read_job
 
     read = read_job(job)
     if any(given is not None for given in (sample, rippled, gathered, over)):
@@ -71,12 +71,12 @@ def bands(
 
 
 def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
-    from marker.cli.band_report import band_facts, layout_facts
     from marker.cli.outputs import slug, write_bands
-    from marker.cli.strip_costs import cost_facts
     from marker.files.writing import output_folder
-    from marker.pattern.strip_layout import strip_layout
-    from marker.pattern.strips import strip_plans
+    from marker.pattern.bands.strip_layout import strip_layout
+    from marker.pattern.bands.strips import strip_plans
+    from marker.planning.strips import cost_facts
+    from marker.reports.bands import band_facts, layout_facts
 
     strips = [
         Cut(sized.size, cloth, plan)
@@ -119,7 +119,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
     from marker.cli.interrupt import interrupt_as_event
     from marker.cli.progress import announce_first_use
-    from marker.cli.strip_costs import strip_costs
+    from marker.planning.strips import strip_costs
 
     announce_first_use(quiet=False)
     with interrupt_as_event() as interrupted:
@@ -133,9 +133,9 @@ def _say(
     costs: Sequence[StripCost],
     files: Sequence[Path],
 ) -> None:
-    from marker.cli.band_report import CORDS, band_lines, layout_lines
-    from marker.cli.report import CAUTION
-    from marker.cli.strip_costs import cost_lines
+    from marker.planning.strips import cost_lines
+    from marker.reports.bands import CORDS, band_lines, layout_lines
+    from marker.reports.layout import CAUTION
 
     if not strips:
         click.echo(f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt.")

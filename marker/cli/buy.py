@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from marker.cloth.fabric import Cloth
-    from marker.offers import Offers
-    from marker.plan import Limits
-    from marker.shopping import Errand
+    from marker.planning.lay import Limits
+    from marker.planning.offers import Offers
+    from marker.planning.widths import Errand
 
 DEFAULT_SECONDS = 120.0
 
@@ -61,10 +61,10 @@ def buy(
     """
     from marker.cli.outputs import slug, write_width_plot
     from marker.cli.progress import announce_first_use
-    from marker.files.job import read_job
     from marker.files.writing import output_folder
-    from marker.plan import Limits
-    from marker.shopping import errand, main_cloth
+    from marker.jobfile.reading import read_job
+    from marker.planning.lay import Limits
+    from marker.planning.widths import errand, main_cloth
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -83,7 +83,7 @@ def buy(
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
     from marker.cloth.widths import as_sold, usual_widths
-    from marker.files.widths import read_widths
+    from marker.jobfile.widths import read_widths
 
     if widths is not None:
         return read_widths("--widths", widths, cloth)
@@ -94,7 +94,7 @@ def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
 
 def _shop(work: Errand, limits: Limits, quiet: bool) -> Offers:
     from marker.cli.progress import Reporter
-    from marker.shopping import shop
+    from marker.planning.widths import shop
     from marker.units import metric
 
     reporter = Reporter("", quiet)
@@ -105,7 +105,7 @@ def _shop(work: Errand, limits: Limits, quiet: bool) -> Offers:
 
 
 def _say(name: str, offers: Offers, files: Sequence[Path], as_json: bool) -> None:
-    from marker.cli.buy_report import offers_facts, offers_lines
+    from marker.reports.buy import offers_facts, offers_lines
 
     if as_json:
         print_json(offers_facts(name, offers) | {"files": [str(path) for path in files]})

@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 @exits_plainly
 def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     """Read JOB and list every fault, or else what it cuts and how its seams meet."""
-    from marker import plan
-    from marker.cli.report import inventory, inventory_lines
-    from marker.files.job import read_job
+    from marker.jobfile.reading import read_job
+    from marker.planning import lay as plan
+    from marker.reports.layout import inventory, inventory_lines
 
     read = read_job(job)
     facts = inventory(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))

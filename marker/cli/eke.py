@@ -22,10 +22,10 @@ from marker.cli.shell import (
 
 if TYPE_CHECKING:
     from marker.cloth.fabric import Cloth
-    from marker.eking.search import Trial
     from marker.job import Job
     from marker.layout import CheckedLayout
-    from marker.plan import Limits
+    from marker.planning.lay import Limits
+    from marker.planning.shortage.search import Trial
 
 DEFAULT_SECONDS = 120.0
 
@@ -61,11 +61,11 @@ def eke(
     Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
     and what saves most is put together until the job fits. Ctrl-C keeps what was found.
     """
-    from marker import plan
-    from marker.cli.eke_report import eked_facts, eked_lines
     from marker.cli.progress import announce_first_use
-    from marker.eking.search import Eking
-    from marker.files.job import read_job
+    from marker.jobfile.reading import read_job
+    from marker.planning import lay as plan
+    from marker.planning.shortage.search import Eking
+    from marker.reports.shortage import eked_facts, eked_lines
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -117,8 +117,8 @@ def _lay(
     job: Job, cloth: str, seconds: float | None, enough: float, hopeless: float, limits: Limits
 ) -> CheckedLayout:
     """The job's layout on one of its cloths."""
-    from marker import plan
     from marker.errors import CannotBeDone
+    from marker.planning import lay as plan
 
     task = next((task for task in plan.tasks(job) if task.cloth.name == cloth), None)
     if task is None:

@@ -10,7 +10,7 @@ import click
 from marker.cli.shell import as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
-    from marker.files.laid_flat import Sheet
+    from marker.exchange.laid_flat import Sheet
     from marker.job import Job
 
 _SUFFIX = {"dxf": ".dxf", "svg": ".svg", "pdf": ".pdf", "hpgl": ".plt"}
@@ -43,9 +43,9 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
     A layout is written as it lies, a job's pieces side by side, as cut, in every size.
     """
     from marker.cli.outputs import slug
-    from marker.files.job import read_job
-    from marker.files.laid_flat import pattern_sheet
+    from marker.exchange.laid_flat import pattern_sheet
     from marker.files.writing import output_folder, write_together
+    from marker.jobfile.reading import read_job
 
     is_layout = source.suffix.lower() == ".json"
     if rules and (is_layout or kind != "dxf"):
@@ -78,7 +78,7 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
 def _judged(path: Path) -> Sheet:
     """A stored layout that has passed the judge."""
     from marker.cli.stored import checked_again
-    from marker.files.laid_flat import layout_sheet
+    from marker.exchange.laid_flat import layout_sheet
 
     _, checked = checked_again(path)
     return layout_sheet(checked)
@@ -88,8 +88,8 @@ def _graded(job: Job) -> tuple[Sheet, dict[str, bytes | str]]:
     """The sample size, and by its suffix the file of rules that goes with it."""
     from datetime import datetime
 
-    from marker.files.graded_sheet import graded_sheet
-    from marker.files.rule_file import SUFFIX, rules_text
+    from marker.exchange.dxf.graded_sheet import graded_sheet
+    from marker.exchange.dxf.rule_file import SUFFIX, rules_text
 
     sheet, rules = graded_sheet(job)
     return sheet, {SUFFIX: rules_text(rules, datetime.now())}
@@ -98,10 +98,10 @@ def _graded(job: Job) -> tuple[Sheet, dict[str, bytes | str]]:
 def _written(sheet: Sheet, kind: str) -> bytes | str:
     from datetime import datetime
 
-    from marker.files.dxf_writing import dxf_text
-    from marker.files.pdf_writing import pdf_bytes
-    from marker.files.plotter import plotter_text
-    from marker.files.svg_writing import svg_text
+    from marker.exchange.dxf.writing import dxf_text
+    from marker.exchange.pdf.writing import pdf_bytes
+    from marker.exchange.plotter import plotter_text
+    from marker.exchange.svg.writing import svg_text
 
     match kind:
         case "dxf":

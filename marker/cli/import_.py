@@ -15,7 +15,7 @@ _LAST_PAGE = 9_999
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.files.importing import Scale
+    from marker.exchange.importing import Scale
 
 
 def _units(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
@@ -119,13 +119,13 @@ def import_(
 
     It lists what was read, what was passed over, and each piece's measures to check the scale by.
     """
-    from marker.cli.import_report import import_facts, import_lines
     from marker.errors import Fault, FaultyInput
+    from marker.exchange.importing import ScaleUnknown, import_drawings
+    from marker.exchange.pdf.lines import Pick
     from marker.files.faults import Unusable
-    from marker.files.importing import ScaleUnknown, import_drawings
-    from marker.files.job_writing import JOB, job_files
-    from marker.files.pdf_lines import Pick
     from marker.files.writing import output_folder, write_together
+    from marker.jobfile.writing import JOB, job_files
+    from marker.reports.imported import import_facts, import_lines
 
     job = out / JOB
     if job.exists():
@@ -157,7 +157,7 @@ def _on_a_terminal() -> bool:
 
 def _asked(scales: Sequence[Scale]) -> float:
     """Ask on the terminal what one unit measures."""
-    from marker.files.importing import UNITS
+    from marker.exchange.importing import UNITS
     from marker.units import inches, metric
 
     for scale in scales:

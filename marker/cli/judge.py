@@ -17,7 +17,7 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
 def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
     from marker import judge as judging
-    from marker.files.layout_json import read_layout
+    from marker.exchange.layout_json import read_layout
     from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(layout)

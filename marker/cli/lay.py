@@ -19,11 +19,11 @@ from marker.cli.shell import (
 )
 
 if TYPE_CHECKING:
-    from marker.best_spread import Tried
     from marker.cloth.spread import Spreading
     from marker.job import Job
     from marker.layout import CheckedLayout
-    from marker.plan import Limits, Load
+    from marker.planning.lay import Limits, Load
+    from marker.planning.spreads import Tried
 
 DEFAULT_SECONDS = 30.0
 BEST = "best"
@@ -64,14 +64,14 @@ def lay(
 
     The same seed, iterations and workers give the same layout. Ctrl-C keeps the best so far.
     """
-    from marker import plan
-    from marker.best_spread import best
     from marker.cli.outputs import slug, write_outputs
     from marker.cli.progress import announce_first_use
-    from marker.cli.spreads import spread_facts
-    from marker.files.job import read_job
-    from marker.files.spreads import read_spread
     from marker.files.writing import output_folder
+    from marker.jobfile.reading import read_job
+    from marker.jobfile.spreads import read_spread
+    from marker.planning import lay as plan
+    from marker.planning.spreads import best
+    from marker.reports.spreads import spread_facts
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -97,9 +97,9 @@ def lay(
 
 def _work(job: Job, every_spread: bool, asked: Spreading | None) -> list[Load]:
     """A task for each cloth; its load alone where every spread is tried, or remnants are laid."""
-    from marker import plan
     from marker.cloth.spread import Spreading
     from marker.errors import CannotBeDone
+    from marker.planning import lay as plan
 
     loads = plan.loads(job)
     for load in loads:
@@ -132,10 +132,10 @@ def _fits(report: dict[str, Any]) -> bool:
 def _tried(work: Load, limits: Limits, quiet: bool) -> list[tuple[Tried, ...]]:
     """For each layout of the load, one or one a remnant, what was tried: every spread, or the one
     of a task."""
-    from marker import plan
-    from marker.best_spread import Tried, try_spreads
     from marker.cli.progress import Reporter
-    from marker.on_remnants import lay_on_remnants
+    from marker.planning import lay as plan
+    from marker.planning.remnants import lay_on_remnants
+    from marker.planning.spreads import Tried, try_spreads
 
     name = work.cloth.name
     reporter = Reporter(name, quiet)
@@ -152,10 +152,10 @@ def _tried(work: Load, limits: Limits, quiet: bool) -> list[tuple[Tried, ...]]:
 
 def _say(results: list[CheckedLayout], reports: list[dict[str, Any]], as_json: bool) -> None:
     """The main cloth's layout as one JSON object, the other cloths' within it; or lines."""
-    from marker.cli.bundles import bundle_lines
-    from marker.cli.report import CAUTION, layout_lines, leftover_lines
-    from marker.cli.spreads import spread_lines
     from marker.cloth.buying import purchase
+    from marker.reports.bundles import bundle_lines
+    from marker.reports.layout import CAUTION, layout_lines, leftover_lines
+    from marker.reports.spreads import spread_lines
 
     if as_json:
         print_json(reports[0] | {"other_cloths": reports[1:]})

@@ -15,8 +15,8 @@ from marker.cli.shell import exits_plainly
 def new(name: str) -> None:
     """Write a commented starter job NAME/job.toml that runs as it is."""
     from marker.errors import Fault, FaultyInput
-    from marker.files.starter import starter_job
     from marker.files.writing import prepare_folder, write_atomically
+    from marker.jobfile.starter import starter_job
 
     folder = Path(name)
     path = folder / "job.toml"

@@ -144,13 +144,13 @@ def _plan_alone(
     seed: int,
     as_json: bool,
 ) -> None:
-    from marker.cli.order_report import no_plan_lines, plan_as_dict, plan_lines
     from marker.errors import CannotBeDone
-    from marker.files.demand import read_demand, read_over_cut
+    from marker.jobfile.demand import read_demand, read_over_cut
     from marker.orders.budget import Budget
     from marker.orders.feasible import NoPlan, plan_or_nearest
     from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
+    from marker.reports.plan import no_plan_lines, plan_as_dict, plan_lines
 
     cut_order = CutOrder(read_demand("--demand", demand), read_over_cut("--over-cut", over_cut))
     limits = Limits(*most)

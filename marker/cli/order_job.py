@@ -14,26 +14,26 @@ import click
 
 from marker.cli.interrupt import interrupt_as_event
 from marker.cli.order import Wishes
-from marker.cli.order_job_report import plan_facts, plan_lines, tickets
-from marker.cli.order_report import no_plan_lines
 from marker.cli.outputs import slug, write_lays
 from marker.cli.progress import announce_first_use
 from marker.cli.shell import STOPPED_BY_HAND, print_json
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, Fault, FaultyInput
-from marker.files.demand import Demand, read_demand, read_over_cut
 from marker.files.faults import nearest
-from marker.files.job import read_job
 from marker.files.writing import output_folder
 from marker.job import Job
+from marker.jobfile.demand import Demand, read_demand, read_over_cut
+from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
-from marker.markers import Crew, Effort, cluster_crew, local_crew
-from marker.order_plan import Asked, LaidPlan, laid_plan
 from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Limits
-from marker.plan import loads
-from marker.splicing import on_rolls
+from marker.planning.lay import loads
+from marker.planning.order import Asked, LaidPlan, laid_plan
+from marker.planning.splicing import on_rolls
+from marker.planning.workers import Crew, Effort, cluster_crew, local_crew
+from marker.reports.order import plan_facts, plan_lines, tickets
+from marker.reports.plan import no_plan_lines
 from marker.units import metric
 
 LAY_SECONDS = 10.0

@@ -11,20 +11,20 @@ from typing import Any
 from marker.cloth.buying import purchase
 from marker.cloth.fixed_length import fit
 from marker.cloth.leftover import Remaining
-from marker.drawing.bands import render_bands
-from marker.drawing.cutting_sheet import render_cutting_sheet
-from marker.drawing.diagram import render_diagram
+from marker.drawing.bands.drawing import render_bands
+from marker.drawing.diagram.diagram import render_diagram
+from marker.drawing.diagram.scene import build_scene
 from marker.drawing.nest import render_nest
-from marker.drawing.scene import build_scene
-from marker.drawing.width_plot import render_width_plot
-from marker.files.layout_json import layout_text, layout_to_dict
+from marker.drawing.sheet.cutting_sheet import render_cutting_sheet
+from marker.drawing.widths.width_plot import render_width_plot
+from marker.exchange.layout_json import layout_text, layout_to_dict
 from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.leftovers import leftovers
-from marker.offers import Offers
-from marker.order_plan import LaidPlan
-from marker.pattern.strips import StripPlan, strip_plans
+from marker.layout.leftovers import leftovers
+from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.planning.offers import Offers
+from marker.planning.order import LaidPlan
 
 
 def write_outputs(

@@ -12,13 +12,13 @@ from marker.cli.shell import as_json, exits_plainly, print_json
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.drawing.full_size import FullSize
-    from marker.drawing.paper import Paper
+    from marker.drawing.pages.full_size import FullSize
+    from marker.drawing.pages.paper import Paper
     from marker.layout import CheckedLayout
 
 
 def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
-    from marker.drawing.paper import NotAPaper, paper_named
+    from marker.drawing.pages.paper import NotAPaper, paper_named
 
     try:
         return paper_named(text)
@@ -59,7 +59,7 @@ def print_pages(
     """
     from marker.cli.outputs import slug
     from marker.cli.stored import checked_again
-    from marker.drawing.full_size import plan_full_size, render_full_size
+    from marker.drawing.pages.full_size import plan_full_size, render_full_size
     from marker.files.writing import write_atomically
 
     _, checked = checked_again(layout)
@@ -75,8 +75,8 @@ def print_pages(
 def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any]]:
     """What is printed, each with its title."""
     from marker.cloth.buying import purchase
-    from marker.drawing.scene import build_scene
-    from marker.drawing.single import single_scenes
+    from marker.drawing.diagram.scene import build_scene
+    from marker.drawing.pages.single import single_scenes
 
     layout = checked.layout
     buy = purchase(layout.length_mm, layout.cloth)
@@ -107,8 +107,8 @@ def _facts(full: FullSize) -> dict[str, Any]:
 
 
 def _lines(planned: Sequence[FullSize]) -> list[str]:
-    from marker.counting import counted
     from marker.units import metric
+    from marker.words import counted
 
     lines = []
     for full in planned:

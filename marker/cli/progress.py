@@ -51,7 +51,7 @@ class Reporter:
 
 def announce_first_use(quiet: bool) -> None:
     """Say why the very first search is slow to begin."""
-    from marker.placement.compiled import is_compiled
+    from marker.placement.search.compiled import is_compiled
 
     if not quiet and not is_compiled():
         message = "preparing the search for its first use; this takes half a minute, once"

@@ -18,8 +18,8 @@ def adjust(
     as_json: bool,
 ) -> None:
     """Print the ratio that would have made the sample lie flat, with its arithmetic."""
-    from marker.pattern.sample import adjusted_ratio
-    from marker.pattern.strips import strip_plans
+    from marker.pattern.bands.sample import adjusted_ratio
+    from marker.pattern.bands.strips import strip_plans
 
     if name is None or (rippled_mm is None) == (gathered_mm is None):
         raise click.UsageError("name the strip with --sample, and give --rippled or --gathered")

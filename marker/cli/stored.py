@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from marker.files.layout_json import StoredLayout
+    from marker.exchange.layout_json import StoredLayout
     from marker.job import Job
     from marker.layout import CheckedLayout
 
@@ -17,7 +17,7 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
     from marker import judge
-    from marker.files.layout_json import read_layout
+    from marker.exchange.layout_json import read_layout
     from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(path)

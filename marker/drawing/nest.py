@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from marker.drawing.rendering import rendered
-from marker.drawing.sheets import MARGIN, PAPER, largest_scale
+from marker.drawing.canvas.rendering import rendered
+from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.piece import Piece
 
 if TYPE_CHECKING:
-    from marker.drawing.pen import Pen
+    from marker.drawing.canvas.pen import Pen
 
 _ACROSS, _DOWN = 3, 2  # pieces on a page
 _FOOT, _HEAD, _ROOM_AROUND = MARGIN + 9.0, 7.0, 5.0
@@ -82,7 +82,7 @@ def render_nest(job: Job) -> dict[str, bytes]:
 
 def _draw_pages(job: Job) -> list[Pen]:
     # matplotlib is slow to load, and most commands draw nothing
-    from marker.drawing.pen import BLACK, DARK, Pen
+    from marker.drawing.canvas.pen import BLACK, DARK, Pen
 
     found, each = nests(job), _ACROSS * _DOWN
     pages = [found[k : k + each] for k in range(0, len(found), each)]
@@ -105,7 +105,7 @@ def _draw_pages(job: Job) -> list[Pen]:
 
 
 def _draw_nest(pen: Pen, nest: Nest, sample: str, place: int) -> None:
-    from marker.drawing.pen import ACCENT, BLACK, DARK
+    from marker.drawing.canvas.pen import ACCENT, BLACK, DARK
 
     width = (PAPER[0] - 2 * MARGIN) / _ACROSS
     height = (PAPER[1] - MARGIN - _FOOT) / _DOWN
@@ -140,7 +140,7 @@ def _travel(trail: FloatArray) -> float:
 
 def _label(pen: Pen, trail: FloatArray, first: str, last: str) -> None:
     """The first and the last size, just beyond the ends of the longest trail."""
-    from marker.drawing.pen import ACCENT
+    from marker.drawing.canvas.pen import ACCENT
 
     way = trail[-1] - trail[0]
     for point, size, side in ((trail[0], first, -1), (trail[-1], last, 1)):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from marker.counting import counted
 from marker.errors import CannotBeDone
 from marker.orders.budget import Budget
 from marker.orders.ladder import Goal, Ladder
@@ -12,6 +11,7 @@ from marker.orders.lengths import Lengths
 from marker.orders.model import Measure
 from marker.orders.order import EXACT, CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan, Outcome, plan_lays
+from marker.words import counted
 
 SHARE = 0.2
 """Share of the budget kept for the nearest plans, if it comes to that."""

@@ -15,18 +15,18 @@ from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
 from marker.job import Job
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
-from marker.pattern.band_notches import Halves, band_notches, band_places
-from marker.pattern.border import border_edge
+from marker.pattern.bands.band_notches import Halves, band_notches, band_places
+from marker.pattern.bands.marks import SAME_PLACE_MM
+from marker.pattern.bands.opening_line import EdgePlace
+from marker.pattern.bands.strips import cut_strip, strip_plans
 from marker.pattern.edge import Notch
 from marker.pattern.growing import grown
-from marker.pattern.marks import SAME_PLACE_MM
-from marker.pattern.match import MatchPoint
-from marker.pattern.matching import match_points
-from marker.pattern.opening_line import EdgePlace
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
+from marker.pattern.repeats.border import border_edge
+from marker.pattern.repeats.match import MatchPoint
+from marker.pattern.repeats.matching import match_points
 from marker.pattern.stitching import notch_point, square_out
-from marker.pattern.strips import cut_strip, strip_plans
 from marker.pattern.unfolding import reflect, unfold
 from marker.units import metric
 

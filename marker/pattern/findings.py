@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from marker.job import Job
-from marker.pattern.band_findings import bands_findings
+from marker.pattern.bands.band_findings import bands_findings
+from marker.pattern.bands.stretch_findings import stretch_findings
 from marker.pattern.finding import Finding
 from marker.pattern.hands import hand_findings
-from marker.pattern.seam_report import seam_reports
-from marker.pattern.stretch_findings import stretch_findings
+from marker.pattern.seams.seam_report import seam_reports
 
 
 def pattern_findings(job: Job) -> tuple[Finding, ...]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marker.pattern.girth import Girth
-from marker.pattern.match import Match
+from marker.pattern.bands.strip import Strip
 from marker.pattern.piece import Piece
-from marker.pattern.sewing import Opening, Seam
-from marker.pattern.strip import Strip
+from marker.pattern.repeats.match import Match
+from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Opening, Seam
 
 
 @dataclass(frozen=True)

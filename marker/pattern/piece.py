@@ -10,7 +10,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Edge, Notch, Stretch
-from marker.pattern.match import MatchPoint
+from marker.pattern.repeats.match import MatchPoint
 
 
 class Line(StrEnum):

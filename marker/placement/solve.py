@@ -11,19 +11,19 @@ from itertools import chain, islice
 
 import numpy as np
 
-from marker.placement import bounds
-from marker.placement.boundary import Boundaries, boundaries
-from marker.placement.contacts import compile_contacts
-from marker.placement.exact import CLOSE_MM, prove
-from marker.placement.nofit import no_fit_table
-from marker.placement.problem import Arrangement, PlacementProblem, strip_length
-from marker.placement.relaxation import relax
-from marker.placement.search import Search, compacted_layouts
-from marker.placement.separate import Effort
-from marker.placement.state import choices
+from marker.placement.exact import bounds
+from marker.placement.exact.proof import CLOSE_MM, prove
+from marker.placement.exact.relaxation import relax
+from marker.placement.lp.contacts import compile_contacts
+from marker.placement.lp.tilt import may_tilt, tilted
+from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.search.separation import Effort
+from marker.placement.search.state import choices
+from marker.placement.search.strategy import Search, compacted_layouts
+from marker.placement.search.trajectory import Shared
 from marker.placement.stop import ITERATIONS_UP, Progress, Stop, Verdict
-from marker.placement.tilt import may_tilt, tilted
-from marker.placement.trajectory import Shared
+from marker.placement.tables.boundary import Boundaries, boundaries
+from marker.placement.tables.nofit import no_fit_table
 
 FIRST_LAYOUTS = 12
 """Orderings tried for a start before the search proper."""

@@ -8,16 +8,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from marker import plan
-from marker.files.job import read_job
-from marker.placement.boundary import Boundaries, boundaries
-from marker.placement.construct import first_layouts
-from marker.placement.cuts import labels
-from marker.placement.kernels import refresh
-from marker.placement.nofit import NoFitTable, no_fit_table
-from marker.placement.prepare import placement_problem
-from marker.placement.problem import Arrangement, PlacementProblem, strip_length
-from marker.placement.state import Choices, State, choices, state_of
+from marker.jobfile.reading import read_job
+from marker.placement.problem.cuts import labels
+from marker.placement.problem.prepare import placement_problem
+from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.kernels import refresh
+from marker.placement.search.state import Choices, State, choices, state_of
+from marker.placement.tables.boundary import Boundaries, boundaries
+from marker.placement.tables.nofit import NoFitTable, no_fit_table
+from marker.planning import lay as plan
 from tests.benchmarks.folder import ROOT
 
 SQUEEZE = 0.95

@@ -9,12 +9,12 @@ from typing import NamedTuple
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.boundary import boundaries
-from marker.placement.compact import compact
-from marker.placement.construct import ground_of, leftmost
-from marker.placement.nofit import no_fit_table
-from marker.placement.separate import Effort
-from marker.placement.state import State
+from marker.placement.lp.compaction import compact
+from marker.placement.search.first_layouts import ground_of, leftmost
+from marker.placement.search.separation import Effort
+from marker.placement.search.state import State
+from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.nofit import no_fit_table
 from tests.benchmarks import loops
 from tests.benchmarks.garments import Laid, laid, shirts, squeezed, squeezed_length
 from tests.benchmarks.options import positive_count

@@ -8,12 +8,12 @@ import numpy as np
 from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.construct import CROSSINGS, _first_gap
-from marker.placement.descent import descend
-from marker.placement.kernels import weighted_severity
-from marker.placement.nofit import NoFitTable
-from marker.placement.separate import COARSE, FINE, Effort, _improve
-from marker.placement.state import Choices, State
+from marker.placement.search.descent import descend
+from marker.placement.search.first_layouts import CROSSINGS, _first_gap
+from marker.placement.search.kernels import weighted_severity
+from marker.placement.search.separation import COARSE, FINE, Effort, _improve
+from marker.placement.search.state import Choices, State
+from marker.placement.tables.nofit import NoFitTable
 
 
 def _gap_searches(

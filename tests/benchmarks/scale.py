@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.placement.separate import Effort, separate
+from marker.placement.search.separation import Effort, separate
 from tests.benchmarks import loops
 from tests.benchmarks.fresh import in_fresh_process, peak_memory_mb
 from tests.benchmarks.garments import laid, shirts, squeezed

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 
-from marker import plan
-from marker.files.job import read_job
-from marker.placement.cuts import Label
-from marker.placement.prepare import placement_problem
-from marker.placement.problem import PlacementProblem
+from marker.jobfile.reading import read_job
+from marker.placement.problem.cuts import Label
+from marker.placement.problem.prepare import placement_problem
+from marker.placement.problem.statement import PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import Progress, after_seconds, at_bound, first_of
+from marker.planning import lay as plan
 from tests.benchmarks.folder import ROOT, default_folder, instance_files, read_instance
 from tests.benchmarks.fresh import in_fresh_process
 from tests.benchmarks.options import counts, positive, positive_count, words

@@ -1,8 +1,8 @@
 """An instance as a job for the product: cut pieces on a cloth, and the layouts back.
 
-Everything goes through the product's own door, `marker.placement.prepare`: one garment made of
-all pieces, on a cloth with nap either way. Units are scaled so that the strip is as wide as a
-cloth, since gaps, play and tolerances in mm are meant for that.
+Everything goes through the product's own door, `marker.placement.problem.prepare`: one garment
+made of all pieces, on a cloth with nap either way. Units are scaled so that the strip is as wide
+as a cloth, since gaps, play and tolerances in mm are meant for that.
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
-from marker.placement.cuts import Label, labels
-from marker.placement.prepare import placement_problem, placements
-from marker.placement.problem import PlacementProblem
+from marker.placement.problem.cuts import Label, labels
+from marker.placement.problem.prepare import placement_problem, placements
+from marker.placement.problem.statement import PlacementProblem
 from marker.placement.solve import Result
 from tests.benchmarks.instance import Instance
 

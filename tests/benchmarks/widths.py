@@ -6,15 +6,15 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import replace
 
-from marker.files.job import read_job
-from marker.plan import Limits
-from marker.shopping import errand, main_cloth, shop
+from marker.jobfile.reading import read_job
+from marker.planning.lay import Limits
+from marker.planning.widths import errand, main_cloth, shop
 from tests.benchmarks.folder import ROOT
 from tests.benchmarks.options import positive, positive_count, words
 from tests.benchmarks.run import warm_up
 from tests.benchmarks.small import GARMENTS
 from tests.benchmarks.table import markdown
-from tests.width_chart import LEAST, MOST, WIDTHS_IN, chart_ratios
+from tests.planning.width_chart import LEAST, MOST, WIDTHS_IN, chart_ratios
 
 INCH = 25.4
 

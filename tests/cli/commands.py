@@ -13,7 +13,7 @@ from typing import Any
 from click.testing import CliRunner, Result
 
 from marker.cli import main
-from tests.files.writer import HEAD, SQUARE, piece
+from tests.jobfile.writer import HEAD, SQUARE, piece
 
 TWO_PIECES = HEAD + piece(SQUARE, "cut = 3") + piece(
     "points = [[0, 0], [260, 0], [40, 180]]", "cut = 4", "pair = true", name="gusset"

@@ -8,10 +8,10 @@ import pytest
 
 from marker.cli import outputs
 from marker.cloth.buying import Purchase
-from marker.drawing.scene import Scene
+from marker.drawing.diagram.scene import Scene
 from marker.layout import CheckedLayout
-from marker.offers import Offers
-from marker.pattern.strips import StripPlan
+from marker.pattern.bands.strips import StripPlan
+from marker.planning.offers import Offers
 
 
 @pytest.fixture

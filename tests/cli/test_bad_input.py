@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
-from tests.files.writer import HEAD, SQUARE, piece, svg
+from tests.jobfile.writer import HEAD, SQUARE, piece, svg
 
 BOW_TIE = "points = [[0, 0], [100, 100], [100, 0], [0, 100]]"
 DRAWN = HEAD + piece('drawing = "drawing.svg#front"')

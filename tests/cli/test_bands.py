@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 
 from marker.cli import outputs
-from marker.pattern.strips import StripPlan
+from marker.pattern.bands.strips import StripPlan
 from tests.cli.commands import job_file, marker
-from tests.files.writer import HEAD, SQUARE, piece, strip
+from tests.jobfile.writer import HEAD, SQUARE, piece, strip
 
 INCH = 25.4
 BAND_KEYS = {

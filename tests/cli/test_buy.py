@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from tests.cli.commands import TWO_PIECES, interrupted, job_file, marker
-from tests.files.writer import HEAD, piece
+from tests.jobfile.writer import HEAD, piece
 
 PANEL = "points = [[0, 0], [400, 0], [400, 600], [0, 600]]"  # its grain along the 600
 CREPE = """

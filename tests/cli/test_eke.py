@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import job_file, marker
-from tests.files.writer import HEAD, piece
+from tests.jobfile.writer import HEAD, piece
 
 CORNERS = piece("points = [[0, 0], [400, 0], [0, 300]]", "cut = 2", "grain = 0", name="pennant")
 ONE_WAY = HEAD.replace('width = "150 cm"', 'width = "30 cm", nap = "one way"') + CORNERS

@@ -12,14 +12,14 @@ from click.testing import CliRunner
 
 from marker.cli import main
 from tests.cli.commands import TWO_PIECES, job_file, laid, marker
-from tests.files.exchange import assert_same_pieces
+from tests.exchange.exchange import assert_same_pieces
 
 BARE = '<svg xmlns="http://www.w3.org/2000/svg"><path id="yoke" d="M 0 0 H 300 V 200 H 0 Z"/></svg>'
 
 
 @pytest.mark.parametrize("kind", ["dxf", "svg"])
 def test_a_job_goes_out_and_comes_in(kind: str, tmp_path: Path) -> None:
-    from marker.files.job import read_job
+    from marker.jobfile.reading import read_job
 
     job = job_file(tmp_path, TWO_PIECES)
     result = marker("export", job, "--to", kind, "--out", tmp_path / "shared", "--json")
@@ -74,7 +74,7 @@ points = [[0, 0], [120, 0], [120, 140], [0, 140]]
 
 @pytest.mark.parametrize("more", [[], ["--rules"]])
 def test_sizes_go_out_and_come_in(more: list[str], tmp_path: Path) -> None:
-    from marker.files.job import read_job
+    from marker.jobfile.reading import read_job
 
     job = tmp_path / "job.toml"
     job.write_text(THREE_SIZES)

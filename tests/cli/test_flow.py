@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from marker.placement import compiled
+from marker.placement.search import compiled
 from tests.cli.commands import TWO_PIECES, interrupted, job_file, laid, marker
-from tests.files.writer import HEAD, SQUARE, piece
+from tests.jobfile.writer import HEAD, SQUARE, piece
 
 KEYS = {
     "format", "name", "job", "cloth", "length_mm", "utilisation", "length_lower_bound_mm",
@@ -211,7 +211,7 @@ def test_the_first_use_says_why_it_waits(
 def test_compiled_is_what_lies_in_the_cache(tmp_path: Path) -> None:
     laid(job_file(tmp_path, TWO_PIECES), "--iterations", 1)
     assert compiled.is_compiled()
-    code = "from marker.placement.compiled import is_compiled; print(is_compiled())"
+    code = "from marker.placement.search.compiled import is_compiled; print(is_compiled())"
     empty = os.environ | {"NUMBA_CACHE_DIR": str(tmp_path / "cache")}
     told = subprocess.run(
         [sys.executable, "-c", code], env=empty, capture_output=True, text=True, check=True

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import job_file, laid
-from tests.files.writer import HEAD, piece, points_line
+from tests.jobfile.writer import HEAD, piece, points_line
 
 _AT_HOME = Path(__file__).parents[3] / "shared" / "instances"
 INSTANCES = Path(os.environ.get("MARKER_INSTANCES", _AT_HOME))

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import job_file, marker
-from tests.files.test_remnant_tables import with_remnant
-from tests.files.writer import piece
+from tests.jobfile.test_remnant_tables import with_remnant
+from tests.jobfile.writer import piece
 
 TWO = """[[cloth.jersey.remnant]]
 name = "ell"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import job_file, laid, marker
-from tests.files.writer import HEAD, piece
+from tests.jobfile.writer import HEAD, piece
 
 GUSSET = "points = [[0, 0], [260, 0], [40, 180]]"
 TOPS = HEAD + piece(

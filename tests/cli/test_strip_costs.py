@@ -7,15 +7,15 @@ from threading import Event
 import pytest
 
 from marker import judge
-from marker.cli import strip_costs
 from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.pattern.bands.strip import CutLength, Strip
+from marker.pattern.bands.strip_layout import strip_layout
+from marker.pattern.bands.strips import strip_plans
 from marker.pattern.piece import Piece
-from marker.pattern.strip import CutLength, Strip
-from marker.pattern.strip_layout import strip_layout
-from marker.pattern.strips import strip_plans
-from marker.plan import Task
+from marker.planning import strips as strip_costs
+from marker.planning.lay import Task
 from tests.helpers import layout, place
 from tests.shapes import rectangle
 

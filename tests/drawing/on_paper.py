@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from marker.drawing.pen import Pen
+from marker.drawing.canvas.pen import Pen
 from marker.geometry.arrays import FloatArray
 
 DPI = 60

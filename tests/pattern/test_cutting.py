@@ -16,10 +16,10 @@ from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.job import Job
+from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Edge, Notch, Stretch
 from marker.pattern.piece import CutPiece, Line, Piece
-from marker.pattern.strip import CutLength, Strip
 from tests.shapes import CUP, NOTCHED, polygon, rectangle
 
 JERSEY = Cloth("jersey", 1500)

@@ -16,12 +16,12 @@ from marker.cloth.gauge import Direction
 from marker.cloth.shrinkage import Cut, Shrinkage
 from marker.errors import CannotBeDone
 from marker.job import Job
+from marker.pattern.bands.strip import CutLength, Strip
+from marker.pattern.bands.strip_layout import strip_layout
+from marker.pattern.bands.strips import strip_plans
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.growing import as_cut, grown
 from marker.pattern.piece import Line, Piece
-from marker.pattern.strip import CutLength, Strip
-from marker.pattern.strip_layout import strip_layout
-from marker.pattern.strips import strip_plans
 from tests.helpers import cut_piece
 from tests.shapes import rectangle
 

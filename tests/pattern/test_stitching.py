@@ -12,8 +12,8 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import Edge, EdgeRef, Stretch
 from marker.pattern.piece import Line, Piece
+from marker.pattern.seams.walk import walk
 from marker.pattern.stitching import edge_length_mm
-from marker.pattern.walk import walk
 from tests.shapes import polygon, rectangle
 
 STEPS = 180

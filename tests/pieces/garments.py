@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from marker.files.job import read_job
 from marker.job import Job
+from marker.jobfile.reading import read_job
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from marker.files.job import read_job
+from marker.jobfile.reading import read_job
 from marker.pattern.finding import Finding
 from marker.pattern.findings import pattern_findings
 from tests.pieces.garments import GRADED, PIECES, job_of

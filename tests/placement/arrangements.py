@@ -8,9 +8,9 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from marker.placement.boundary import boundaries
-from marker.placement.nofit import NoFitTable, no_fit_table
-from marker.placement.problem import Arrangement, PlacementProblem, Position
+from marker.placement.problem.statement import Arrangement, PlacementProblem, Position
+from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.nofit import NoFitTable, no_fit_table
 from tests.placement.problems import problem
 from tests.shapes import CAST
 

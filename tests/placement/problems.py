@@ -13,7 +13,13 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.minkowski import PLAY_MM
-from marker.placement.problem import Arrangement, Item, Orientation, PlacementProblem, Position
+from marker.placement.problem.statement import (
+    Arrangement,
+    Item,
+    Orientation,
+    PlacementProblem,
+    Position,
+)
 from tests.helpers import laid_outline
 
 WIDTH_MM = 1500.0

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from marker.placement.obstacles import with_obstacles
-from marker.placement.problem import Item, PlacementProblem
+from marker.placement.problem.obstacles import with_obstacles
+from marker.placement.problem.statement import Item, PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import after_iterations
 from tests.benchmarks.random_problems import faults_of

@@ -8,22 +8,22 @@ from itertools import islice
 import numpy as np
 import pytest
 
-from marker.placement import bounds
-from marker.placement.boundary import boundaries
-from marker.placement.compact import compact
-from marker.placement.construct import first_layouts
-from marker.placement.exact import CLOSE_MM, prove
-from marker.placement.kernels import refresh
-from marker.placement.nofit import no_fit_table
-from marker.placement.problem import Orientation, PlacementProblem, Position, strip_length
-from marker.placement.room import Span, in_a_row, seated, spans
-from marker.placement.separate import Effort, separate
+from marker.placement.exact import bounds
+from marker.placement.exact.proof import CLOSE_MM, prove
+from marker.placement.exact.symmetry import kinds, reflections
+from marker.placement.lp.compaction import compact
+from marker.placement.problem.feasible_positions import Span, in_a_row, seated, spans
+from marker.placement.problem.statement import Orientation, PlacementProblem, Position, strip_length
+from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.kernels import refresh
+from marker.placement.search.separation import Effort, separate
+from marker.placement.search.state import arrangement_of, choices, state_of
 from marker.placement.solve import Result, solve
-from marker.placement.state import arrangement_of, choices, state_of
 from marker.placement.stop import after_iterations, at_bound, first_of
-from marker.placement.symmetry import kinds, reflections
+from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.nofit import no_fit_table
 from tests.placement.arrangements import cast_problem, faults, scattered
-from tests.placement.grid import UNIT_MM, Brick, grid_problem, shortest_strip
+from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
 from tests.placement.problems import problem, without_cores
 from tests.shapes import rectangle
 

@@ -7,8 +7,8 @@ from threading import Event
 import numpy as np
 import pytest
 
-from marker.placement import bounds
-from marker.placement.problem import Item, Orientation, PlacementProblem, strip_length
+from marker.placement.exact import bounds
+from marker.placement.problem.statement import Item, Orientation, PlacementProblem, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     BY_HAND,

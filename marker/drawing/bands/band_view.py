@@ -1,0 +1,213 @@
+"""A strip and its opening drawn on a page."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.drawing.bands.band_block import FAN, LABEL_PT, PAGE_RIGHT, ROW, BandBlock
+from marker.drawing.canvas.lettering import fit_size, shorten, text_width
+from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
+from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
+from marker.drawing.diagram.sheets import MARGIN
+from marker.geometry.arrays import FloatArray
+from marker.pattern.bands.band import Band
+from marker.pattern.bands.strip import Fold, Join, Strip, layers
+from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.zones import Zone
+from marker.units import inches, metric, percent
+
+TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
+_TICK = 2.0
+_HAIR = 0.09
+
+
+def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
+    """The block with its upper edge at y = `top`."""
+    band = block.plan.band
+    _draw_heading(pen, block, top)
+    if band is not None:
+        for zone in band.zones:
+            _draw_zone(pen, block, band, zone, top)
+    _draw_strip(pen, block, top)
+    if band is not None:
+        _draw_opening(pen, block, band, top)
+    _draw_marks(pen, block, top)
+    if band is not None:
+        for zone in band.zones:
+            _draw_stretch(pen, block, band, zone, top)
+
+
+def _draw_heading(pen: Pen, block: BandBlock, top: float) -> None:
+    name = block.plan.strip.name
+    room = PAGE_RIGHT - MARGIN
+    size = fit_size(name, room * 0.6, 11.0, bold=True)
+    name = shorten(name, room * 0.6, size, bold=True)
+    pen.text(MARGIN, top - 4.0, name, size, bold=True)
+    scale = f"1 : {block.scale}"
+    pen.text(MARGIN + text_width(name, size, bold=True) + 3.0, top - 4.0, scale, 7.0, colour=DARK)
+    pen.text(MARGIN, top - 8.2, shorten(_figures(block.plan), room, 7.0), 7.0)
+
+
+def _figures(plan: StripPlan) -> str:
+    strip, band = plan.strip, plan.band
+    cut = f"{metric(plan.cut_length_mm)} × {metric(strip.width_mm)}"
+    inch = f"{inches(plan.cut_length_mm)} × {inches(strip.width_mm)}"
+    said = [f"cut {strip.cut} of {cut} ({inch}) from {strip.cloth}, {strip.direction}"]
+    if plan.unwashed_mm:
+        length, width = map(metric, plan.unwashed_mm)
+        said.append(f"CUT UNWASHED {length} × {width}: all else is once washed")
+    if plan.parts.count > 1:
+        said.append(f"joined from {plan.parts.count} parts of {metric(plan.parts.length_mm)}")
+    if strip.fold is not None and strip.finished_mm is not None:
+        fold = strip.fold if strip.fold is Fold.FLAT else f"{strip.fold} fold"
+        said.append(f"{fold}, finishes {metric(strip.finished_mm)}")
+    if band is not None:
+        opening = band.opening
+        said.append(f"{band.ratio:.3f} of the {opening.name}'s {metric(opening.length_mm)}")
+    return "  ·  ".join(said)
+
+
+def _draw_zone(pen: Pen, block: BandBlock, band: Band, zone: Zone, top: float) -> None:
+    """The zone on the strip, spread out to its part of the opening."""
+    left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
+    far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))
+    high, low, foot = top + block.band_top, top + block.band_base, top + block.opening_y
+    if zone.stretched:
+        pen.fill(shapely.box(left, low, right, high), TINT)
+        fan = [(left, low), (right, low), (far_right, foot), (far_left, foot)]
+        pen.fill(shapely.Polygon(fan), PALER_TINT)
+
+
+def _draw_stretch(pen: Pen, block: BandBlock, band: Band, zone: Zone, top: float) -> None:
+    """The zone's stretch, halfway between strip and opening, if there is room for it."""
+    left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
+    far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))
+    words = f"{100 * zone.stretch:+.1f} %" if zone.stretched else "0 %"
+    wide = text_width(words, 7.0, bold=True)
+    if wide > min(right - left, far_right - far_left) - 1.0:
+        return
+    x, y = (left + right + far_left + far_right) / 4, top + block.band_base - FAN / 2 - 0.9
+    ground = PALER_TINT if zone.stretched else PAPER_WHITE
+    pen.fill(shapely.box(x - wide / 2 - 0.6, y - 0.7, x + wide / 2 + 0.6, y + 2.6), ground)
+    colour = ACCENT if zone.stretched else DARK
+    pen.text(x, y, words, 7.0, bold=True, align="center", colour=colour)
+
+
+def _draw_strip(pen: Pen, block: BandBlock, top: float) -> None:
+    plan, strip = block.plan, block.plan.strip
+    left, right = block.band_x(0.0), block.band_x(plan.cut_length_mm)
+    high, low = top + block.band_top, top + block.band_base
+    outline = shapely.box(left, low, right, high)
+    if plan.band is None:
+        pen.fill(outline, PAPER_WHITE)
+    stitching, folds = _lengthwise(strip)
+    across = [*_ends(plan), *plan.joins_mm]
+    rows = [np.array([[left, low + at / block.scale], [right, low + at / block.scale]])
+            for at in stitching]  # fmt: skip
+    pen.lines([*rows, *(_join(block, at, low, high) for at in across)], STITCH, DARK, STITCH_DASHES)
+    pen.lines(
+        [
+            np.array([[left, low + at / block.scale], [right, low + at / block.scale]])
+            for at in folds
+        ],
+        FOLD,
+        BLACK,
+        FOLD_DASHES,
+    )
+    pen.lines([shapely.get_coordinates(outline)], CUT, BLACK, name=f"strip {strip.name}")
+
+
+def _lengthwise(strip: Strip) -> tuple[list[float], list[float]]:
+    """Stitching lines and folds along the strip, mm from the edge that meets the opening."""
+    if strip.fold is None or strip.finished_mm is None:
+        return [], []
+    width, finished = strip.width_mm, strip.finished_mm
+    if strip.fold is Fold.DOUBLE:
+        return [finished], [finished, width / 2, width - finished]
+    allowance = (width - layers(strip.fold) * finished) / 2
+    stitching = [allowance, width - allowance] if allowance > 0 else []
+    return stitching, [width / 2] if strip.fold is Fold.SINGLE else []
+
+
+def _ends(plan: StripPlan) -> list[float]:
+    """Where the two ends of a band are stitched, mm from its cut end."""
+    start = plan.seam_start_mm
+    return [start, plan.cut_length_mm - start] if start > 0 else []
+
+
+def _join(block: BandBlock, at_mm: float, low: float, high: float) -> FloatArray:
+    """A join across the strip, whose middle is at `at_mm`."""
+    strip, band = block.plan.strip, block.plan.band
+    at_end = at_mm in _ends(block.plan)
+    closes = band is not None and band.opening.closed
+    lean = 0.0
+    if strip.join is Join.DIAGONAL and (closes or not at_end):
+        lean = strip.width_mm / 2
+    return np.array([[block.band_x(at_mm - lean), low], [block.band_x(at_mm + lean), high]])
+
+
+def _draw_opening(pen: Pen, block: BandBlock, band: Band, top: float) -> None:
+    y = top + block.opening_y
+    ends = [block.opening_x(band, at) for at in (0.0, band.opening.length_mm)]
+    pen.lines(
+        [np.array([[ends[0], y], [ends[1], y]])],
+        0.6,
+        BLACK,
+        name=f"opening of {block.plan.strip.name}",
+    )
+    meeting = [(mark.band_mm, mark.opening_mm) for mark in band.marks]
+    meeting.append((band.seam_mm, band.opening.length_mm))
+    low = top + block.band_base
+    fan = [[(block.seam_x(on), low), (block.opening_x(band, at), y)] for on, at in meeting]
+    pen.lines([np.array(each) for each in fan], _HAIR, DARK)
+
+
+def _draw_marks(pen: Pen, block: BandBlock, top: float) -> None:
+    high, low, foot = (top + y for y in (block.band_top, block.band_base, block.opening_y))
+    tick = min(_TICK, (high - low) / 3)
+    both = block.plan.strip.fold is Fold.SINGLE
+    for label in block.on_band:
+        above = high + 1.2 + ROW * label.row
+        end = low if label.ticked else high
+        pen.lines([np.array([(label.x, above), (label.x, end)])], _HAIR, GREY)
+        if label.ticked:
+            ends = [(low, low + tick)] + ([(high, high - tick)] if both else [])
+            pen.lines([np.array([(label.x, y), (label.x, z)]) for y, z in ends], CUT, BLACK)
+        pen.text(label.x + 0.5, above, label.text, LABEL_PT)
+    for label in block.on_opening:
+        below = foot - 3.4 - ROW * label.row
+        pen.lines([np.array([(label.x, foot), (label.x, below + 1.6)])], _HAIR, GREY)
+        pen.lines([np.array([(label.x, foot), (label.x, foot + _TICK / 2)])], CUT, BLACK)
+        pen.text(label.x + 0.5, below, label.text, LABEL_PT, colour=DARK)
+
+
+def draw_key(pen: Pen, y: float) -> None:
+    """What the lines and tints stand for, in one row."""
+    x = MARGIN
+    for words, kind in (
+        ("cut line", "cut"),
+        ("stitching line", "stitching"),
+        ("fold", "fold"),
+        (
+            f"stretched when it is sewn on, by the figure; white, {percent(0)}: not stretched",
+            "zone",
+        ),
+        ("figures at the marks: cm from the cut end", ""),
+    ):
+        x = _draw_sample(pen, x, y, kind)
+        pen.text(x, y, words, LABEL_PT, colour=DARK)
+        x += text_width(words, LABEL_PT) + 6.0
+
+
+def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
+    line = [np.array([[x, y + 0.8], [x + 8.0, y + 0.8]])]
+    if kind == "zone":
+        pen.fill(shapely.box(x, y - 0.4, x + 8.0, y + 2.0), TINT)
+    elif kind == "cut":
+        pen.lines(line, CUT, BLACK)
+    elif kind == "stitching":
+        pen.lines(line, STITCH, DARK, STITCH_DASHES)
+    elif kind == "fold":
+        pen.lines(line, FOLD, BLACK, FOLD_DASHES)
+    return x + 9.5 if kind else x

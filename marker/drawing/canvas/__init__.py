@@ -1,0 +1,1 @@
+"""Lines, areas and text on pages."""

@@ -1,0 +1,57 @@
+"""Grain and nap arrows, the same on the pieces, beside the cloth and in the key."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.drawing.canvas.fitting import Shaft
+from marker.drawing.canvas.pen import ACCENT, Pen
+from marker.drawing.diagram.piece_drawing import Grain
+from marker.geometry.arrays import FloatArray
+
+_LINE = 0.28
+_HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
+_LONGEST_OF_HEADS = (
+    24.0  # an arrow longer than so many heads, on a full-size page, gets larger ones
+)
+_BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
+_BARBS_AT = (0.8, 1.6, 2.4)
+
+
+def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
+    """Two heads if either way is allowed, else one; pile strokes at the tail where nap matters."""
+    tail, head = np.array(shaft.tail), np.array(shaft.head)
+    along = np.array(grain.direction)
+    length = min(max(_HEAD_LENGTH, shaft.length / _LONGEST_OF_HEADS), 0.45 * shaft.length)
+    start = tail + along * length * 0.8 if grain.either_way else tail
+    pen.lines([np.array([start, head - along * length * 0.8])], _LINE, ACCENT)
+    _draw_head(pen, head, along, length)
+    if grain.either_way:
+        _draw_head(pen, tail, -along, length)
+    if grain.nap:
+        _draw_pile(pen, tail, along, shaft.length - length)
+
+
+def draw_nap(pen: Pen, x: float, y: float) -> None:
+    """The cloth's own nap arrow, along +x from (x, y), with its name."""
+    pen.text(x, y + 1.6, "NAP", 6.0, bold=True, colour=ACCENT)
+    grain = Grain((1.0, 0.0), either_way=False, nap=True)
+    draw_grain(pen, Shaft((x, y), (x + 8.0, y)), grain)
+
+
+def _draw_head(pen: Pen, tip: FloatArray, along: FloatArray, length: float) -> None:
+    side = np.array([-along[1], along[0]]) * _HEAD_HALF * length / _HEAD_LENGTH
+    back = tip - along * length
+    pen.fill(shapely.Polygon([tip, back + side, back - side]), ACCENT)
+
+
+def _draw_pile(pen: Pen, tail: FloatArray, along: FloatArray, room: float) -> None:
+    side = np.array([-along[1], along[0]])
+    strokes = []
+    for at in _BARBS_AT:
+        if at <= room:
+            foot = tail + along * at
+            for hand in (1.0, -1.0):
+                strokes.append(np.array([foot, foot + along * _BARB[0] + side * hand * _BARB[1]]))
+    pen.lines(strokes, _LINE * 0.8, ACCENT)

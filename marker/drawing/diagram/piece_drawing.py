@@ -1,0 +1,134 @@
+"""A piece as it is drawn: its lines and marks, and what is said of it; mm of cloth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.drawing.diagram.frame import laid
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import inward_at
+from marker.layout import Placement
+from marker.pattern.piece import CutPiece
+
+
+@dataclass(frozen=True)
+class NotchMark:
+    """A mark to cut or chalk at `point`, pointing `inward` (a unit vector) from the cut line."""
+
+    point: tuple[float, float]
+    inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class MatchMark:
+    """A point that shows the same place of the repeat as all others of its letter; `inward` is a
+    unit vector into the piece from the cut line nearest to it."""
+
+    letter: str
+    point: tuple[float, float]
+    inward: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Grain:
+    """Where a piece's grain arrow points.
+
+    direction : unit vector.
+    either_way : the piece may also be turned end for end.
+    nap : the arrow also says which way the nap runs.
+    """
+
+    direction: tuple[float, float]
+    either_way: bool
+    nap: bool
+
+    @property
+    def goes_without_saying(self) -> bool:
+        """The grain lies along the cloth and the piece may be turned end for end."""
+        return self.either_way and abs(self.direction[1]) < 1e-6
+
+
+@dataclass(frozen=True)
+class PieceDrawing:
+    """One piece as laid.
+
+    number : counted from 1 along the cloth.
+    cut : what to cut of it, in words, where one drawing stands for all its copies. plies : what
+        comes of it, in words, where it is cut through two plies or on the fold.
+    fold_y : where the cloth's fold bounds it; what is drawn is one half of the piece.
+    garment : None when the layout holds one garment only.
+    reference : lower left corner of the piece's bounding box, from which its place is measured.
+    outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
+        No stitching line: (0, 2).
+    """
+
+    number: int
+    name: str
+    size: str
+    garment: int | None
+    copy: int
+    copies: int
+    mirrored: bool
+    note: str
+    reference: tuple[float, float]
+    outline: FloatArray
+    cutouts: tuple[FloatArray, ...]
+    stitching: FloatArray
+    fold_line: FloatArray | None
+    notches: tuple[NotchMark, ...]
+    grain: Grain
+    cut: str = ""
+    matches: tuple[MatchMark, ...] = ()
+    plies: str = ""
+    fold_y: float | None = None
+
+    @property
+    def copy_words(self) -> str:
+        """Which copy, or what is cut at once, and whether the pattern lies turned over."""
+        said = self.cut or self.plies or f"{self.copy} of {self.copies}"
+        return said + " · mirrored" * (self.mirrored and not self.cut)
+
+
+def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
+    """One placement of a pattern, not yet numbered; `several` garments are told apart."""
+    outline = place.outline_mm
+    low_x, low_y = outline.min(axis=0)
+    return PieceDrawing(
+        number=0,
+        name=" ".join(place.piece.split()),
+        size=place.size,
+        garment=place.garment if several else None,
+        copy=place.copy,
+        copies=pattern.copies + pattern.mirrored_copies,
+        mirrored=place.mirrored,
+        note=pattern.note,
+        reference=(float(low_x), float(low_y)),
+        outline=outline,
+        cutouts=tuple(laid(hole, place) for hole in pattern.cutouts),
+        stitching=laid(pattern.stitching, place),
+        fold_line=None if pattern.fold_line is None else laid(pattern.fold_line, place),
+        notches=tuple(
+            NotchMark((float(x), float(y)), inward_at(outline, np.array([x, y])))
+            for x, y in laid(pattern.notches, place)
+        ),
+        grain=_grain(place.rotation_deg, pattern.turns, nap),
+        matches=tuple(
+            MatchMark(
+                match.match.letter, (float(x), float(y)), inward_at(outline, np.array([x, y]))
+            )
+            for match in pattern.match_points
+            for x, y in laid(match.point[np.newaxis], place)
+        ),
+    )
+
+
+def _grain(rotation_deg: float, turns: tuple[float, ...], nap: bool) -> Grain:
+    angle = np.radians(rotation_deg)
+    turned_about = any((turn + 180) % 360 in {other % 360 for other in turns} for turn in turns)
+    return Grain(
+        direction=(float(np.cos(angle)), float(np.sin(angle))),
+        either_way=turned_about and not nap,
+        nap=nap,
+    )

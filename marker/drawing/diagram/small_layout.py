@@ -1,0 +1,135 @@
+"""A whole layout in little, with nothing on its pieces but their numbers. Paper mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from marker.drawing.diagram.callouts import callout_spot
+from marker.drawing.diagram.scene import Scene
+from marker.drawing.diagram.spread_cloth import Ground
+from marker.drawing.diagram.wording import badge_diameter
+from marker.geometry.arrays import FloatArray
+from marker.words import counted
+
+NUMBER_PT = 6.5
+AROUND = 7.0  # room for numbers beside the cloth, where it is too full for them
+_CLEAR = 0.4  # between a number's disc and the piece's edge
+
+
+@dataclass(frozen=True)
+class NumberSpot:
+    """A piece's number; `leader` is the point of the edge it belongs to where it stands outside."""
+
+    number: int
+    at: tuple[float, float]
+    diameter: float
+    leader: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True)
+class SmallLayout:
+    """The cloth shrunk by `share`, its lower left corner at (0, 0).
+
+    size : of the cloth on the table, selvages and end allowances included.
+    cloth : its parts, where it lies in one ply and where in two.
+    """
+
+    share: float
+    size: tuple[float, float]
+    cloth: tuple[shapely.Polygon, ...]
+    pieces: tuple[shapely.Polygon, ...]
+    numbers: tuple[NumberSpot, ...]
+    near_edge: str
+
+
+def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
+    """The layout as large as it fits the room with AROUND on every side, lying along it."""
+    corner = np.array([scene.end_mm, scene.selvage_mm])
+    whole = np.array([scene.length_mm, scene.width_mm]) + 2 * corner
+    share = float(min((np.array(room) - 2 * AROUND) / whole))
+
+    def small(points: FloatArray) -> FloatArray:
+        placed: FloatArray = (points + corner) * share
+        return placed
+
+    pieces = tuple(
+        shapely.Polygon(small(piece.outline), [small(hole) for hole in piece.cutouts])
+        for piece in scene.pieces
+    )
+    cloth = tuple(
+        shapely.box(*small(np.array([area.low, area.high])).ravel())
+        for area in scene.areas
+        if area.ground in (Ground.CLOTH, Ground.TWO_PLIES)
+    )
+    size = (float(whole[0]) * share, float(whole[1]) * share)
+    numbers = [piece.number for piece in scene.pieces]
+    return SmallLayout(share, size, cloth, pieces, _numbers(numbers, pieces, size), scene.near_edge)
+
+
+def _numbers(
+    numbers: Sequence[int], pieces: Sequence[shapely.Polygon], size: tuple[float, float]
+) -> tuple[NumberSpot, ...]:
+    """In the middle of each piece's widest place, outside on a leader where that is too narrow;
+    none where all places are taken."""
+    spots, homeless = [], []
+    for number, piece in zip(numbers, pieces, strict=True):
+        spot = _inside(number, piece)
+        if spot:
+            spots.append(spot)
+        else:
+            homeless.append((number, piece))
+    if homeless:
+        ground = shapely.box(0.0, 0.0, *size).buffer(AROUND, join_style="mitre")
+        taken = [_disc(spot) for spot in spots]
+        spots += _outside(homeless, shapely.union_all(pieces), taken, ground)
+    return tuple(sorted(spots, key=lambda spot: spot.number))
+
+
+def _inside(number: int, piece: shapely.Polygon) -> NumberSpot | None:
+    diameter = badge_diameter(number, NUMBER_PT)
+    radius = shapely.maximum_inscribed_circle(piece, tolerance=0.1)
+    if radius.length < diameter / 2 + _CLEAR:
+        return None
+    x, y = shapely.get_coordinates(radius)[0]
+    return NumberSpot(number, (float(x), float(y)), diameter)
+
+
+def _outside(
+    homeless: Sequence[tuple[int, BaseGeometry]],
+    covered: BaseGeometry,
+    taken: list[BaseGeometry],
+    ground: BaseGeometry,
+) -> Iterator[NumberSpot]:
+    """On leaders from pieces too narrow, clear of what is `taken` and of each other."""
+    for number, piece in homeless:
+        diameter = badge_diameter(number, NUMBER_PT)
+        point = piece.representative_point()
+        at = callout_spot(point, diameter, covered, taken, ground).centre
+        edge, _ = nearest_points(piece.boundary, shapely.Point(at))
+        spot = NumberSpot(number, at, diameter, (edge.x, edge.y))
+        leader = shapely.LineString([(point.x, point.y), at]).buffer(0.3)
+        marks = shapely.union_all([leader, _disc(spot)])
+        if not any(marks.intersects(other) for other in taken):  # else the best place was none
+            taken.append(marks)
+            yield spot
+
+
+def _disc(spot: NumberSpot) -> BaseGeometry:
+    disc: BaseGeometry = shapely.Point(spot.at).buffer(spot.diameter / 2)
+    return disc
+
+
+def layout_words(layout: SmallLayout) -> str:
+    """What is written under the picture."""
+    scale = f"1 : {1 / layout.share:.0f}"
+    words = f"start of the cloth on the left, near {layout.near_edge} below · {scale}"
+    missing = len(layout.pieces) - len(layout.numbers)
+    if missing:
+        words += f" · {counted(missing, 'number')} without room here: see the diagram"
+    return words

@@ -1,0 +1,75 @@
+"""The pieces of a layout as seen on the table: each outline to cut once, halves at a fold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from marker.cloth.fabric import Nap
+from marker.drawing.diagram.halves import half
+from marker.drawing.diagram.piece_drawing import NotchMark, PieceDrawing, piece_drawing
+from marker.geometry.outline import inward_at
+from marker.layout import CheckedLayout, Placement
+from marker.layout.on_table import OnTable, on_table
+
+SPARE = " and a spare"
+
+
+def table_pieces(checked: CheckedLayout, near_mm: float) -> tuple[PieceDrawing, ...]:
+    patterns = {(piece.name, piece.size): piece for piece in checked.cut_pieces}
+    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
+    several = len(checked.garments) > 1
+    drawn = []
+    for each in on_table(checked):
+        pattern = patterns[each.upper.piece, each.upper.size]
+        place = _moved(each.upper, -each.along_mm, -near_mm)
+        drawing = piece_drawing(place, pattern, nap, several)
+        if each.fold is not None:
+            drawing = _half(drawing, each.fold - near_mm, each.above_fold)
+        drawn.append(replace(drawing, plies=_plies(each, drawing)))
+    drawn.sort(key=lambda piece: (*piece.reference, piece.name, piece.garment or 0, piece.copy))
+    return tuple(replace(piece, number=k) for k, piece in enumerate(drawn, start=1))
+
+
+def _moved(place: Placement, dx: float, dy: float) -> Placement:
+    outline = place.outline_mm + np.array([dx, dy])
+    return replace(place, x_mm=place.x_mm + dx, y_mm=place.y_mm + dy, outline_mm=outline)
+
+
+def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
+    """The half that is seen, with the notches of both."""
+    outline = half(drawing.outline, fold_y, above)
+    side = 1.0 if above else -1.0
+    points = [
+        (x, fold_y + side * abs(y - fold_y)) for (x, y) in (each.point for each in drawing.notches)
+    ]
+    low_x, low_y = outline.min(axis=0)
+    holes = [half(hole, fold_y, above) for hole in drawing.cutouts]
+    return replace(
+        drawing,
+        reference=(float(low_x), float(low_y)),
+        outline=outline,
+        cutouts=tuple(hole for hole in holes if len(hole)),
+        stitching=half(drawing.stitching, fold_y, above),
+        notches=tuple(
+            NotchMark(each, inward_at(drawing.outline, np.array(each))) for each in points
+        ),
+        fold_y=fold_y,
+    )
+
+
+def _plies(each: OnTable, drawing: PieceDrawing) -> str:
+    """What comes of a cut, in words; nothing to say of one ply."""
+    of = f"of {drawing.copies}"
+    if each.fold is not None:
+        return f"{drawing.copy} {of} · on the fold"
+    if each.lower is None:
+        return ""
+    if each.unwanted is not None:
+        return f"{drawing.copy} {of}{SPARE} · two plies"
+    if each.lower.garment != each.upper.garment:
+        garments = sorted((each.lower.garment, each.upper.garment))
+        return f"garments {garments[0]} and {garments[1]} · two plies"
+    copies = sorted((each.lower.copy, each.upper.copy))
+    return f"{copies[0]} and {copies[1]} {of} · two plies"

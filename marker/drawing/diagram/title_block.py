@@ -1,0 +1,111 @@
+"""The title block along the foot of every sheet."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.drawing.canvas.lettering import fit_size, shorten
+from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.drawing.diagram.facts import Fact
+from marker.drawing.diagram.fold_view import draw_sketch
+from marker.drawing.diagram.key import draw_key
+from marker.drawing.diagram.scene import RepeatLines, Scene
+from marker.drawing.diagram.sheets import MARGIN, PAPER, TITLE_HEIGHT, Sheet
+from marker.geometry.arrays import FloatArray
+
+SMALL = 5.5
+BAR = 40.0  # the printed length to check, mm
+_FOOT_ROW = 4.6
+_COLUMNS = (MARGIN, 62.0, 179.0, 241.0, PAPER[0] - MARGIN)
+_TOP = MARGIN + TITLE_HEIGHT - 1.5
+_BASE = MARGIN + _FOOT_ROW
+CAUTION = (
+    "Blades, shears and irons: take the usual care; local rules and trained practice come first. "
+    "Before cutting, check the bar at 100 % print size, and lay out the first piece with a tape."
+)
+NO_ARROW = "A small piece without an arrow has its grain along the cloth, either way."
+
+
+def draw_title_block(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: int) -> None:
+    """Job and cloth, figures, key to the lines, scale and page; `sheet` None on a list page."""
+    left, right = MARGIN, PAPER[0] - MARGIN
+    pen.lines([np.array([[left, _TOP], [right, _TOP]])], 0.6, BLACK)
+    pen.lines([np.array([[left, _BASE], [right, _BASE]])], 0.18, BLACK)
+    pen.lines([np.array([[x, _BASE + 1.2], [x, _TOP - 1.6]]) for x in _COLUMNS[1:-1]], 0.18, GREY)
+    _draw_names(pen, scene)
+    for k, fact in enumerate(scene.facts):
+        column, row = k % 4, k // 4
+        pitch = (_COLUMNS[2] - _COLUMNS[1] - 2.0) / 4
+        _draw_fact(pen, fact, _COLUMNS[1] + 2.5 + column * pitch, row, pitch - 1.5, k == 0)
+    draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 3.6, scene.near_edge)
+    _draw_scale(pen, scene, sheet, page, pages)
+    pen.text(left, MARGIN + 1.4, CAUTION, SMALL, colour=DARK)
+    pen.text(right, MARGIN + 1.4, NO_ARROW, SMALL, colour=DARK, align="right")
+
+
+def _draw_names(pen: Pen, scene: Scene) -> None:
+    room = _COLUMNS[1] - MARGIN - 3.0
+    size = fit_size(scene.job_name, room, 15.0, bold=True)
+    job = shorten(scene.job_name, room, size, bold=True)
+    pen.text(MARGIN, _TOP - 7.4, job, size, bold=True)
+    cloth = shorten(f"cut from {scene.cloth_name}", room, 8.0)
+    pen.text(MARGIN, _TOP - 12.0, cloth, 8.0)
+    if scene.repeat != RepeatLines():
+        words = "dotted: repeats begin; letters: points that match"
+        pen.text(MARGIN, _TOP - 15.3, shorten(words, room, SMALL), SMALL, colour=DARK)
+    view = "side" if scene.spread.ends_meet else "end"
+    if scene.spread.plies == 1:
+        pen.text(MARGIN, _TOP - 18.6, "cutting diagram and list of pieces", 6.0, colour=DARK)
+        return
+    pen.text(MARGIN, _TOP - 18.6, f"{scene.spread}, {view} view:", 6.0, colour=DARK)
+    draw_sketch(pen, scene.spread, _COLUMNS[1] - 16.5, _TOP - 18.0)
+
+
+def _draw_fact(pen: Pen, fact: Fact, x: float, row: int, room: float, first: bool) -> None:
+    top = _TOP - 3.2 - row * 10.4
+    pen.text(x, top, shorten(fact.label, room, SMALL), SMALL, colour=DARK)
+    size = fit_size(fact.value, room, 11.0 if first else 9.5, bold=True)
+    value = shorten(fact.value, room, size, bold=True)
+    pen.text(x, top - 3.8, value, size, bold=True, colour=ACCENT if first else BLACK)
+    pen.text(x, top - 6.1, shorten(fact.detail, room, SMALL), SMALL, colour=DARK)
+
+
+def _draw_scale(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: int) -> None:
+    x, right = _COLUMNS[3] + 2.5, _COLUMNS[4]
+    pen.text(right, _TOP - 4.4, f"page {page} of {pages}", 7.0, bold=True, align="right")
+    if sheet is None:
+        return
+    pen.text(x, _TOP - 4.4, f"1 : {sheet.scale}", 9.5, bold=True)
+    _draw_bar(pen, x, _BASE + 2.4, sheet.scale)
+    if sheet.count > 1:
+        _draw_overview(pen, scene, sheet, x, _BASE + 8.0, right - x, 7.4)
+
+
+def _draw_bar(pen: Pen, x: float, y: float, scale: int) -> None:
+    """A bar of a round length on paper, in four parts, to check the print by."""
+    quarter = BAR / 4
+    for k in range(4):
+        part = shapely.box(x + k * quarter, y, x + (k + 1) * quarter, y + 1.2)
+        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)
+    pen.lines([shapely.get_coordinates(shapely.box(x, y, x + BAR, y + 1.2))], 0.15, name="bar")
+    words = f"{BAR:.0f} mm on paper = {BAR * scale / 10:.0f} cm of cloth"
+    pen.text(x, y + 2.2, words, SMALL, colour=DARK)
+
+
+def _draw_overview(
+    pen: Pen, scene: Scene, sheet: Sheet, x: float, y: float, width: float, height: float
+) -> None:
+    """The whole cloth in little, this sheet's window framed."""
+    long, wide = scene.length_mm, scene.width_mm
+    share = min(width / long, height / wide)
+
+    def small(points: FloatArray) -> FloatArray:
+        return points * share + np.array([x, y], dtype=np.float64)
+
+    pen.fill(shapely.box(x, y, x + long * share, y + wide * share), PALE)
+    for piece in scene.pieces:
+        pen.fill(shapely.Polygon(small(piece.outline)), PAPER_WHITE, DARK, 0.08)
+    low, high = max(0.0, sheet.start_mm), min(long, sheet.end_mm)
+    frame = small(np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide], [low, 0.0]]))
+    pen.lines([frame], 0.5, ACCENT)

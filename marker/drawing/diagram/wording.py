@@ -1,0 +1,161 @@
+"""What is written on a piece, from the fullest wording to the tersest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
+
+from marker.drawing.canvas.lettering import (
+    DROP,
+    FIGURE_RISE,
+    LINE_STEP,
+    MM_PER_PT,
+    RISE,
+    SMALLEST_PT,
+    text_width,
+)
+from marker.drawing.diagram.piece_drawing import PieceDrawing
+
+ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
+BADGE_GAP = 0.8  # between the number and the name, mm
+_DETAIL_SHARE = 0.78
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """How large the labels of one kind of page may be.
+
+    title_pt : sizes of a piece's name, to be tried in this order.
+    arrow_mm : the longest grain arrow.
+    """
+
+    title_pt: tuple[float, ...]
+    arrow_mm: float
+
+
+DIAGRAM = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=34.0)
+PROJECTED = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=60.0)
+FULL_SIZE = Lettering((20.0, 16.0, 12.0, 9.0, 7.0, SMALLEST_PT), arrow_mm=240.0)
+
+
+@dataclass(frozen=True)
+class TextLine:
+    """One line of a block."""
+
+    text: str
+    size_pt: float
+    bold: bool
+
+
+@dataclass(frozen=True)
+class Block:
+    """Left-aligned lines, the piece's number in a disc before the first. No lines: the disc alone.
+
+    width_mm, height_mm : of the whole block on paper.
+    bare : the number stands alone without its disc.
+    """
+
+    number: int
+    lines: tuple[TextLine, ...]
+    width_mm: float
+    height_mm: float
+    bare: bool = False
+
+    @property
+    def badge_mm(self) -> float:
+        """Diameter of the number's disc."""
+        return badge_diameter(self.number, self.lines[0].size_pt if self.lines else SMALLEST_PT)
+
+    @property
+    def badge_lift_mm(self) -> float:
+        """Centre of the disc above the first baseline: half the height of a capital."""
+        return FIGURE_RISE / 2 * self.lines[0].size_pt * MM_PER_PT
+
+    @property
+    def rise_mm(self) -> float:
+        """Top of the block above the first baseline."""
+        return max(RISE * self.lines[0].size_pt * MM_PER_PT, self.badge_lift_mm + self.badge_mm / 2)
+
+    @property
+    def steps_mm(self) -> tuple[float, ...]:
+        """From each baseline to the next; the second line keeps clear of the disc."""
+        steps = [line.size_pt * LINE_STEP * MM_PER_PT for line in self.lines[1:]]
+        if steps:
+            below = self.badge_mm / 2 - self.badge_lift_mm
+            steps[0] = max(steps[0], below + RISE * self.lines[1].size_pt * MM_PER_PT)
+        return tuple(steps)
+
+
+def badge_diameter(number: int, size_pt: float) -> float:
+    """Disc around a number set 10 % smaller than the text beside it but never below legible, mm."""
+    size = badge_size(size_pt)
+    return max(1.3 * size * MM_PER_PT, text_width(str(number), size, bold=True) + 1.0)
+
+
+def badge_size(size_pt: float) -> float:
+    """Size of the number itself, pt."""
+    return max(SMALLEST_PT, 0.9 * size_pt)
+
+
+def badge_block(number: int) -> Block:
+    """The number alone."""
+    diameter = badge_diameter(number, SMALLEST_PT)
+    return Block(number, (), diameter, diameter)
+
+
+def bare_block(number: int) -> Block:
+    """The number alone, without a disc."""
+    width = text_width(str(number), SMALLEST_PT, bold=True)
+    return Block(number, (), width, FIGURE_RISE * SMALLEST_PT * MM_PER_PT, bare=True)
+
+
+def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
+    """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
+    garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
+    copy = piece.copy_words
+    note = (piece.note,) if piece.note else ()
+    place = () if piece.cut else (place_words(piece),)
+    for items in (
+        (piece.name, garment, copy, *place, *note),
+        (piece.name, garment, copy, *note),
+        *([(piece.name, f"{piece.size}, no. {piece.garment}", copy)] if piece.garment else []),
+        (piece.name, copy, *note),
+    ):
+        for lines in range(len(items), 0, -1):
+            yield _broken(items, lines)
+
+
+def _broken(items: tuple[str, ...], lines: int) -> tuple[str, ...]:
+    """The items in order on so many lines, the longest line as short as can be."""
+    choices = []
+    for breaks in combinations(range(1, len(items)), lines - 1):
+        edges = (0, *breaks, len(items))
+        choices.append(tuple(" · ".join(items[a:b]) for a, b in pairwise(edges)))
+    return min(choices, key=lambda texts: max(map(len, texts)))
+
+
+def place_words(piece: PieceDrawing) -> str:
+    """Distance of the reference corner from the start line and from the near selvage, cm."""
+    x, y = (abs(v) if abs(v) < 0.5 else v for v in piece.reference)
+    return f"{ALONG} {x / 10:.1f}  {ACROSS} {y / 10:.1f} cm"
+
+
+def blocks(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Iterator[Block]:
+    """One wording at falling sizes, a name that stands alone as its heading."""
+    headed = texts[0] == piece.name
+    number = piece.number
+    for size in lettering.title_pt:
+        detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
+        lines = tuple(
+            TextLine(text, size if k == 0 and headed else detail, k == 0 and headed)
+            for k, text in enumerate(texts)
+        )
+        widths = [text_width(line.text, line.size_pt, line.bold) for line in lines]
+        badge = badge_diameter(number, lines[0].size_pt)
+        widths[0] += badge + BADGE_GAP
+        block = Block(number, lines, max(widths), 0.0)
+        drop = DROP * lines[-1].size_pt * MM_PER_PT
+        if len(lines) == 1:
+            drop = max(drop, badge / 2 - block.badge_lift_mm)
+        yield replace(block, height_mm=block.rise_mm + sum(block.steps_mm) + drop)

@@ -1,0 +1,181 @@
+"""Full-size pages of a layout or of single pieces, as one PDF true to scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from marker.drawing.canvas.rendering import rendered_pdf
+from marker.drawing.diagram.labels import Label, place_labels
+from marker.drawing.diagram.piece_drawing import PieceDrawing
+from marker.drawing.diagram.scene import Scene
+from marker.drawing.diagram.sheets import Sheet
+from marker.drawing.diagram.wording import FULL_SIZE, PROJECTED
+from marker.drawing.pages.paper import Paper
+from marker.drawing.pages.strokes import Stroke, strokes
+from marker.drawing.pages.tiling import OVERLAP_MM, Tile, Tiling, tiling
+from marker.geometry.arrays import FloatArray
+
+if TYPE_CHECKING:
+    from marker.drawing.canvas.pen import Pen
+
+COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces
+_COVER_APART = 12.0
+PROJECTED_LARGER = 4  # words and arrows for a projector are so many times larger
+_AROUND = 12.0  # shown around the pieces at least
+_TEXT_OFF_JOIN = 1.0
+
+
+@dataclass(frozen=True)
+class FullSize:
+    """What is printed of one scene.
+
+    title : what it is, in words.
+    sheet : the paper on which the labels were placed; they are drawn `sheet.scale` times larger.
+    """
+
+    title: str
+    scene: Scene
+    paper: Paper
+    tiling: Tiling
+    sheet: Sheet
+    labels: tuple[Label, ...]
+    strokes: tuple[Stroke, ...]
+
+    @cached_property
+    def printed(self) -> tuple[Tile, ...]:
+        """Pages that carry a line or a word of a piece, or the cover."""
+        return tuple(tile for tile in self.tiling.tiles if self._carries(tile))
+
+    @property
+    def empty(self) -> tuple[Tile, ...]:
+        """Pages left out."""
+        names = {tile.name for tile in self.printed}
+        return tuple(tile for tile in self.tiling.tiles if tile.name not in names)
+
+    @property
+    def pages(self) -> int:
+        """Pages of the PDF, the cover counted."""
+        return len(self.printed) + self.paper.own_cover
+
+    def carries_cover(self, tile: Tile) -> bool:
+        """The test squares stand on this page, left of the cloth."""
+        return not self.paper.own_cover and (tile.row, tile.column) == (0, 0)
+
+    def shows(self, label: Label, tile: Tile) -> bool:
+        """Some of a label lies in the tile's window."""
+        return self._touches(label, np.array([tile.low, tile.high]))
+
+    def pieces_on(self, tile: Tile) -> list[PieceDrawing]:
+        """Pieces that lie on a page once it is trimmed."""
+        core = shapely.box(*np.ravel(self.tiling.core(tile)))
+        return [
+            piece for piece in self.scene.pieces if shapely.Polygon(piece.outline).intersects(core)
+        ]
+
+    def _touches(self, label: Label, corners: FloatArray) -> bool:
+        shown = shapely.box(*self.sheet.to_paper(corners).ravel())
+        return any(mark.intersects(shown) for mark in _marks(label))
+
+    def _carries(self, tile: Tile) -> bool:
+        core = self.tiling.core(tile)
+        return (
+            self.carries_cover(tile)
+            or any(stroke.within(*core) for stroke in self.strokes if stroke.kind != "cloth")
+            or any(self._touches(label, np.array(core)) for label in self.labels)
+        )
+
+
+def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
+    """The fewest pages of this paper, and the labels of the pieces on them."""
+    low, high = _extent(scene, paper)
+    tiles = tiling(low, high, paper)
+    sheet = Sheet(
+        number=1,
+        count=1,
+        scale=PROJECTED_LARGER if paper.projected else 1,
+        start_mm=-scene.end_mm,
+        end_mm=scene.length_mm + scene.end_mm,
+        near_mm=scene.selvage_mm,
+    )
+    lettering = PROJECTED if paper.projected else FULL_SIZE
+    labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet))
+    return FullSize(title, scene, paper, tiles, sheet, labels, strokes(scene))
+
+
+def render_full_size(planned: Sequence[FullSize]) -> bytes:
+    """The PDF, one after another; the same scenes and paper give the same bytes."""
+    return rendered_pdf(lambda: draw_full_size(planned))
+
+
+def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Pen]:
+    """All pages, one after another."""
+    # matplotlib is slow to load, and most commands draw nothing
+    from marker.drawing.canvas.pen import Pen
+    from marker.drawing.pages.cover import draw_cover, draw_projector_cover
+    from marker.drawing.pages.tile_page import draw_tile
+    from marker.drawing.pages.tiling import EDGE_MM
+
+    count = sum(full.pages for full in planned)
+    page = 0
+    for full in planned:
+        if full.paper.own_cover:
+            page += 1
+            pen = Pen((full.paper.width_mm, full.paper.height_mm))
+            draw_cover(pen, full, EDGE_MM, pen.height - EDGE_MM)
+            yield pen
+        for tile in full.printed:
+            page += 1
+            pen = Pen(tile.paper)
+            draw_tile(pen, full, tile, f"page {page} of {count}")
+            if full.carries_cover(tile):
+                corner = (EDGE_MM + 2.0, pen.height - EDGE_MM - 2.0)
+                if full.paper.projected:
+                    draw_projector_cover(pen, full, *corner)
+                else:
+                    draw_cover(pen, full, *corner)
+            yield pen
+
+
+def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:
+    """Low and high corner of the cloth to be shown, the cover's place included."""
+    ends, edges = max(scene.end_mm, _AROUND), max(scene.selvage_mm, _AROUND)
+    low = np.array([-ends, -edges])
+    high = np.array([scene.length_mm + ends, scene.width_mm + edges])
+    if not paper.own_cover:
+        low[0] -= COVER_MM[0] + _COVER_APART
+        high[1] = max(high[1], low[1] + COVER_MM[1])
+    return low, high
+
+
+def _taken(tiles: Tiling, sheet: Sheet) -> BaseGeometry:
+    """The strips along which pages overlap, and the pages' names, on the paper of `sheet`."""
+    if len(tiles.tiles) == 1:
+        return shapely.Polygon()
+    names = [
+        shapely.box(*sheet.to_paper(np.array(tiles.name_place(tile))).ravel())
+        for tile in tiles.tiles
+    ]
+    lines = [
+        shapely.LineString(sheet.to_paper(np.array([join.start, join.stop])))
+        for tile in tiles.tiles
+        for _, join in tiles.joins(tile)
+    ]
+    half = (OVERLAP_MM / 2 + _TEXT_OFF_JOIN) / sheet.scale
+    strips = [line.buffer(half, cap_style="flat") for line in lines]
+    return shapely.unary_union([*strips, *names])
+
+
+def _marks(label: Label) -> Iterator[BaseGeometry]:
+    """What a label covers: its text, its arrow, its leader."""
+    yield label.box
+    if label.arrow:
+        yield shapely.LineString([label.arrow.tail, label.arrow.head])
+    if label.leader:
+        yield shapely.LineString([label.leader, label.spot.centre])

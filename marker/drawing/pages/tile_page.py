@@ -1,0 +1,127 @@
+"""One full-size page: the lines it shows, their labels, and how it joins its neighbours."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from marker.drawing.canvas.lettering import FIGURE_RISE, MM_PER_PT, shorten
+from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
+from marker.drawing.diagram.cloth_view import (
+    CUT,
+    FOLD,
+    FOLD_DASHES,
+    STITCH,
+    STITCH_DASHES,
+    draw_label,
+)
+from marker.drawing.pages.full_size import FullSize
+from marker.drawing.pages.tiling import EDGE_MM, NAME_MM, Join, Tile
+from marker.geometry.arrays import FloatArray
+
+THICKER, PROJECTED_THICKER = 1.5, 6.0  # than on the diagram
+GRID_MM = 100.0
+_CROSS = 4.0  # arm of a join mark
+_JOIN_DASHES = (2.0, 1.5)
+_SMALL, _WORDS_PT = 7.0, 6.0
+_STYLE = {
+    "cloth": (STITCH, DARK, None),
+    "stitching": (STITCH, DARK, STITCH_DASHES),
+    "fold": (FOLD, BLACK, FOLD_DASHES),
+    "notch": (CUT, BLACK, None),
+    "cut": (CUT, BLACK, None),
+}
+
+
+def draw_tile(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
+    """Everything on one page but the cover; `page` says which it is."""
+    several = len(full.tiling.tiles) > 1
+    if several and not full.carries_cover(tile):
+        _draw_name(pen, full, tile)
+    if full.paper.projected:
+        _draw_grid(pen, full, tile)
+    thicker = PROJECTED_THICKER if full.paper.projected else THICKER
+    for stroke in full.strokes:
+        width, colour, dashes = _STYLE[stroke.kind]
+        runs = stroke.within(np.array(tile.low), np.array(tile.high))
+        pen.lines(
+            [tile.to_paper(run) for run in runs],
+            width * thicker,
+            colour,
+            [dash * thicker for dash in dashes] if dashes else None,
+            name=stroke.kind,
+        )
+    _draw_labels(pen, full, tile)
+    printed = {other.name for other in full.printed}
+    for neighbour, join in full.tiling.joins(tile):
+        if neighbour.name in printed:
+            _draw_join(pen, tile, neighbour, join)
+    _draw_edge_words(pen, full, tile, page)
+
+
+def _draw_name(pen: Pen, full: FullSize, tile: Tile) -> None:
+    """The page's name, large and pale under everything."""
+    (x, y), _ = tile.to_paper(np.array(full.tiling.name_place(tile)))
+    pen.text(x, y, tile.name, NAME_MM / FIGURE_RISE / MM_PER_PT, bold=True, colour=PALE)
+
+
+def _draw_grid(pen: Pen, full: FullSize, tile: Tile) -> None:
+    """Lines every 10 cm from the start line and the near selvage, with their distances in cm."""
+    (low_x, low_y), (high_x, high_y) = tile.low, tile.high
+    xs = np.arange(0.0, full.scene.length_mm + GRID_MM, GRID_MM)
+    ys = np.arange(0.0, full.scene.width_mm + GRID_MM, GRID_MM)
+    top, right = min(ys[-1], high_y), min(xs[-1], high_x)
+    xs, ys = xs[(xs >= low_x) & (xs <= high_x)], ys[(ys >= low_y) & (ys <= high_y)]
+    foot, left = max(0.0, low_y), max(0.0, low_x)
+    runs = [np.array([[x, foot], [x, top]]) for x in xs]
+    runs += [np.array([[left, y], [right, y]]) for y in ys]
+    pen.lines([tile.to_paper(run) for run in runs], 0.6, GREY, name="grid")
+    for x in xs:
+        at = tile.to_paper(np.array([[x, foot]]))[0]
+        pen.text(at[0], at[1] - 9.0, f"{x / 10:.0f}", 20.0, colour=DARK, align="center")
+    for y in ys:
+        at = tile.to_paper(np.array([[left, y]]))[0]
+        pen.text(at[0] - 2.0, at[1] - 2.5, f"{y / 10:.0f}", 20.0, colour=DARK, align="right")
+
+
+def _draw_labels(pen: Pen, full: FullSize, tile: Tile) -> None:
+    low, high = tile.to_paper(np.array([tile.low, tile.high]))
+    corner = tile.to_paper(full.sheet.to_cloth(np.zeros((1, 2))))[0]
+    enlarged = pen.enlarged(full.sheet.scale, corner, low, high)
+    for label in full.labels:
+        if full.shows(label, tile):
+            draw_label(enlarged, label)
+
+
+def _draw_join(pen: Pen, tile: Tile, neighbour: Tile, join: Join) -> None:
+    """The line to trim to, its two crosses, and in the margin what joins there."""
+    ends = tile.to_paper(np.array([join.start, join.stop]))
+    pen.lines([ends], 0.2, DARK, _JOIN_DASHES, name="join")
+    for mark in tile.to_paper(join.marks):
+        pen.lines(_cross(mark), 0.3, ACCENT, name="join mark")
+        _draw_neighbour(pen, tile, neighbour, mark)
+
+
+def _cross(at: FloatArray) -> list[FloatArray]:
+    arms = np.array([[[-_CROSS, 0.0], [_CROSS, 0.0]], [[0.0, -_CROSS], [0.0, _CROSS]]])
+    return list(at + arms)
+
+
+def _draw_neighbour(pen: Pen, tile: Tile, neighbour: Tile, mark: FloatArray) -> None:
+    """The neighbour's name in the bare margin beside a mark."""
+    x, y = mark
+    if neighbour.column != tile.column:
+        right = neighbour.column > tile.column
+        x = pen.width - EDGE_MM + 2.5 if right else EDGE_MM - 2.5
+        pen.text(x, y, neighbour.name, _SMALL, bold=True, angle=90, align="center", colour=ACCENT)
+        return
+    above = neighbour.row < tile.row
+    y = pen.height - EDGE_MM + 1.0 if above else EDGE_MM - 3.0
+    pen.text(x, y, neighbour.name, _SMALL, bold=True, align="center", colour=ACCENT)
+
+
+def _draw_edge_words(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
+    """What this page is of, in the margin at its foot."""
+    pieces = [f"{piece.number} {piece.name}" for piece in full.pieces_on(tile)]
+    words = " · ".join([tile.name, page, full.scene.job_name, full.title, ", ".join(pieces)])
+    words = shorten(words, pen.width - 2 * EDGE_MM, _WORDS_PT)
+    pen.text(EDGE_MM, EDGE_MM - 5.6, words, _WORDS_PT, colour=DARK)

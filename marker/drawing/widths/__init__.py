@@ -1,0 +1,1 @@
+"""The plot of cloth against width."""

@@ -1,0 +1,187 @@
+"""Columns of cloth, true to scale along both axes: width below in cm and in, length in m and yd."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from marker.drawing.bands.band_view import TINT
+from marker.drawing.canvas.lettering import FIGURE_RISE, MM_PER_PT, text_width
+from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.drawing.diagram.sheets import MARGIN, PAPER
+from marker.planning.offers import Offer, Offers
+from marker.units import metric
+
+SIZE, SMALL = 6.5, 5.5
+LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
+FACES = {
+    "layout": PALE,
+    "ends": GREY,
+    "repeat": TINT,
+    "shrinkage": DARK,
+    "rounding": PAPER_WHITE,
+}
+NAMES = {
+    "layout": "layout",
+    "ends": "both ends",
+    "repeat": "to whole repeats",
+    "shrinkage": "washing",
+    "rounding": "to a whole step",
+}
+_WIDEST, _BESIDE_MM = 9.0, 60.0
+_LINE, _EDGE, _BEST = 0.15, 0.2, 0.6
+_MOST_TICKS = 9
+
+
+@dataclass(frozen=True)
+class Unit:
+    """A unit of an axis and the spacings of its ticks to choose from."""
+
+    name: str
+    mm: float
+    steps: tuple[float, ...]
+
+
+CM = Unit("cm", 10.0, (5, 10, 20, 50, 100))
+INCH = Unit("in", 25.4, (3, 6, 12, 24))
+METRE = Unit("m", 1000.0, (0.1, 0.2, 0.5, 1, 2, 5, 10))
+YARD = Unit("yd", 914.4, (0.125, 0.25, 0.5, 1, 2, 5, 10))
+
+
+@dataclass(frozen=True)
+class Scale:
+    """Paper mm of cloth mm: `at(mm) = start + (mm - low) * share`."""
+
+    start: float
+    low: float
+    share: float
+
+    def at(self, mm: float) -> float:
+        """Where it lies on paper, mm."""
+        return self.start + (mm - self.low) * self.share
+
+
+def draw_columns(pen: Pen, offers: Offers, foot: float) -> None:
+    """The plot, from `foot` up to the title."""
+    foot += 9.0
+    every = [offer.width_mm for offer in offers.widths]
+    every += [left.width_mm for left in offers.left_out]
+    low, high = min(every) - _BESIDE_MM, max(every) + _BESIDE_MM
+    across = Scale(LEFT, low, (RIGHT - LEFT) / (high - low))
+    room = TOP - foot - max(text_width(_label(offer), SIZE, True) for offer in offers.widths) - 3.0
+    up = Scale(foot, 0.0, room / max(offer.purchase.buy_mm for offer in offers.widths))
+    _draw_axes(pen, across, up, (low, high), (TOP - foot) / up.share)
+    wide = _column_width(every, across)
+    for k, offer in enumerate(offers.widths):
+        best = k == offers.cheapest
+        _draw_column(pen, offer, across.at(offer.width_mm), up, wide, best)
+        _draw_label(pen, offer, across.at(offer.width_mm), up, best)
+    _draw_floor(pen, offers, across, up)
+    for left in offers.left_out:
+        _draw_cross(pen, across.at(left.width_mm), foot)
+    _draw_key(pen, offers)
+
+
+def _label(offer: Offer) -> str:
+    cost, currency = offer.purchase.cost, offer.purchase.currency
+    price = "" if cost is None else f"  {cost:.2f} {currency}"
+    return f"{metric(offer.purchase.buy_mm)}{price}"
+
+
+def _column_width(widths: Sequence[float], across: Scale) -> float:
+    gaps = np.diff(sorted(widths)) * across.share
+    return float(min([_WIDEST, *(0.8 * gaps)]))
+
+
+def _draw_column(pen: Pen, offer: Offer, x: float, up: Scale, wide: float, best: bool) -> None:
+    """The addends on one another, the last up to what is bought."""
+    level = 0.0
+    for name, mm in offer.purchase.addends.items():
+        low, high = sorted((up.at(level), up.at(level + mm)))
+        if mm:
+            box = shapely.box(x - wide / 2, low, x + wide / 2, high)
+            pen.fill(box, FACES[name], BLACK, _LINE)
+        level += mm
+    whole = shapely.box(x - wide / 2, up.at(0.0), x + wide / 2, up.at(offer.purchase.buy_mm))
+    outline = shapely.get_coordinates(whole)
+    name = f"column {offer.width_mm:.0f}"
+    pen.lines([outline], _BEST if best else _EDGE, ACCENT if best else BLACK, name=name)
+
+
+def _draw_label(pen: Pen, offer: Offer, x: float, up: Scale, best: bool) -> None:
+    """What is bought, and its cost, written upwards on ground of its own."""
+    said, foot = _label(offer), up.at(offer.purchase.buy_mm) + 1.2
+    half = FIGURE_RISE / 2 * SIZE * MM_PER_PT
+    top = foot + text_width(said, SIZE, best)
+    pen.fill(shapely.box(x - half, foot, x + half, top), PAPER_WHITE)
+    colour = ACCENT if best else BLACK
+    pen.text(x + half, foot, said, SIZE, bold=best, colour=colour, angle=90.0)
+
+
+def _draw_cross(pen: Pen, x: float, y: float) -> None:
+    arms = np.array([[-1.0, -1.0], [1.0, 1.0]])
+    at = np.array([x, y + 2.0])
+    pen.lines([at + arms, at + arms * [1, -1]], 0.35, DARK)
+
+
+def _draw_floor(pen: Pen, offers: Offers, across: Scale, up: Scale) -> None:
+    """What the pieces' own area asks for: no layout can be shorter."""
+    checked = offers.widths[offers.cheapest].checked
+    cloth = checked.layout.cloth
+    widths = np.linspace(offers.widths[0].width_mm, offers.widths[-1].width_mm, 60)
+    lengths = [
+        checked.piece_area_mm2 / replace(cloth, width_mm=float(width)).usable_width_mm
+        for width in widths
+    ]
+    run = [(across.at(w), up.at(mm)) for w, mm in zip(widths.tolist(), lengths, strict=True)]
+    pen.lines([np.array(run)], 0.25, DARK, (1.6, 1.0), name="floor")
+
+
+def _draw_axes(
+    pen: Pen, across: Scale, up: Scale, widths: tuple[float, float], length: float
+) -> None:
+    """Ticks of both unit systems: cm and m on one side, in and yd on the other."""
+    foot = up.start
+    for unit, y in ((CM, foot - 3.2), (INCH, foot - 6.4)):
+        for tick in _ticks(*widths, unit):
+            x = across.at(tick * unit.mm)
+            pen.lines([np.array([[x, foot], [x, foot - 1.0]])], _LINE, DARK)
+            pen.text(x, y, f"{tick:g}", SMALL, align="center", colour=DARK)
+        pen.text(LEFT - 3.0, y, unit.name, SMALL, bold=True, align="right")
+    rise = FIGURE_RISE / 2 * SMALL * MM_PER_PT
+    for unit, x, align in ((METRE, LEFT - 1.5, "right"), (YARD, RIGHT + 1.5, "left")):
+        for tick in _ticks(0.0, length, unit):
+            y = up.at(tick * unit.mm)
+            if unit is METRE:
+                pen.lines([np.array([[LEFT, y], [RIGHT, y]])], 0.08, GREY)
+            pen.text(x, y - rise, f"{tick:g}", SMALL, align=align, colour=DARK)
+        pen.text(x, TOP + 1.0, unit.name, SMALL, bold=True, align=align)
+    pen.lines([np.array([[LEFT, foot], [RIGHT, foot]])], 0.35, BLACK)
+
+
+def _ticks(low: float, high: float, unit: Unit) -> list[float]:
+    """Multiples of the first step that gives few enough, in the unit, from `low` to `high` mm."""
+    low, high = low / unit.mm, high / unit.mm
+    fitting = (step for step in unit.steps if (high - low) / step <= _MOST_TICKS)
+    step = next(fitting, unit.steps[-1])
+    return [k * step for k in range(math.ceil(low / step), math.floor(high / step) + 1)]
+
+
+def _draw_key(pen: Pen, offers: Offers) -> None:
+    x, y = LEFT, TOP + 6.0
+    used = {name for offer in offers.widths for name, mm in offer.purchase.addends.items() if mm}
+    for name in (name for name in FACES if name in used):
+        pen.fill(shapely.box(x, y - 0.4, x + 4.0, y + 1.8), FACES[name], BLACK, _LINE)
+        pen.text(x + 5.2, y, NAMES[name], SMALL, colour=DARK)
+        x += 9.0 + text_width(NAMES[name], SMALL)
+    pen.lines([np.array([[x, y + 0.7], [x + 6.0, y + 0.7]])], 0.25, DARK, (1.6, 1.0))
+    said = "the pieces' own area: no layout is shorter"
+    pen.text(x + 7.2, y, said, SMALL, colour=DARK)
+    x += 11.0 + text_width(said, SMALL)
+    if offers.left_out:
+        _draw_cross(pen, x + 1.0, y - 1.3)
+        pen.text(x + 3.2, y, "not laid, see below", SMALL, colour=DARK)

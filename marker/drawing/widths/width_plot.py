@@ -1,0 +1,51 @@
+"""Cloth to buy against its width: a column for each width, and all figures below. A4, paper mm."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from marker.drawing.canvas.rendering import rendered
+from marker.planning.offers import Offers
+
+if TYPE_CHECKING:
+    from marker.drawing.canvas.pen import Pen
+
+
+def render_width_plot(job_name: str, offers: Offers) -> dict[str, bytes]:
+    """File name -> contents: 'buy.pdf', 'buy.svg', 'buy.png'.
+
+    The same offers give the same bytes with the same version of matplotlib.
+    """
+    return rendered("buy", lambda: [_draw(job_name, offers)])
+
+
+def _draw(job_name: str, offers: Offers) -> Pen:
+    # matplotlib is slow to load, and most commands draw nothing
+    from marker.drawing.canvas.pen import Pen
+    from marker.drawing.widths.columns import draw_columns
+    from marker.drawing.widths.offer_table import draw_table
+
+    pen = Pen()
+    _draw_title(pen, job_name, offers)
+    draw_columns(pen, offers, foot=draw_table(pen, offers))
+    return pen
+
+
+def _draw_title(pen: Pen, job_name: str, offers: Offers) -> None:
+    from marker.drawing.canvas.lettering import shorten
+    from marker.drawing.canvas.pen import ACCENT, DARK
+    from marker.drawing.diagram.sheets import MARGIN, PAPER
+    from marker.units import metric
+
+    top, right = PAPER[1] - MARGIN, PAPER[0] - MARGIN
+    cloth = offers.widths[0].checked.layout.cloth.name
+    pen.text(MARGIN, top - 5.0, shorten(job_name, 150.0, 15.0, bold=True), 15.0, bold=True)
+    said = shorten(f"{cloth}: what to buy, by the width of the cloth", 150.0, 8.0)
+    pen.text(MARGIN, top - 10.0, said, 8.0, colour=DARK)
+    best = offers.widths[offers.cheapest]
+    cost = best.purchase.cost
+    price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
+    said = f"{metric(best.purchase.buy_mm)} of {metric(best.width_mm)}{price}"
+    pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
+    why = "costs least" if offers.by_cost else "least cloth by area; no prices are given"
+    pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")

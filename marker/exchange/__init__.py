@@ -1,0 +1,1 @@
+"""Patterns in; patterns and layouts out: the formats of other programs."""

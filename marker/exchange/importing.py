@@ -1,0 +1,285 @@
+"""Pattern drawings of several formats as pieces of one pattern, with a report of what was read."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from marker.errors import Fault, FaultyInput
+from marker.exchange.assembling import pieces_in
+from marker.exchange.drawn_sizes import as_drawn
+from marker.exchange.dxf.lines import DxfFile
+from marker.exchange.dxf.rule_file import SUFFIX as RULES
+from marker.exchange.dxf.rule_file import Move, RuleFile, read_rules
+from marker.exchange.flat_piece import FlatPiece
+from marker.exchange.laid_flat import unique_names
+from marker.exchange.pdf.lines import EVERYTHING, PdfFile, Pick
+from marker.exchange.ruled_sizes import by_rules
+from marker.exchange.svg.lines import SvgFile
+from marker.files.faults import FaultList, Unusable
+from marker.files.values import LONGEST_NAME, name_fault
+from marker.units import inches, metric
+
+UNITS = (("mm", 1.0), ("cm", 10.0), ("in", 25.4))
+# the longest piece of a garment lies between these: common practice, no source
+PLAUSIBLE_MM = (50.0, 4000.0)
+MOST_PIECES = 1_000  # in one file, all sizes together
+NO_SIZE, NO_CLOTH = "one size", "cloth"
+_KINDS = (".svg", ".dxf", ".pdf")
+
+
+@dataclass(frozen=True)
+class Scale:
+    """What is known of the scale of one drawing.
+
+    said : what in the drawing says what one unit measures, "" for nothing.
+    unit_mm : that measure, or the one that was given instead.
+    longest : of its largest piece, in drawing units.
+    doubt : why the scale must be asked for, "" when it is known.
+    """
+
+    file: Path
+    said: str
+    unit_mm: float
+    longest: float
+    doubt: str
+
+
+class ScaleUnknown(FaultyInput):
+    """A drawing's scale is missing or can't be right, and nobody has said what it is."""
+
+    def __init__(self, scales: Sequence[Scale]) -> None:
+        self.scales = tuple(scales)
+        super().__init__(
+            Fault(
+                str(scale.file),
+                f"{scale.doubt}; the longest piece measures {scale.longest:.6g} units, which is "
+                + ", ".join(
+                    f"{_both(scale.longest * mm)} if a unit is {unit}" for unit, mm in UNITS
+                ),
+                "Measure the pattern and say what one unit is: --units mm, cm, in or a length",
+            )
+            for scale in scales
+        )
+
+
+@dataclass(frozen=True)
+class Imported:
+    """A pattern's pieces in its sample size, and what gives them in the others.
+
+    size, pieces : the sample size and its pieces. sizes : all of them, in order.
+    drawn : size -> the same pieces in the same order, for each of several sizes that are drawn;
+        empty otherwise. rules : rule -> size -> its move in mm, where rules grade the pieces.
+    title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
+    scales : one a file. holds : what PDFs have to choose from. passed_over : what was not read ->
+        how often. changed : what was read, but not as it stands there.
+    """
+
+    title: str
+    size: str
+    pieces: tuple[FlatPiece, ...]
+    scales: tuple[Scale, ...]
+    holds: tuple[str, ...]
+    passed_over: Counter[str]
+    changed: tuple[str, ...]
+    no_grain_deg: float
+    sizes: tuple[str, ...]
+    drawn: Mapping[str, tuple[FlatPiece, ...]]
+    rules: Mapping[int, Mapping[str, Move]]
+
+
+@dataclass(frozen=True)
+class _File:
+    path: Path
+    scale: Scale
+    pieces: list[FlatPiece]
+    holds: tuple[str, ...]
+    passed_over: Counter[str]
+    style: str
+    sample_size: str
+    rule_table: str
+    is_pattern: bool
+
+
+def import_drawings(
+    paths: Sequence[Path], unit_mm: float | None, size: str | None, pick: Pick = EVERYTHING
+) -> Imported:
+    """What the files hold, one of which may hold grade rules; of PDFs what `pick` says, and in one
+    size alone where `size` says so. Raises FaultyInput for what can't be read, ScaleUnknown for a
+    scale that is missing or can't be right and that `unit_mm` does not settle."""
+    files, ruled = _read_all(paths, unit_mm, pick)
+    doubtful = [file.scale for file in files if file.scale.doubt]
+    if doubtful and unit_mm is None:
+        raise ScaleUnknown(doubtful)
+    changed: list[str] = []
+    passed_over: Counter[str] = sum((file.passed_over for file in files), Counter())
+    found = [piece for file in files for piece in file.pieces]
+    sample = next((file.sample_size for file in files if file.sample_size), "")
+    if ruled and size is None:
+        table = next((file.rule_table for file in files if file.rule_table), "")
+        sized = by_rules(*ruled, unit_mm, found, sample, table)
+    else:
+        sized = as_drawn(found, sample, size, ", ".join(str(file.path) for file in files))
+    passed_over += sized.passed_over
+    changed += sized.told
+    style = next((file.style for file in files if file.style), files[0].path.stem)
+    pieces = _named(sized.pieces, changed)
+    sizes = _sound_sizes(sized.sizes, changed)
+    return Imported(
+        title=_sound(style, "pattern", changed),
+        size=sizes[sized.sample],
+        pieces=pieces,
+        scales=tuple(file.scale for file in files),
+        holds=tuple(thing for file in files for thing in file.holds),
+        passed_over=passed_over,
+        changed=tuple(changed),
+        no_grain_deg=0.0 if all(file.is_pattern for file in files) else 90.0,
+        sizes=tuple(sizes.values()),
+        drawn={
+            sizes[each]: tuple(
+                replace(piece, name=own.name, cloth=own.cloth)
+                for piece, own in zip(drawn, pieces, strict=True)
+            )
+            for each, drawn in sized.drawn.items()
+        },
+        rules={
+            rule: {sizes[each]: move for each, move in moves.items()}
+            for rule, moves in sized.moves.items()
+        },
+    )
+
+
+def _read_all(
+    paths: Sequence[Path], unit_mm: float | None, pick: Pick
+) -> tuple[list[_File], tuple[Path, RuleFile] | None]:
+    """The drawings, one or more, and the rule file if there is one."""
+    faults: list[Fault] = []
+    files: list[_File] = []
+    ruled: list[tuple[Path, RuleFile]] = []
+    drawings = [path for path in paths if path.suffix.lower() != RULES]
+    for path in paths:
+        place = FaultList(path, found=faults)
+        with place.gathering(""):
+            if path in drawings:
+                files.append(_read(path, unit_mm, pick))
+            elif not drawings:
+                raise Unusable("it holds rules and no pieces", "Name the drawing (DXF) with it")
+            elif ruled:
+                raise Unusable("this is the second rule file", "Import one pattern at a time")
+            else:
+                ruled.append((path, read_rules(path)))
+    if faults:
+        raise FaultyInput(faults)
+    return files, ruled[0] if ruled else None
+
+
+def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
+    kind = path.suffix.lower()
+    if kind not in _KINDS:
+        raise Unusable(
+            "this kind of file is not read", f"Name a file in {', '.join(_KINDS)} or {RULES}"
+        )
+    if kind == ".pdf":
+        return PdfFile(path, pick)
+    if pick != EVERYTHING:
+        raise Unusable(
+            "pages, layers and looks of lines are chosen of PDF files only",
+            "Leave out --pages, --tiles, --layer, --colour and --dashes",
+        )
+    return SvgFile(path) if kind == ".svg" else DxfFile(path)
+
+
+def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
+    file = _opened(path, pick)
+    measures = {mm for _, mm in file.scales}
+    own = file.scales[0][1] if file.scales else 1.0
+    passed_over: Counter[str] = Counter()
+    pieces: list[FlatPiece] = []
+    for strokes in file.strokes(unit_mm):
+        pieces += pieces_in(strokes)
+        passed_over += strokes.passed_over
+        if len(pieces) > MOST_PIECES:
+            raise Unusable(
+                f"it has more than {MOST_PIECES} pieces", "Export fewer pieces or sizes at once"
+            )
+    if not pieces:
+        raise Unusable(
+            "there is no closed outline in it" + _passed(passed_over),
+            "Draw each piece as one closed line, or lines that meet end to end",
+        )
+    longest_mm = max(float(np.ptp(piece.outline, axis=0).max()) for piece in pieces)
+    used = unit_mm or own
+    said = " and ".join(what for what, _ in file.scales)
+    scale = Scale(path, said, used, longest_mm / used, _doubt(file.scales, measures, longest_mm))
+    dxf = file if isinstance(file, DxfFile) else None
+    return _File(
+        path,
+        scale,
+        pieces,
+        tuple(file.holds) if isinstance(file, PdfFile) else (),
+        passed_over,
+        style=dxf.style_name if dxf else "",
+        sample_size=dxf.sample_size if dxf else "",
+        rule_table=dxf.rule_table if dxf else "",
+        is_pattern=dxf is not None and dxf.is_pattern,
+    )
+
+
+def _doubt(said: Sequence[tuple[str, float]], measures: set[float], longest_mm: float) -> str:
+    if not said:
+        return "the drawing does not say what one unit measures"
+    if len(measures) > 1:
+        return "the drawing says that one unit is " + " and ".join(
+            f"{mm:g} mm ({what})" for what, mm in said
+        )
+    if not PLAUSIBLE_MM[0] <= longest_mm <= PLAUSIBLE_MM[1]:
+        return f"by {said[0][0]} its longest piece would measure {_both(longest_mm)}"
+    return ""
+
+
+def _passed(passed_over: Counter[str]) -> str:
+    said = ", ".join(f"{count} {what}" for what, count in passed_over.most_common(5))
+    return f" ({said})" if said else ""
+
+
+def _both(mm: float) -> str:
+    return f"{metric(mm)} ({inches(mm)})"
+
+
+def _sound_sizes(sizes: Sequence[str], changed: list[str]) -> dict[str, str]:
+    """Each size as written -> its name in the job."""
+    sound = [_sound(size or NO_SIZE, NO_SIZE, changed) for size in sizes]
+    return dict(zip(sizes, unique_names(sound), strict=True))
+
+
+def _named(pieces: Sequence[FlatPiece], changed: list[str]) -> tuple[FlatPiece, ...]:
+    """Each piece with a name of its own that a job can hold, and a cloth."""
+    sound = [
+        _sound(piece.name or f"piece {k}", f"piece {k}", changed)
+        for k, piece in enumerate(pieces, 1)
+    ]
+    names = unique_names(sound)
+    changed += [
+        f"'{name}' is there more than once; another is now '{own}'"
+        for name, own in zip(sound, names, strict=True)
+        if own != name
+    ]
+    return tuple(
+        replace(piece, name=name, cloth=_sound(piece.cloth or NO_CLOTH, NO_CLOTH, changed))
+        for piece, name in zip(pieces, names, strict=True)
+    )
+
+
+def _sound(name: str, otherwise: str, changed: list[str]) -> str:
+    """The name without what a name can't hold."""
+    plain = " ".join(name.split())
+    if name_fault(plain) is None:
+        return plain
+    kept = "".join(" " if c in "./\\" or not c.isprintable() else c for c in plain)
+    kept = " ".join(kept.split())[: LONGEST_NAME - 4].strip() or otherwise
+    changed.append(f"the name {plain[:80]!r} is now '{kept}'")
+    return kept

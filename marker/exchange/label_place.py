@@ -1,0 +1,190 @@
+"""What is written on the pieces of a drawing, where, and how large: inside where that can be read,
+else beside the piece on a leader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry.base import BaseGeometry
+
+from marker.exchange.flat_piece import FlatPiece, widest_place
+from marker.exchange.laid_flat import Sheet
+from marker.exchange.piece_text import annotation_lines, system_lines
+from marker.geometry.arrays import FloatArray
+from marker.geometry.rectangles import largest_rectangle
+
+LETTER_WIDTH, LINE_STEP = 0.6, 1.3  # of the letters' size
+_BIGGEST_MM, _COMFORTABLE_MM, _SMALLEST_MM = 10.0, 5.0, 2.0
+_LEGIBLE_MM = 3.5  # its capitals are 2.5 mm high, a usual least on drawings (ISO 3098, from memory)
+_BETWEEN = 3  # letters between two texts in one row
+_CLEAR_MM = 1.0  # between a label and the lines around it
+_SHARE = 0.95  # of the room for it that a label takes
+_RADII, _ANGLES = np.arange(6.0, 600.0, 6.0), np.radians(np.arange(0.0, 360.0, 15.0))
+_RISE_MM = 4.0  # of a leader at least, so that it does not run along the texts
+_ON_A_PIECE_MM = 60.0  # of longer leader that lying on no other piece is worth
+
+Rows = Sequence[Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A text, and from the label's centre to the middle of its baseline, as one reads it."""
+
+    text: str
+    right_mm: float
+    up_mm: float
+
+
+@dataclass(frozen=True)
+class Label:
+    """Texts around a centre, (2,) mm, y up.
+
+    size_mm : of the letters. angle_deg : how far the lines are turned counter-clockwise.
+    leader : (2, 2) from a label beside its piece into the piece; None for one inside.
+    """
+
+    lines: tuple[Line, ...]
+    centre: FloatArray
+    size_mm: float
+    angle_deg: float = 0.0
+    leader: FloatArray | None = None
+
+    def start(self, line: Line) -> FloatArray:
+        """Where the baseline of a line begins, (2,) mm, letters being as wide as one another."""
+        left = line.right_mm - LETTER_WIDTH * len(line.text) * self.size_mm / 2
+        along = np.array([np.cos(np.radians(self.angle_deg)), np.sin(np.radians(self.angle_deg))])
+        return np.asarray(self.centre + left * along + line.up_mm * np.array([-along[1], along[0]]))
+
+    @property
+    def box(self) -> BaseGeometry:
+        """What the texts cover."""
+        half_width = max(
+            abs(line.right_mm) + LETTER_WIDTH * len(line.text) * self.size_mm / 2
+            for line in self.lines
+        )
+        half_height = LINE_STEP * self.size_mm * len({line.up_mm for line in self.lines}) / 2
+        x, y = self.centre
+        upright = shapely.box(x - half_width, y - half_height, x + half_width, y + half_height)
+        turned: BaseGeometry = affinity.rotate(upright, self.angle_deg, origin=(x, y))
+        return turned
+
+
+def labels(sheet: Sheet, upright: bool = False) -> list[Label]:
+    """The label of each piece. upright : no line is turned, for what can't write upwards."""
+    found = [label_inside(piece, upright) for piece in sheet.pieces]
+    small = [k for k, label in enumerate(found) if label.size_mm < _LEGIBLE_MM]
+    if small:
+        beside = _Beside(sheet, [label.box for k, label in enumerate(found) if k not in small])
+        for k in small:
+            found[k] = beside.label(sheet.pieces[k]) or found[k]
+    return found
+
+
+def _texts(piece: FlatPiece) -> list[str]:
+    return [*system_lines(piece), *annotation_lines(piece)]
+
+
+def label_inside(piece: FlatPiece, upright: bool = False) -> Label:
+    """In the widest clear place, one text below the other; in rows and along the piece where that
+    would be small. Never smaller than the smallest letters, whether they fit or not.
+
+    The lines are the piece's `system_lines` and `annotation_lines`, in that order.
+    """
+    rows = [[text] for text in _texts(piece)]
+    parts = _clear_parts(piece)
+    (x, y), room = max(map(widest_place, parts), key=lambda place: place[1])
+    size = 2 * room / np.hypot(LETTER_WIDTH * _letters(rows), LINE_STEP * len(rows))
+    best = _block(rows, np.array([x, y]), size)
+    if size >= _COMFORTABLE_MM:
+        return best
+    for part in parts:
+        for label in _in_rectangle(part, _texts(piece), upright):
+            best = max(best, label, key=lambda each: each.size_mm)
+    return best
+
+
+def _in_rectangle(part: shapely.Polygon, texts: list[str], upright: bool) -> Iterator[Label]:
+    """The texts in one row, two, and so on, in the largest empty rectangle, along it or across."""
+    room = part.buffer(-_CLEAR_MM)
+    if room.is_empty:
+        return
+    low_x, low_y, high_x, high_y = room.bounds
+    cell = max(high_x - low_x, high_y - low_y, 300.0) / 300
+    box = largest_rectangle(room, cell, LINE_STEP * _SMALLEST_MM)
+    if box is None:
+        return
+    width, height = box[1] - box[0]
+    for count in range(1, len(texts) + 1):
+        rows = [list(each) for each in np.array_split(texts, count)]
+        wide, high = LETTER_WIDTH * _letters(rows), LINE_STEP * count
+        for angle, (along, across) in ((0.0, (width, height)), (90.0, (height, width))):
+            if angle == 0.0 or not upright:
+                size = _SHARE * min(along / wide, across / high)
+                yield _block(rows, box.mean(axis=0), size, angle)
+
+
+def _letters(rows: Rows) -> int:
+    """How many letters wide the widest row is."""
+    return max(sum(map(len, row)) + _BETWEEN * (len(row) - 1) for row in rows)
+
+
+def _block(rows: Rows, centre: FloatArray, size: float, angle: float = 0.0) -> Label:
+    size = float(np.clip(size, _SMALLEST_MM, _BIGGEST_MM))
+    lines = []
+    for number, row in enumerate(rows):
+        up = (LINE_STEP * ((len(rows) - 1) / 2 - number) - 0.35) * size
+        left = -_letters([row]) / 2
+        for text in row:
+            lines.append(Line(str(text), (left + len(text) / 2) * LETTER_WIDTH * size, up))
+            left += len(text) + _BETWEEN
+    return Label(tuple(lines), centre, size, angle)
+
+
+def _clear_parts(piece: FlatPiece) -> list[shapely.Polygon]:
+    """The parts of a piece that no line runs through."""
+    lines = [line for line in (piece.grain, piece.fold, *piece.inner_lines) if line is not None]
+    drawn = shapely.union_all([shapely.LineString(line).buffer(_CLEAR_MM) for line in lines])
+    whole = shapely.Polygon(piece.outline, piece.cutouts)
+    parts = shapely.get_parts(whole.difference(drawn)) if lines else [whole]
+    return [part for part in parts if isinstance(part, shapely.Polygon)] or [whole]
+
+
+class _Beside:
+    """Finds places for labels beside their pieces on a sheet, clear of edges and other labels."""
+
+    def __init__(self, sheet: Sheet, taken: list[BaseGeometry]) -> None:
+        self._pieces = shapely.union_all([shapely.Polygon(p.outline) for p in sheet.pieces])
+        self._edges = shapely.union_all([shapely.LinearRing(p.outline) for p in sheet.pieces])
+        self._sheet = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+        self._taken = taken
+        for region in (self._pieces, self._edges, self._sheet):
+            shapely.prepare(region)
+
+    def label(self, piece: FlatPiece) -> Label | None:
+        """The nearest there is, on no piece if any such is near; None where all is taken."""
+        foot = shapely.Polygon(piece.outline, piece.cutouts).representative_point()
+        radius, angle = (axis.ravel() for axis in np.meshgrid(_RADII, _ANGLES, indexing="ij"))
+        x, y = foot.x + radius * np.cos(angle), foot.y + radius * np.sin(angle)
+        centres = np.column_stack([x, y])
+        block = _block([[text] for text in _texts(piece)], np.zeros(2), _LEGIBLE_MM)
+        low_x, low_y, high_x, high_y = block.box.buffer(_CLEAR_MM).bounds
+        boxes = shapely.box(x + low_x, y + low_y, x + high_x, y + high_y)
+        taken = shapely.union_all(self._taken)
+        shapely.prepare(taken)
+        ways = shapely.linestrings([[[foot.x, foot.y], centre] for centre in centres])
+        free = shapely.contains(self._sheet, boxes) & ~shapely.intersects(self._edges, boxes)
+        free &= ~shapely.intersects(taken, boxes) & ~shapely.intersects(taken, ways)
+        half = float(high_y - low_y) / 2
+        free &= np.abs(y - foot.y) >= half + _RISE_MM  # the leader begins above or below the texts
+        if not free.any():
+            return None
+        cost = radius + np.where(shapely.intersects(self._pieces, boxes), _ON_A_PIECE_MM, 0.0)
+        best = int(np.argmin(np.where(free, cost, np.inf)))
+        towards = half if foot.y > y[best] else -half
+        leader = np.array([[x[best], y[best] + towards], [foot.x, foot.y]])
+        self._taken += [boxes[best], shapely.LineString(leader)]
+        return replace(block, centre=centres[best], leader=leader)

@@ -1,0 +1,147 @@
+"""From what was drawn to an outline the planner can trust: closed, simple, counter-clockwise."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from svgelements import Path
+
+from marker.exchange.curves import MOST_POINTS, flatten, parse_path
+from marker.files.faults import Unusable
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import is_ccw
+from marker.pattern.edge import Stretch
+
+SAME_POINT_MM = 0.01  # points closer than this are one point, as DEVELOPERS.md says
+LARGEST_PIECE_MM = 50_000.0
+LEAST_AREA_MM2 = 1.0
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An outline in the order it was drawn.
+
+    points : (n, 2) float64, mm, y up, first point not repeated.
+    corners : vertex of each corner; corner k of the job file is entry k - 1.
+    """
+
+    points: FloatArray
+    corners: tuple[int, ...]
+    cutouts: tuple[FloatArray, ...] = ()
+
+    def corner(self, number: int) -> int:
+        """Vertex of the corner that the job file calls `number`, counted from 1."""
+        if not 1 <= number <= len(self.corners):
+            raise Unusable(
+                f"there is no corner {number}",
+                f"The outline has corners 1 to {len(self.corners)}, in the order drawn",
+            )
+        return self.corners[number - 1]
+
+    def stretch(self, first: int, last: int) -> Stretch:
+        """Stretch from corner to corner in drawn order, as a stretch of `counter_clockwise`."""
+        start, end = self.corner(first), self.corner(last)
+        if start == end and first != last:
+            raise Unusable(
+                f"corners {first} and {last} are the same point",
+                f"Name two different points, or write [{first}, {first}] for the whole outline",
+            )
+        if is_ccw(self.points):
+            return Stretch(start, end)
+        turned = len(self.points) - 1
+        return Stretch(turned - end, turned - start)
+
+    @property
+    def counter_clockwise(self) -> FloatArray:
+        """The outline, turned round if it was drawn clockwise."""
+        return self.points if is_ccw(self.points) else self.points[::-1].copy()
+
+
+def from_points(points: Sequence[Sequence[float]]) -> Drawn:
+    """Outline through points in mm, y up; each is a corner."""
+    if len(points) < 3:
+        raise Unusable(f"the outline has {len(points)} points", "An outline needs 3 or more")
+    if len(points) > MOST_POINTS:
+        raise Unusable(f"the outline has {len(points)} points", f"Use at most {MOST_POINTS}")
+    return closed(np.array(points, dtype=np.float64), range(len(points)))
+
+
+def from_path(data: str, unit_mm: float, flatten_mm: float) -> Drawn:
+    """Outline of SVG path data whose unit measures `unit_mm`; y down as in SVG."""
+    to_mm = np.array([[unit_mm, 0.0, 0.0], [0.0, -unit_mm, 0.0]])
+    return flattened(parse_path(data), to_mm, flatten_mm)
+
+
+def flattened(path: Path, to_mm: FloatArray, flatten_mm: float) -> Drawn:
+    """Outline of one sub-path; `to_mm` (2, 3) takes its coordinates to mm, y up."""
+    most_stretched = float(np.linalg.norm(to_mm[:, :2], ord=2))
+    if not most_stretched > 0:
+        raise Unusable("the transform shrinks the drawing to nothing", "Correct the transform")
+    points, ends, has_z = flatten(path, flatten_mm / most_stretched)
+    points = points @ to_mm[:, :2].T + to_mm[:, 2]
+    gap = float(np.hypot(*(points[-1] - points[0])))
+    if not has_z and gap > SAME_POINT_MM:
+        raise Unusable(
+            f"the outline is open: its end is {gap:.4g} mm from its start", "Close it with Z"
+        )
+    return closed(points, ends)
+
+
+def with_cutouts(rings: Sequence[Drawn]) -> Drawn:
+    """The largest ring as an outline, the others as its cut-outs."""
+    outer = max(rings, key=lambda ring: shapely.Polygon(ring.points).area)
+    holes = [ring.points for ring in rings if ring is not outer]
+    if not shapely.Polygon(outer.points, holes).is_valid:
+        raise Unusable(
+            "the outline has more than one sub-path, and not all of them lie inside the largest, "
+            "apart from one another",
+            "Draw one closed line, and cut-outs inside it",
+        )
+    return replace(outer, cutouts=tuple(holes))
+
+
+def closed(points: FloatArray, corners: Sequence[int]) -> Drawn:
+    """Join points that are one, and refuse what is no outline of a piece of cloth."""
+    kept: list[int] = []
+    new_index: list[int] = []
+    for index, point in enumerate(points):
+        if not kept or np.hypot(*(point - points[kept[-1]])) > SAME_POINT_MM:
+            kept.append(index)
+        new_index.append(len(kept) - 1)
+    if len(kept) > 1 and np.hypot(*(points[kept[-1]] - points[0])) <= SAME_POINT_MM:
+        new_index = [index % (len(kept) - 1) for index in new_index]
+        kept.pop()
+    drawn = Drawn(points[kept], tuple(new_index[corner] for corner in corners))
+    check_outline(drawn.points)
+    return drawn
+
+
+def check_outline(points: FloatArray) -> None:
+    """Raise Unusable for what is no outline of a piece of cloth."""
+    if len(points) < 3:
+        raise Unusable(f"the outline has {len(points)} different points", "It needs 3 or more")
+    extent = float(np.ptp(points, axis=0).max())
+    if extent > LARGEST_PIECE_MM:
+        raise Unusable(
+            f"the outline is {extent / 1000:.4g} m across, absurd for a piece", "Check its unit"
+        )
+    if shapely.MultiPoint(points).convex_hull.area < LEAST_AREA_MM2:
+        raise Unusable("the outline has no area", "Check its points and its unit")
+    polygon = shapely.Polygon(points)
+    if not polygon.is_valid:
+        raise Unusable(
+            f"the outline crosses or touches itself {_where(shapely.is_valid_reason(polygon))}",
+            "Move the points there so that the line goes round once",
+        )
+
+
+def _where(reason: str) -> str:
+    """'Self-intersection[5 2.5]' -> 'at x 5 mm, y 2.5 mm (y up)'."""
+    found = re.search(r"\[(\S+) (\S+)\]", reason)
+    if found is None:
+        return "somewhere"
+    return f"at x {float(found[1]):.6g} mm, y {float(found[2]):.6g} mm (y up)"

@@ -1,0 +1,1 @@
+"""Pattern PDFs in and out."""

@@ -1,0 +1,69 @@
+"""What is read out of a drawing before anyone knows which piece it belongs to."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+from marker.exchange.layers import Layer
+from marker.files.faults import Unusable
+from marker.geometry.arrays import FloatArray
+
+FLATTEN_MM = 0.02  # how far chords of an imported curve may stray from it
+MOST_STROKES = 5_000
+MOST_STROKE_POINTS = 300_000
+FURTHEST_MM = 1e6  # a kilometre from the drawing's origin
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line of a drawing. points : (n, 2) mm, y up; a single point is a mark. A closed line does
+    not repeat its first point. layer : None where the drawing does not say what the line is for.
+    name : what the drawing calls it, "" for nothing."""
+
+    points: FloatArray
+    closed: bool
+    layer: Layer | None
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class Text:
+    """A text and where it begins, (2,) mm, y up. layer : as of a stroke."""
+
+    at: FloatArray
+    text: str
+    layer: Layer | None = None
+
+
+@dataclass
+class Strokes:
+    """The lines and texts of a drawing, or of one block of it, and what of it was passed over.
+
+    name : of the block, "" for a whole drawing. passed_over : what it was -> how many of it.
+    """
+
+    name: str = ""
+    lines: list[Stroke] = field(default_factory=list)
+    texts: list[Text] = field(default_factory=list)
+    passed_over: Counter[str] = field(default_factory=Counter)
+    points: int = 0
+
+    def write(self, text: Text) -> None:
+        """One text more; raises Unusable once there are more than any pattern has."""
+        self.texts.append(text)
+        if len(self.texts) > MOST_STROKES:
+            raise Unusable(
+                f"the drawing has more than {MOST_STROKES} texts",
+                "Import a drawing of the pattern alone",
+            )
+
+    def add(self, stroke: Stroke) -> None:
+        """One line more; raises Unusable once there are more than any pattern has."""
+        self.lines.append(stroke)
+        self.points += len(stroke.points)
+        if len(self.lines) > MOST_STROKES or self.points > MOST_STROKE_POINTS:
+            raise Unusable(
+                f"the drawing has more than {MOST_STROKES} lines or {MOST_STROKE_POINTS} points",
+                "Import a drawing of the pattern alone",
+            )

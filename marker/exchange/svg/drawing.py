@@ -1,0 +1,208 @@
+"""Outlines out of SVG drawings. The scale is the drawing's own or stated; it is never guessed."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import reduce
+from pathlib import Path
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
+
+import numpy as np
+import svgelements
+
+from marker.exchange.curves import parse_path, parse_sub_paths
+from marker.exchange.outlines import Drawn, flattened, with_cutouts
+from marker.exchange.svg.screen import screen
+from marker.files.faults import Unusable, nearest
+from marker.files.reading import read_bytes
+from marker.files.values import unit_mm
+from marker.geometry.arrays import FloatArray
+
+# CSS physical units: 1 in = 72 pt = 6 pc (CSS Values and Units 4, section 6.2)
+_PHYSICAL_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6}
+_NUMBER = r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?"
+_TRANSFORM = re.compile(
+    r"(?:[\s,]*(?:matrix|translate|scale|rotate|skewX|skewY)"
+    rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\))*[\s,]*"
+)
+SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing that passed the screen, its elements by id, and the element around each."""
+
+    root: Element
+    by_id: dict[str, Element]
+    parents: dict[Element, Element]
+
+    def chain(self, element: Element) -> list[Element]:
+        """Elements from the root to `element`, both included."""
+        chain = [element]
+        while chain[-1] in self.parents:
+            chain.append(self.parents[chain[-1]])
+        return chain[::-1]
+
+
+def read_drawing(path: Path) -> Drawing:
+    """The drawing in an SVG file; raises Unusable if it is none or does more than draw."""
+    content = read_bytes(path)
+    screen(content)
+    root = ElementTree.fromstring(content)
+    if tag_of(root) != "svg":
+        raise Unusable("it is not an SVG drawing", "Name an SVG file")
+    if any(tag_of(e) == "style" and "transform" in (e.text or "") for e in root.iter()):
+        raise Unusable(
+            "its style sheet moves elements", "Save it with transforms as plain attributes"
+        )
+    by_id: dict[str, Element] = {}
+    for element in root.iter():
+        name = element.get("id")
+        if name in by_id:
+            raise Unusable(f"two elements have the id '{name}'", "Give each its own id")
+        if name:
+            by_id[name] = element
+    return Drawing(root, by_id, {inner: outer for outer in root.iter() for inner in outer})
+
+
+def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm: float) -> Drawn:
+    """Outline of the element with id `name`, mm, y up, in the order drawn.
+
+    Of a path of several sub-paths the largest is the outline and the others are cut-outs.
+    """
+    if name not in drawing.by_id:
+        raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.by_id))
+    shape = _one_shape(drawing.by_id[name], name)
+    chain = drawing.chain(shape)
+    if any(tag_of(element) == "svg" for element in chain[1:]):
+        raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
+    across, down = _scale(drawing.root, drawing_unit)
+    to_mm = np.diag([across, -down]) @ reduce(np.matmul, map(transform_of, chain))[:2]
+    return with_cutouts([flattened(path, to_mm, flatten_mm) for path in paths_of(shape)])
+
+
+def _one_shape(element: Element, name: str) -> Element:
+    """The one shape that `element` is or holds."""
+    shapes = [inner for inner in element.iter() if tag_of(inner) in SHAPES]
+    if len(shapes) != 1:
+        raise Unusable(
+            f"'{name}' holds {len(shapes)} shapes, not one", f"Use one of {', '.join(SHAPES)}"
+        )
+    return shapes[0]
+
+
+def own_scale(root: Element) -> tuple[float, float] | None:
+    """Millimetres of one user unit, along x and along y, by the drawing's own physical size."""
+    width, height = _physical_mm(root.get("width")), _physical_mm(root.get("height"))
+    if width is None or height is None or root.get("viewBox") is None:
+        return None
+    return _view_box_scale(root, width, height)
+
+
+def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
+    """Millimetres of one user unit, along x and along y: the drawing's own or the unit's."""
+    own = own_scale(root)
+    if own is None:
+        if drawing_unit is None:
+            raise Unusable(
+                "the drawing does not say how large it is: it needs width and height in mm, cm, "
+                "in, pt or pc, and a viewBox",
+                'Save it in mm, or say what one unit measures, as in drawing_unit = "mm" '
+                '("1/96 in" if it counts 96 px to the inch)',
+            )
+        return (unit_mm(drawing_unit),) * 2
+    if drawing_unit is not None:
+        raise Unusable("the drawing has its own physical size", "Leave out drawing_unit")
+    return own
+
+
+def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, float]:
+    """Scale by viewBox and preserveAspectRatio (SVG 2, sections 8.6 and 8.7)."""
+    numbers = re.split(r"[\s,]+", root.get("viewBox", "").strip())
+    if len(numbers) != 4 or not all(re.fullmatch(_NUMBER, number) for number in numbers):
+        raise Unusable("its viewBox is not four numbers", "Save the drawing again")
+    across, down = float(numbers[2]), float(numbers[3])
+    if not (across > 0 and down > 0 and width > 0 and height > 0):
+        raise Unusable("its width, height or viewBox has no size", "Save the drawing again")
+    fit = root.get("preserveAspectRatio", "xMidYMid meet").split()
+    if fit[0] == "none":
+        return width / across, height / down
+    choose = max if fit[-1] == "slice" else min
+    return (choose(width / across, height / down),) * 2
+
+
+def _physical_mm(text: str | None) -> float | None:
+    match = re.fullmatch(rf"\s*({_NUMBER})\s*(mm|cm|in|pt|pc)\s*", text or "", re.IGNORECASE)
+    size = float(match[1]) * _PHYSICAL_MM[match[2].lower()] if match else math.inf
+    return size if math.isfinite(size) else None
+
+
+def transform_of(element: Element) -> FloatArray:
+    """(3, 3): from the coordinates inside an element to those around it."""
+    text = element.get("transform", "")
+    if not _TRANSFORM.fullmatch(text) or "transform" in element.get("style", ""):
+        raise Unusable(
+            f"the transform of <{tag_of(element)}> is not plain SVG",
+            "Save it as a transform attribute with plain numbers",
+        )
+    try:
+        m = svgelements.Matrix(text)
+    except (ValueError, IndexError) as error:
+        raise Unusable(
+            f"the transform {text[:40]!r} lacks numbers", "Save the drawing again"
+        ) from error
+    return np.array([[m.a, m.c, m.e], [m.b, m.d, m.f], [0.0, 0.0, 1.0]])
+
+
+def paths_of(shape: Element) -> list[svgelements.Path]:
+    """The sub-paths of a shape, in its own coordinates, y down."""
+    match tag_of(shape):
+        case "path":
+            return parse_sub_paths(shape.get("d", ""))
+        case "polygon":
+            return [parse_path(f"M {shape.get('points', '')} Z")]
+        case "polyline":
+            return [parse_path(f"M {shape.get('points', '')}")]
+        case "rect":
+            sizes, others = ("width", "height"), ("x", "y", "rx", "ry")
+            return [svgelements.Path(svgelements.Rect(**_numbers(shape, sizes, others)))]
+        case "circle":
+            return [svgelements.Path(svgelements.Circle(**_numbers(shape, ("r",), ("cx", "cy"))))]
+        case _:
+            numbers = _numbers(shape, ("rx", "ry"), ("cx", "cy"))
+            return [svgelements.Path(svgelements.Ellipse(**numbers))]
+
+
+def _numbers(shape: Element, sizes: tuple[str, ...], others: tuple[str, ...]) -> dict[str, float]:
+    """Attributes in user units: all `sizes`, and those of `others` given."""
+    given = {key: shape.get(key, "") for key in (*sizes, *others) if shape.get(key)}
+    numbers = {}
+    for key, text in given.items():
+        number = user_units(text)
+        if number is None:
+            raise Unusable(
+                f"{key}={text.strip()!r} of the <{tag_of(shape)}> is not a plain number",
+                "Turn the shape into a path",
+            )
+        numbers[key] = number
+    if any(numbers.get(key, 0.0) <= 0 for key in sizes):
+        raise Unusable(
+            f"the <{tag_of(shape)}> has no size", f"Give it {' and '.join(sizes)} above 0"
+        )
+    return numbers
+
+
+def user_units(text: str) -> float | None:
+    """A length in user units, of which CSS counts 96 to the inch; None if it is none."""
+    if re.fullmatch(rf"\s*{_NUMBER}\s*(px)?\s*", text):
+        return float(text.strip().removesuffix("px"))
+    physical = _physical_mm(text)
+    return None if physical is None else physical * 96 / 25.4
+
+
+def tag_of(element: Element) -> str:
+    """The element's name without its namespace, "" for a comment."""
+    return element.tag.rsplit("}", 1)[-1] if isinstance(element.tag, str) else ""

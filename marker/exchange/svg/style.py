@@ -1,0 +1,102 @@
+"""How SVG says that an element is not to be seen: attributes, style attributes and style sheets.
+
+Of CSS only what vector editors write for that: rules for classes, ids and element names (Selectors
+Level 4; the more specific rule wins, then the later one), without combinators.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from xml.etree.ElementTree import Element
+
+from marker.exchange.svg.drawing import tag_of
+
+_SELECTOR = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)")
+_PROPERTIES = ("display", "visibility", "stroke", "fill")
+_INHERITED = ("visibility", "stroke", "fill")
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What one simple selector says. parts : '.class' and '#id'."""
+
+    tag: str
+    parts: frozenset[str]
+    values: dict[str, str]
+
+    @property
+    def weight(self) -> tuple[int, int, bool]:
+        """Of its ids, its classes and its element's name."""
+        ids = sum(part.startswith("#") for part in self.parts)
+        return ids, len(self.parts) - ids, self.tag not in ("", "*")
+
+
+def style_rules(root: Element) -> list[Rule]:
+    """The rules of all style sheets in a drawing, the weightiest last."""
+    rules = []
+    for sheet in root.iter():
+        if tag_of(sheet) != "style":
+            continue
+        for selectors, body in _rules_in("".join(sheet.itertext())):
+            values = _declarations(body)
+            for selector in selectors.split(",") if values else ():
+                found = _SELECTOR.fullmatch(selector.strip())
+                if found and found[0]:
+                    parts = frozenset(re.findall(r"[.#][\w-]+", found[2]))
+                    rules.append(Rule(found[1] or "", parts, values))
+    return sorted(rules, key=lambda rule: rule.weight)
+
+
+def _rules_in(text: str) -> Iterator[tuple[str, str]]:
+    """Selectors and body of each rule of a style sheet, without comments."""
+    first, *others = text.split("/*")
+    bare = first + "".join(part.partition("*/")[2] for part in others)
+    *closed, _ = bare.split("}")
+    for part in closed:
+        _, brace, rule = part.rpartition("{")
+        if brace:
+            yield part[: -len(rule) - 1].rpartition("{")[2], rule
+
+
+def _declarations(text: str) -> dict[str, str]:
+    found = {}
+    for declaration in text.split(";"):
+        key, _, value = declaration.partition(":")
+        if key.strip().lower() in _PROPERTIES:
+            found[key.strip().lower()] = value.replace("!important", "").strip().lower()
+    return found
+
+
+@dataclass(frozen=True)
+class Look:
+    """What of an element's style decides whether it draws a line."""
+
+    values: dict[str, str]
+
+    def inside(self, element: Element, rules: list[Rule]) -> Look:
+        """The look of an element within this one."""
+        values = {key: self.values[key] for key in _INHERITED if key in self.values}
+        for key in _PROPERTIES:
+            if element.get(key) is not None:
+                values[key] = element.get(key, "").strip().lower()
+        known = {f".{name}" for name in element.get("class", "").split()}
+        known.add(f"#{element.get('id', '')}")
+        tags = ("", "*", tag_of(element))
+        for rule in rules:
+            if rule.parts <= known and rule.tag in tags:
+                values |= rule.values
+        values |= _declarations(element.get("style", ""))
+        return Look({key: value for key, value in values.items() if value != "inherit"})
+
+    @property
+    def shown(self) -> bool:
+        """Whether the element and what is in it is drawn at all."""
+        return self.values.get("display") != "none"
+
+    @property
+    def lined(self) -> bool:
+        """Whether a shape draws a line; one that says nothing of its line is taken for one."""
+        visible = self.values.get("visibility") not in ("hidden", "collapse")
+        return visible and self.values.get("stroke") not in ("none", "transparent")

@@ -1,0 +1,1 @@
+"""The job file: TOML to a Job, and a Job to TOML."""

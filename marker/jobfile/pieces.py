@@ -1,0 +1,199 @@
+"""A checked piece table as a Piece: its outline, edges, notches and fold."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from marker.errors import CannotBeDone
+from marker.exchange.outlines import SAME_POINT_MM, Drawn, from_path, from_points
+from marker.exchange.svg.drawing import Drawing, outline_in, read_drawing
+from marker.files.faults import FaultList, Unusable
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import stretch_points
+from marker.jobfile.edges import check_overlaps, edges_from, notches_from
+from marker.jobfile.grading import Grading
+from marker.jobfile.notched import with_notched_edges
+from marker.jobfile.schema import OUTLINES, PieceTable
+from marker.jobfile.shapes import from_shape
+from marker.pattern.edge import Stretch
+from marker.pattern.piece import Piece
+from marker.pattern.sizes.grading import graded_piece
+from marker.pattern.stitching import edge_length_mm
+from marker.units import metric
+
+STRAIGHT_WITHIN_MM = 0.2
+
+
+class PieceMaker:
+    """Makes pieces of one job file; drawings shared by several pieces are read once.
+
+    by_rules : names of those graded by rules so far.
+    """
+
+    def __init__(self, folder: Path, unit_mm: float | None, grading: Grading) -> None:
+        self.folder, self.unit_mm, self.grading = folder, unit_mm, grading
+        self._drawings: dict[Path, Drawing] = {}
+        self.by_rules: set[str] = set()
+
+    def piece(
+        self, table: PieceTable, cloth: str, faults: FaultList, kept: frozenset[int]
+    ) -> Piece | None:
+        """The piece in the grading's size, None when its outline is faulty; every fault is noted.
+
+        kept : notches, by their place in the table, at distances of this size.
+        """
+        if table.pair and table.cut % 2:
+            faults.add("cut", f"a pair can't be cut {table.cut} times", "Give an even number")
+        if table.fold_seam is not None and table.fold is None:
+            faults.add("fold_seam", "there is no fold to take the place of", "Leave it out")
+        sample = self._drawn(table, faults)
+        drawn = sample and self.grading.graded(table, sample, faults)
+        if sample is None or drawn is None:
+            return None
+        before = len(faults.found)
+        piece = _as_drawn(table, cloth, sample, kept, faults)
+        if drawn is not sample and len(faults.found) == before:
+            piece = _graded(piece, drawn, kept, faults)
+            self.by_rules.add(piece.name)
+        piece = with_notched_edges(piece, table, drawn, faults)
+        if len(faults.found) == before:
+            _check_notches(piece, faults)
+        if table.border is not None and table.border not in table.edges:
+            with faults.gathering("border"):
+                raise Unusable.unknown("edge", table.border, table.edges)
+        check_overlaps(piece.edges, len(piece.outline), faults)
+        return piece
+
+    def _drawn(self, table: PieceTable, faults: FaultList) -> Drawn | None:
+        given = [key for key in OUTLINES if getattr(table, key) is not None]
+        if len(given) != 1:
+            said = "no outline" if not given else f"{len(given)} outlines: {', '.join(given)}"
+            faults.add("", f"the piece has {said}", f"Give exactly one of {', '.join(OUTLINES)}")
+            return None
+        if table.drawing_unit is not None and table.drawing is None:
+            faults.add("drawing_unit", "there is no drawing to measure", "Leave it out")
+        with faults.gathering(given[0]):
+            if table.points is not None:
+                return from_points(table.points)
+            if table.path is not None:
+                return from_path(table.path, self._path_unit(), table.flatten)
+            if table.shape is not None:
+                return from_shape(table.shape, table.flatten)
+            return self._from_drawing(table.drawing or "", table)
+        return None
+
+    def _path_unit(self) -> float:
+        if self.unit_mm is None:
+            raise Unusable("path data has no unit", 'Put units = "mm" at the top of the file')
+        return self.unit_mm
+
+    def _from_drawing(self, reference: str, table: PieceTable) -> Drawn:
+        name, hash_sign, element = reference.rpartition("#")
+        if not (name and hash_sign and element):
+            raise Unusable(
+                f"'{reference}' does not name a drawing and an element of it",
+                'Write the file and the id, such as "bodice.svg#front"',
+            )
+        path = self.folder / name
+        try:
+            if path not in self._drawings:
+                self._drawings[path] = read_drawing(path)
+            return outline_in(self._drawings[path], element, table.drawing_unit, table.flatten)
+        except Unusable as fault:
+            raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
+
+
+def _as_drawn(
+    table: PieceTable, cloth: str, drawn: Drawn, kept: frozenset[int], faults: FaultList
+) -> Piece:
+    """The piece as it is drawn, without its edges between notches."""
+    outline = drawn.counter_clockwise
+    fold = _fold(table, drawn, faults)
+    edges = edges_from(table, drawn, fold, faults)
+    return Piece(
+        name=table.name,
+        cloth=cloth,
+        outline=outline,
+        cut=table.cut,
+        pair=table.pair,
+        fold=fold,
+        grain_deg=table.grain,
+        turns=tuple(dict.fromkeys(table.turns)),
+        grain_tolerance_deg=table.grain_tolerance,
+        line=table.line,
+        allowance_mm=table.allowance,
+        edges=edges,
+        notches=notches_from(table, drawn, edges, kept, faults),
+        drawn_clockwise=outline is not drawn.points,
+        cutouts=drawn.cutouts,
+        border=table.border or "",
+        fold_seam_mm=table.fold_seam,
+        pieced_mm=table.pieced,
+    )
+
+
+def _graded(piece: Piece, drawn: Drawn, kept: frozenset[int], faults: FaultList) -> Piece:
+    """The sample's piece with its outline in another size."""
+    outline = drawn.counter_clockwise
+    if piece.fold is not None:
+        with faults.gathering("fold"):
+            _check_fold(outline, piece.fold)
+    with faults.gathering("grade"):
+        try:
+            return graded_piece(piece, outline, kept)
+        except CannotBeDone as error:
+            raise Unusable(str(error).rstrip("."), "Check the rules of this size") from error
+    return piece
+
+
+def _fold(table: PieceTable, drawn: Drawn, faults: FaultList) -> Stretch | None:
+    if table.fold is None:
+        return None
+    with faults.gathering("fold"):
+        fold = drawn.stretch(table.fold[0], table.fold[1])
+        _check_fold(drawn.counter_clockwise, fold)
+        return fold
+    return None
+
+
+def _check_notches(piece: Piece, faults: FaultList) -> None:
+    """Notches stand on the stitching line, which may be shorter than the line drawn."""
+    for number, notch in enumerate(piece.notches, 1):
+        try:
+            length = edge_length_mm(piece, notch.edge)
+        except CannotBeDone:  # no stitching line is left: said when the piece is cut
+            return
+        if notch.at_mm > length + SAME_POINT_MM:
+            faults.add(
+                f"notches[{number}]",
+                f"{metric(notch.at_mm)} is beyond the end of '{notch.edge}', whose stitching line "
+                f"is {metric(length)} long",
+                "Move the notch onto it",
+            )
+
+
+def _check_fold(outline: FloatArray, fold: Stretch) -> None:
+    """The fold must be straight, and all the rest of the piece on one side of it."""
+    along = stretch_points(outline, fold.start, fold.end)
+    direction = along[-1] - along[0]
+    length = float(np.hypot(*direction))
+    if length <= SAME_POINT_MM:
+        raise Unusable("the fold has no length", "Name the two ends of one straight edge")
+    left = np.array([-direction[1], direction[0]]) / length
+    bend = float(np.abs((along - along[0]) @ left).max())
+    if bend > STRAIGHT_WITHIN_MM:
+        raise Unusable(
+            f"the fold is not straight: it bends by {metric(bend)}",
+            f"Draw it straight to {STRAIGHT_WITHIN_MM} mm, or name another edge",
+        )
+    rest = stretch_points(outline, fold.end, fold.start)[1:-1]
+    inside = float(((rest - along[0]) @ left).min())
+    if inside <= SAME_POINT_MM:
+        raise Unusable(
+            f"the piece reaches {metric(abs(inside))} over its own fold line"
+            if inside < -SAME_POINT_MM
+            else "the piece touches its fold line outside the fold",
+            "It would overlap itself unfolded; name the whole edge, or correct the outline",
+        )

@@ -1,0 +1,111 @@
+"""Reading a job file: every fault in it is found before one complaint is made."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from marker.cloth.fabric import Cloth
+from marker.files.faults import FaultList, Unusable
+from marker.files.reading import parse_toml, read_text
+from marker.files.wording import validated
+from marker.job import Job
+from marker.jobfile.cloth_tables import CLOTH_TABLES, ClothTable
+from marker.jobfile.cloths import cloth_from
+from marker.jobfile.patterns import patterns_from
+from marker.jobfile.schema import INNER_TABLES, JobTable
+from marker.jobfile.sizes import check_sizes
+from marker.jobfile.tables import bare_unit, cloth_names, tables
+
+MOST_GARMENTS = 2000
+
+
+def read_job(path: Path) -> Job:
+    """The job in a file; raises FaultyInput with every fault, each with its place and remedy."""
+    faults = FaultList(path)
+    raw: dict[str, Any] = {}
+    with faults.gathering(""):
+        raw = parse_toml(read_text(path))
+    faults.raise_any()
+    top = validated(JobTable, raw, faults, INNER_TABLES)
+    check_sizes(raw, faults)
+    unit = bare_unit(raw)
+    cloths = _cloths(raw, unit, faults)
+    patterns = patterns_from(raw, path.parent, unit, cloths, faults)
+    _check_names(raw, faults)
+    if top is not None:
+        _check_order(top, faults)
+    faults.raise_any()
+    assert top is not None  # or it had noted a fault
+    own = patterns[top.size]
+    return Job(
+        name=top.name,
+        size=top.size,
+        pieces=own.pieces,
+        strips=own.strips,
+        cloths=cloths,
+        order=dict(top.order),
+        seams=own.seams,
+        openings=own.openings,
+        girths=own.girths,
+        matches=own.matches,
+        graded=patterns if len(patterns) > 1 else {},
+    )
+
+
+def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:
+    cloths: list[Cloth] = []
+    for name in cloth_names(raw):
+        place = faults.under(f"cloth.{name[:60]}")
+        if not isinstance(raw["cloth"][name], dict):
+            continue  # the top of the file has noted it
+        table = validated(ClothTable, raw["cloth"][name], place, CLOTH_TABLES, unit)
+        if table is not None:
+            cloths.append(cloth_from(name.strip(), table, place))
+    return tuple(cloths)
+
+
+def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
+    """Pieces and strips share their names, and there must be at least one of them."""
+    _check_unique("pieces or strips", [*tables(raw, "piece"), *tables(raw, "strip")], faults)
+    _check_unique("seams", tables(raw, "seam"), faults)
+    _check_unique("openings", tables(raw, "opening"), faults)
+    _check_unique("girths", tables(raw, "girth"), faults)
+    _check_unique("matches", tables(raw, "match"), faults)
+    if not raw.get("piece") and not raw.get("strip"):
+        faults.add("", "there is no piece to cut", "Add a [[piece]] or a [[strip]]")
+
+
+def _check_unique(what: str, tables: list[tuple[str, dict[str, Any]]], faults: FaultList) -> None:
+    names = Counter(
+        table["name"].strip() for _, table in tables if isinstance(table.get("name"), str)
+    )
+    for name, count in names.items():
+        if count > 1:
+            faults.add(
+                "name",
+                f"{count} {what} are called '{name}'",
+                "Give each of them a name of its own",
+            )
+
+
+def _check_order(top: JobTable, faults: FaultList) -> None:
+    sizes = top.sizes or [top.size]
+    for size in top.order:
+        if size in sizes:
+            continue
+        with faults.gathering(f"order.{size}"):
+            if len(sizes) > 1:
+                raise Unusable.unknown("size", size, sizes)
+            raise Unusable(
+                f"the pattern is drawn in size '{top.size}' only",
+                f"Order size '{top.size}'",
+            )
+    if sum(top.order.values()) > MOST_GARMENTS:
+        faults.add(
+            "order",
+            f"{sum(top.order.values())} garments are more than {MOST_GARMENTS}",
+            "Plan a large order as several jobs",
+        )

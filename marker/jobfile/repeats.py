@@ -1,0 +1,182 @@
+"""Checked tables of a cloth's repeat and border, and of matches, as what they stand for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import shapely
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.repeat import Axis, Bars, Border, Repeat
+from marker.files.faults import FaultList, Unusable
+from marker.jobfile.cloth_tables import BarsTable, BorderTable, RepeatTable
+from marker.jobfile.schema import MatchPlaceTable, MatchTable
+from marker.jobfile.sewing import SewingMaker
+from marker.pattern.piece import Piece
+from marker.pattern.repeats.match import Match, MatchPlace
+from marker.pattern.repeats.matching import point_of
+from marker.units import metric
+
+FINEST_MM = 5.0  # nobody matches finer stripes: common practice, no source
+
+
+def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -> Repeat:
+    """The repeat; every fault of it is noted."""
+    bars: dict[Axis, Bars | None] = {}
+    for axis in Axis:
+        given: BarsTable | None = getattr(table, axis)
+        bars[axis] = None
+        if given is None:
+            continue
+        bars[axis] = Bars(given.every, given.begins, given.even)
+        with faults.gathering(f"repeat.{axis}"):
+            _demand_sound(given)
+            if axis is Axis.ACROSS and given.every > usable_width_mm:
+                raise Unusable(
+                    f"a repeat of {metric(given.every)} is wider than the cloth's usable width of "
+                    f"{metric(usable_width_mm)}",
+                    "Give the width after which the pattern comes again, or leave it out if it "
+                    "does not",
+                )
+    return Repeat(bars[Axis.ALONG], bars[Axis.ACROSS])
+
+
+def _demand_sound(given: BarsTable) -> None:
+    if given.every < FINEST_MM:
+        raise Unusable(
+            f"a repeat of {metric(given.every)} is too fine to be matched",
+            f"Give at least {FINEST_MM:g} mm, or leave it out: pieces then lie anywhere",
+        )
+    if given.begins >= given.every:
+        raise Unusable(
+            f"the first repeat can't begin at {metric(given.begins)} when one begins every "
+            f"{metric(given.every)}",
+            f"Then the first begins at {metric(given.begins % given.every)}",
+        )
+
+
+def border_from(table: BorderTable, usable_width_mm: float, faults: FaultList) -> Border:
+    """The border; every fault of it is noted."""
+    if table.line > usable_width_mm:
+        faults.add(
+            "border.line",
+            f"the border's line lies {metric(table.line)} in, and the cloth's usable width is "
+            f"{metric(usable_width_mm)}",
+            "Measure it from the inner edge of the selvage on the border's side",
+        )
+    return Border(table.side, table.line)
+
+
+@dataclass(frozen=True)
+class MatchMaker:
+    """Makes the matches of one job file. cloths : by name, those without fault."""
+
+    sewing: SewingMaker
+    cloths: Mapping[str, Cloth]
+
+    def match(self, table: MatchTable, number: int, faults: FaultList) -> Match | None:
+        """The match, or None when a point is faulty; every fault of it is noted."""
+        places = [
+            place
+            for k, each in enumerate(table.points, 1)
+            if (place := self._place(each, f"points[{k}]", faults))
+        ]
+        if len(places) < len(table.points):
+            return None
+        pieces = [self.sewing.pieces[place.place.edge.piece] for place in places]
+        with faults.gathering(""):
+            cloth = self._cloth(pieces)
+            if cloth is None:  # its own fault is noted
+                return None
+            axes = tuple(table.axes or cloth.repeat.axes)
+            at = {
+                axis: float(getattr(table.at, axis))
+                for axis in Axis
+                if getattr(table.at, axis) is not None
+            }
+            _check_axes(axes, at, cloth, faults)
+            if len(places) == 1 and not at:
+                raise Unusable("one point alone meets nothing", "Name a second, or say `at` where")
+            for piece in pieces:
+                _demand_straight(piece, cloth)
+            return Match(table.name, number, tuple(places), axes, at)
+        return None
+
+    def _place(self, table: MatchPlaceTable, key: str, faults: FaultList) -> MatchPlace | None:
+        with faults.gathering(key):
+            place = MatchPlace(self.sewing.place(table.place), table.inside)
+            piece = self.sewing.pieces.get(place.place.edge.piece)
+            if piece is None:  # its own fault is noted
+                return None
+            point = point_of(piece, place)
+            if table.inside and not shapely.Polygon(piece.outline).covers(shapely.Point(point)):
+                raise Unusable(
+                    f"{metric(table.inside)} in from '{table.place}' is outside the piece",
+                    "Give less, or measure from another edge",
+                )
+            return place
+        return None
+
+    def _cloth(self, pieces: list[Piece]) -> Cloth | None:
+        names = {piece.cloth for piece in pieces}
+        if len(names) > 1:
+            raise Unusable(
+                f"its pieces are cut from different cloths, {' and '.join(sorted(names))}",
+                "Match pieces of one cloth",
+            )
+        cloth = self.cloths.get(names.pop())
+        if cloth is not None and not cloth.repeat.axes:
+            raise Unusable(
+                f"{cloth.name} has no repeat to match",
+                f'Say how often its pattern comes again, such as repeat = {{ along = "12 cm" }} '
+                f"in [cloth.{cloth.name}]",
+            )
+        return cloth
+
+
+def _check_axes(
+    axes: tuple[Axis, ...], at: Mapping[Axis, float], cloth: Cloth, faults: FaultList
+) -> None:
+    for axis in axes:
+        if cloth.repeat.on(axis) is None:
+            faults.add(
+                "axes",
+                f"{cloth.name} does not repeat {axis}",
+                f"Leave it out, or give repeat.{axis} in [cloth.{cloth.name}]",
+            )
+    for axis in at:
+        if axis not in axes:
+            faults.add(f"at.{axis}", f"nothing is matched {axis}", "Leave it out")
+
+
+def _demand_straight(piece: Piece, cloth: Cloth) -> None:
+    """A matched piece lies along its grain exactly, in one direction or end for end."""
+    if piece.grain_tolerance_deg:
+        raise Unusable(
+            f"'{piece.name}' may tilt by {piece.grain_tolerance_deg:g}°, which would set it askew "
+            f"on the pattern",
+            "Leave out its grain_tolerance, or its match",
+        )
+    if len({turn % 180 for turn in piece.turns}) > 1:
+        raise Unusable(
+            f"'{piece.name}' may be turned {', '.join(f'{turn:g}' for turn in piece.turns)}°, and "
+            f"the pattern would run through it in different directions",
+            "Allow it turns of 0 and 180 only, or of 90 and 270",
+        )
+    if cloth.repeat.one_way and min(piece.turns) >= 180 and not piece.border:
+        raise Unusable(
+            f"'{piece.name}' may only lie turned back, and {cloth.name} is uneven",
+            "Allow it a turn below 180",
+        )
+
+
+def check_border(piece: Piece, cloth: Cloth | None, faults: FaultList) -> None:
+    """Note a fault for a piece with a border edge whose cloth has no border."""
+    if piece.border and cloth is not None and cloth.border is None:
+        faults.add(
+            "border",
+            f"{cloth.name} has no border",
+            f'Say where it is, such as border = {{ side = "near", line = "5 cm" }} in '
+            f"[cloth.{cloth.name}]",
+        )

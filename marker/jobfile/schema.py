@@ -1,0 +1,247 @@
+"""The tables of a job file and what each key may hold; those of cloths are in `cloth_tables`, what
+a single value may be in `values`. DEVELOPERS.md has them in words."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, RootModel
+
+from marker.cloth.gauge import Direction
+from marker.cloth.repeat import Axis
+from marker.files.values import (
+    Coordinate,
+    DrawingUnit,
+    Margin,
+    Name,
+    Number,
+    Point,
+    Size,
+    UnitName,
+    choice,
+    faulty,
+    table_of,
+    within,
+)
+from marker.pattern.bands.strip import Fold, Join
+from marker.pattern.edge import Corner, HemKind
+from marker.pattern.piece import Line
+from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM
+
+OUTLINES = ("path", "points", "drawing", "shape")
+MOST_COPIES = 200
+FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM = 0.001, 10.0
+
+
+def _edge_end(value: Any) -> int | str:
+    if isinstance(value, bool) or not isinstance(value, int | str):
+        raise faulty(
+            "the number of a corner or the name of a notch is expected here",
+            'Write a number such as 2, or a name such as "hip"',
+        )
+    return value.strip() if isinstance(value, str) else value
+
+
+def _side(value: Any) -> Any:
+    """One side of a seam: a single edge, a list of them, or a table that also says the ease."""
+    edges = [value] if isinstance(value, str) else value
+    return {"edges": edges} if isinstance(edges, list) else edges
+
+
+Flatten = Annotated[
+    Coordinate, AfterValidator(partial(within, FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM))
+]
+Corners = Annotated[list[int], Field(min_length=2, max_length=2)]
+EdgeEnd = Annotated[int | str, BeforeValidator(_edge_end)]
+Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
+
+
+class Table(BaseModel):
+    """A table whose keys are all known and whose values are never converted in silence."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
+
+
+class JobTable(Table):
+    """The top of the file; what it lists in tables is checked table by table."""
+
+    name: Name
+    units: UnitName | None = None
+    size: Name
+    sizes: list[Name] = []
+    rules: Any = None
+    order: dict[Name, Annotated[int, Field(ge=1)]] = Field(min_length=1)
+    cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
+    piece: list[dict[str, Any]] = []
+    strip: list[dict[str, Any]] = []
+    seam: list[dict[str, Any]] = []
+    opening: list[dict[str, Any]] = []
+    girth: list[dict[str, Any]] = []
+    match: list[dict[str, Any]] = []
+
+
+class Rectangle(Table):
+    kind: Literal["rectangle"]
+    width: Size
+    height: Size
+
+
+class Trapezoid(Table):
+    kind: Literal["trapezoid"]
+    bottom: Size
+    top: Size
+    height: Size
+
+
+class Triangle(Table):
+    kind: Literal["triangle"]
+    base: Size
+    height: Size
+
+
+class RingSector(Table):
+    kind: Literal["ring sector"]
+    inner_radius: Size
+    outer_radius: Size
+    angle: Annotated[Number, Field(gt=0, le=360)]
+
+
+Shape = Rectangle | Trapezoid | Triangle | RingSector
+
+
+class NotchTable(Table):
+    edge: Name
+    at: Margin
+    name: Name | None = None
+
+
+class HemTable(Table):
+    kind: Annotated[HemKind, BeforeValidator(partial(choice, HemKind))]
+    depth: Size | None = None
+    under: Margin | None = None
+
+
+class PieceTable(Table):
+    name: Name
+    cloth: Name | None = None
+    path: str | None = None
+    points: list[Point] | None = None
+    drawing: str | None = None
+    drawing_unit: DrawingUnit | None = None
+    shape: Annotated[Shape, Field(discriminator="kind")] | None = None
+    flatten: Flatten = 0.1
+    grade: dict[Name, Name] = {}
+    cut: Copies = 1
+    pair: bool = False
+    fold: Corners | None = None
+    fold_seam: Size | None = None
+    pieced: Size | None = None
+    grain: Annotated[Number, Field(ge=-360, le=360)] = 90.0
+    turns: list[Annotated[Number, Field(ge=0, lt=360)]] = Field([0.0, 180.0], min_length=1)
+    grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
+    line: Annotated[Line, BeforeValidator(partial(choice, Line))] = Line.CUT
+    allowance: Margin = 0.0
+    edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = {}
+    allowances: dict[Name, Margin] = {}
+    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(table_of, "kind"))]] = {}
+    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
+    notches: list[NotchTable] = []
+    border: Name | None = None
+
+
+class RuleTable(RootModel[dict[Name, Point]]):
+    """A grade rule: size -> [dx, dy]."""
+
+    model_config = ConfigDict(strict=True, frozen=True)
+
+
+class RuleFileTable(Table):
+    """A file of grade rules."""
+
+    units: UnitName | None = None
+    rules: dict[str, Any]
+
+
+class StripTable(Table):
+    name: Name
+    cloth: Name | None = None
+    width: Size | None = None
+    finished_width: Size | None = None
+    fold: Annotated[Fold, BeforeValidator(partial(choice, Fold))] | None = None
+    seam_allowance: Margin | None = None
+    length: Size | None = None
+    ratio: Annotated[Number, Field(gt=0, le=2)] | None = None
+    shorter_by: Margin | None = None
+    lies_flat: bool = False
+    finishes: Name | None = None
+    unstretched: list[Annotated[list[Name], Field(min_length=2, max_length=2)]] = []
+    join_at: Name | None = None
+    joins_clear_of: list[Name] | None = None
+    direction: Annotated[Direction, BeforeValidator(partial(choice, Direction))] = (
+        Direction.CROSSGRAIN
+    )
+    join: Annotated[Join, BeforeValidator(partial(choice, Join))] | None = None
+    join_allowance: Margin = 10.0
+    cut: Copies = 1
+    parts: Copies = 1
+
+
+class SideTable(Table):
+    edges: Annotated[list[str], Field(min_length=1)]
+    ease: Coordinate = 0.0
+
+
+class SeamTable(Table):
+    name: Name
+    sides: list[Annotated[SideTable, BeforeValidator(_side)]] = Field(min_length=2)
+    tolerance: Margin = DEFAULT_TOLERANCE_MM
+
+
+class OpeningTable(Table):
+    name: Name
+    edges: Annotated[list[str], Field(min_length=1)]
+    closed: bool = True
+    points: dict[Name, str] = {}
+    passes: Size | None = None
+
+
+class GirthTable(Table):
+    name: Name
+    edges: Annotated[list[str], Field(min_length=1)]
+    body: Size
+
+
+class MatchPlaceTable(Table):
+    place: str
+    inside: Margin = 0.0
+
+
+class MatchAtTable(Table):
+    along: Margin | None = None
+    across: Margin | None = None
+
+
+class MatchTable(Table):
+    name: Name
+    points: list[Annotated[MatchPlaceTable, BeforeValidator(partial(table_of, "place"))]] = Field(
+        min_length=1, max_length=2
+    )
+    axes: list[Annotated[Axis, BeforeValidator(partial(choice, Axis))]] | None = Field(
+        None, min_length=1
+    )
+    at: MatchAtTable = MatchAtTable()
+
+
+# Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
+INNER_TABLES: dict[str, type[Table]] = {
+    "notches": NotchTable,
+    "hems": HemTable,
+    "sides": SideTable,
+    "points": MatchPlaceTable,
+    "at": MatchAtTable,
+    "rectangle": Rectangle,
+    "trapezoid": Trapezoid,
+    "triangle": Triangle,
+    "ring sector": RingSector,
+}

@@ -1,0 +1,107 @@
+"""Checked seam, opening and girth tables as seams, openings and girths."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from marker.errors import CannotBeDone
+from marker.files.faults import FaultList, Unusable, nearest
+from marker.jobfile.references import EdgeNames, edge_ref
+from marker.jobfile.schema import GirthTable, OpeningTable, SeamTable, SideTable
+from marker.pattern.edge import EdgeRef
+from marker.pattern.piece import Piece
+from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Opening, Place, Seam, Side, Spot
+from marker.pattern.seams.walk import drawn_mm, meets_fold_at_end
+from marker.units import NotALength, parse_length
+
+
+@dataclass(frozen=True)
+class SewingMaker:
+    """Makes seams, openings and girths of one job file.
+
+    edges : of every piece as written; pieces : by name, those without fault.
+    """
+
+    edges: EdgeNames
+    pieces: Mapping[str, Piece]
+
+    def seam(self, table: SeamTable, faults: FaultList) -> Seam:
+        """The seam; every fault of it is noted."""
+        sides = [
+            self._side(side, f"sides[{number}]", faults)
+            for number, side in enumerate(table.sides, 1)
+        ]
+        return Seam(table.name, tuple(sides), table.tolerance)
+
+    def opening(self, table: OpeningTable, faults: FaultList) -> Opening:
+        """The opening; every fault of it is noted."""
+        edges = self._edges(table.edges, "edges", faults)
+        points: dict[str, Place] = {}
+        for name, text in table.points.items():
+            with faults.gathering(f"points.{name}"):
+                points[name] = self._point(text, edges)
+        return Opening(table.name, edges, table.closed, points, table.passes)
+
+    def girth(self, table: GirthTable, faults: FaultList) -> Girth:
+        """The girth; every fault of it is noted."""
+        return Girth(table.name, self._edges(table.edges, "edges", faults), table.body)
+
+    def _side(self, table: SideTable, key: str, faults: FaultList) -> Side:
+        return Side(self._edges(table.edges, f"{key}.edges", faults), table.ease)
+
+    def _edges(self, written: list[str], key: str, faults: FaultList) -> tuple[EdgeRef, ...]:
+        refs: list[EdgeRef] = []
+        for number, reference in enumerate(written, 1):
+            with faults.gathering(f"{key}[{number}]"):
+                refs.append(edge_ref(reference, self.edges))
+        return tuple(refs)
+
+    def _point(self, text: str, edges: tuple[EdgeRef, ...]) -> Place:
+        place = self.place(text)
+        if (place.edge.piece, place.edge.edge) not in {(edge.piece, edge.edge) for edge in edges}:
+            raise Unusable(
+                f"'{place.edge}' is not part of this opening",
+                "Add it to `edges`, or name one of them",
+            )
+        return place
+
+    def place(self, text: str) -> Place:
+        """The place written as `piece.edge at ...`; raises Unusable for one that is not there."""
+        reference, word, at = text.rpartition(" at ")
+        if not (reference.strip() and word and at.strip()):
+            raise Unusable(
+                f"'{text}' names no place", 'Write "front.neck at fold" or "front.neck at 3 cm"'
+            )
+        ref = edge_ref(reference, self.edges)
+        place = Place(ref, self._at(ref, at.strip()))
+        piece = self.pieces.get(ref.piece)
+        if piece:
+            try:
+                drawn_mm(piece, place)
+            except CannotBeDone as error:
+                raise Unusable(
+                    f"'{text}' is not on a stitching line: {str(error).rstrip('.')}",
+                    "Name a place on the edge",
+                ) from error
+        return place
+
+    def _at(self, ref: EdgeRef, text: str) -> float | Spot | str:
+        piece = self.pieces.get(ref.piece)
+        if text in set(Spot):
+            if text == Spot.FOLD and piece and meets_fold_at_end(piece, ref.edge) is None:
+                raise Unusable(f"'{ref}' does not end on a fold", "Say start, end, middle or where")
+            return Spot(text)
+        if text[0].isdigit() or text[0] in ".½¼¾⅛⅜⅝⅞":
+            try:
+                return parse_length(text)
+            except NotALength as error:
+                raise Unusable(str(error), 'Write a length such as "3 cm"') from error
+        if piece:
+            names = [notch.name for notch in piece.notches if notch.edge == ref.edge and notch.name]
+            if text not in names:
+                raise Unusable(
+                    f"'{ref}' has no place called '{text}'", nearest(text, [*Spot, *names])
+                )
+        return text

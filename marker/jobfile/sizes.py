@@ -1,0 +1,127 @@
+"""Values by size: a job file of several sizes is one job file for each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from marker.errors import Fault
+from marker.files.faults import FaultList, Unusable
+from marker.jobfile.schema import OUTLINES
+from marker.jobfile.tables import tables
+
+BY_SIZE, SIZE = "by_size", "{size}"
+_GRADED_TABLES = ("piece", "strip", "seam", "opening", "girth", "match")
+
+
+def sizes_in(raw: Mapping[str, Any]) -> tuple[str, ...]:
+    """The sizes as written, none of them empty; the sample size alone where none are listed."""
+    listed = raw.get("sizes", [raw.get("size")])
+    texts = listed if isinstance(listed, list) else []
+    named = (text.strip() for text in texts if isinstance(text, str) and text.strip())
+    return tuple(dict.fromkeys(named)) or ("",)
+
+
+def check_sizes(raw: Mapping[str, Any], faults: FaultList) -> None:
+    """The sample size is one of the sizes, and none is listed twice."""
+    sizes, listed = sizes_in(raw), raw.get("sizes")
+    if not isinstance(listed, list):
+        return
+    if len(sizes) < len(listed):
+        faults.add("sizes", "a size is listed twice, or is no text", "Give each size once")
+    if isinstance(raw.get("size"), str) and raw["size"].strip() not in sizes:
+        with faults.gathering("size"):
+            raise Unusable.unknown("size", raw["size"].strip(), sizes)
+
+
+def in_size(raw: Mapping[str, Any], size: str, faults: FaultList) -> dict[str, Any]:
+    """The job's tables with every value of this size in its place.
+
+    A value by size lists every size and no other; what does not is noted and left as it is.
+    """
+    sizes = sizes_in(raw)
+    sized = dict(raw)
+    for kind in _GRADED_TABLES:
+        if isinstance(raw.get(kind), list):
+            sized[kind] = [
+                _sized(table, size, sizes, faults.under(part)) for part, table in tables(raw, kind)
+            ]
+    return sized
+
+
+def _sized(
+    table: dict[str, Any], size: str, sizes: Iterable[str], faults: FaultList
+) -> dict[str, Any]:
+    """One piece, strip or seam in a size; its name is the same in all of them."""
+    return {
+        key: value if key == "name" else _chosen(value, key, size, sizes, faults)
+        for key, value in table.items()
+    }
+
+
+def _chosen(value: Any, key: str, size: str, sizes: Iterable[str], faults: FaultList) -> Any:
+    if isinstance(value, dict) and BY_SIZE in value:
+        with faults.gathering(key):
+            return _of_size(value, size, sizes)
+        return value
+    if isinstance(value, dict):
+        return {k: _chosen(v, f"{key}.{k}", size, sizes, faults) for k, v in value.items()}
+    if isinstance(value, list):
+        return [_chosen(v, f"{key}[{n}]", size, sizes, faults) for n, v in enumerate(value, 1)]
+    if key == "drawing" and isinstance(value, str):
+        return value.replace(SIZE, size)
+    return value
+
+
+def _of_size(value: dict[str, Any], size: str, sizes: Iterable[str]) -> Any:
+    listed = value[BY_SIZE]
+    if len(value) > 1 or not isinstance(listed, dict):
+        raise Unusable(
+            "a value by size stands alone and is a table",
+            'Write { by_size = { 38 = "10 cm", 40 = "11 cm" } } and nothing beside by_size',
+        )
+    for name in listed:
+        if name not in sizes:
+            raise Unusable.unknown("size", name, sizes)
+    missing = [name for name in sizes if name not in listed]
+    if missing:
+        raise Unusable(f"there is no value for size {', '.join(missing)}", "Give one for each size")
+    return listed[size]
+
+
+def notches_by_size(table: Mapping[str, Any]) -> frozenset[int]:
+    """Which notches of a piece as written stand at distances given by size, counted from 0."""
+    listed = table.get("notches")
+    return frozenset(
+        number
+        for number, notch in enumerate(listed if isinstance(listed, list) else [])
+        if isinstance(notch, dict) and isinstance(notch.get("at"), dict)
+    )
+
+
+def drawn_by_size(table: Mapping[str, Any]) -> bool:
+    """Whether a piece as written has an outline of its own in each size."""
+    drawing = table.get("drawing")
+    own = isinstance(drawing, str) and SIZE in drawing
+    return own or any(_has_value_by_size(table.get(key)) for key in OUTLINES)
+
+
+def _has_value_by_size(value: Any) -> bool:
+    if isinstance(value, dict):
+        return BY_SIZE in value or any(map(_has_value_by_size, value.values()))
+    return isinstance(value, list) and any(map(_has_value_by_size, value))
+
+
+def once(found: Mapping[str, Iterable[Fault]]) -> list[Fault]:
+    """The faults found in each size, each once; those of some sizes only with these."""
+    sizes_of: dict[Fault, dict[str, None]] = {}
+    for size, faults in found.items():
+        for fault in faults:
+            sizes_of.setdefault(fault, {})[size] = None
+    return [
+        fault
+        if len(sizes) == len(found)
+        else replace(fault, place=f"{fault.place}, size {', '.join(sizes)}")
+        for fault, sizes in sizes_of.items()
+    ]

@@ -1,0 +1,20 @@
+"""The commented job that `marker new` hands out."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+
+from marker.errors import Fault, FaultyInput
+from marker.files.values import name_fault
+
+_OWN_NAME = 'name = "choir tabard"'
+
+
+def starter_job(name: str) -> str:
+    """Text of a job file that runs as it is, called `name`; raises FaultyInput for a bad name."""
+    fault = name_fault(name)
+    if fault:
+        raise FaultyInput([Fault("the name of the new job", *fault)])
+    text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
+    quoted = name.replace('"', '\\"')
+    return text.replace(_OWN_NAME, f'name = "{quoted}"', 1)

@@ -1,0 +1,231 @@
+"""A job file, and its drawings and rules, for pieces that were drawn elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from marker.exchange.flat_piece import FlatPiece
+from marker.exchange.importing import Imported
+from marker.exchange.laid_flat import sheet
+from marker.exchange.sewn_edges import SewnPiece
+from marker.exchange.sewn_sizes import GradedPiece, graded
+from marker.exchange.svg.writing import piece_ids, stitching_id, svg_text
+from marker.files.faults import Unusable
+from marker.geometry.arrays import FloatArray
+from marker.jobfile.sizes import BY_SIZE, SIZE
+from marker.jobfile.toml_text import assignment, inline, merged, quoted
+from marker.pattern.piece import Line
+
+JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg", "rules.toml"
+_HEAD = """\
+# Imported: {sources}.
+# Edges are named by number, from corner to corner around each piece: rename them as you like.
+# DEVELOPERS.md says what else a job can hold: seams, hems, openings, strips.
+"""
+_CLOTH = """
+[cloth.{name}]
+{width}
+selvage = "1 cm"          # lost along each edge
+"""
+_NO_WIDTH = """\
+# Its width is not known yet: measure the cloth from edge to edge, and take the # off this line.
+# width = "150 cm\""""
+_USUAL: dict[str, Any] = {
+    "line": str(Line.CUT),
+    "cut": 1,
+    "pair": False,
+    "turns": [0.0, 180.0],
+    "grain_tolerance": 0.0,
+}
+
+
+@dataclass(frozen=True)
+class JobFiles:
+    """What an imported pattern is written as.
+
+    texts : name of file -> its text. left_out : what could not go into it, and why.
+    measures_mm : piece -> size -> (across, up) as drawn, of the pieces that did.
+    """
+
+    texts: Mapping[str, str]
+    left_out: Sequence[str]
+    measures_mm: Mapping[str, Mapping[str, tuple[float, float]]]
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """A piece with what gives it in each size: flat and sewn by size, drawn or the sample alone."""
+
+    flat: Mapping[str, FlatPiece]
+    sewn: Mapping[str, SewnPiece]
+    graded: GradedPiece | None
+
+    def outlines(self) -> Mapping[str, FloatArray]:
+        """Size -> (n, 2) as drawn or graded."""
+        if self.graded:
+            return self.graded.outlines
+        return {size: sewn.drawn.points for size, sewn in self.sewn.items()}
+
+
+def job_files(imported: Imported, sources: Sequence[str], width_mm: float | None) -> JobFiles:
+    """The job with its drawings and rules; `sources` are named in its head.
+
+    width_mm : of every cloth from edge to edge, None to leave it to be filled in. Raises Unusable
+    when no piece is left.
+    """
+    left_out: list[str] = []
+    pieces = list(_pieces(imported, left_out))
+    if not pieces:
+        raise Unusable("no piece in it can be cut", "; ".join(left_out) or "Draw closed outlines")
+    texts = {JOB: _job_text(imported, pieces, sources, width_mm)}
+    for size in imported.drawn or (imported.size,):
+        name = DRAWINGS.replace(SIZE, size) if imported.drawn else DRAWING
+        drawn = [_as_drawn(piece.flat[size], piece.sewn[size]) for piece in pieces]
+        texts[name] = svg_text(sheet(imported.title, size, drawn))
+    if imported.rules:
+        texts[RULES] = _rules_text(imported)
+    measures = {
+        piece.flat[imported.size].name: {
+            size: (float(np.ptp(points[:, 0])), float(np.ptp(points[:, 1])))
+            for size, points in piece.outlines().items()
+        }
+        for piece in pieces
+    }
+    return JobFiles(texts, left_out, measures)
+
+
+def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
+    """The pieces that can go into a job; what can't is noted."""
+    for number, own in enumerate(imported.pieces):
+        drawn = {size: pieces[number] for size, pieces in imported.drawn.items()}
+        flat = drawn or {imported.size: own}
+        try:
+            sample = SewnPiece(own, imported.no_grain_deg)
+            sewn = {
+                size: SewnPiece(each, imported.no_grain_deg, sample)
+                if size != imported.size
+                else sample
+                for size, each in flat.items()
+            }
+            if len({each.fold is None for each in sewn.values()}) > 1:
+                raise Unusable("it lies on the fold in some sizes only", "")
+            rules = graded(own, sample, imported.sizes, imported.rules) if not drawn else None
+        except Unusable as fault:
+            left_out.append(f"piece '{own.name}': {fault.problem}")
+            continue
+        if not all(each.stitching_kept for each in sewn.values()):
+            left_out.append(
+                f"stitching line of '{own.name}': it keeps no constant distance along each edge; "
+                "give `allowance` by hand"
+            )
+        if rules and rules.lost:
+            left_out.append(
+                f"{rules.lost} grade points of '{own.name}': they lie by no corner, or two by one"
+            )
+        yield _Piece(flat, sewn, rules)
+
+
+def _job_text(
+    imported: Imported, pieces: Sequence[_Piece], sources: Sequence[str], width_mm: float | None
+) -> str:
+    cloths = list(dict.fromkeys(piece.flat[imported.size].cloth for piece in pieces))
+    size = quoted(imported.size)
+    named = "".join(c for c in ", ".join(sources) if c.isprintable())
+    lines = [_HEAD.format(sources=named), f"name = {quoted(imported.title)}", f"size = {size}"]
+    if len(imported.sizes) > 1:
+        lines.append(assignment("sizes", list(imported.sizes)))
+    if imported.rules:
+        lines.append(assignment("rules", RULES))
+    lines += ["", "[order]", f"{size} = 1"]
+    width = _NO_WIDTH if width_mm is None else f'width = "{width_mm / 10:.10g} cm"'
+    lines += [_CLOTH.format(name=quoted(cloth), width=width).rstrip("\n") for cloth in cloths]
+    ids = piece_ids([piece.flat[imported.size] for piece in pieces])
+    drawing = DRAWINGS if imported.drawn else DRAWING
+    for own_id, piece in zip(ids, pieces, strict=True):
+        tables = {each: _table(piece, each, f"{drawing}#{own_id}") for each in piece.sewn}
+        lines += ["", *_piece_lines(merged(tables), several=len(cloths) > 1)]
+    return "\n".join(lines) + "\n"
+
+
+def _as_drawn(flat: FlatPiece, sewn: SewnPiece) -> FlatPiece:
+    """The piece with the points that the job counts its corners by."""
+    if sewn.piece.line is flat.line:
+        return replace(flat, outline=sewn.drawn.points)
+    return replace(flat, stitching=sewn.drawn.points)
+
+
+def _table(given: _Piece, size: str, drawing: str) -> dict[str, Any]:
+    """The piece's table in one size, with the same keys in each."""
+    sewn, piece = given.sewn[size], given.sewn[size].piece
+    own_line = piece.line is Line.CUT or not len(given.flat[size].stitching)
+    notches = [
+        {"edge": notch.edge, "at": _mm(notch.at_mm)}
+        if given.graded is None or number not in given.graded.notches
+        else {
+            "edge": notch.edge,
+            "at": {BY_SIZE: {s: _mm(at) for s, at in given.graded.notches[number].items()}},
+        }
+        for number, notch in enumerate(piece.notches)
+    ]
+    return {
+        "name": piece.name,
+        "cloth": piece.cloth,
+        "drawing": drawing if own_line else stitching_id(drawing),
+        "line": str(piece.line),
+        "cut": piece.cut,
+        "pair": piece.pair,
+        "fold": list(sewn.fold or ()),
+        "grain": piece.grain_deg,
+        "turns": list(piece.turns),
+        "grain_tolerance": piece.grain_tolerance_deg,
+        "edges": {name: list(pair) for name, pair in sewn.corners.items()},
+        "allowances": {name: _mm(edge.allowance_mm or 0.0) for name, edge in piece.edges.items()},
+        "corners": {name: str(edge.corner) for name, edge in piece.edges.items() if edge.corner},
+        "notches": notches,
+        "grade": {
+            str(corner): _rule(rule)
+            for corner, rule in (given.graded.grade if given.graded else {}).items()
+        },
+    }
+
+
+def _piece_lines(table: dict[str, Any], several: bool) -> Iterator[str]:
+    """The piece's table without what goes without saying. several : there are several cloths."""
+    usual = _USUAL | {"cloth": table["cloth"]} if not several else _USUAL
+    if set(table["allowances"].values()) == {_mm(0.0)}:
+        table["allowances"] = {}
+    if isinstance(table["drawing"], dict):  # no {size} in a value by size
+        listed = table["drawing"][BY_SIZE]
+        listed |= {size: name.replace(SIZE, size) for size, name in listed.items()}
+    yield "[[piece]]"
+    for key, value in table.items():
+        if value != usual.get(key, None) and value not in ([], {}):
+            yield assignment(key, value)
+
+
+def _rules_text(imported: Imported) -> str:
+    """The rules as a file of their own; the sample size does not move."""
+    lines = [
+        f"# Grade rules: size = [dx, dy] from size {imported.size}, x right and y up as drawn.",
+        'units = "mm"',
+    ]
+    for rule, moves in imported.rules.items():
+        lines += ["", f"[rules.{quoted(_rule(rule))}]"]
+        lines += [
+            f"{quoted(size)} = {inline([round(axis, 4) + 0.0 for axis in move])}"
+            for size, move in moves.items()
+            if size != imported.size
+        ]
+    return "\n".join(lines) + "\n"
+
+
+def _rule(number: int) -> str:
+    return f"rule {number}"
+
+
+def _mm(length: float) -> str:
+    return f"{length:.4f}".rstrip("0").rstrip(".") + " mm"

@@ -1,0 +1,117 @@
+"""What would go wrong when a band is sewn on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from marker.cloth.fabric import Cloth
+from marker.job import Job
+from marker.pattern.bands.band import CLEAR_MM, Band
+from marker.pattern.bands.strip import Strip
+from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.zones import Zone
+from marker.pattern.finding import Finding, Severity
+from marker.units import metric, percent
+
+_HAIR = 1e-6
+
+
+def band_findings(plan: StripPlan, cloth: Cloth, size: str) -> tuple[Finding, ...]:
+    """Stretch beyond what the cloth gives, ripples, and joins where they should not be.
+
+    Stretch is not judged where it was not measured on the cloth, nor ripples of a band that nobody
+    says how it is folded.
+    """
+    strip, band = plan.strip, plan.band
+    if band is None:
+        return ()
+    found = [*_overstretched(strip, band, cloth, size), *_ripples(plan, band, cloth, size)]
+    if band.clear_mm is not None and band.clear_mm < CLEAR_MM - _HAIR:
+        found.append(_near_a_point(strip, band, size))
+    return tuple(found)
+
+
+def bands_findings(job: Job) -> tuple[Finding, ...]:
+    """The findings of every band of the job."""
+    return tuple(
+        finding
+        for cloth in job.cloths
+        for plan in strip_plans(job, cloth)
+        for finding in band_findings(plan, cloth, job.size)
+    )
+
+
+def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
+    gives = cloth.stretch(strip.direction)
+    worst = max(band.zones, key=lambda zone: zone.stretch)
+    if gives is None or worst.stretch <= gives + _HAIR:
+        return
+    still = band.opening.length_mm - sum(z.opening_mm for z in band.zones if z.stretched)
+    least = (still + (band.opening.length_mm - still) / (1 + gives)) / band.opening.length_mm
+    yield Finding(
+        code="stretch-beyond-cloth",
+        severity=Severity.ERROR,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"{strip.name} must stretch by {percent(worst.stretch)} over "
+            f"{metric(worst.opening_mm)} of its opening, and {cloth.name} gives {percent(gives)} "
+            f"along the {strip.direction}"
+        ),
+        remedy=(
+            f"Make the band at least {least:.3f} of the opening, cut it where the cloth stretches "
+            f"more, or take a cloth that does"
+        ),
+    )
+
+
+def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
+    """A band is eased into the opening's inner edge, as far as the cloth can be eased in; of the
+    zones where it is too long for that, the worst is named first."""
+    strip = plan.strip
+
+    def inner(zone: Zone) -> float:
+        return band.inner_mm(zone, strip.finished_mm or 0.0)
+
+    def too_long(zone: Zone) -> float:
+        return zone.band_mm - inner(zone) / (1 - cloth.eases_in)
+
+    rippling = [zone for zone in band.zones if zone.stretched and too_long(zone) > _HAIR]
+    if not rippling:
+        return
+    rippling.sort(key=too_long, reverse=True)
+    most = (band.seam_mm - sum(map(too_long, rippling))) / band.opening.length_mm
+    where = [
+        f"by {metric(too_long(zone))} from {metric(plan.seam_start_mm + zone.band_start_mm)} to "
+        f"{metric(plan.seam_start_mm + zone.band_end_mm)} on the band, where the inner edge is "
+        f"{metric(inner(zone))} long"
+        for zone in rippling
+    ]
+    yield Finding(
+        code="band-ripples",
+        severity=Severity.WARNING,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"{strip.name} is too long to lie flat, though it takes {percent(cloth.eases_in)} of "
+            f"ease: {'; '.join(where)}"
+        ),
+        remedy=f"Make the band at most {most:.3f} of the opening, or make it narrower",
+    )
+
+
+def _near_a_point(strip: Strip, band: Band, size: str) -> Finding:
+    return Finding(
+        code="join-near-point",
+        severity=Severity.WARNING,
+        piece=strip.name,
+        seam=strip.finishes,
+        size=size,
+        message=(
+            f"a join of {strip.name} comes {metric(band.clear_mm or 0.0)} from a point that "
+            f"joins keep {metric(CLEAR_MM)} clear of"
+        ),
+        remedy="Name another point in join_at, or other points in joins_clear_of",
+    )

@@ -1,0 +1,77 @@
+"""Marks on a band and on the garment that meet when the band is sewn on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from marker.pattern.bands.opening_line import EdgePlace, OpeningLine
+from marker.pattern.bands.zones import Zone, on_band
+
+SAME_PLACE_MM = 1.0  # marks this near are one mark
+_QUARTERS = ("1/4", "1/2", "3/4")
+_CENTRE_FRONT = "centre front"
+
+
+@dataclass(frozen=True)
+class BandMark:
+    """One mark.
+
+    opening_mm : around the opening from the band's join, or from its first end.
+    band_mm : along the band's seam line, unstretched, from the same place.
+    garment : where the mark stands on the pattern.
+    """
+
+    names: tuple[str, ...]
+    opening_mm: float
+    band_mm: float
+    garment: EdgePlace
+
+    @property
+    def name(self) -> str:
+        """All that meets here."""
+        return ", ".join(self.names)
+
+
+def marks(opening: OpeningLine, joined_at_mm: float, zones: Sequence[Zone]) -> tuple[BandMark, ...]:
+    """The join, the opening's points, the seams that end there and quarter marks by seam length,
+    counted from the centre front or else from the join; in order from the join."""
+    length = opening.length_mm
+    places: list[tuple[float, list[str]]] = []
+    for name, walked in _named(opening, joined_at_mm):
+        at = (walked - joined_at_mm) % length if opening.closed else walked
+        at = 0.0 if opening.closed and length - at < SAME_PLACE_MM else at
+        same = [names for other, names in places if abs(other - at) < SAME_PLACE_MM]
+        if not same:
+            places.append((at, [name]))
+        elif name not in (*_QUARTERS, "seam") or same[0] == ["join"]:
+            same[0].append(name)
+    return tuple(
+        BandMark(
+            tuple(names), at, on_band(zones, at), opening.place(_walked(opening, joined_at_mm, at))
+        )
+        for at, names in sorted(places)
+    )
+
+
+def _named(opening: OpeningLine, joined_at_mm: float) -> Iterator[tuple[str, float]]:
+    """Names and places along the walk, what matters most first."""
+    length = opening.length_mm
+    if opening.closed:
+        yield "join", joined_at_mm
+    else:
+        yield "end", 0.0
+        yield "end", length
+    for name, places in opening.points.items():
+        for at in places:
+            yield name, at
+    for at in (*opening.walked.joints_mm, *((0.0,) if opening.closed else ())):
+        yield "seam", at
+    fronts = opening.points.get(_CENTRE_FRONT, ()) if opening.closed else ()
+    first = (fronts or (joined_at_mm,))[0]
+    for k, name in enumerate(_QUARTERS, start=1):
+        yield name, first + k * length / 4
+
+
+def _walked(opening: OpeningLine, joined_at_mm: float, at_mm: float) -> float:
+    return (joined_at_mm + at_mm) % opening.length_mm if opening.closed else at_mm

@@ -1,0 +1,201 @@
+"""Whether the cloth stretches as far, and the way, that the garment needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.gauge import Direction
+from marker.job import Job
+from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.edge import EdgeRef
+from marker.pattern.finding import Finding, Severity
+from marker.pattern.piece import Piece
+from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Opening
+from marker.pattern.seams.walk import meets_fold_at_end, walk
+from marker.pattern.stitching import edge_line
+from marker.units import metric, percent
+
+_HAIR = 1e-6
+
+
+@dataclass(frozen=True)
+class Pull:
+    """What an edge's cloth gives around the body, as the piece lies.
+
+    stretch : 0 where the cloth was not measured that way.
+    """
+
+    piece: Piece
+    cloth: Cloth
+    direction: Direction
+    stretch: float
+
+
+def stretch_findings(job: Job) -> tuple[Finding, ...]:
+    """Girths that cannot be reached, openings too small for what must pass, pieces laid so that
+    the greatest stretch misses the body, cloths that stretch less than the pattern asks.
+    """
+    found = [finding for cloth in job.cloths for finding in _declared(cloth, job.size)]
+    misled = list(_misled(job))
+    found += misled
+    for girth in job.girths:
+        if not any(finding.seam == girth.name for finding in misled):
+            found += _girth(girth, job)
+    bands = [plan for cloth in job.cloths for plan in strip_plans(job, cloth)]
+    for opening in job.openings:
+        found += _opening(opening, bands, job)
+    return tuple(found)
+
+
+def around_body(piece: Piece, edge: str) -> Direction:
+    """The cloth's direction nearest to that of an edge that goes around the body.
+
+    An edge that ends on the fold goes square across it; any other from corner to corner.
+    """
+    line = edge_line(piece, edge)
+    run = line[-1] - line[0]
+    if piece.fold is not None and meets_fold_at_end(piece, edge) is not None:
+        fold = piece.outline[piece.fold.end] - piece.outline[piece.fold.start]
+        run = np.array([-fold[1], fold[0]])
+    grain = np.radians(piece.grain_deg)
+    along = abs(run[0] * np.cos(grain) + run[1] * np.sin(grain))
+    across = abs(run[1] * np.cos(grain) - run[0] * np.sin(grain))
+    return Direction.LENGTHGRAIN if along > across else Direction.CROSSGRAIN
+
+
+def _pulls(job: Job, edges: Iterable[EdgeRef]) -> list[Pull]:
+    pieces = {piece.name: piece for piece in job.pieces}
+    cloths = {cloth.name: cloth for cloth in job.cloths}
+    found = []
+    for edge in edges:
+        piece = pieces[edge.piece]
+        cloth, direction = cloths[piece.cloth], around_body(piece, edge.edge)
+        found.append(Pull(piece, cloth, direction, cloth.stretch(direction) or 0.0))
+    return found
+
+
+def _reach(job: Job, edges: tuple[EdgeRef, ...]) -> float:
+    """Length of the edges together when each is stretched as far as its cloth goes."""
+    legs = walk(job.pieces, edges).legs
+    pulls = _pulls(job, edges)
+    return sum(leg.length_mm * (1 + pull.stretch) for leg, pull in zip(legs, pulls, strict=True))
+
+
+def _declared(cloth: Cloth, size: str) -> Iterator[Finding]:
+    gauge = cloth.gauge
+    gives = (cloth.stretch(gauge.greatest) or 0.0) if gauge else 0.0
+    if gives < cloth.needed_stretch - _HAIR:
+        yield Finding(
+            code="cloth-stretches-too-little",
+            severity=Severity.ERROR,
+            piece="",
+            seam="",
+            size=size,
+            message=(
+                f"the pattern asks {cloth.name} to stretch by {percent(cloth.needed_stretch)}, and "
+                f"{_reading(cloth)}"
+            ),
+            remedy="Take a cloth that stretches as far, or a larger size",
+        )
+
+
+def _reading(cloth: Cloth) -> str:
+    if cloth.gauge is None:
+        return "no gauge reading of it is given, so that it counts as not stretching"
+    gives = cloth.stretch(cloth.gauge.greatest) or 0.0
+    return f"it gives {percent(gives)} along the {cloth.gauge.greatest}"
+
+
+def _misled(job: Job) -> Iterator[Finding]:
+    """One finding for each girth whose pieces could lie so that they stretch further around it."""
+    told: set[str] = set()
+    for girth in job.girths:
+        wrong = [
+            pull
+            for pull in _pulls(job, girth.edges)
+            if pull.piece.name not in told
+            and (greatest := _greatest(pull.cloth)) is not None
+            and greatest is not pull.direction
+        ]
+        names = dict.fromkeys(pull.piece.name for pull in wrong)
+        told.update(names)
+        if wrong:
+            cloth = wrong[0].cloth
+            yield Finding(
+                code="greatest-stretch-not-around-body",
+                severity=Severity.ERROR,
+                piece=", ".join(names),
+                seam=girth.name,
+                size=job.size,
+                message=(
+                    f"{cloth.name} stretches most along the {_greatest(cloth)}, but as the grain "
+                    f"line lies its {wrong[0].direction} goes around the body"
+                ),
+                remedy="Turn the grain line by 90 degrees, or take the gauge readings again",
+            )
+
+
+def _greatest(cloth: Cloth) -> Direction | None:
+    """The direction that stretches most, None where the two are alike or not both measured."""
+    along, across = cloth.stretch(Direction.LENGTHGRAIN), cloth.stretch(Direction.CROSSGRAIN)
+    if along is None or across is None or abs(along - across) < _HAIR or cloth.gauge is None:
+        return None
+    return cloth.gauge.greatest
+
+
+def _girth(girth: Girth, job: Job) -> Iterator[Finding]:
+    garment = walk(job.pieces, girth.edges).length_mm
+    reach = _reach(job, girth.edges)
+    if reach < girth.body_mm - _HAIR:
+        yield Finding(
+            code="girth-too-small",
+            severity=Severity.ERROR,
+            piece="",
+            seam=girth.name,
+            size=job.size,
+            message=(
+                f"{girth.name} is {metric(garment)} around and must reach {metric(girth.body_mm)}, "
+                f"a stretch of {percent(girth.body_mm / garment - 1)}; the cloth as it lies "
+                f"reaches {metric(reach)} ({percent(reach / garment - 1)})"
+            ),
+            remedy=(
+                f"Add {metric(girth.body_mm - reach)} or more of ease, or take a cloth that "
+                f"stretches more"
+            ),
+        )
+
+
+def _opening(opening: Opening, plans: Iterable[StripPlan], job: Job) -> Iterator[Finding]:
+    """Over the head: what the opening, and the band that finishes it, stretch to at most."""
+    if opening.passes_mm is None:
+        return
+    length = walk(job.pieces, opening.edges).length_mm
+    reaches = [(_reach(job, opening.edges), length, opening.name)]
+    cloths = {cloth.name: cloth for cloth in job.cloths}
+    for plan in plans:
+        if plan.band is not None and plan.strip.finishes == opening.name:
+            gives = cloths[plan.strip.cloth].stretch(plan.strip.direction) or 0.0
+            seam = plan.band.seam_mm
+            reaches.append((seam * (1 + gives), seam, plan.strip.name))
+    reach, finished, name = min(reaches)
+    if reach < opening.passes_mm - _HAIR:
+        yield Finding(
+            code="opening-too-small",
+            severity=Severity.ERROR,
+            piece=name if name != opening.name else "",
+            seam=opening.name,
+            size=job.size,
+            message=(
+                f"{name} is {metric(finished)} around, stretches to {metric(reach)} at most "
+                f"({percent(reach / finished - 1)}), and {metric(opening.passes_mm)} must pass"
+            ),
+            remedy=(
+                f"Make it {metric(opening.passes_mm - reach)} longer or more, take a cloth that "
+                f"stretches more, or let it open"
+            ),
+        )

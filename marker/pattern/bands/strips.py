@@ -1,0 +1,142 @@
+"""Strips as they are cut: their lengths, their parts, and how they lie on the cloth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.gauge import Direction
+from marker.geometry.arrays import FloatArray
+from marker.geometry.polygons import turned
+from marker.job import Job
+from marker.pattern.bands.band import Band, fitted
+from marker.pattern.bands.band_length import Parts, cut_length_mm, fewest_parts, seam_length_mm
+from marker.pattern.bands.opening_line import measured
+from marker.pattern.bands.strip import CutLength, Fold, Strip
+from marker.pattern.edge import Edge
+from marker.pattern.growing import as_cut
+from marker.pattern.piece import CutPiece, Line, Piece
+
+LONG_EDGE = "long edge"  # what seams call the long side of a strip
+_HAIR_MM = 1e-6
+_ALONG_DEG = {Direction.CROSSGRAIN: 90.0, Direction.LENGTHGRAIN: 0.0, Direction.BIAS: 45.0}
+
+
+@dataclass(frozen=True)
+class StripPlan:
+    """How one strip is cut, lengths in mm.
+
+    cut_length_mm : the whole strip before its ends are closed, parts already joined.
+    band : how it meets the opening it finishes, None for a strip cut to a given length.
+    unwashed_mm : length and width of the whole strip where it is cut before the cloth is washed;
+        all else is what washing leaves of them. None where it is cut after washing.
+    """
+
+    strip: Strip
+    cut_length_mm: float
+    parts: Parts
+    band: Band | None
+    unwashed_mm: tuple[float, float] | None = None
+
+    @property
+    def as_cut_mm(self) -> tuple[float, float]:
+        """Length and width of the whole strip on the table."""
+        return self.unwashed_mm or (self.cut_length_mm, self.strip.width_mm)
+
+    @property
+    def seam_start_mm(self) -> float:
+        """From the cut end to where the seam line of a band starts."""
+        if self.band is None:
+            return 0.0
+        return (self.cut_length_mm - self.band.seam_mm) / 2
+
+    @property
+    def joins_mm(self) -> tuple[float, ...]:
+        """Where parts are joined, from the cut end of the whole strip, measured at mid width."""
+        loss = self.strip.lost_in_join_mm
+        pitch = self.parts.length_mm - loss
+        return tuple(k * pitch + loss / 2 for k in range(1, self.parts.count))
+
+
+def strip_plans(job: Job, cloth: Cloth) -> tuple[StripPlan, ...]:
+    """How each strip of this cloth is cut, in the job's order.
+
+    Raises CannotBeDone when a derived length is not positive or the cloth is too narrow.
+    """
+    return tuple(_plan(strip, job, cloth) for strip in job.strips if strip.cloth == cloth.name)
+
+
+def cut_strip(plan: StripPlan, size: str, cloth: Cloth) -> CutPiece:
+    """The parts of a strip as one outline, not yet grown, and its number of copies."""
+    strip, parts = plan.strip, plan.parts
+    note = ""
+    if parts.count > 1:
+        part, _ = as_cut(strip.direction, parts.length_mm, strip.width_mm, cloth)
+        loss, _ = as_cut(strip.direction, strip.lost_in_join_mm, strip.width_mm, cloth)
+        note = (
+            f"joined from {parts.count} parts, {part:.0f} mm each; "
+            f"{round(loss, 1):g} mm lost in each {strip.join} join"
+        )
+    # the other bias is this one's mirror image, which grows into another shape
+    either_bias = strip.direction is Direction.BIAS and cloth.shrinkage.keeps_shape
+    corners = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+    lies = turned(
+        np.vstack([corners * [parts.length_mm, strip.width_mm], _notches(plan)]),
+        _ALONG_DEG[strip.direction],
+        mirrored=False,
+    )
+    lies = lies - lies[:4].min(axis=0)
+    return CutPiece(
+        name=strip.name,
+        size=size,
+        cloth=cloth.name,
+        outline=lies[:4],
+        turns=(0.0, 90.0, 180.0, 270.0) if either_bias else (0.0, 180.0),
+        copies=parts.count * strip.cut,
+        notches=lies[4:],
+        note=note,
+    )
+
+
+def strip_as_piece(strip: Strip) -> Piece:
+    """A strip of given length as a piece, so that its long edge can be sewn into seams.
+
+    Drawn on the stitching line: the long edge runs from join allowance to join allowance.
+    """
+    assert isinstance(strip.length, CutLength), f"the length of {strip.name} is derived"
+    length = max(strip.length.mm - 2 * strip.join_allowance_mm, _HAIR_MM)
+    outline = np.array([[0.0, 0.0], [length, 0.0], [length, strip.width_mm], [0.0, strip.width_mm]])
+    edges = {LONG_EDGE: Edge(0, 1)}
+    return Piece(strip.name, strip.cloth, outline, line=Line.STITCHING, edges=edges)
+
+
+def _notches(plan: StripPlan) -> FloatArray:
+    """Marks along the edges that go into the seam; none on parts that differ in theirs."""
+    if plan.band is None or plan.parts.count > 1:
+        return np.empty((0, 2))
+    edges = (0.0, plan.strip.width_mm) if plan.strip.fold is Fold.SINGLE else (0.0,)
+    along = [plan.seam_start_mm + mark.band_mm for mark in plan.band.marks]
+    return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
+
+
+def _plan(strip: Strip, job: Job, cloth: Cloth) -> StripPlan:
+    if isinstance(strip.length, CutLength):
+        total = strip.length.mm
+        parts = fewest_parts(strip, total, cloth)
+        return StripPlan(strip, total, parts, None, _unwashed(strip, total, cloth))
+    opening = measured(
+        job.pieces, next(each for each in job.openings if each.name == strip.finishes)
+    )
+    seam = seam_length_mm(strip, opening)
+    total = cut_length_mm(strip, seam, opening.closed)
+    parts = fewest_parts(strip, total, cloth)
+    band = fitted(strip, opening, seam, parts.count)
+    return StripPlan(strip, total, parts, band, _unwashed(strip, total, cloth))
+
+
+def _unwashed(strip: Strip, total: float, cloth: Cloth) -> tuple[float, float] | None:
+    if not cloth.shrinkage.grows:
+        return None
+    return as_cut(strip.direction, total, strip.width_mm, cloth)

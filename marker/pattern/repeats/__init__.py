@@ -1,0 +1,1 @@
+"""Pieces matched to the cloth's repeat."""

@@ -1,0 +1,74 @@
+"""Points of a garment that must show the same place of the cloth's repeat."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from marker.cloth.repeat import Axis
+from marker.geometry.arrays import FloatArray
+from marker.pattern.seams.sewing import Place
+from marker.units import metric
+
+
+@dataclass(frozen=True)
+class MatchPlace:
+    """A place on a piece: on the stitching line of an edge, or `inside_mm` square in from it."""
+
+    place: Place
+    inside_mm: float = 0.0
+
+    def __str__(self) -> str:
+        inside = f", {metric(self.inside_mm)} in" if self.inside_mm else ""
+        return f"{self.place}{inside}"
+
+
+@dataclass(frozen=True)
+class Match:
+    """Two places that lie on each other when sewn, or one that lies on a given place of the repeat.
+
+    number : counted from 1 in the job.
+    axes : in which the repeat must meet.
+    at_mm : where in the repeat the first place lies, from where that begins; on what is drawn, and
+        mirrored on the other hand if the repeat is even. Axes left out are free.
+    """
+
+    name: str
+    number: int
+    places: tuple[MatchPlace, ...]
+    axes: tuple[Axis, ...]
+    at_mm: Mapping[Axis, float] = field(default_factory=dict)
+
+    @property
+    def letter(self) -> str:
+        """A to Z, then AA, AB and so on: what drawings call it."""
+        text, left = "", self.number
+        while left:
+            left, digit = divmod(left - 1, 26)
+            text = chr(ord("A") + digit) + text
+        return text
+
+
+@dataclass(frozen=True, eq=False)
+class MatchPoint:
+    """Where a match meets a cut piece; twice on a piece opened along its fold.
+
+    place : 0 for the match's first place, 1 for its second.
+    point : (2,) mm, in the cut piece's frame.
+    side : 1 or -1, reversed on a mirrored copy, and 0 on the fold. Points of the two places are
+        sewn together where their sides agree: see `meets`.
+    """
+
+    match: Match
+    place: int
+    point: FloatArray
+    side: int
+
+    def laid_side(self, mirrored: bool) -> int:
+        """`side` as a copy has it."""
+        return -self.side if mirrored else self.side
+
+
+def meets(side: int, other: int) -> bool:
+    """Whether points of these sides are sewn together; one on a fold is with every one."""
+    return side == other or 0 in (side, other)

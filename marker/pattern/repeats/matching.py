@@ -1,0 +1,88 @@
+"""Where the matches of a job meet its pieces, and which hands and halves are sewn together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+from marker.pattern.edge import Notch
+from marker.pattern.piece import Piece
+from marker.pattern.repeats.match import Match, MatchPlace, MatchPoint
+from marker.pattern.seams.walk import drawn_mm
+from marker.pattern.stitching import notch_point, square_out
+from marker.pattern.unfolding import reflect
+
+_CROSSWISE = 0.2
+"""A seam whose outward direction has no larger part across the grain runs crosswise."""
+
+_ON_FOLD_MM = 0.01
+
+
+def match_points(
+    pieces: Iterable[Piece], matches: Sequence[Match]
+) -> dict[str, tuple[MatchPoint, ...]]:
+    """Piece -> its points in the frame it is drawn in, both halves of what lies on the fold.
+
+    Raises CannotBeDone for a place beyond its edge.
+    """
+    by_name = {piece.name: piece for piece in pieces}
+    found: dict[str, list[MatchPoint]] = {}
+    for match in matches:
+        sides = 1, (-1 if _meets_the_other_hand(by_name, match) else 1)
+        for number, place in enumerate(match.places):
+            piece = by_name[place.place.edge.piece]
+            point = point_of(piece, place)
+            found.setdefault(piece.name, []).extend(
+                MatchPoint(match, number, each, side)
+                for each, side in _both_halves(piece, point, sides[number])
+            )
+    return {name: tuple(points) for name, points in found.items()}
+
+
+def point_of(piece: Piece, place: MatchPlace) -> FloatArray:
+    """The place, (2,) mm as drawn; raises CannotBeDone beyond its edge."""
+    return _point_and_out(piece, place)[0]
+
+
+def _point_and_out(piece: Piece, place: MatchPlace) -> tuple[FloatArray, FloatArray]:
+    """The place, (2,) mm as drawn, and the direction square out of the piece there, (2,)."""
+    notch = Notch(place.place.edge.edge, drawn_mm(piece, place.place))
+    out = square_out(piece, notch)
+    return notch_point(piece, notch) - place.inside_mm * out, out
+
+
+def _both_halves(piece: Piece, point: FloatArray, side: int) -> list[tuple[FloatArray, int]]:
+    if piece.fold is None:
+        return [(point, side)]
+    fold = piece.outline[[piece.fold.start, piece.fold.end]]
+    other = reflect(point[np.newaxis], fold)[0]
+    if np.hypot(*(other - point)) < _ON_FOLD_MM:
+        return [(point, 0)]
+    return [(point, side), (other, -side)]
+
+
+def _meets_the_other_hand(by_name: dict[str, Piece], match: Match) -> bool:
+    """Whether what is drawn of the first place is sewn to the other hand or half of the second.
+
+    Two pieces that are sewn together lie side by side on the body, right sides out and their grain
+    arrows the same way: where the seam is the left edge of one, it is the right edge of the other.
+    Two left edges as drawn thus meet only if one of the two is turned over. Nothing of the kind is
+    seen at a crosswise seam, or where one piece lies on the other: there what is drawn meets what
+    is drawn, as it must where neither has another hand.
+    """
+    if len(match.places) < 2 or any(place.inside_mm for place in match.places):
+        return False
+    pieces = [by_name[place.place.edge.piece] for place in match.places]
+    if not any(piece.pair or piece.fold for piece in pieces):
+        return False
+    lateral = [_out_across(*each) for each in zip(pieces, match.places, strict=True)]
+    return min(map(abs, lateral)) > _CROSSWISE and lateral[0] * lateral[1] > 0
+
+
+def _out_across(piece: Piece, place: MatchPlace) -> float:
+    """The part across the grain, positive to its left, of the direction out of the piece."""
+    _, out = _point_and_out(piece, place)
+    grain = np.radians(piece.grain_deg)
+    return float(out @ np.array([-np.sin(grain), np.cos(grain)]))

@@ -1,0 +1,1 @@
+"""What is sewn to what, and whether it meets."""

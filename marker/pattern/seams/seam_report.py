@@ -1,0 +1,138 @@
+"""The seam report: do the edges that are sewn together meet, and which edit would true them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from marker.job import Job
+from marker.pattern.bands.strip import CutLength
+from marker.pattern.bands.strips import strip_as_piece
+from marker.pattern.finding import Finding, Severity
+from marker.pattern.piece import Piece
+from marker.pattern.seams.notches import notches_apart, off_mm
+from marker.pattern.seams.sewing import Seam, Side
+from marker.pattern.seams.truing import edits, leg_differences, length_edits, said
+from marker.pattern.seams.walk import Walk, walk
+from marker.units import metric
+
+
+@dataclass(frozen=True)
+class SideReport:
+    """One side of a seam, lengths in mm on the stitching line, folds opened.
+
+    difference_mm : by how much it is longer than the side that is the measure, eases taken off.
+    """
+
+    side: Side
+    walk: Walk
+    difference_mm: float
+
+    @property
+    def sewn_mm(self) -> float:
+        """Its length once its ease is sewn in."""
+        return self.walk.length_mm - self.side.ease_mm
+
+
+@dataclass(frozen=True)
+class SeamReport:
+    """One seam in one size.
+
+    measure : index of the side by which the others are trued.
+    """
+
+    seam: Seam
+    size: str
+    sides: tuple[SideReport, ...]
+    measure: int
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What does not meet: lengths, then where edges join, then notches."""
+        found: list[Finding] = []
+        standard = self.sides[self.measure]
+        for side in self.sides:
+            if side is not standard:
+                found += _length_findings(self, standard, side)
+                found += _notch_findings(self, standard, side)
+        return tuple(found)
+
+
+def seam_reports(job: Job) -> tuple[SeamReport, ...]:
+    """Every seam of the job, in its order."""
+    strips = [strip_as_piece(strip) for strip in job.strips if isinstance(strip.length, CutLength)]
+    return tuple(seam_report([*job.pieces, *strips], seam, job.size) for seam in job.seams)
+
+
+def seam_report(pieces: Iterable[Piece], seam: Seam, size: str) -> SeamReport:
+    """One seam, walked on the pieces of one size; raises CannotBeDone for a name not there."""
+    drawn = tuple(pieces)
+    walks = [walk(drawn, side.edges) for side in seam.sides]
+    sewn = [walk.length_mm - side.ease_mm for walk, side in zip(walks, seam.sides, strict=True)]
+    measure = _measure(sewn, seam.tolerance_mm)
+    sides = [
+        SideReport(side, walk, length - sewn[measure])
+        for side, walk, length in zip(seam.sides, walks, sewn, strict=True)
+    ]
+    return SeamReport(seam, size, tuple(sides), measure)
+
+
+def _measure(sewn: Sequence[float], tolerance_mm: float) -> int:
+    """The first side, or the second if the first is alone against all others, who agree."""
+    first, *others = sewn
+    agreed = len(others) > 1 and max(others) - min(others) <= tolerance_mm
+    alone = min(abs(first - other) for other in others) > tolerance_mm
+    return 1 if agreed and alone else 0
+
+
+def _length_findings(report: SeamReport, standard: SideReport, side: SideReport) -> list[Finding]:
+    seam, off = report.seam, side.difference_mm
+    ease = side.side.ease_mm - standard.side.ease_mm
+    if abs(off) > seam.tolerance_mm:
+        code, severity = "seam-length", Severity.ERROR
+        problem = f"{metric(abs(off))} too {'long' if off > 0 else 'short'}"
+        changes = length_edits(standard.walk, side.walk, ease)
+    elif _joints_off(standard.walk, side.walk) > seam.tolerance_mm:
+        code, severity = "seam-joint", Severity.WARNING
+        problem = f"its joints miss theirs by {metric(_joints_off(standard.walk, side.walk))}"
+        changes = edits(side.walk.legs, leg_differences(standard.walk, side.walk, ease))
+    else:
+        return []
+    message = (
+        f"seam {seam.name!r}: {side.side} measures {_with_ease(side)}, {standard.side} "
+        f"{_with_ease(standard)}: {problem} (tolerance {metric(seam.tolerance_mm)})"
+    )
+    piece = changes[0].ref.piece
+    return [Finding(code, severity, piece, seam.name, report.size, message, said(changes))]
+
+
+def _joints_off(measure: Walk, own: Walk) -> float:
+    """How far the joints of two sides lie apart at worst, 0 for sides of unlike make-up."""
+    if len(measure.legs) != len(own.legs):
+        return 0.0
+    longer = own.length_mm - measure.length_mm
+    joints = zip(measure.joints_mm, own.joints_mm, strict=True)
+    return max((off_mm(theirs, ours, longer) for theirs, ours in joints), default=0.0)
+
+
+def _with_ease(side: SideReport) -> str:
+    ease = side.side.ease_mm
+    if ease == 0:
+        return metric(side.walk.length_mm)
+    planned = f"{metric(ease)} eased in" if ease > 0 else f"stretched by {metric(-ease)}"
+    return f"{metric(side.walk.length_mm)} with {planned}"
+
+
+def _notch_findings(report: SeamReport, standard: SideReport, side: SideReport) -> list[Finding]:
+    return [
+        Finding(
+            "seam-notch",
+            Severity.ERROR if apart.partner else Severity.WARNING,
+            apart.mark.ref.piece,
+            report.seam.name,
+            report.size,
+            f"seam {report.seam.name!r}: {apart.problem}",
+            apart.remedy,
+        )
+        for apart in notches_apart(standard.walk, side.walk, report.seam.tolerance_mm)
+    ]

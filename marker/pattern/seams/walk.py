@@ -1,0 +1,202 @@
+"""Walking along edges joined end to end: lengths, and where the marks on them lie."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from marker.errors import CannotBeDone
+from marker.geometry.outline import flattening_error, nearest_along
+from marker.pattern.edge import EdgeRef
+from marker.pattern.piece import Piece
+from marker.pattern.seams.sewing import Opening, Place, Spot
+from marker.pattern.stitching import edge_length_mm, edge_line, notch_point
+from marker.units import metric
+
+_HAIR_MM = 0.01  # points this near are one point, as in the job file
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One edge within a walk; both halves of it if it ends on the fold.
+
+    start_mm, length_mm : where it starts along the walk, and how long it is, unfolded.
+    drawn_mm : its length as drawn, half of `length_mm` if it ends on the fold.
+    fold_at_end : whether its last corner as written lies on the fold, False for the first, None
+        for neither.
+    flattening_error_mm : by how much its chords fall short of the curves they stand for.
+    """
+
+    ref: EdgeRef
+    start_mm: float
+    length_mm: float
+    drawn_mm: float
+    fold_at_end: bool | None = None
+    flattening_error_mm: float = 0.0
+
+    @property
+    def end_mm(self) -> float:
+        """Where it ends along the walk."""
+        return self.start_mm + self.length_mm
+
+    @property
+    def halves(self) -> int:
+        """2 for an edge that ends on the fold."""
+        return 1 if self.fold_at_end is None else 2
+
+    def places(self, drawn_mm: float) -> tuple[float, ...]:
+        """Along the walk, every place of the point `drawn_mm` from the drawn edge's first corner.
+
+        Two places, one a half, unless the point lies on the fold or the edge does not meet it.
+        """
+        if self.fold_at_end is None:
+            found = [self.length_mm - drawn_mm if self.ref.reversed else drawn_mm]
+        else:
+            from_fold = self.drawn_mm - drawn_mm if self.fold_at_end else drawn_mm
+            found = [self.drawn_mm - from_fold, self.drawn_mm + from_fold]
+        if len(found) == 2 and found[1] - found[0] < _HAIR_MM:
+            found = found[:1]
+        return tuple(self.start_mm + at for at in found)
+
+    def drawn_at(self, at_mm: float) -> float:
+        """Where on the drawn edge a place of the walk lies, mm from its first corner."""
+        along = at_mm - self.start_mm
+        if self.fold_at_end is None:
+            return self.length_mm - along if self.ref.reversed else along
+        from_fold = abs(along - self.drawn_mm)
+        return self.drawn_mm - from_fold if self.fold_at_end else from_fold
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A notch met on the walk, at every place where it stands once the piece is opened.
+
+    name : as in the job, may be empty.
+    drawn_mm : its distance from the first corner of the drawn edge.
+    """
+
+    ref: EdgeRef
+    name: str
+    drawn_mm: float
+    at_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Edges walked one after the other along the stitching line, mm from the start."""
+
+    legs: tuple[Leg, ...]
+    marks: tuple[Mark, ...]
+
+    @property
+    def length_mm(self) -> float:
+        """Of all the edges, unfolded."""
+        return sum(leg.length_mm for leg in self.legs)
+
+    @property
+    def flattening_error_mm(self) -> float:
+        """By how much chords fall short of the curves they stand for."""
+        return sum(leg.flattening_error_mm for leg in self.legs)
+
+    @property
+    def joints_mm(self) -> tuple[float, ...]:
+        """Where one edge ends and the next begins, without both ends of the walk."""
+        return tuple(leg.start_mm for leg in self.legs[1:])
+
+    def leg_at(self, at_mm: float) -> Leg:
+        """The edge on which a place of the walk lies."""
+        return next((leg for leg in self.legs if at_mm <= leg.end_mm), self.legs[-1])
+
+
+def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
+    """The edges in the order given; raises CannotBeDone for a name that is not there."""
+    by_name = {piece.name: piece for piece in pieces}
+    legs: list[Leg] = []
+    marks: list[Mark] = []
+    start = 0.0
+    for ref in refs:
+        piece = _named(by_name, ref)
+        drawn = edge_length_mm(piece, ref.edge)
+        at_end = meets_fold_at_end(piece, ref.edge)
+        halves = 1 if at_end is None else 2
+        lost = halves * flattening_error(edge_line(piece, ref.edge))
+        whole = halves * drawn
+        legs.append(Leg(ref, start, whole, drawn, at_end, lost))
+        marks += _marks(piece, legs[-1])
+        start += whole
+    return Walk(tuple(legs), tuple(marks))
+
+
+def opening_points(pieces: Iterable[Piece], opening: Opening) -> dict[str, tuple[float, ...]]:
+    """Where the opening's named points lie, mm along `walk(pieces, opening.edges)`, ascending.
+
+    A point is there once for each half, and once for each time its edge is listed.
+    """
+    by_name = {piece.name: piece for piece in pieces}
+    legs = walk(by_name.values(), opening.edges).legs
+    found: dict[str, tuple[float, ...]] = {}
+    for name, place in opening.points.items():
+        of_edge = [
+            leg
+            for leg in legs
+            if (leg.ref.piece, leg.ref.edge) == (place.edge.piece, place.edge.edge)
+        ]
+        drawn = drawn_mm(_named(by_name, place.edge), place)
+        found[name] = tuple(sorted({at for leg in of_edge for at in leg.places(drawn)}))
+    return found
+
+
+def drawn_mm(piece: Piece, place: Place) -> float:
+    """Distance of a place from the first corner of its edge as drawn, on the stitching line.
+
+    Raises CannotBeDone for a place beyond the edge and for a notch that is not there.
+    """
+    edge, at = place.edge.edge, place.at
+    length = edge_length_mm(piece, edge)
+    if isinstance(at, float):
+        if at > length + _HAIR_MM:
+            raise CannotBeDone(
+                f"a point stands at {metric(at)} of edge {place.edge}, whose stitching line is "
+                f"only {metric(length)} long as drawn. Move the point onto the edge."
+            )
+        return at
+    if at == Spot.FOLD:
+        return length if meets_fold_at_end(piece, edge) else 0.0
+    spots = {Spot.START: 0.0, Spot.MIDDLE: length / 2, Spot.END: length}
+    if isinstance(at, Spot):
+        return spots[at]
+    for notch in piece.notches:
+        if (notch.edge, notch.name) == (edge, at):
+            return notch.at_mm
+    raise CannotBeDone(f"edge {place.edge} has no notch {at!r}. Name one in the piece's `notches`.")
+
+
+def _named(by_name: dict[str, Piece], ref: EdgeRef) -> Piece:
+    if ref.piece not in by_name:
+        raise CannotBeDone(
+            f"there is no piece {ref.piece!r} with an edge {ref.edge!r}. "
+            f"Name one of: {', '.join(by_name)}."
+        )
+    return by_name[ref.piece]
+
+
+def meets_fold_at_end(piece: Piece, edge: str) -> bool | None:
+    """Whether the edge's last corner as written lies on the fold, None if no end does."""
+    if piece.fold is None:
+        return None
+    stretch, on_fold = piece.edges[edge], {piece.fold.start, piece.fold.end}
+    ends = (stretch.start, stretch.end)[:: -1 if piece.drawn_clockwise else 1]
+    if ends[1] in on_fold:
+        return True
+    return False if ends[0] in on_fold else None
+
+
+def _marks(piece: Piece, leg: Leg) -> list[Mark]:
+    """Notches that stand on the edge, also those measured along another edge that overlaps it."""
+    line = edge_line(piece, leg.ref.edge)
+    found: dict[float, Mark] = {}
+    for notch in piece.notches:
+        at, gap = nearest_along(line, notch_point(piece, notch))
+        if gap < _HAIR_MM:
+            found.setdefault(round(at, 2), Mark(leg.ref, notch.name, at, leg.places(at)))
+    return list(found.values())

@@ -1,0 +1,1 @@
+"""The same pattern in other sizes."""

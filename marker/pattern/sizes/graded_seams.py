@@ -1,0 +1,131 @@
+"""Seams of a graded pattern: curves fitted until each seam is as true as in the sample size.
+
+Corners moved by rules leave a little between the sides of a seam whose curves differ in shape, such
+as a sleeve's cap and its armhole. The first side is the measure, as in the seam report; the curves
+of the others are made fuller or flatter, their ends and the angles at them left as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import stretch_points
+from marker.pattern.bands.strip import CutLength
+from marker.pattern.bands.strips import strip_as_piece
+from marker.pattern.edge import EdgeRef
+from marker.pattern.pattern import Pattern
+from marker.pattern.piece import Piece
+from marker.pattern.seams.sewing import Seam
+from marker.pattern.seams.walk import Walk, walk
+from marker.pattern.stitching import edge_length_mm
+
+HAIR_MM = 0.02
+MOST_FULLER = 0.5
+"""Share of its rise by which a curve may be changed; beyond it, it is not the curve drawn."""
+
+_LEAST_RISE = 0.005  # of its chord, for an edge to count as a curve
+_ROUNDS = 8
+
+
+def with_true_seams(pattern: Pattern, sample: Pattern, by_rules: Collection[str]) -> Pattern:
+    """The pattern with its seams' sides differing by what they differ in the sample.
+
+    by_rules : names of the pieces graded by rules, whose curves may be fitted. An edge is fitted
+    once, for the first seam that asks for it; what straight edges miss is left to the seam report.
+    """
+    pieces = {piece.name: piece for piece in pattern.pieces}
+    fitted: set[tuple[str, str]] = set()
+    for seam, own in zip(pattern.seams, sample.seams, strict=True):
+        measure, *others = _walks(pattern, pieces.values(), seam)
+        measure_0, *others_0 = _walks(sample, sample.pieces, own)
+        grown = _sewn(measure, seam, 0) - _sewn(measure_0, own, 0)
+        for k, (side, side_0) in enumerate(zip(others, others_0, strict=True), start=1):
+            short = _sewn(side_0, own, k) + grown - _sewn(side, seam, k)
+            curves = [
+                leg
+                for leg in side.legs
+                if leg.ref.piece in by_rules
+                and _key(leg.ref) not in fitted
+                and _rise(pieces[leg.ref.piece], leg.ref.edge).any()
+            ]
+            fitted |= {_key(leg.ref) for leg in [*measure.legs, *side.legs]}
+            if abs(short) > HAIR_MM and curves:
+                factor = 1 + short / sum(leg.length_mm for leg in curves)
+                for leg in {_key(leg.ref): leg for leg in curves}.values():
+                    name = leg.ref.piece
+                    wanted = leg.drawn_mm * factor
+                    pieces[name] = _fuller(pieces[name], leg.ref.edge, wanted)
+    return replace(pattern, pieces=tuple(pieces.values()))
+
+
+def _walks(pattern: Pattern, pieces: Iterable[Piece], seam: Seam) -> list[Walk]:
+    strips = [s for s in pattern.strips if isinstance(s.length, CutLength)]
+    drawn = [*pieces, *map(strip_as_piece, strips)]
+    return [walk(drawn, side.edges) for side in seam.sides]
+
+
+def _sewn(side: Walk, seam: Seam, number: int) -> float:
+    """Length of a side once its ease is sewn in."""
+    return side.length_mm - seam.sides[number].ease_mm
+
+
+def _key(ref: EdgeRef) -> tuple[str, str]:
+    return ref.piece, ref.edge
+
+
+def _rise(piece: Piece, edge: str) -> FloatArray:
+    """What makes the edge fuller, (k, 2): how far it rises over its chord, fading to its ends so
+    that the angles there stay; nothing for a straight edge."""
+    stretch = piece.edges[edge]
+    line = stretch_points(piece.outline, stretch.start, stretch.end)
+    chord = line[-1] - line[0]
+    length = float(np.hypot(*chord))
+    if length <= HAIR_MM:
+        return np.zeros_like(line)
+    across = np.array([-chord[1], chord[0]]) / length
+    rise = (line - line[0]) @ across
+    if np.abs(rise).max() < _LEAST_RISE * length:
+        return np.zeros_like(line)
+    steps = np.diff(line, axis=0)
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(steps[:, 0], steps[:, 1]))])
+    share = reached / reached[-1]
+    return np.asarray(np.outer(4 * share * (1 - share) * rise, across))
+
+
+def _fuller(piece: Piece, edge: str, wanted_mm: float) -> Piece:
+    """The piece with its edge's stitching line of the wanted length, by the secant method; as it
+    is where that would take more than the curve bears."""
+    stretch, rise = piece.edges[edge], _rise(piece, edge)
+    vertices = (stretch.start + np.arange(len(rise))) % len(piece.outline)
+
+    def by(share: float) -> Piece:
+        outline = piece.outline.copy()
+        outline[vertices] += share * rise
+        return replace(piece, outline=outline)
+
+    before, share = 0.0, 0.01
+    off = edge_length_mm(piece, edge) - wanted_mm
+    for _ in range(_ROUNDS):
+        now = edge_length_mm(by(share), edge) - wanted_mm
+        if abs(now) < HAIR_MM / 4:
+            return _with_notches_shared(by(share), piece, edge)
+        if now == off:
+            break
+        before, share, off = share, share - now * (share - before) / (now - off), now
+        if abs(share) > MOST_FULLER:
+            break
+    return piece
+
+
+def _with_notches_shared(fitted: Piece, piece: Piece, edge: str) -> Piece:
+    """Notches of the edge at the share of its length where they stood."""
+    ratio = edge_length_mm(fitted, edge) / edge_length_mm(piece, edge)
+    notches = (
+        replace(notch, at_mm=notch.at_mm * ratio) if notch.edge == edge else notch
+        for notch in piece.notches
+    )
+    return replace(fitted, notches=tuple(notches))

@@ -1,0 +1,1 @@
+"""Where the pieces go: the problem and everything that solves it."""

@@ -1,0 +1,1 @@
+"""CP-SAT models and proven bounds."""

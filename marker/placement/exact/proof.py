@@ -1,0 +1,262 @@
+"""Exact placement of small jobs: a proven lower bound on the length, sometimes the optimum.
+
+The bound climbs by refutation: CP-SAT is asked for an arrangement of the k largest items shorter
+than the bound plus a step. If there is none, the bound rises to that length and the step grows;
+if there is one, the next largest item joins; if time ran out, the step shrinks. What holds for
+some of the items holds for all. Once all are in, the model is refined.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from marker.geometry.outline import signed_area
+from marker.placement.exact import bounds
+from marker.placement.exact.covering import Covering, InnerPolygons, Model, build, hint
+from marker.placement.exact.relaxation import Relaxation, relax
+from marker.placement.lp.compaction import compact
+from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
+from marker.placement.tables.boundary import Boundaries
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
+
+CLOSE_MM = 0.5
+"""An arrangement this close to the bound counts as optimal."""
+
+LEVELS = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
+"""(grid of positions, tolerance of polygons) from coarse to fine, mm."""
+
+FIRST_STEP = 1 / 6
+"""Share of the gap between bound and length that the first question asks for."""
+
+SUBSOLVERS = ("no_lp", "default_lp", "quick_restart_no_lp", "reduced_costs")
+"""CP-SAT's strategies that refuted most here, best first; linear relaxations of the slices are too
+weak to pay, so a single worker goes without."""
+
+SHARE = 1 / 2
+"""Share of what is left of the allowance that one question may use."""
+
+Progress = Callable[[float, Arrangement | None], None]
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What is proven of a problem.
+
+    arrangement : shorter than the one given and exactly free of overlap; None if none was found.
+    bound : mm, no arrangement of the problem's outlines is shorter.
+    optimal : whether the best arrangement known is within CLOSE_MM of the bound.
+    """
+
+    arrangement: Arrangement | None
+    bound: float
+    optimal: bool
+
+
+@dataclass
+class _Allowance:
+    """Seconds and deterministic effort left, None for no limit, and how a solver is to run."""
+
+    ends: float | None
+    effort: float | None
+    seed: int
+    workers: int
+    stopped: Callable[[], bool]
+
+    @property
+    def used_up(self) -> bool:
+        """Whether nothing worth a question is left."""
+        if self.stopped():
+            return True
+        no_time = self.ends is not None and self.ends - time.monotonic() < 0.05
+        return no_time or (self.effort is not None and self.effort < 0.01)
+
+    def solver(self, share: float) -> cp_model.CpSolver:
+        """A solver that may use up a share of what is left."""
+        from ortools.sat.python import cp_model
+
+        solver = cp_model.CpSolver()
+        parameters = solver.parameters
+        parameters.random_seed = self.seed
+        parameters.num_workers = self.workers
+        if self.workers == 1:
+            parameters.linearization_level = 0
+        else:
+            parameters.subsolvers.extend(SUBSOLVERS[: self.workers])
+        if self.ends is not None:
+            parameters.max_time_in_seconds = max(0.0, self.ends - time.monotonic()) * share
+        if self.effort is not None:
+            parameters.max_deterministic_time = self.effort * share
+            parameters.interleave_search = self.workers > 1
+        return solver
+
+    def charge(self, solver: cp_model.CpSolver) -> None:
+        """Take off the effort that a solver used."""
+        if self.effort is not None:
+            self.effort -= max(solver.response_proto.deterministic_time, 0.01)
+
+
+@dataclass
+class _State:
+    """What is known so far. bound, length : mm."""
+
+    problem: PlacementProblem
+    relaxation: Relaxation
+    edges_of: Boundaries
+    best: Arrangement
+    bound: float
+    length: float
+    on_progress: Progress | None
+    found: Arrangement | None = None
+    order: tuple[int, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.order = _largest_first(self.relaxation.problem)
+
+    @property
+    def closed(self) -> bool:
+        """Whether bound and length have met."""
+        return self.length - self.bound <= CLOSE_MM
+
+    def raise_bound(self, bound: float) -> None:
+        """A new bound is proven; it counts no further than the best length."""
+        if bound > self.bound:
+            self.bound = min(bound, self.length)
+            self._report(None)
+
+    def take(self, positions: Arrangement) -> None:
+        """A solution of the model counts as far as the compaction can make it free of overlap."""
+        drawn = compact(self.problem, self.edges_of, positions)
+        if drawn is None:
+            return
+        length = strip_length(self.problem, drawn)
+        if length < self.length:
+            self.length, self.best, self.found = length, drawn, drawn
+            self._report(drawn)
+
+    def _report(self, arrangement: Arrangement | None) -> None:
+        if self.on_progress is not None:
+            self.on_progress(self.bound, arrangement)
+
+
+def prove(
+    problem: PlacementProblem,
+    edges_of: Boundaries,
+    arrangement: Arrangement,
+    seconds: float | None,
+    deterministic_effort: float | None,
+    seed: int,
+    workers: int,
+    on_progress: Progress | None,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Proof:
+    """Raise the lower bound, and shorten the arrangement given where a shorter one turns up.
+
+    seconds, deterministic_effort : limits, at least one of them; with the second alone, in the
+    solver's own unit, the same call gives the same answer. on_progress : called with the bound,
+    mm, and with the arrangement if a shorter one was found. stopped : asked now and then whether to
+    end early.
+    """
+    relaxation = relax(problem)
+    ends = None if seconds is None else time.monotonic() + seconds
+    allowance = _Allowance(ends, deterministic_effort, seed, workers, stopped)
+    state = _State(
+        problem,
+        relaxation,
+        edges_of,
+        arrangement,
+        bounds.simple(problem),
+        strip_length(problem, arrangement),
+        on_progress,
+    )
+    _climb(state, allowance)
+    return Proof(state.found, min(state.bound, state.length), state.closed)
+
+
+def _climb(state: _State, allowance: _Allowance) -> None:
+    inner = InnerPolygons(state.relaxation.problem, state.relaxation.gap)
+    total, level = len(state.order), 0
+    if total == 0:  # tilts so wide that they share nothing
+        return
+    count = min(2, total)
+    step = (state.length - state.bound) * FIRST_STEP
+    while not state.closed and not allowance.used_up:
+        unit, tolerance = LEVELS[level]
+        longest = min(state.bound + max(step, CLOSE_MM), state.length - CLOSE_MM / 2)
+        covering = Covering(state.order[:count], unit, tolerance, state.bound, longest)
+        answer = _ask(state, covering, inner, allowance)
+        state.raise_bound(answer.bound)
+        if answer.refuted:
+            step *= 2
+        elif answer.solution is None:
+            step /= 4
+            if step < CLOSE_MM:
+                return
+        elif count < total:
+            count += 1
+        else:
+            state.take(state.relaxation.restored(state.best, answer.solution))
+            level += 1
+            if level == len(LEVELS):
+                return
+
+
+@dataclass(frozen=True)
+class _Answer:
+    """refuted : no arrangement is as short as asked. bound : mm, proven. solution : of the model,
+    positions of all items, those left out as they were."""
+
+    refuted: bool
+    bound: float
+    solution: Arrangement | None
+
+
+def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Allowance) -> _Answer:
+    from ortools.sat.python import cp_model
+
+    model = build(state.relaxation.problem, covering, inner)
+    known = state.relaxation.relaxed(state.best)
+    hint(model, known)
+    solver = allowance.solver(SHARE)
+    status = _solve(solver, model, allowance.stopped)
+    allowance.charge(solver)
+    if status == cp_model.INFEASIBLE:
+        return _Answer(True, covering.longest, None)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return _Answer(False, covering.shortest, None)
+    bound = solver.best_objective_bound * covering.unit
+    return _Answer(False, bound, _positions(known, model, solver))
+
+
+def _solve(
+    solver: cp_model.CpSolver, model: Model, stopped: Callable[[], bool]
+) -> cp_model.CpSolverStatus:
+    """Solve in a thread, so that this one can end the solver when it is told to."""
+    solver.parameters.catch_sigint_signal = False
+    with ThreadPoolExecutor(1) as executor:
+        solving = executor.submit(solver.solve, model.cp)
+        while not wait([solving], timeout=0.1).done:
+            if stopped():
+                solver.stop_search()
+        return solving.result()
+
+
+def _positions(given: Arrangement, model: Model, solver: cp_model.CpSolver) -> Arrangement:
+    positions = list(given)
+    for item, x, y, ways in zip(model.covering.items, model.x, model.y, model.ways, strict=True):
+        way = [bool(solver.value(literal)) for literal in ways].index(True)
+        unit = model.covering.unit
+        positions[item] = Position(solver.value(x) * unit, solver.value(y) * unit, way)
+    return tuple(positions)
+
+
+def _largest_first(problem: PlacementProblem) -> tuple[int, ...]:
+    size = [signed_area(problem.shapes[item.orientations[0].shape]) for item in problem.items]
+    return tuple(int(item) for item in np.argsort(-np.array(size), kind="stable"))

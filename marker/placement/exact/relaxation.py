@@ -1,0 +1,133 @@
+"""What bounds are proven of: a problem's cores in place of its shapes.
+
+Shapes are as large as the search needs them; cores are no larger than the truth. So every
+arrangement of the problem is one of its relaxation, with the same length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+from marker.placement.problem.statement import (
+    ANY_LANE,
+    Arrangement,
+    Item,
+    Obstacle,
+    Orientation,
+    PlacementProblem,
+    Position,
+)
+
+_HAIR_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """Cores on the cloth, and how they lie within the shapes.
+
+    problem : its shapes are the cores, its strip the usable cloth; it knows no gap.
+    gap : mm, what two cores keep between them.
+    items : the original's index of each item; an item without a core is left out.
+    ways : for each item the original's index of each of its orientations.
+    offset : for each shape, where its corner is seen from the position in the original.
+    """
+
+    problem: PlacementProblem
+    gap: float
+    items: tuple[int, ...]
+    ways: tuple[tuple[int, ...], ...]
+    offset: tuple[FloatArray, ...]
+
+    def relaxed(self, arrangement: Arrangement) -> Arrangement:
+        """The arrangement in the relaxation's terms; a tilted item lies as its core does."""
+        found = []
+        for item, ways, known in zip(self.items, self.ways, self.problem.items, strict=True):
+            at = arrangement[item]
+            way = ways.index(at.orientation) if at.orientation in ways else 0
+            dx, dy = self.offset[known.orientations[way].shape]
+            found.append(Position(at.x + float(dx), at.y + float(dy), way))
+        return tuple(found)
+
+    def restored(self, arrangement: Arrangement, positions: Sequence[Position]) -> Arrangement:
+        """An original arrangement with the relaxation's positions for the items it holds."""
+        every = list(arrangement)
+        for k, position in enumerate(positions):
+            dx, dy = self.offset[self.problem.items[k].orientations[position.orientation].shape]
+            every[self.items[k]] = Position(
+                position.x - float(dx), position.y - float(dy), self.ways[k][position.orientation]
+            )
+        return tuple(every)
+
+
+def relax(problem: PlacementProblem) -> Relaxation:
+    """The relaxation of a problem."""
+    index: dict[int, int] = {}
+    shapes: list[FloatArray] = []
+    offset: list[FloatArray] = []
+    for shape in range(len(problem.shapes)):
+        core = problem.core(shape)
+        if len(core):
+            index[shape] = len(shapes)
+            corner = core.min(axis=0)
+            shapes.append(core - corner)
+            within = corner - problem.margin
+            offset.append(np.where(np.abs(within) < _HAIR_MM, 0.0, within))
+    held = [k for k, item in enumerate(problem.items) if _kept(item.orientations, index)]
+    ways = [_kept(problem.items[k].orientations, index) for k in held]
+    items = [
+        _of_cores(problem, problem.items[k], some, index, offset)
+        for k, some in zip(held, ways, strict=True)
+    ]
+    obstacles = [
+        Obstacle(index[each.shape], *(np.array([each.x, each.y]) + offset[index[each.shape]]))
+        for each in problem.obstacles
+        if each.shape in index
+    ]
+    cores = replace(
+        problem, shapes=tuple(shapes), items=tuple(items), width=problem.usable_width,
+        margin=0.0, obstacles=tuple(obstacles), cores=(),
+    )  # fmt: skip
+    return Relaxation(cores, 2 * problem.margin, tuple(held), tuple(ways), tuple(offset))
+
+
+def _kept(orientations: Sequence[Orientation], index: dict[int, int]) -> tuple[int, ...]:
+    """Which of an item's orientations have a core."""
+    return tuple(k for k, way in enumerate(orientations) if way.shape in index)
+
+
+def _of_cores(
+    problem: PlacementProblem,
+    item: Item,
+    kept: Sequence[int],
+    index: dict[int, int],
+    offset: Sequence[FloatArray],
+) -> Item:
+    """The item with its cores, each in its lane; one that may tilt is free of its repeat, for its
+    core does not tell where the tied point lies."""
+    ways = [item.orientations[k] for k in kept]
+    tilts = any(offset[index[way.shape]].any() for way in ways)
+    return replace(
+        item,
+        orientations=tuple(
+            replace(way, shape=index[way.shape], lane=_lane_of_core(problem, way)) for way in ways
+        ),
+        repeat=(0.0, 0.0) if tilts else item.repeat,
+    )
+
+
+def _lane_of_core(problem: PlacementProblem, way: Orientation) -> tuple[float, float]:
+    """Where a core may lie across the usable cloth: as far from the lane's edges as it lies from
+    those of its shape, or, where it stands for all tilts, anywhere in the lane."""
+    if way.lane == ANY_LANE:
+        return ANY_LANE
+    low, high = way.lane
+    shape, core = problem.shapes[way.shape], problem.core(way.shape)
+    inside = 0.0, 0.0
+    if way.leeway == (0.0, 0.0):
+        inside = float(core[:, 1].min()), float((shape[:, 1].max() - core[:, 1]).min())
+    low, high = low + inside[0] - problem.margin, high - inside[1] - problem.margin
+    return max(low, 0.0), high

@@ -1,0 +1,112 @@
+"""Symmetries of a placement problem: items that are interchangeable, reflections of the strip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely.geometry import LinearRing
+
+from marker.placement.problem.statement import ANY_LANE, Item, Orientation, PlacementProblem
+
+_SAME_MM = 1e-4
+
+Ways = frozenset[tuple[int, int]]
+"""(shape, direction) of an item's orientations; direction 0 where the item has no group."""
+
+Ties = tuple[tuple[float, ...], ...]
+"""Repeat of an item, phases and lanes of its orientations; empty where it is free of both."""
+
+
+@dataclass(frozen=True)
+class Reflection:
+    """A motion that maps the strip onto itself and the set of items too.
+
+    along, across : whether it turns the strip end for end, side for side.
+    partner : the shape that each shape becomes.
+    """
+
+    along: bool
+    across: bool
+    partner: tuple[int, ...]
+
+
+def kinds(
+    problem: PlacementProblem, items: Sequence[int]
+) -> dict[tuple[Ways, int, Ties], list[int]]:
+    """Items by kind: those of one kind can change places without anybody noticing."""
+    found: dict[tuple[Ways, int, Ties], list[int]] = {}
+    for item in items:
+        group = problem.items[item].group
+        ways = frozenset(_way(each, group) for each in problem.items[item].orientations)
+        found.setdefault((ways, group, _ties(problem.items[item])), []).append(item)
+    return found
+
+
+def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Reflection]:
+    """The half turn and the two reflections of the strip, those that map the items' kinds onto
+    each other. Turning end for end reverses the direction of every group. With obstacles, items
+    tied to a repeat or lanes, none is looked for."""
+    of_kind = kinds(problem, items)
+    if problem.obstacles or any(ties for _, _, ties in of_kind):
+        return
+    for along, across in ((True, True), (False, True), (True, False)):
+        partner = _partners(problem, along, across)
+
+        def image(ways: Ways, group: int, flip: bool = along, to: list[int] = partner) -> Ways:
+            turned = flip and group >= 0
+            return frozenset((to[shape], 1 - way if turned else way) for shape, way in ways)
+
+        images = [
+            ((image(ways, group), group, ties), len(members))
+            for (ways, group, ties), members in of_kind.items()
+        ]
+        if all(len(of_kind.get(kind, ())) == count for kind, count in images):
+            yield Reflection(along, across, tuple(partner))
+
+
+def orbit(
+    problem: PlacementProblem, items: Sequence[int], first: int, reflection: Reflection
+) -> list[int]:
+    """All items of the kind of item `first`, and all those of the kind it is reflected into."""
+    shapes = {way.shape for way in problem.items[first].orientations}
+    shapes |= {reflection.partner[shape] for shape in shapes}
+    group = problem.items[first].group
+    return [
+        item
+        for item in items
+        if problem.items[item].group == group
+        and all(way.shape in shapes for way in problem.items[item].orientations)
+    ]
+
+
+def _ties(item: Item) -> Ties:
+    if not any(item.repeat) and all(way.lane == ANY_LANE for way in item.orientations):
+        return ()
+    return (item.repeat, *((way.shape, *way.phase, *way.lane) for way in item.orientations))
+
+
+def _way(way: Orientation, group: int) -> tuple[int, int]:
+    return way.shape, way.direction if group >= 0 else 0
+
+
+def _partners(problem: PlacementProblem, along: bool, across: bool) -> list[int]:
+    """For each shape the one that its reflection is, -1 if none."""
+    sign = np.array([-1.0 if along else 1.0, -1.0 if across else 1.0])
+    found = []
+    for shape in problem.shapes:
+        image = shape * sign
+        ring = LinearRing(image - image.min(axis=0))
+        found.append(
+            next(
+                (
+                    k
+                    for k, other in enumerate(problem.shapes)
+                    if abs(other.max(axis=0) - np.ptp(image, axis=0)).max() < _SAME_MM
+                    and LinearRing(other).hausdorff_distance(ring) < _SAME_MM
+                ),
+                -1,
+            )
+        )
+    return found

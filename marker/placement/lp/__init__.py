@@ -1,0 +1,1 @@
+"""Linear programs that draw a layout together."""

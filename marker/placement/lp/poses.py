@@ -1,0 +1,156 @@
+"""A layout on its way to better angles: every outline in a rotation of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from marker.geometry import polygons
+from marker.geometry.arrays import FloatArray
+from marker.geometry.minkowski import edges_of_sum, sliding, standing
+from marker.placement.problem.outlines import oriented
+from marker.placement.problem.statement import (
+    ANY_LANE,
+    Arrangement,
+    Item,
+    Orientation,
+    PlacementProblem,
+    Position,
+    laid,
+)
+from marker.placement.tables.boundary import Boundaries
+
+_HAIR_MM = 1e-6
+
+
+class Pose:
+    """One outline in one rotation, ready for no-fit polygons; the same only as itself.
+
+    item, way : what it is of and how that lies; None of an obstacle.
+    """
+
+    def __init__(self, shape: FloatArray, item: Item | None, way: Orientation | None) -> None:
+        self.shape, self.item, self.way = shape, item, way
+        self.size: FloatArray = shape.max(axis=0)
+        self.standing, self.sliding = standing(shape), sliding(shape)
+
+    @property
+    def leeway(self) -> tuple[float, float]:
+        """Degrees that it may be turned, least and greatest. What is tied to a repeat may not
+        turn at all: its pattern would run askew."""
+        if self.item is None or self.way is None or self.item.outlines is None:
+            return 0.0, 0.0
+        return (0.0, 0.0) if any(self.item.repeat) else self.way.leeway
+
+    def may_move(self, axis: int) -> bool:
+        """Whether its position on this axis is free: not that of an obstacle, nor one tied to a
+        repeat."""
+        return self.item is not None and not self.item.repeat[axis]
+
+    def lane(self, width: float) -> tuple[float, float]:
+        """Where it must stay across a strip of this width."""
+        low, high = self.way.lane if self.way else ANY_LANE
+        return low, min(high, width)
+
+    def turned(self, degrees: float, margin: float, at: FloatArray) -> tuple[Pose, FloatArray]:
+        """It, turned counter-clockwise about the middle of its bounding box, which starts at `at`,
+        (2,); and where the bounding box then starts. margin : half the gap."""
+        assert self.way is not None
+        assert self.item is not None
+        assert self.item.outlines is not None  # without, there is no leeway
+        way, middle = self.way, at + self.size / 2
+        rotation = (way.rotation_deg + degrees) % 360
+        shape, low = oriented(self.item.outlines, rotation, way.mirrored, margin)
+        origin = at + np.array(way.shift) + margin
+        origin = middle + polygons.turned(origin - middle, degrees, False)
+        shift = (-float(low[0]) - margin, -float(low[1]) - margin)
+        back, on = way.leeway
+        leeway = min(back - degrees, 0.0), max(on - degrees, 0.0)
+        turned = replace(way, rotation_deg=rotation, shift=shift, leeway=leeway)
+        return Pose(shape, self.item, turned), origin + low
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Poses of `items` items, then of the obstacles; where their bounding boxes start, (k, 2)."""
+
+    poses: tuple[Pose, ...]
+    at: FloatArray
+    items: int
+
+    @property
+    def size(self) -> FloatArray:
+        """Bounding boxes, (k, 2)."""
+        return np.array([pose.size for pose in self.poses])
+
+    @property
+    def end(self) -> float:
+        """Where the last item ends."""
+        return float((self.at + self.size)[: self.items, 0].max())
+
+    def near(self, reach: float) -> list[tuple[int, int]]:
+        """Pairs a < b, at least one of them an item, that could meet if each moved by `reach`."""
+        reach += _HAIR_MM  # sums of the same numbers elsewhere may round another way
+        low, high = self.at - reach, self.at + self.size + reach
+        apart = (low[:, None] > high[None, :]).any(axis=2)
+        pairs = np.argwhere(~(apart | apart.T)).tolist()
+        return [(a, b) for a, b in pairs if a < b and a < self.items]
+
+
+class Sums:
+    """No-fit polygons of poses, each made once."""
+
+    def __init__(self) -> None:
+        self._edges: dict[tuple[Pose, Pose], FloatArray] = {}
+
+    def near(self, layout: Layout, reach: float) -> Boundaries:
+        """Those of all pairs that could meet, by their numbers in the layout."""
+        found = {}
+        for a, b in layout.near(reach):
+            key = layout.poses[a], layout.poses[b]
+            if key not in self._edges:
+                self._edges[key] = edges_of_sum(key[0].standing, key[1].sliding)
+            found[a, b] = self._edges[key]
+        return Boundaries(found)
+
+    def keep(self, layout: Layout) -> None:
+        """Forget those of other poses."""
+        poses = set(layout.poses)
+        self._edges = {pair: e for pair, e in self._edges.items() if poses.issuperset(pair)}
+
+
+def layout_of(problem: PlacementProblem, arrangement: Arrangement) -> Layout:
+    """The arrangement as poses."""
+    shape, at = laid(problem, arrangement)
+    ways = [
+        (item, item.orientations[position.orientation])
+        for item, position in zip(problem.items, arrangement, strict=True)
+    ]
+    shapes = [problem.shapes[each] for each in shape]
+    obstacles = [(None, None)] * len(problem.obstacles)
+    every = zip(shapes, (*ways, *obstacles), strict=True)
+    return Layout(tuple(Pose(shape, *of) for shape, of in every), at, len(ways))
+
+
+def arranged(
+    problem: PlacementProblem, arrangement: Arrangement, layout: Layout
+) -> tuple[PlacementProblem, Arrangement]:
+    """The layout that `arrangement` has become, in the terms of a problem that has the orientations
+    needed besides its own, behind these."""
+    shapes, items, positions = list(problem.shapes), list(problem.items), []
+    for k, old in enumerate(arrangement):
+        pose, number = layout.poses[k], old.orientation
+        way = items[k].orientations[number]
+        if pose.way is not None and pose.way is not way:
+            number = len(items[k].orientations)
+            ways = (*items[k].orientations, replace(pose.way, shape=len(shapes)))
+            items[k] = replace(items[k], orientations=ways)
+            shapes.append(pose.shape)
+        x, y = layout.at[k].tolist()
+        positions.append(Position(x, y, number))
+    cores = problem.cores
+    if cores:  # one orientation of a piece that may tilt stands for all of them
+        cores += (np.empty((0, 2)),) * (len(shapes) - len(problem.shapes))
+    extended = replace(problem, shapes=tuple(shapes), items=tuple(items), cores=cores)
+    return extended, tuple(positions)

@@ -1,0 +1,80 @@
+"""Grain tolerance: pieces turn a little, together, wherever that shortens the layout.
+
+The search knows each piece in a few tilts. From its layout on, a linear program moves and turns
+all pieces at once, to first order (`turning`); the outlines are then turned in truth, their no-fit
+polygons made, and the layout drawn together with all angles held. Only what is free of overlap and
+shorter by these counts. Turns are short, shorter after a failure and longer after a success, as is
+usual for programs that hold to first order only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from marker.placement.lp.compaction import FIT_MM, GAIN_MM
+from marker.placement.lp.poses import Layout, Sums, arranged, layout_of
+from marker.placement.lp.rotations import moves_and_turns
+from marker.placement.problem.statement import Arrangement, PlacementProblem
+
+ROUNDS = 60
+FIRST_TURN, LEAST_TURN = 0.5, 0.01
+"""Degrees that a piece may turn in one solution, at first and at least."""
+
+SHRINK, GROWTH = 0.25, 2.0
+"""How these change with a failure and a success."""
+
+_DUST_DEG = 1e-4
+
+
+def may_tilt(problem: PlacementProblem) -> bool:
+    """Whether an item may lie between its orientations."""
+    return any(item.outlines is not None and not any(item.repeat) for item in problem.items)
+
+
+def tilted(
+    problem: PlacementProblem, arrangement: Arrangement, stopped: Callable[[], bool]
+) -> tuple[PlacementProblem, Arrangement]:
+    """The layout with its pieces turned and moved so that it is shorter, or as it is.
+
+    Returns the problem with the orientations that this needs besides its own, behind these, and
+    the arrangement in its terms. stopped : asked now and then whether to end early.
+    """
+    best, sums, turn = layout_of(problem, arrangement), Sums(), FIRST_TURN
+    for _ in range(ROUNDS):
+        if turn < LEAST_TURN or stopped():
+            break
+        found = _shorter(problem, best, turn, sums)
+        turn *= SHRINK if found is None else GROWTH
+        best = found or best
+        sums.keep(best)
+    return arranged(problem, arrangement, best)
+
+
+def _shorter(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) -> Layout | None:
+    """A layout of pieces turned by up to `turn` degrees that is shorter by a gain; None if none is
+    found."""
+    loose = drawn(problem, layout, turn, sums)
+    found = loose and drawn(problem, loose, 0.0, sums)
+    return found if found and found.end < layout.end - GAIN_MM else None
+
+
+def drawn(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) -> Layout | None:
+    """The layout drawn together once with turns up to `turn` degrees; None if that can't be.
+
+    Exactly free of overlap if `turn` is 0, else to first order.
+    """
+    moves = moves_and_turns(layout, problem.width, np.radians(turn), sums)
+    if moves is None:
+        return None
+    poses, at = list(layout.poses), layout.at + moves[:, :2]
+    for k, degrees in enumerate(np.degrees(moves[:, 2]).tolist()):
+        if abs(degrees) > _DUST_DEG:
+            poses[k], at[k] = poses[k].turned(degrees, problem.margin, at[k])
+    items = layout.items
+    across = np.array([pose.size[1] for pose in poses[:items]])
+    low, high = np.array([pose.lane(problem.width) for pose in poses[:items]]).T
+    at[:items, 0] = np.maximum(at[:items, 0], 0.0)
+    at[:items, 1] = np.clip(at[:items, 1], low, np.maximum(high + FIT_MM - across, low))
+    return Layout(tuple(poses), at, items)

@@ -1,0 +1,211 @@
+"""From cuts on a table to a placement problem, and back to placements."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from marker.cloth.fabric import Cloth
+from marker.cloth.spread import Spreading
+from marker.errors import CannotBeDone
+from marker.geometry import polygons
+from marker.layout import Placement
+from marker.pattern.piece import CutPiece
+from marker.pattern.repeats.phases import Hand
+from marker.placement.problem.cuts import Cut, Label
+from marker.placement.problem.obstacles import with_obstacles
+from marker.placement.problem.orientations import Shapes, item_of
+from marker.placement.problem.outlines import FIT_MM, narrowest
+from marker.placement.problem.statement import Arrangement, Item, PlacementProblem
+from marker.placement.problem.table import Table, one_ply_table
+from marker.placement.problem.ties import Tie, why_nowhere
+from marker.units import inches, metric, round_up
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A length of the table that is laid by itself: its problem has an item for each cut."""
+
+    table: Table
+    cuts: tuple[Cut, ...]
+    problem: PlacementProblem
+
+
+def placement_problem(
+    items: Sequence[Label], cloth: Cloth, tied: Mapping[Hand, Tie] = MappingProxyType({})
+) -> PlacementProblem:
+    """The problem of laying `items` on `cloth` in one ply, clear of its flaws, see `stretches`.
+
+    tied : hands that the cloth's pattern ties.
+    """
+    table = one_ply_table(Spreading.OPEN, cloth, tied)
+    (stretch,) = stretches([(table, [Cut(label) for label in items])])
+    return stretch.problem
+
+
+def stretches(parts: Sequence[tuple[Table, Sequence[Cut]]]) -> tuple[Stretch, ...]:
+    """A stretch for each table with its cuts (never none), one behind the other on one cloth.
+
+    Where pieces of a garment must point one way, those on several stretches are held to one.
+    Raises CannotBeDone, naming every piece that fits its table in no allowed turn, or finds no
+    place on the cloth's pattern.
+    """
+    shapes = [Shapes() for _ in parts]
+    made = [_items(cuts, table, known) for (table, cuts), known in zip(parts, shapes, strict=True)]
+    for (table, cuts), items in zip(parts, made, strict=True):
+        _refuse_too_wide(cuts, items, table)
+    every = {kind: item for items in made for kind, item in items.items()}
+    all_cuts = [cut for _, cuts in parts for cut in cuts]
+    shared = _shared_directions(all_cuts, every, parts[0][0].cloth)
+    if len(parts) > 1:
+        shared = {min(shared)}
+    groups = _groups(all_cuts)
+    return tuple(
+        Stretch(table, tuple(cuts), _problem(table, cuts, items, known, shared, groups))
+        for (table, cuts), items, known in zip(parts, made, shapes, strict=True)
+    )
+
+
+def placements(
+    problem: PlacementProblem, items: Sequence[Label], arrangement: Arrangement
+) -> tuple[Placement, ...]:
+    """The arrangement in the terms of the pattern: each cut outline turned and moved."""
+    result = []
+    for label, item, position in zip(items, problem.items, arrangement, strict=True):
+        way = item.orientations[position.orientation]
+        x, y = position.x + way.shift[0], position.y + way.shift[1]
+        result.append(placed(label, way.rotation_deg, way.mirrored, x, y))
+    return tuple(result)
+
+
+def placed(label: Label, rotation_deg: float, mirrored: bool, x: float, y: float) -> Placement:
+    """The label's outline reflected if `mirrored`, turned, then moved by (x, y) mm."""
+    outline = polygons.turned(label.piece.outline, rotation_deg, mirrored)
+    return Placement(
+        piece=label.piece.name,
+        size=label.piece.size,
+        garment=label.garment,
+        copy=label.copy,
+        rotation_deg=rotation_deg,
+        mirrored=mirrored,
+        x_mm=x,
+        y_mm=y,
+        outline_mm=outline + np.array([x, y]),
+    )
+
+
+def may_lie(cut: Cut, table: Table) -> bool:
+    """Whether a cut fits the table in an allowed way."""
+    return bool(item_of(cut, table, Shapes()).orientations)
+
+
+_Made = Mapping[object, Item]
+"""One item of each kind of cut; without orientations if it fits in none."""
+
+
+def _items(cuts: Sequence[Cut], table: Table, shapes: Shapes) -> _Made:
+    made: dict[object, Item] = {}
+    for cut in cuts:
+        if cut.kind not in made:
+            made[cut.kind] = item_of(cut, table, shapes)
+    return made
+
+
+def _problem(
+    table: Table,
+    cuts: Sequence[Cut],
+    made: _Made,
+    shapes: Shapes,
+    shared: set[int],
+    groups: Mapping[int, int],
+) -> PlacementProblem:
+    problem = PlacementProblem(
+        shapes=tuple(shapes.outlines),
+        items=tuple(_of_group(made[cut.kind], groups[cut.garments[0]], shared) for cut in cuts),
+        width=table.strip_mm,
+        margin=table.half_gap_mm,
+        area=sum(piece_area(cut.label.piece) / (2 if cut.on_fold else 1) for cut in cuts),
+        usable_width=table.width_mm,
+        cores=tuple(shapes.cores),
+    )
+    return with_obstacles(problem, table.flaws, 0.0)
+
+
+def _of_group(item: Item, group: int, directions: set[int]) -> Item:
+    """The item in these directions; of one group with the garment's others if it has a choice."""
+    ways = tuple(way for way in item.orientations if way.direction in directions)
+    return replace(item, orientations=ways, group=group if len(directions) > 1 else -1)
+
+
+def _groups(cuts: Sequence[Cut]) -> dict[int, int]:
+    """Garment -> the lowest of those that cuts tie it to, directly or through others."""
+    group = {garment: garment for cut in cuts for garment in cut.garments}
+
+    def lowest(garment: int) -> int:
+        while group[garment] != garment:
+            garment = group[garment]
+        return garment
+
+    for cut in cuts:
+        ends = sorted({lowest(garment) for garment in cut.garments})
+        group[ends[-1]] = ends[0]
+    return {garment: lowest(garment) for garment in group}
+
+
+def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
+    too_wide = {cut.label.hand[:2]: cut.label for cut in cuts if not made[cut.kind].orientations}
+    if too_wide:
+        several = len({cut.label.piece.size for cut in cuts}) > 1
+        raise CannotBeDone(" ".join(_why_not(each, table, several) for each in too_wide.values()))
+
+
+def _why_not(label: Label, table: Table, several_sizes: bool) -> str:
+    """Why no allowed turn lays the piece on the cloth, and what would help."""
+    piece, cloth, turns = label.piece, table.cloth, table.turns(label)
+    name = f"{piece.name} of size {piece.size}" if several_sizes else piece.name
+    if not turns:
+        return (
+            f"{name} may only lie turned back, which the nap of {cloth.name} forbids. "
+            f"Allow it a turn below 180."
+        )
+    need = min(
+        narrowest(polygons.turned(piece.outline, turn, False), piece.grain_tolerance_deg)
+        for turn in turns
+    )
+    usable = max(lane.high - lane.low for lane in table.lanes)
+    if need <= usable + FIT_MM:
+        return why_nowhere(piece, label.mirrored, cloth, table.tie(label))
+    return (
+        f"{name} needs {_width(need)} across the cloth in its best allowed turn, "
+        f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has. "
+        f"A usable width of {_width(need)} would do."
+    )
+
+
+def _width(mm: float) -> str:
+    """A width that is surely enough: whole mm and 1/8 in, rounded up."""
+    return f"{round_up(mm, 1) / 10:g} cm ({inches(round_up(mm, 25.4 / 8))})"
+
+
+def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[int]:
+    """Directions in which all pieces of every garment can lie."""
+    names = {cut.kind: cut.label.piece.name for cut in cuts}
+    can = [(names[kind], {way.direction for way in made[kind].orientations}) for kind in names]
+    shared = set.intersection(*(directions for _, directions in can))
+    if not shared:
+        ahead = next(name for name, directions in can if directions == {0})
+        back = next(name for name, directions in can if directions == {1})
+        raise CannotBeDone(
+            f"the pieces of a garment must point one way on {cloth.name}, but {ahead} can lie "
+            f"along it only and {back} turned back only. Add a turn to one of them."
+        )
+    return shared
+
+
+def piece_area(piece: CutPiece) -> float:
+    """Of one copy, cut-outs left out, mm²."""
+    return float(Polygon(piece.outline).area - sum(Polygon(hole).area for hole in piece.cutouts))

@@ -1,0 +1,1 @@
+"""First layouts and the search that shortens them."""

@@ -1,0 +1,181 @@
+"""Disturbances: a new start for an attempt, unlike the arrangement it is made from.
+
+Two kinds keep most of what fits together and only break it at a few seams: a stretch of the strip
+moves elsewhere, or turns round where it lies. Two disorder pieces: one stretch is shuffled, or two
+pieces of like size change places. Which one leads on differs from job to job, so they take turns at
+random. Their arrangements may overlap and reach over the strip's edges: what starts from them
+repairs both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.problem.statement import (
+    Arrangement,
+    Item,
+    PlacementProblem,
+    Position,
+    laid,
+    strip_length,
+)
+
+SHORTEST, LONGEST = 0.05, 0.25
+"""Length of a stretch that is shuffled, as parts of the strip's."""
+
+LARGE = 0.75
+"""Items that together make up this part of all bounding boxes, largest first, count as large."""
+
+LIKENESS = 3.0
+"""Power of the ratio of sizes by which an item is drawn to change places with another: what is
+of like size leaves less to repair."""
+
+
+def disturbed(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """The arrangement disturbed in one of the ways that apply to the problem."""
+    ways = [_stretch_moved, _stretch_shuffled, _two_exchanged]
+    if any(item.group >= 0 for item in problem.items):
+        ways.append(_group_turned)  # a stretch may hold a part of a group, which must not turn
+    elif any(_half_turned(item, 0) != 0 for item in problem.items):
+        ways.append(_stretch_turned)
+    return ways[int(rng.integers(len(ways)))](problem, arrangement, rng)
+
+
+def shifted(
+    problem: PlacementProblem, arrangement: Arrangement, by: float, rng: np.random.Generator
+) -> Arrangement:
+    """Everything beyond a random place is moved `by` mm towards the start, over what lies there."""
+    place = rng.random() * strip_length(problem, arrangement)
+    return tuple(
+        Position(each.x - by, each.y, each.orientation) if each.x > place else each
+        for each in arrangement
+    )
+
+
+def _stretch_moved(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """The pieces of a stretch go to the end of the strip, those beyond it move up."""
+    length = strip_length(problem, arrangement)
+    start, end = np.sort(rng.random(2) * length)
+    middles = _middles(problem, arrangement)
+    by = np.where(middles < start, 0.0, np.where(middles < end, length - end, start - end))
+    return tuple(
+        Position(each.x + float(far), each.y, each.orientation)
+        for each, far in zip(arrangement, by, strict=True)
+    )
+
+
+def _stretch_turned(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """A stretch is turned by half a turn as if it were one piece."""
+    inside, start, end = _stretch(problem, arrangement, np.sort(rng.random(2)))
+    items = list(arrangement)
+    for k in inside:
+        along, across = _extent(problem, arrangement, k)
+        x, y = start + end - items[k].x - along, problem.width - items[k].y - across
+        items[k] = Position(x, y, _half_turned(problem.items[k], items[k].orientation))
+    return tuple(items)
+
+
+def _stretch_shuffled(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """The pieces of a short stretch take each other's places."""
+    part = rng.uniform(SHORTEST, LONGEST)
+    start = rng.random() * (1.0 - part)
+    inside, _, _ = _stretch(problem, arrangement, (start, start + part))
+    return _exchanged(arrangement, inside, rng.permutation(inside))
+
+
+def _two_exchanged(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """A large item changes places with one of another shape, rather of like size."""
+    shape, _ = laid(problem, arrangement)
+    every = range(len(arrangement))
+    size = np.array([np.prod(_extent(problem, arrangement, k)) for k in every])
+    first = int(rng.choice(_large(size)))
+    likeness = (np.minimum(size, size[first]) / np.maximum(size, size[first])) ** LIKENESS
+    likeness[shape[: len(size)] == shape[first]] = 0.0
+    if likeness.sum() == 0.0:
+        return arrangement
+    second = int(rng.choice(len(size), p=likeness / likeness.sum()))
+    return _exchanged(arrangement, (first, second), (second, first))
+
+
+def _group_turned(
+    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+) -> Arrangement:
+    """All pieces of a group turn round, each where it lies."""
+    group = int(rng.choice([item.group for item in problem.items if item.group >= 0]))
+    return tuple(
+        Position(each.x, each.y, _turned_back(item, each.orientation))
+        if item.group == group
+        else each
+        for item, each in zip(problem.items, arrangement, strict=True)
+    )
+
+
+def _exchanged(
+    arrangement: Arrangement, items: Sequence[int] | IntArray, places: Sequence[int] | IntArray
+) -> Arrangement:
+    """Each of these items at the place of the other named beside it, turned as it was."""
+    moved = list(arrangement)
+    for item, place in zip(items, places, strict=True):
+        there = arrangement[place]
+        moved[item] = Position(there.x, there.y, arrangement[item].orientation)
+    return tuple(moved)
+
+
+def _stretch(
+    problem: PlacementProblem, arrangement: Arrangement, parts: Sequence[float] | FloatArray
+) -> tuple[IntArray, float, float]:
+    """The items whose middle lies between two parts of the strip's length, and these in mm."""
+    start, end = (float(part) * strip_length(problem, arrangement) for part in parts)
+    middles = _middles(problem, arrangement)
+    return np.flatnonzero((middles >= start) & (middles < end)), start, end
+
+
+def _middles(problem: PlacementProblem, arrangement: Arrangement) -> FloatArray:
+    """(n,) where along the strip the middle of each item lies, mm."""
+    return np.array(
+        [each.x + _extent(problem, arrangement, k)[0] / 2 for k, each in enumerate(arrangement)]
+    )
+
+
+def _extent(problem: PlacementProblem, arrangement: Arrangement, item: int) -> tuple[float, float]:
+    way = problem.items[item].orientations[arrangement[item].orientation]
+    return problem.extent(way.shape)
+
+
+def _large(size: FloatArray) -> IntArray:
+    """The large items."""
+    order = np.argsort(-size, kind="stable")
+    running = np.cumsum(size[order])
+    return order[: 1 + int(np.searchsorted(running, LARGE * running[-1]))]
+
+
+def _miss(item: Item, one: int, other: int) -> float:
+    """By how many degrees two orientations are not half a turn apart."""
+    ways = item.orientations
+    return abs((ways[one].rotation_deg - ways[other].rotation_deg) % 360 - 180)
+
+
+def _half_turned(item: Item, orientation: int) -> int:
+    """The orientation half a turn away, or the same again if there is none."""
+    every = range(len(item.orientations))
+    return next((k for k in every if _miss(item, k, orientation) < 1e-6), orientation)
+
+
+def _turned_back(item: Item, orientation: int) -> int:
+    """The orientation of the other direction that comes nearest to half a turn away."""
+    now = item.orientations[orientation].direction
+    back = [k for k, way in enumerate(item.orientations) if way.direction != now]
+    return min(back, key=lambda k: _miss(item, k, orientation))

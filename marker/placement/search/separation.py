@@ -1,0 +1,228 @@
+"""Separation: make an arrangement with overlaps free of them within a fixed length.
+
+Guided local search over one-piece moves: each move takes an overlapping item to the best position
+found by sampling and descent, with every pair's overlap weighted; pairs that stay in conflict
+grow heavier round by round, the others fade (Umetani et al. 2009; weights as in Gardeyn, Vanden
+Berghe & Wauters 2025).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from marker.placement.search.descent import descend
+from marker.placement.search.kernels import (
+    kernel,
+    kernel_inline,
+    place,
+    refresh,
+    seat,
+    uniform,
+    weighted_severity,
+)
+from marker.placement.search.state import KEPT, Choices, State
+from marker.placement.tables.nofit import NoFitTable
+
+
+class Effort(NamedTuple):
+    """How hard separation tries.
+
+    samples : random positions tried over the whole strip each move; near : tried near the item.
+    """
+
+    samples: int = 24
+    near: int = 8
+
+
+COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
+"""Steps of the descent, as parts of the item's smaller side: from COARSE to FINE for every
+candidate, on to FINEST for the best."""
+
+PROSPECT = 5.0
+"""A sample may be so many times as bad as the item's present position, refined: of those that were
+worse, one in seven won by its descent, but they took half of the time."""
+
+MOST = 1e300
+"""More than any severity, but finite."""
+
+
+@njit(cache=True, nogil=True)
+def separate(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    rounds: int,
+    effort: Effort,
+) -> float:
+    """Repair `state` in place, each item staying in its room; returns the least severity met.
+
+    Ends as soon as nothing overlaps or after `rounds`; another call goes on from there. `state`
+    counts the moves and keeps the best arrangement met, too, see `restore`.
+    """
+    order = np.arange(state.movable)
+    if state.least[0] == np.inf:
+        _keep_if_best(state, refresh(table, state))
+    for _ in range(rounds):
+        if state.least[0] == 0.0:
+            break
+        for k in range(state.movable - 1, 0, -1):
+            other = int(uniform(state.rng) * (k + 1))
+            order[k], order[other] = order[other], order[k]
+        for k in range(state.movable):
+            item = int(order[k])
+            if state.severity[item].max() > 0.0:
+                _improve(table, choices, state, item, effort)
+                state.moves[0] += 1
+        total = state.severity.sum() / 2
+        _keep_if_best(state, total)
+        if total > 0.0:
+            _reweigh(state)
+    return float(state.least[0])
+
+
+@njit(cache=True, nogil=True)
+def restore(table: NoFitTable, choices: Choices, state: State) -> None:
+    """Go to the arrangement kept as the best; weights stay as they have become.
+
+    From then on `state` keeps the best that is met afterwards, this one not among them.
+    """
+    for item in range(state.movable):
+        state.x[item], state.y[item] = state.best_x[item], state.best_y[item]
+        state.choice[item] = state.best_choice[item]
+        shape = choices.shape[choices.start[item] + state.choice[item]]
+        state.shape[item] = shape
+        state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
+    refresh(table, state)
+    state.least[0] = MOST
+
+
+@kernel
+def _keep_if_best(state: State, total: float) -> None:
+    if total < state.least[0]:
+        state.least[0] = total
+        for item in range(state.movable):
+            state.best_x[item], state.best_y[item] = state.x[item], state.y[item]
+            state.best_choice[item] = state.choice[item]
+
+
+@kernel
+def _improve(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    effort: Effort,
+) -> None:
+    """Move one item to the best position found, if that is better than where it lies.
+
+    Its present position is refined by descent first. The best samples that could still beat that
+    are refined as well, each as far as it keeps up with the best, and the winner finely.
+    """
+    here = 0.0
+    for other in range(len(state.x)):
+        here += state.weight[item, other] * state.severity[item, other]
+    first = choices.start[item]
+    _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
+    _refine(table, choices, state, item, COARSE, FINE, 0, np.inf)
+    best = 0
+    if state.value[0] > 0.0:
+        _sample(table, choices, state, item, effort, PROSPECT * state.value[0])
+        for k in range(1, KEPT + 1):
+            if state.at[k, 2] >= 0.0:
+                _refine(table, choices, state, item, COARSE, FINE, k, state.value[best])
+                if state.value[k] < state.value[best]:
+                    best = k
+    _refine(table, choices, state, item, FINE, FINEST, best, np.inf)
+    if state.value[best] < here:
+        way = int(state.at[best, 2])
+        x, y = state.at[best, 0], state.at[best, 1]
+        place(table, state, item, way - first, choices.shape[way], x, y)
+
+
+@kernel
+def _sample(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    effort: Effort,
+    limit: float,
+) -> None:
+    """Make the best samples below `limit`, in order, candidates 1 to KEPT."""
+    for k in range(1, KEPT + 1):
+        _keep(state, k, limit, 0.0, 0.0, -1.0)
+    first, last = choices.start[item], choices.start[item + 1]
+    group = choices.group[item]
+    for sample in range(effort.samples + effort.near):
+        way = first + int(uniform(state.rng) * (last - first))
+        if group >= 0 and choices.direction[way] != state.group_direction[group]:
+            continue
+        shape = choices.shape[way]
+        low_x, high_x, repeat_x = state.room[way, 0], state.room[way, 1], state.room[way, 2]
+        low_y, high_y, repeat_y = state.room[way, 3], state.room[way, 4], state.room[way, 5]
+        along, across = table.extent[shape, 0], table.extent[shape, 1]
+        if high_x < low_x:
+            continue
+        if sample < effort.samples:
+            x = low_x - repeat_x / 2 + uniform(state.rng) * (high_x - low_x + repeat_x)
+            y = low_y - repeat_y / 2 + uniform(state.rng) * (high_y - low_y + repeat_y)
+        else:
+            x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
+            y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
+        x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
+        severity = weighted_severity(table, state, item, shape, x, y, state.value[KEPT])
+        slot = KEPT
+        if severity >= state.value[slot]:
+            continue
+        while slot > 1 and severity < state.value[slot - 1]:
+            up = slot - 1
+            _keep(state, slot, state.value[up], state.at[up, 0], state.at[up, 1], state.at[up, 2])
+            slot = up
+        _keep(state, slot, severity, x, y, way)
+
+
+@kernel_inline
+def _keep(state: State, slot: int, value: float, x: float, y: float, way: float) -> None:
+    state.value[slot] = value
+    state.at[slot, 0], state.at[slot, 1], state.at[slot, 2] = x, y, way
+
+
+@kernel
+def _refine(
+    table: NoFitTable,
+    choices: Choices,
+    state: State,
+    item: int,
+    coarse: float,
+    fine: float,
+    k: int,
+    bar: float,
+) -> None:
+    """Descend from candidate k in place, steps given as parts of the item's smaller side, as far
+    as it may come below `bar`."""
+    way = int(state.at[k, 2])
+    shape = choices.shape[way]
+    size = min(table.extent[shape, 0], table.extent[shape, 1])
+    state.at[k, 0], state.at[k, 1], state.value[k] = descend(
+        table, state, item, way, shape, state.at[k, 0], state.at[k, 1], state.value[k],
+        coarse * size, fine * size, bar,
+    )  # fmt: skip
+
+
+@kernel
+def _reweigh(state: State) -> None:
+    """Pairs in conflict grow by 1.2 to 2.0 with their severity, the others fade towards 1."""
+    worst = 0.0
+    for i in range(len(state.x)):
+        for j in range(i):
+            worst = max(worst, state.severity[i, j])
+    for i in range(len(state.x)):
+        for j in range(i):
+            if state.severity[i, j] > 0.0:
+                state.weight[i, j] *= 1.2 + 0.8 * state.severity[i, j] / worst
+            else:
+                state.weight[i, j] = max(1.0, state.weight[i, j] * 0.95)
+            state.weight[j, i] = state.weight[i, j]

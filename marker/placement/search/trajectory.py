@@ -1,0 +1,169 @@
+"""One line of search: it shortens its own best layout again and again.
+
+Each attempt presses an arrangement into a shorter strip and separates what overlaps. Exploration
+shrinks by larger steps and answers failure with disturbed near misses; compression presses the
+best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025).
+Every success goes through the compaction, whose result alone counts, and so does the best of each
+strike: the linear program may free a near miss at little more than the length aimed for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from marker.placement.lp.compaction import compact
+from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.search.perturbation import disturbed, shifted
+from marker.placement.search.separation import Effort, restore, separate
+from marker.placement.search.state import Choices, State, arrangement_of, keep, state_of
+from marker.placement.tables.boundary import Boundaries
+from marker.placement.tables.nofit import NoFitTable
+
+STRIKE, STRIKES = 50, 4
+"""After so many rounds without progress separation goes back to the best arrangement met; after
+so many times in a row it is given up."""
+
+MOVES, MOST_MOVES = 20, 2000
+"""Moves for each item that make a piece of work, and at most: short enough to be interrupted after
+one, long enough for two trajectories to take about the same time for one."""
+
+OVERHEAD = 2
+"""Moves for each item that go with a separation besides its own."""
+
+WORTHWHILE = 0.98
+"""A severity must fall below this many times the least so far to count as progress."""
+
+HOPELESS = 1.02
+"""A near miss that the linear program frees only beyond this many times the target is let go."""
+
+LARGEST_SHRINK, SMALLEST_SHRINK = 0.01, 0.001
+"""Shrinking while exploring, relative."""
+
+GROWTH, DECAY = 1.5, 0.5
+"""How the shrinking grows with a success and falls with a failure."""
+
+FAIR_GAIN = 0.3
+"""Part of the shrinking step that a new layout must gain to count as a success."""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all trajectories read."""
+
+    problem: PlacementProblem
+    edges_of: Boundaries
+    table: NoFitTable
+    choices: Choices
+    effort: Effort
+
+
+class Trajectory:
+    """best, length : its best layout, mm. moves : how many make a piece of work."""
+
+    _state: State
+    _target: float  # length of the strip that it is pressed into, mm, margins included
+    _nearest: tuple[float, Arrangement]  # of the attempt: severity and arrangement
+    _progress: float  # severity when last there was some
+    _idle: int  # rounds since then, or since the last strike
+    _strikes: int  # since then
+
+    def __init__(self, shared: Shared, rng: np.random.Generator, start: Arrangement) -> None:
+        self._shared = shared
+        self._rng = rng
+        self._shrink = LARGEST_SHRINK
+        self._near_misses: list[tuple[float, Arrangement]] = []
+        self.moves = min(MOVES * len(start), MOST_MOVES)
+        self._rounds = max(1, min(STRIKE, MOST_MOVES // len(start)))
+        self._take(start)
+        self._aim(start, self._shrink)
+
+    def adopt(self, layout: Arrangement) -> None:
+        """Go on from a layout found elsewhere, if it is better by a fair gain."""
+        length = strip_length(self._shared.problem, layout)
+        if 1 - length / self.length > FAIR_GAIN * self._shrink:
+            self._take(layout)
+            self._near_misses.clear()
+            self._aim(layout, self._shrink)
+
+    def work(self, fine: float | None) -> None:
+        """One piece of work, in as many attempts as that takes.
+
+        fine : relative step of compression; None while exploring.
+        """
+        moves = 0
+        while moves < self.moves:
+            state = self._state
+            self._go_on(fine)
+            moves += int(state.moves[0]) + OVERHEAD * len(self.best)
+            state.moves[0] = 0
+
+    def warm_up(self) -> None:
+        """Have the separation compiled."""
+        shared = self._shared
+        separate(shared.table, shared.choices, self._state, 0, shared.effort)
+        restore(shared.table, shared.choices, self._state)
+
+    def _take(self, layout: Arrangement) -> None:
+        self.best = layout
+        self.length = strip_length(self._shared.problem, layout)
+
+    def _aim(self, arrangement: Arrangement, shrink: float) -> None:
+        """Start anew from `arrangement`, pressed into a strip shorter than the best layout's."""
+        problem = self._shared.problem
+        self._target = (self.length + 2 * problem.margin) * (1 - shrink)
+        seed = int(self._rng.integers(2**62))
+        self._state = state_of(problem, arrangement, self._target, seed)
+        self._nearest = np.inf, arrangement
+        self._progress = np.inf
+        self._idle = self._strikes = 0
+
+    def _go_on(self, fine: float | None) -> None:
+        """Separate for a while; if it came free or to nothing, see what that is worth."""
+        shared = self._shared
+        least = separate(shared.table, shared.choices, self._state, self._rounds, shared.effort)
+        self._idle += self._rounds
+        if least < WORTHWHILE * self._progress:
+            self._idle, self._strikes, self._progress = 0, 0, least
+        if least > 0.0 and self._idle < STRIKE:
+            return
+        self._idle = 0
+        self._strikes += 1
+        before = self.length
+        self._draw_together(least)
+        if least == 0.0 or self.length < before or self._strikes == STRIKES:
+            self._conclude(before, fine)
+        else:
+            keep(self._state, self._nearest[1])
+            restore(shared.table, shared.choices, self._state)
+
+    def _draw_together(self, least: float) -> None:
+        """Take over what the linear program makes of the best since the last strike."""
+        problem, edges_of = self._shared.problem, self._shared.edges_of
+        reached = arrangement_of(self._state)
+        self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
+        found = compact(problem, edges_of, reached, hopeless=self._target * HOPELESS)
+        if found is not None and strip_length(problem, found) < self.length:
+            self._take(found)
+
+    def _conclude(self, before: float, fine: float | None) -> None:
+        """Start another attempt; before : length of the best layout before this one ended."""
+        if fine is not None:
+            by = fine * self.length
+            self._aim(shifted(self._shared.problem, self.best, by, self._rng), fine)
+        elif 1 - self.length / before > FAIR_GAIN * self._shrink:
+            self._near_misses.clear()
+            self._shrink = min(self._shrink * GROWTH, LARGEST_SHRINK)
+            self._aim(self.best, self._shrink)
+        else:
+            self._near_misses.append(self._nearest)
+            self._shrink = max(self._shrink * DECAY, SMALLEST_SHRINK)
+            self._aim(self._another_start(), self._shrink)
+
+    def _another_start(self) -> Arrangement:
+        """One of the near misses so far, disturbed."""
+        self._near_misses.sort(key=lambda entry: entry[0])
+        # nearer misses are likelier: the square presses the draw towards the front
+        _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]
+        return disturbed(self._shared.problem, start, self._rng)

@@ -1,0 +1,100 @@
+"""The markers laid so far for one cloth, and how long they say that others are."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import shapely
+
+from marker.cloth.fabric import Cloth
+from marker.job import Job
+from marker.layout import CheckedLayout
+from marker.orders.lengths import Lengths, Mix, mix
+from marker.pattern.cutting import cut_pieces
+from marker.planning.carrying import of_fewer_garments
+from marker.planning.workers import Crew, Effort
+
+_PROBE = 3  # garments of the longer of the two markers that teach the estimate
+
+
+@dataclass(frozen=True)
+class LaidMarkers:
+    """Markers by mix; none is longer than one of more garments. on_laid : told of each."""
+
+    job: Job
+    cloth: Cloth
+    crew: Crew
+    effort: Effort
+    on_laid: Callable[[CheckedLayout], None]
+    laid: dict[Mix, CheckedLayout] = field(default_factory=dict)
+
+    def lay_new(self, mixes: Iterable[Mapping[str, int]]) -> bool:
+        """Lay those that are not laid yet; whether there were any."""
+        new = {mix(each): each for each in mixes if mix(each) not in self.laid}
+        in_order = [
+            {size: n for size in self.job.order if (n := each.get(size, 0))}
+            for each in new.values()
+        ]
+        found = self.crew.lay(self.job, self.cloth, in_order, self.effort, self.on_laid)
+        self.laid.update(zip(new, found, strict=True))
+        inherit(self.laid)
+        return bool(new)
+
+    @property
+    def lengths(self) -> dict[Mix, int]:
+        """Whole mm, rounded up."""
+        return {key: math.ceil(marker.layout.length_mm) for key, marker in self.laid.items()}
+
+    def learned(self, sizes: Sequence[str]) -> Lengths:
+        """An estimate from the job's own pieces: a marker of one garment of the middle size and one
+        of three say what a marker takes at least and what a garment adds; other sizes by their
+        area."""
+        middle = sizes[len(sizes) // 2]
+        mixes = [{middle: 1}, {middle: _PROBE}]
+        self.lay_new(mixes)
+        one, more = (self.laid[mix(garments)].layout.length_mm for garments in mixes)
+        each = min((more - one) / (_PROBE - 1), one) if more > one else one
+        areas = {size: self._area(size) for size in sizes}
+        return Lengths(
+            base_mm=round(one - each),
+            garment_mm={size: round(each * areas[size] / areas[middle]) for size in sizes},
+        )
+
+    def fitted(self, first: Lengths, doubt: float) -> Lengths:
+        """The estimate corrected by what was laid: by least squares on the part of the garments, so
+        that it neither tempts nor deters; with a doubt as many times the worst that was laid."""
+        known = self.lengths
+        parts = {key: first.estimate(dict(key)) - first.base_mm for key in known}
+        beyond = {key: length - first.base_mm for key, length in known.items()}
+        if doubt:
+            factor = doubt * max(beyond[key] / parts[key] for key in known)
+        else:
+            squares = sum(part * part for part in parts.values())
+            factor = sum(beyond[key] * parts[key] for key in known) / squares
+        garments = {size: round(each * factor) for size, each in first.garment_mm.items()}
+        return replace(first, garment_mm=garments, known=known)
+
+    def _area(self, size: str) -> float:
+        """Of one garment's pieces from this cloth, mm²."""
+        return sum(
+            shapely.Polygon(piece.outline).area * (piece.copies + piece.mirrored_copies)
+            for piece in cut_pieces(self.job.with_order({size: 1}), self.cloth)
+        )
+
+
+def inherit(laid: dict[Mix, CheckedLayout]) -> None:
+    """Where a marker of more garments came out shorter, those of fewer lie as they do in it."""
+    by_size = sorted(laid, key=lambda each: sum(count for _, count in each))
+    for at, fewer in enumerate(by_size):
+        counts = dict(fewer)
+        for more in by_size[at + 1 :]:
+            there = dict(more)
+            own, other = laid[fewer], laid[more]
+            if other.layout.length_mm < own.layout.length_mm and all(
+                count <= there.get(size, 0) for size, count in counts.items()
+            ):
+                bound = own.layout.length_lower_bound_mm
+                carried = of_fewer_garments(other, own.garments, bound)
+                laid[fewer] = carried or own

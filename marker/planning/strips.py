@@ -1,0 +1,98 @@
+"""What strips cost: laid among the pieces, or cut by themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from threading import Event
+from typing import Any
+
+from marker.cli.progress import Reporter
+from marker.job import Job
+from marker.layout import CheckedLayout
+from marker.pattern.bands.strip_layout import StripLayout
+from marker.planning.carrying import carried_over
+from marker.planning.lay import Limits, lay, tasks
+from marker.units import metric
+
+
+@dataclass(frozen=True)
+class StripCost:
+    """Lengths of one cloth in mm.
+
+    among_mm : pieces and strips laid together.
+    pieces_mm, strips_mm : the pieces laid alone, and the strips cut by themselves.
+    """
+
+    cloth: str
+    among_mm: float
+    pieces_mm: float
+    strips_mm: float
+
+    @property
+    def saved_mm(self) -> float:
+        """What laying them together saves; below 0 if it costs more."""
+        return self.pieces_mm + self.strips_mm - self.among_mm
+
+
+def strip_costs(
+    job: Job, layouts: Sequence[StripLayout], seconds: float, interrupted: Event
+) -> list[StripCost]:
+    """Lay the job with and without its strips, each for so many seconds or until interrupted."""
+    limits = Limits(seconds=seconds, interrupted=interrupted)
+    together = _laid(job, limits, "with strips")
+    alone = _laid(job.with_strips(lambda _: None), limits, "without") if job.pieces else {}
+    return [
+        StripCost(
+            layout.cloth.name,
+            together[layout.cloth.name].layout.length_mm,
+            _alone_mm(alone.get(layout.cloth.name), together[layout.cloth.name]),
+            layout.length_mm,
+        )
+        for layout in layouts
+    ]
+
+
+def _alone_mm(alone: CheckedLayout | None, together: CheckedLayout) -> float:
+    """Length of the pieces by themselves, 0 where a cloth holds nothing but strips; never more
+    than with the strips, for these can be left out of that layout."""
+    if alone is None:
+        return 0.0
+    pieces = {piece.name for piece in alone.cut_pieces}
+    without = carried_over(together, together.layout.cloth, pieces)
+    lengths = [each.layout.length_mm for each in (alone, without) if each is not None]
+    return min(lengths)
+
+
+def _laid(job: Job, limits: Limits, what: str) -> dict[str, CheckedLayout]:
+    found: dict[str, CheckedLayout] = {}
+    for task in tasks(job):
+        reporter = Reporter(f"{task.cloth.name} {what}", quiet=False)
+        try:
+            found[task.cloth.name] = lay(task, limits, reporter)
+        finally:
+            reporter.finish()
+    return found
+
+
+def cost_facts(cost: StripCost) -> dict[str, Any]:
+    """A cost as plain values."""
+    values = asdict(cost) | {"saved_mm": cost.saved_mm}
+    return {key: round(v, 1) if isinstance(v, float) else v for key, v in values.items()}
+
+
+def cost_lines(cost: StripCost) -> Iterator[str]:
+    """A cost as lines for a person."""
+    apart = cost.pieces_mm + cost.strips_mm
+    yield (
+        f"{cost.cloth}: strips laid among the pieces take {metric(cost.among_mm)} in all; pieces "
+        f"{metric(cost.pieces_mm)} + strips by themselves {metric(cost.strips_mm)} = "
+        f"{metric(apart)}"
+    )
+    if cost.saved_mm >= 0:
+        yield f"  laying them among the pieces, as `marker lay` does, saves {metric(cost.saved_mm)}"
+    else:
+        yield (
+            f"  cutting them by themselves saves {metric(-cost.saved_mm)}; or search longer: a "
+            f"layout may always put them at its end"
+        )

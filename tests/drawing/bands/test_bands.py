@@ -1,0 +1,121 @@
+"""The drawing of bands: to scale, every strip on a page, labels clear of each other."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from io import BytesIO
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from marker.drawing.bands.band_block import BandBlock, block, pages_of
+from marker.drawing.bands.drawing import render_bands
+from marker.drawing.canvas.lettering import text_width
+from marker.drawing.canvas.staggering import rows_of
+from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
+from marker.pattern.bands.strips import StripPlan, strip_plans
+from tests.pattern.bands.openings import SHOULDERS, round_neck
+
+NECK = Strip(
+    "neck binding", "jersey", 50.8, ByRatio(0.85), finishes="neckline",
+    fold=Fold.DOUBLE, finished_mm=12.7, unstretched=SHOULDERS,
+)  # fmt: skip
+BELT = Strip("belt", "jersey", 120, CutLength(2600), fold=Fold.SINGLE, finished_mm=50)
+
+
+def plans(*strips: Strip) -> tuple[StripPlan, ...]:
+    job = round_neck(*strips)
+    return strip_plans(job, job.cloths[0])
+
+
+@pytest.mark.parametrize("strip", [NECK, BELT])
+def test_strip_and_opening_are_planned_to_the_scale_stated(strip: Strip) -> None:
+    (plan,) = plans(strip)
+    drawn = block(plan)
+    long = drawn.band_x(plan.cut_length_mm) - drawn.band_x(0.0)
+    assert long * drawn.scale == pytest.approx(plan.cut_length_mm)
+    assert (drawn.band_top - drawn.band_base) * drawn.scale == pytest.approx(strip.width_mm)
+    if plan.band is not None:
+        opening = plan.band.opening.length_mm
+        wide = drawn.opening_x(plan.band, opening) - drawn.opening_x(plan.band, 0.0)
+        assert wide * drawn.scale == pytest.approx(opening)
+
+
+@given(
+    st.lists(st.floats(0, 200), min_size=1, max_size=12).map(sorted),
+    st.integers(4, 30),
+)
+def test_labels_are_clear_of_each_other_and_of_the_lines_to_them(
+    xs: list[float], letters: int
+) -> None:
+    texts = ["m" * letters] * len(xs)
+    rows = rows_of(xs, texts, 6.0)
+    wide = text_width(texts[0], 6.0)
+    for k, x in enumerate(xs):
+        for other, y in zip(rows[k + 1 :], xs[k + 1 :], strict=True):
+            if other >= rows[k]:  # the other's own label, or the line to it, is on this row
+                assert x + wide < y
+
+
+def test_blocks_do_not_reach_over_the_foot() -> None:
+    blocks = [block(plan) for plan in plans(NECK, replace(NECK, name="b"), replace(NECK, name="c"))]
+    pages = pages_of(blocks, 170.0)
+    assert [each for page in pages for each in page] == blocks
+    assert all(sum(each.height for each in page) <= 170 for page in pages)
+
+
+def test_a_block_holds_its_labels() -> None:
+    drawn: BandBlock = block(plans(NECK)[0])
+    assert drawn.on_band
+    assert len(drawn.on_band) == len(drawn.on_opening)
+    assert drawn.band_top < 0
+    assert drawn.opening_y < drawn.band_base
+    assert all(9 < label.x < 240 for label in (*drawn.on_band, *drawn.on_opening))
+
+
+@pytest.fixture(scope="module")
+def drawn_files() -> dict[str, bytes]:
+    """A band that fits the page at 1 : 3 and a belt that does not."""
+    return render_bands("choir dress", {"38": plans(NECK, BELT)})
+
+
+def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
+    """Width and height in paper mm of what has this id; an inch is 72 pt of 25.4 mm (NIST SP 811
+    for the inch, SVG's user units for the rest)."""
+    root = ElementTree.fromstring(svg)
+    width_pt = float(root.attrib["width"].removesuffix("pt"))
+    units_per_mm = float(root.attrib["viewBox"].split()[2]) / (width_pt / 72 * 25.4)
+    (group,) = [each for each in root.iter() if each.attrib.get("id") == name]
+    data = " ".join(each.attrib.get("d", "") for each in group)
+    numbers = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", data)]
+    xs, ys = numbers[::2], numbers[1::2]
+    return (max(xs) - min(xs)) / units_per_mm, (max(ys) - min(ys)) / units_per_mm
+
+
+@pytest.mark.parametrize(("name", "scale"), [("neck binding", 3), ("belt", 12)])
+def test_what_is_drawn_measures_what_is_cut(
+    name: str, scale: int, drawn_files: dict[str, bytes]
+) -> None:
+    """Read back from the file: the strip and its opening, at the scale printed beside them.
+
+    The neck is a circle of radius 100 mm (geometry); 0.85 of it and two allowances of 10 mm.
+    """
+    around = 2 * math.pi * 100
+    length, width = {"neck binding": (0.85 * around + 20, 50.8), "belt": (2600, 120)}[name]
+    svg = drawn_files["bands.svg"]
+    long, wide = drawn_box(svg, f"strip {name}")
+    assert long * scale == pytest.approx(length, abs=0.1)
+    assert wide * scale == pytest.approx(width, abs=0.1)
+    if name == "neck binding":
+        assert drawn_box(svg, "opening of neck binding")[0] * scale == pytest.approx(
+            around, abs=0.1
+        )
+    (page,) = PdfReader(BytesIO(drawn_files["bands.pdf"])).pages
+    assert f"1 : {scale}" in page.extract_text()
+    paper = [float(side) * 25.4 / 72 for side in page.mediabox[2:]]
+    assert paper == pytest.approx([297, 210], abs=0.1), "A4 lying down, ISO 216"

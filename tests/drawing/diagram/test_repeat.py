@@ -1,0 +1,73 @@
+"""Where repeats begin on the diagram, and the letters of match points."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
+from marker.drawing.canvas.pen import Pen
+from marker.drawing.diagram.cloth_view import draw_cloth
+from marker.drawing.diagram.labels import place_labels
+from marker.drawing.diagram.paper_piece import DISC, match_discs
+from marker.drawing.diagram.repeat import shown_lines
+from marker.drawing.diagram.scene import RepeatLines
+from marker.drawing.diagram.sheets import break_into_sheets
+from marker.judge import check
+from marker.layout import CheckedLayout
+from marker.pattern.repeats.match import Match, MatchPoint
+from tests.drawing.garments import scene_of
+from tests.helpers import cloth, cut_piece, layout, place
+from tests.shapes import rectangle
+
+
+def striped() -> CheckedLayout:
+    """Two panels of 400 × 300 mm side by side, matched along in the middle of their long edges."""
+    on = replace(
+        cloth(700.0),
+        repeat=Repeat(Bars(150, 40), Bars(100)),
+        border=Border(Side.FAR, 60),
+    )
+    match = Match("side", 2, (), (Axis.ALONG,))
+    panel = replace(
+        cut_piece("panel", rectangle(400, 300), copies=2),
+        match_points=(MatchPoint(match, 0, np.array([200.0, 0.0]), 1),),
+    )
+    return check(layout([place(panel, 0, 0), place(panel, 0, 350, copy=2)], on), [panel], ["38"])
+
+
+def test_lines_and_letters_of_a_scene() -> None:
+    checked = striped()
+    scene = scene_of(checked)
+    assert scene.repeat == RepeatLines(
+        along_mm=(40, 190, 340), across_mm=(0, 100, 200, 300, 400, 500, 600), border_mm=640
+    )
+    marks = [mark for piece in scene.pieces for mark in piece.matches]
+    assert [(mark.letter, mark.point) for mark in marks] == [("B", (200, 0)), ("B", (200, 350))]
+    assert [mark.inward for mark in marks] == [pytest.approx((0, 1))] * 2
+
+
+def test_fine_repeats_are_drawn_by_every_second_or_fifth_line() -> None:
+    places = tuple(float(x) for x in range(0, 500, 5))
+    assert shown_lines(places, 1) == places
+    assert shown_lines(places, 8) == places[::2]
+    assert shown_lines(places, 20) == places[::5]
+    assert shown_lines((7.0,), 50) == (7.0,)
+
+
+def test_letters_are_drawn_and_no_text_lies_on_them() -> None:
+    checked = striped()
+    scene = scene_of(checked)
+    (sheet,) = break_into_sheets(scene)
+    pen = Pen()
+    draw_cloth(pen, scene, sheet)
+    texts = [text.get_text() for text in pen.axes.texts]
+    assert texts.count("B") == 2
+    names = {artist.get_gid() for artist in pen.axes.get_children()}
+    assert {"repeat", "border"} <= names
+    for label in place_labels(scene, sheet):
+        for _, centre, _ in match_discs(label.piece, sheet):
+            assert label.box.distance(shapely.Point(centre)) > DISC / 2

@@ -1,0 +1,145 @@
+"""A layout comes back from its file as it was, to four decimals of a millimetre."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.errors import FaultyInput
+from marker.exchange.layout_json import layout_text, layout_to_dict, read_layout
+from marker.job import Job
+from marker.layout import CheckedLayout, Layout, Placement
+
+SQUARE = np.array([[0.0, -1e-9], [200.00004999, 0], [200, 100], [0, 100]])
+CLOTH = Cloth("jersey", 1500.0, selvage_mm=10.0, nap=Nap.ONE_WAY)
+PLACED = Placement("front", "38", 1, 2, 180.0, True, 12.34567, 0.0, SQUARE)
+LAYOUT = Layout("choir dress", CLOTH, (PLACED,), 212.34567, 100.0, "time", 7, 1.5)
+CHECKED = CheckedLayout(LAYOUT, (), ("38",), 20_000.0)
+JOB = Job("choir dress", "38", (), (), (CLOTH,), {"38": 1})
+
+
+def stored(folder: Path, **changes: Any) -> Path:
+    """Layout file with some keys changed; a change to None takes the key out."""
+    path = folder / "layout.json"
+    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, folder / "job.toml"))
+    raw = {**json.loads(path.read_text()), **changes}
+    path.write_text(json.dumps({key: value for key, value in raw.items() if value is not None}))
+    return path
+
+
+def placement(**changes: Any) -> list[dict[str, Any]]:
+    return [{**layout_to_dict(CHECKED, None)["placements"][0], **changes}]
+
+
+def test_keys_and_rounding() -> None:
+    said = layout_to_dict(CHECKED, {"length_mm": 300})
+    assert said["cloth"] == {
+        "name": "jersey", "usable_width_mm": 1480.0, "nap": "one way", "spread": "open",
+        "shrinkage": {"along": 0.0, "across": 0.0, "cut": "after washing"},
+        "repeat": {"along": None, "across": None}, "border": None, "flaws": [], "remnant": None,
+    }  # fmt: skip
+    assert said["placements"] == [
+        {
+            "piece": "front", "size": "38", "garment": 1, "copy": 2, "rotation_deg": 180.0,
+            "mirrored": True, "x_mm": 12.3457, "y_mm": 0.0,
+            "outline_mm": [[0.0, 0.0], [200.0, 0.0], [200.0, 100.0], [0.0, 100.0]],
+        }
+    ]  # fmt: skip
+    assert said["utilisation"] == pytest.approx(20_000 / (212.34567 * 1480), abs=1e-6)
+    assert said["folding"] == {
+        "folds_along_mm": [], "fold_across_mm": None, "two_ply_mm": 0.0, "one_ply_from_mm": 0.0,
+        "cuts": 1,
+    }  # fmt: skip
+    assert said["spares"] == []
+    assert said["buy"] == {"length_mm": 300}
+    rest = ("format", "name", "length_mm", "length_lower_bound_mm", "stopped_because", "seed")
+    assert [said[key] for key in rest] == [1, "choir dress", 212.3457, 100.0, "time", 7]
+    assert "-0.0" not in json.dumps(said)
+
+
+def test_written_and_read_back(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    path = tmp_path / "out" / "layout.json"
+    job = tmp_path / "pieces" / "job.toml"
+    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, job))
+    assert json.loads(path.read_text())["job"] == "../pieces/job.toml"
+    found = read_layout(path)
+    assert found.job_path.resolve() == (tmp_path / "pieces" / "job.toml").resolve()
+    layout = found.layout(JOB)
+    assert layout.cloth == CLOTH
+    assert (layout.seed, layout.seconds, layout.stopped_because) == (7, 1.5, "time")
+    assert (layout.length_mm, layout.length_lower_bound_mm) == (212.3457, 100.0)
+    (back,) = layout.placements
+    assert (back.piece, back.copy, back.mirrored, back.x_mm) == ("front", 2, True, 12.3457)
+    np.testing.assert_allclose(back.outline_mm, SQUARE, rtol=0, atol=5e-5)
+
+
+def test_a_cloth_the_job_has_not(tmp_path: Path) -> None:
+    found = read_layout(stored(tmp_path, cloth={"name": "jresey", "spread": "open"}))
+    with pytest.raises(FaultyInput, match="Did you mean 'jersey'"):
+        found.layout(JOB)
+
+
+@pytest.mark.parametrize(
+    ("changes", "key", "words"),
+    [
+        ({"format": 2}, "", "format is 2, not 1"),
+        ({"format": True}, "", "format is True"),
+        ({"format": None}, "", "format is None"),
+        ({"length_mm": None}, "length_mm", "missing"),
+        ({"length_mm": "long"}, "length_mm", "number is expected"),
+        ({"length_mm": -1}, "length_mm", "too small"),
+        ({"job": ""}, "job", "empty"),
+        ({"seed": 1.5}, "seed", "whole number"),
+        ({"cloth": "jersey"}, "cloth", "table"),
+        ({"placements": []}, "placements", "0 entries"),
+        ({"placements": placement(copy=0)}, "placements[1].copy", "too small"),
+        ({"placements": placement(mirrored="no")}, "placements[1].mirrored", "true or false"),
+        ({"placements": placement(outline_mm=[[0, 0]])}, "placements[1].outline_mm", "1 entries"),
+        (
+            {"placements": placement(outline_mm=[[0, 0], [1], [2, 2]])},
+            "placements[1].outline_mm[2]",
+            "1 entries",
+        ),
+        ({"x": float("nan")}, "", "NaN"),
+        ({"x": float("-inf")}, "", "-Infinity"),
+    ],
+)
+def test_faults(changes: dict[str, Any], key: str, words: str, tmp_path: Path) -> None:
+    path = stored(tmp_path, **changes)
+    with pytest.raises(FaultyInput) as raised:
+        read_layout(path)
+    (fault,) = raised.value.faults
+    assert fault.place == (f"{path}: {key}" if key else str(path))
+    assert words in fault.problem
+    assert fault.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('{"format": 1,\n]', r"not JSON \(line 2"),
+        ("[1]", "no layout"),
+        ("[" * 100_000, "can't be a layout"),
+        ("1" * 5000, "can't be a layout"),
+        ('{"format": 1, "length_mm": 1e999}', "not finite"),
+    ],
+)
+def test_no_layout_at_all(text: str, words: str, tmp_path: Path) -> None:
+    path = tmp_path / "layout.json"
+    path.write_text(text)
+    with pytest.raises(FaultyInput, match=words):
+        read_layout(path)
+
+
+def test_too_big(tmp_path: Path) -> None:
+    path = tmp_path / "layout.json"
+    with path.open("wb") as file:
+        file.truncate(51_000_000)
+    with pytest.raises(FaultyInput, match="limit of 50 MB"):
+        read_layout(path)

@@ -1,0 +1,153 @@
+"""Faulty strips: each fault with its place, what is wrong and how to mend it; and sound ones."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from marker.cloth.gauge import Direction
+from marker.pattern.bands.strip import ByRatio, Fold, Join, LiesFlat, Strip
+from marker.pattern.seams.girth import Girth
+from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, strip
+
+NECKED = HEAD + piece(SQUARE, "edges = { neck = [1, 2] }") + opening()
+POINTED = NECKED + "points = { tip = 'front.neck at 3 mm' }\n"
+FINISHES = "finishes = 'neckline'"
+PLACE = "strip 1 (binding)"
+
+# what is wrong: job text, key, words of the problem, words of the remedy
+FAULTY: dict[str, tuple[str, str, str, str]] = {
+    "no length": (NECKED + strip(), "", "nothing says", "one of length"),
+    "two lengths": (
+        NECKED + strip("length = 9", "ratio = 1", FINISHES), "", "length and ratio both", "one of"
+    ),
+    "three lengths": (
+        NECKED + strip("lies_flat = true", "shorter_by = 3", "ratio = 1", FINISHES),
+        "", "ratio and shorter_by and lies_flat both", "one of",
+    ),
+    "ratio of nothing": (NECKED + strip("ratio = 1"), "ratio", "needs an opening", "finishes"),
+    "length and opening": (
+        NECKED + strip("length = 9", FINISHES), "finishes", "given already", "Leave out"
+    ),
+    "ratio too large": (NECKED + strip("ratio = 2.1", FINISHES), "ratio", "large", "at most 2"),
+    "ratio zero": (NECKED + strip("ratio = 0", FINISHES), "ratio", "small", "above 0"),
+    "unknown opening": (
+        NECKED + strip("ratio = 1", "finishes = 'nekcline'"), "finishes", "'nekc", "'neckline'"
+    ),
+    "a list of edges": (
+        NECKED + strip("ratio = 1", "finishes = ['front.neck']"), "finishes", "text", "quotation"
+    ),
+    "unknown direction": (
+        NECKED + strip("length = 9", "direction = 'cross'"), "direction", "'cross'", "'crossgrain'"
+    ),
+    "unknown fold": (
+        NECKED + strip("length = 9", "fold = 'duoble'"), "fold", "'duoble'", "'double'"
+    ),
+    "two widths": (
+        NECKED + strip("length = 9", "finished_width = 3", "fold = 'flat'"),
+        "", "width and finished_width both", "one of width",
+    ),
+    "no width": (
+        NECKED + strip("length = 9").replace("width", "# width"), "", "nothing says", "one of width"
+    ),
+    "finished how": (
+        NECKED + strip("length = 9", "finished_width = 3").replace("width =", "# width =", 1),
+        "finished_width", "takes a fold", '"single"',
+    ),
+    "eaten by allowances": (
+        NECKED + strip("length = 9", "fold = 'single'", "seam_allowance = '25 mm'"),
+        "width", "leave nothing", "wider",
+    ),
+    "allowance of a double fold": (
+        NECKED + strip("length = 9", "fold = 'double'", "seam_allowance = 5"),
+        "seam_allowance", "inner quarters", "Leave it out",
+    ),
+    "allowance of no fold": (
+        NECKED + strip("length = 9", "seam_allowance = 5"), "seam_allowance", "nothing", "flat"
+    ),
+    "flat, but how wide": (
+        NECKED + strip("lies_flat = true", FINISHES), "lies_flat", "finished width", "fold"
+    ),
+    "unstretched without an opening": (
+        NECKED + strip("length = 9", "unstretched = [['a', 'b']]"),
+        "unstretched", "finishes no opening", "Leave it out",
+    ),
+    "unknown point": (
+        POINTED + strip("ratio = 1", FINISHES, "unstretched = [['tip', 'tipp']]"),
+        "unstretched[1]", "'tipp'", "'tip'",
+    ),
+    "half a pair": (
+        POINTED + strip("ratio = 1", FINISHES, "unstretched = [['tip']]"),
+        "unstretched[1]", "few", "2",
+    ),
+    "joined nowhere": (
+        POINTED + strip("ratio = 1", FINISHES, "join_at = 'top'"), "join_at", "'top'", "'tip'"
+    ),
+    "clear of nothing": (
+        POINTED + strip("ratio = 1", FINISHES, "joins_clear_of = ['tip', 'top']"),
+        "joins_clear_of[2]", "'top'", "'tip'",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("wrong", FAULTY)
+def test_fault_has_place_problem_and_remedy(wrong: str, tmp_path: Path) -> None:
+    text, key, problem, remedy = FAULTY[wrong]
+    fault = only_fault(tmp_path, text)
+    place = f"{PLACE}, {key}" if key else PLACE
+    assert fault.place == f"{tmp_path / 'job.toml'}: {place}"
+    assert problem in fault.problem
+    assert remedy in fault.remedy
+
+
+def test_a_faulty_piece_or_opening_does_not_condemn_the_band_that_finishes_it(
+    tmp_path: Path,
+) -> None:
+    text = HEAD + piece(SQUARE, "cut = 0", "edges = { neck = [1, 2] }") + opening()
+    assert only_fault(tmp_path, text + strip("ratio = 1", FINISHES)).place.endswith("cut")
+    text = NECKED.replace("front.neck", "front.nekc") + strip("ratio = 1", FINISHES)
+    assert "opening 1" in only_fault(tmp_path, text).place
+
+
+def only_strip(folder: Path, text: str) -> Strip:
+    return job(folder, text).strips[0]
+
+
+def test_widths_follow_the_fold(tmp_path: Path) -> None:
+    found = only_strip(tmp_path, NECKED + strip("lies_flat = true", FINISHES, "fold = 'double'"))
+    assert (found.width_mm, found.finished_mm, found.length) == (50, 12.5, LiesFlat())
+    lines = ("ratio = 1", FINISHES, "fold = 'single'", "finished_width = 15", "seam_allowance = 6")
+    found = only_strip(tmp_path, NECKED + strip(*lines).replace("width =", "# width =", 1))
+    assert (found.width_mm, found.finished_mm, found.fold) == (42, 15, Fold.SINGLE)
+    found = only_strip(tmp_path, NECKED + strip("ratio = 0.9", FINISHES))
+    assert (found.width_mm, found.finished_mm, found.length) == (50, None, ByRatio(0.9))
+
+
+@pytest.mark.parametrize(
+    ("lines", "join"),
+    [
+        (("direction = 'bias'",), Join.DIAGONAL),
+        (("direction = 'crossgrain'",), Join.STRAIGHT),
+        (("direction = 'bias'", "join = 'straight'"), Join.STRAIGHT),
+        (("join = 'diagonal'",), Join.DIAGONAL),
+    ],
+)
+def test_bias_strips_are_joined_on_the_diagonal(
+    lines: tuple[str, ...], join: Join, tmp_path: Path
+) -> None:
+    assert only_strip(tmp_path, NECKED + strip("length = 900", *lines)).join is join
+
+
+def test_gauge_girth_and_what_must_pass(tmp_path: Path) -> None:
+    keys = 'stretch = { crossgrain = "5 in", bias = "6 in" }, needs_stretch = 35, eases_in = 3'
+    text = NECKED.replace('150 cm"', f'150 cm", {keys}') + "passes = '57 cm'\n"
+    text += "[[girth]]\nname = 'bust'\nedges = ['front.neck']\nbody = '88 cm'\n"
+    read = job(tmp_path, text)
+    cloth = read.cloths[0]
+    assert cloth.stretch(Direction.CROSSGRAIN) == pytest.approx(0.25)
+    assert cloth.stretch(Direction.BIAS) == pytest.approx(0.50)
+    assert cloth.stretch(Direction.LENGTHGRAIN) is None
+    assert (cloth.needed_stretch, cloth.eases_in) == (0.35, 0.03)
+    assert read.openings[0].passes_mm == 570
+    assert read.girths == (Girth("bust", read.openings[0].edges, 880),)

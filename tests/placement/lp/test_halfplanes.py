@@ -1,0 +1,74 @@
+"""Separations against a slow twin: every pair's free space, and what may be left out of it."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.freespace import free_space
+from marker.geometry.minkowski import PLAY_MM, no_fit_edges
+from marker.placement.lp.halfplanes import Separations, separations
+from marker.placement.problem.statement import Arrangement, PlacementProblem, laid
+from marker.placement.tables.boundary import boundaries
+from tests.placement.arrangements import cast_problem, scattered
+
+NAMES = ("cup", "star", "ell", "notched", "triangle", "needle")
+
+
+def found_within(given: PlacementProblem, start: Arrangement, reach: float) -> Separations:
+    shape, at = laid(given, start)
+    size = np.array([given.extent(each) for each in shape])
+    edges_of = boundaries(given)
+    return separations(
+        at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, len(start)
+    )
+
+
+def positions(arrangement: Arrangement) -> FloatArray:
+    return np.array([[position.x, position.y] for position in arrangement])
+
+
+def every_row(given: PlacementProblem, start: Arrangement) -> FloatArray:
+    """The rows of all pairs, near or far: first, second, normal, offset."""
+    at = positions(start)
+    rows: list[tuple[float, ...]] = []
+    for i, item in enumerate(given.items):
+        for j in range(i):
+            shapes = [
+                each.orientations[start[k].orientation].shape
+                for k, each in ((i, item), (j, given.items[j]))
+            ]
+            a, b = (i, j) if shapes[0] <= shapes[1] else (j, i)
+            edges = no_fit_edges(given.shapes[min(shapes)], given.shapes[max(shapes)])
+            planes = free_space(edges, *(at[b] - at[a]))
+            rows += [(a, b, nx, ny, c + PLAY_MM) for nx, ny, c in planes]
+    return np.array(rows)
+
+
+def table(rows: Separations) -> FloatArray:
+    return np.column_stack(rows)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_with_a_long_reach_nothing_is_left_out(seed: int) -> None:
+    given = cast_problem(NAMES, 420.0)
+    start = scattered(given, 900.0, np.random.default_rng(seed))
+    assert table(found_within(given, start, 1e6)) == pytest.approx(every_row(given, start))
+
+
+@pytest.mark.parametrize("reach", [1.0, 20.0])
+def test_what_is_left_out_cannot_matter_within_reach(reach: float) -> None:
+    """Random moves of every item, most of them as far as allowed."""
+    rng = np.random.default_rng(1)
+    given = cast_problem(NAMES, 420.0)
+    start = scattered(given, 900.0, rng)
+    kept = table(found_within(given, start, reach))
+    left = [row for row in every_row(given, start) if not np.isclose(kept, row).all(axis=1).any()]
+    assert len(kept) > 0
+    assert len(left) > 0
+    for _ in range(200):
+        at = positions(start) + reach * np.clip(rng.uniform(-3, 3, (len(start), 2)), -1, 1)
+        for a, b, nx, ny, offset in left:
+            move = at[int(b)] - at[int(a)]
+            assert nx * move[0] + ny * move[1] >= offset

@@ -1,0 +1,69 @@
+"""Orders planned with lengths that are laid: what a table lets through, and what Ctrl-C leaves."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Event
+
+import pytest
+
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.orders.feasible import NoPlan
+from marker.orders.order import CutOrder, Limits
+from marker.planning.order import Asked, LaidPlan, laid_plan
+from marker.planning.workers import Crew, Effort
+from tests.cli.commands import job_file
+from tests.cli.test_order_job import SASHES
+
+TABLE = Limits(2, table_mm=190)
+"""Sashes of a garment M fill a row of 100 mm, those of an S two thirds of one, so it is estimated
+at 67 mm: S + M, estimated at 167 mm, take two rows. With two ends of 10 mm they take 220 mm."""
+
+
+@pytest.fixture(scope="module")
+def sashes(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    return read_job(job_file(tmp_path_factory.mktemp("sashes"), SASHES))
+
+
+def planned(job: Job, limits: Limits, interrupted: bool, sizes: str = "SM") -> LaidPlan:
+    """One of each size, laid in a thread; the estimate is learned from the second."""
+    stop = Event()
+    if interrupted:
+        stop.set()
+    order = CutOrder({"": dict.fromkeys(sizes, 1)})
+    with ThreadPoolExecutor(1) as pool:
+        crew = Crew(pool, stop, stop, stop)
+        asked = Asked(limits, end_loss_mm=20)
+        effort = Effort(None, 0)
+        return laid_plan(job, job.cloths[0], order, asked, crew, effort, 5.0, lambda _: None)
+
+
+def test_a_marker_too_long_once_laid_is_planned_again(sashes: Job) -> None:
+    plan = planned(sashes, TABLE, interrupted=False)
+    assert plan.stable
+    assert [dict(lay.garments) for lay in plan.plan.lays] == [{"S": 1}, {"M": 1}]
+    assert plan.cloth_mm == 2 * 120
+
+
+def test_no_plan_is_passed_off_as_fitting_the_table(sashes: Job) -> None:
+    """Stopped when its only plan has turned out too long."""
+    with pytest.raises(NoPlan, match="in 1 round whose markers, once laid, fit a table of 190 mm"):
+        planned(sashes, TABLE, interrupted=True)
+
+
+def test_what_ctrl_c_leaves_is_laid_and_called_unfinished(sashes: Job) -> None:
+    plan = planned(sashes, Limits(2), interrupted=True)
+    (lay,) = plan.plan.lays
+    assert (dict(lay.plies), dict(lay.garments)) == ({"": 1}, {"S": 1, "M": 1})
+    assert not plan.stable
+
+
+def test_what_seems_too_long_alone_is_laid_before_it_is_refused(sashes: Job) -> None:
+    """Three garments S take two rows, one takes one: 50 mm and 50 mm each. So an M, half as large
+    again, is estimated at 125 mm, takes 100 mm, and 120 mm with its ends."""
+    assert planned(sashes, Limits(2, table_mm=130), False, "MS").cloth_mm == 2 * 120
+    with pytest.raises(NoPlan) as caught:
+        planned(sashes, Limits(2, table_mm=110), False, "MS")
+    (nearest,) = caught.value.nearest
+    assert nearest.how == "has a table of 120 mm"

@@ -1,0 +1,218 @@
+"""A job on several widths: wider cloth never needs more, short as the searches are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from threading import Event
+
+import numpy as np
+import pytest
+
+from marker import judge
+from marker.cloth.fabric import Cloth, Price
+from marker.cloth.flaws import Flaw
+from marker.cloth.remnant import Remnant
+from marker.cloth.shrinkage import Cut, Shrinkage
+from marker.errors import CannotBeDone
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.layout import CheckedLayout, Placement
+from marker.pattern.piece import Piece
+from marker.placement.stop import Progress
+from marker.planning import widths as shopping
+from marker.planning.lay import Limits, Task
+from marker.planning.offers import Offers
+from marker.planning.widths import errand, main_cloth, shop
+from tests.helpers import layout, place
+from tests.pieces.garments import PIECES
+from tests.planning.test_random_jobs import random_job
+from tests.planning.width_chart import LEAST, MOST, WIDTHS_IN
+from tests.random_layouts import moved
+from tests.shapes import rectangle
+
+FEW = Limits(iterations=0, workers=1)
+
+
+def unheard(_cloth: Cloth) -> Callable[[Progress], None]:
+    return lambda _: None
+
+
+def bought(job: Job, *widths: float, limits: Limits = FEW) -> Offers:
+    main = main_cloth(job)
+    cloths = [replace(main, width_mm=width) for width in widths]
+    return shop(errand(job, cloths), limits, unheard)
+
+
+def assert_sound(offers: Offers) -> None:
+    """Lengths never rise with the width, and each layout passes the judge once more."""
+    lengths = [offer.checked.layout.length_mm for offer in offers.widths]
+    assert lengths == sorted(lengths, reverse=True)
+    for offer in offers.widths:
+        checked = offer.checked
+        assert judge.findings(checked.layout, checked.cut_pieces, checked.garments) == ()
+        assert offer.purchase.layout_mm == checked.layout.length_mm
+
+
+@pytest.mark.parametrize("garment", ["choir-dress", "pinafore"])
+def test_wider_cloth_never_needs_more_for_a_garment(garment: str) -> None:
+    offers = bought(read_job(PIECES / garment / "job.toml"), 1500, 1450)
+    assert [offer.width_mm for offer in offers.widths] == [1450, 1500]
+    assert_sound(offers)
+
+
+def test_the_shirt_stays_within_the_printed_charts_spread() -> None:
+    """A garment of 20 mixed pieces from 35.5 to 59 in; `benchmarks.widths` has all its widths."""
+    job = read_job(PIECES / "shirt" / "job.toml")
+    once = replace(FEW, iterations=1)
+    offers = bought(job, *(25.4 * width for width in (WIDTHS_IN[0], WIDTHS_IN[-2])), limits=once)
+    assert_sound(offers)
+    narrow, wide = (offer.width_mm * offer.checked.layout.length_mm for offer in offers.widths)
+    assert LEAST <= wide / narrow <= MOST
+
+
+def test_wider_cloth_never_needs_more_for_random_jobs() -> None:
+    for seed in range(3):
+        job = random_job(np.random.default_rng(seed))
+        width = main_cloth(job).width_mm
+        assert_sound(bought(job, width, width + 15))
+
+
+def laid_at_random(task: Task, rng: np.random.Generator) -> CheckedLayout:
+    """Its pieces in rows across the cloth, each begun at random or when the last one is full."""
+    placements: list[Placement] = []
+    x = y = end = 0.0
+    for item in task.items:
+        piece = item.piece
+        put = place(
+            piece, x, y, rotation_deg=piece.turns[0], mirrored=item.mirrored,
+            garment=item.garment, copy=item.copy,
+        )  # fmt: skip
+        high = float(np.ptp(put.outline_mm[:, 1]))
+        if y + high > task.cloth.usable_width_mm or rng.random() < 0.3:
+            put = moved(put, end + task.cloth.gap_mm - x, -y)
+            x, y = end + task.cloth.gap_mm, 0.0
+        y += high + task.cloth.gap_mm
+        end = max(end, float(put.outline_mm[:, 0].max()))
+        placements.append(put)
+    return judge.check(layout(placements, task.cloth), task.cut_pieces, task.job.garments)
+
+
+def test_wider_cloth_never_needs_more_however_bad_its_own_layout(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Random layouts in place of searched ones: on every other width a narrower one's is better."""
+    rng = np.random.default_rng(0)
+    monkeypatch.setattr(shopping, "lay", lambda task, *_: laid_at_random(task, rng))
+    carried = 0
+    for seed in range(15):
+        job = random_job(np.random.default_rng(seed))
+        width = main_cloth(job).width_mm
+        offers = bought(job, *(width + 40 * k for k in range(4)))
+        assert_sound(offers)
+        carried += sum(offer.is_carried for offer in offers.widths)
+    assert carried > 10
+
+
+def panels(*cloths: Cloth, pieces: int = 1) -> Job:
+    """A panel of 400 × 600 mm for each cloth, its grain along the 600."""
+    panel = Piece("panel", cloths[0].name, rectangle(400, 600), cut=pieces)
+    every = tuple(replace(panel, name=c.name, cloth=c.name, cut=pieces) for c in cloths)
+    return Job("choir dress", "38", every, (), cloths, {"38": 1})
+
+
+SELF = Cloth("crepe", 900, price=Price(10, 1000, "EUR"))
+LINING = Cloth("lining", 500, price=Price(4, 1000, "EUR"))
+
+
+def test_each_cloth_is_bought_and_the_job_totalled() -> None:
+    """Two panels of each: 1200 mm on cloth that holds one across, 600 mm where it holds two."""
+    offers = bought(panels(SELF, LINING, pieces=2), 500, 900)
+    assert [offer.purchase.buy_mm for offer in offers.widths] == pytest.approx([1200, 600])
+    assert [offer.purchase.cost for offer in offers.widths] == [12.0, 6.0]
+    assert offers.cheapest == 1
+    assert [offer.purchase.cost for offer in offers.others] == [4.8]
+    assert offers.totals == {"EUR": 10.8}
+    assert offers.unpriced == ()
+
+
+def test_a_price_of_its_own_may_make_the_narrower_width_the_cheapest() -> None:
+    dear = replace(SELF, price=Price(25, 1000, "EUR"))
+    cloths = [replace(SELF, width_mm=500), replace(dear, width_mm=900)]
+    offers = shop(errand(panels(SELF, pieces=2), cloths), FEW, unheard)
+    assert [offer.purchase.cost for offer in offers.widths] == [12.0, 15.0]
+    assert offers.cheapest == 0
+
+
+def test_without_prices_the_least_area_is_cheapest() -> None:
+    """1.2 m of 0.5 m are 0.6 m², 0.6 m of 1.2 m are 0.72 m² (arithmetic)."""
+    bare = replace(SELF, price=None)
+    offers = bought(panels(bare, LINING, pieces=2), 500, 1200)
+    assert [offer.area_mm2 for offer in offers.widths] == pytest.approx([0.6e6, 0.72e6])
+    assert (offers.by_cost, offers.cheapest) == (False, 0)
+    assert offers.totals == {"EUR": 4.8}
+    assert offers.unpriced == ("crepe",)
+
+
+def test_a_width_that_a_piece_does_not_fit_is_left_out_with_its_reason() -> None:
+    offers = bought(panels(SELF), 390, 900)
+    (left,) = offers.left_out
+    assert left.width_mm == 390
+    assert "crepe needs 40 cm" in left.reason
+    assert len(offers.widths) == 1
+
+
+def test_no_width_is_enough() -> None:
+    with pytest.raises(CannotBeDone, match=r"none of the widths asked for:\n  20 cm: .*\n  39 cm"):
+        bought(panels(SELF), 390, 200)
+
+
+@pytest.mark.parametrize(
+    ("cut", "usable_mm", "layout_mm", "needed_mm"),
+    [
+        (Cut.AFTER_WASHING, 900 * 0.97, 600, 600 / 0.95),
+        (Cut.BEFORE_WASHING, 900, 600 / 0.95, 600 / 0.95),
+    ],
+)
+def test_shrinkage_on_every_width(
+    cut: Cut, usable_mm: float, layout_mm: float, needed_mm: float
+) -> None:
+    """One panel is 600 mm along; 5 % lost along, 3 % across, in the cloth or in the piece."""
+    cloth = replace(SELF, shrinkage=Shrinkage(0.05, 0.03, cut))
+    (offer,) = bought(panels(cloth), 900).widths
+    assert offer.checked.layout.cloth.usable_width_mm == pytest.approx(usable_mm)
+    assert offer.purchase.layout_mm == pytest.approx(layout_mm, abs=0.01)
+    assert offer.purchase.needed_mm == pytest.approx(needed_mm, abs=0.01)
+
+
+def test_new_cloth_has_no_flaws_and_any_length() -> None:
+    worn = replace(LINING, have_mm=300, flaws=(Flaw("hole", rectangle(100, 100)),))
+    (offer,) = bought(panels(SELF, worn), 900).others
+    cloth = offer.checked.layout.cloth
+    assert (cloth.flaws, cloth.have_mm) == ((), None)
+    assert offer.purchase.buy_mm == pytest.approx(600)
+
+
+def test_remnants_are_not_bought() -> None:
+    rest = replace(LINING, remnants=(Remnant("rest", rectangle(300, 500)),))
+    with pytest.raises(CannotBeDone, match="lining is remnants"):
+        bought(panels(SELF, rest), 900)
+
+
+def test_stopped_by_hand_it_keeps_what_was_found() -> None:
+    interrupted = Event()
+    limits = Limits(iterations=5, workers=1, interrupted=interrupted)
+    job = panels(SELF, LINING, pieces=3)
+
+    def begin(cloth: Cloth) -> Callable[[Progress], None]:
+        def stop(_: Progress) -> None:
+            if cloth.width_mm == 900:
+                interrupted.set()
+
+        return stop
+
+    cloths = [replace(SELF, width_mm=width) for width in (500, 900, 1300)]
+    offers = shop(errand(job, cloths), limits, begin)
+    assert [offer.width_mm for offer in offers.widths] == [500, 900]
+    assert [(left.width_mm, left.reason) for left in offers.left_out] == [(1300, "stopped by hand")]
+    assert (offers.others, offers.not_laid) == ((), ("lining",))

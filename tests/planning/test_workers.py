@@ -1,0 +1,126 @@
+"""Markers laid in processes: the same wherever they are laid, and though a worker is lost."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from collections import Counter
+from dataclasses import replace
+
+import dask
+import numpy as np
+import pytest
+from distributed import LocalCluster
+
+from marker import judge
+from marker.errors import FaultyInput
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.layout import CheckedLayout
+from marker.orders.lengths import mix
+from marker.planning import workers as markers
+from marker.planning.carrying import of_fewer_garments
+from marker.planning.laid_markers import inherit
+from marker.planning.workers import Crew, Effort, cluster_crew, local_crew
+from tests.cli.commands import job_file
+from tests.cli.test_order_job import SASHES
+
+MIXES = [{"S": 1}, {"M": 2}, {"S": 2, "M": 1}, {"S": 1, "M": 3}]
+ITERATIONS = Effort(None, 3)
+
+
+@pytest.fixture(scope="module")
+def sashes(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    return read_job(job_file(tmp_path_factory.mktemp("sashes"), SASHES))
+
+
+def laid(crew: Crew, job: Job, effort: Effort = ITERATIONS) -> list[CheckedLayout]:
+    return crew.lay(job, job.cloths[0], MIXES, effort, lambda _: None)
+
+
+@pytest.fixture(scope="module")
+def here(sashes: Job) -> list[CheckedLayout]:
+    """Laid on this machine."""
+    interrupted = threading.Event()
+    with local_crew(2, interrupted) as crew:
+        found = laid(crew, sashes)
+        interrupted.set()  # the same processes then end with the best they have
+        started = time.monotonic()
+        assert len(laid(crew, sashes, Effort(300.0, None))) == len(MIXES)
+        assert time.monotonic() - started < 100
+    return found
+
+
+def test_markers_hold_their_garments(here: list[CheckedLayout]) -> None:
+    assert [Counter(each.garments) for each in here] == [Counter(mix) for mix in MIXES]
+
+
+def test_garments_taken_out_leave_the_rest_where_it_lay(here: list[CheckedLayout]) -> None:
+    """Of three garments M the one that reaches furthest goes; the judge has seen what is left."""
+    whole = here[3]
+    left = of_fewer_garments(whole, ("S", "M", "M"), 0.0)
+    assert left is not None
+    assert left.garments == ("S", "M", "M")
+    reach = {
+        number: max(
+            float(place.outline_mm[:, 0].max())
+            for place in whole.layout.placements
+            if place.garment == number
+        )
+        for number in range(1, 5)
+    }
+    kept = [reach[1], *sorted(reach[number] for number in (2, 3, 4))[:2]]
+    assert left.layout.length_mm == max(kept)
+    assert of_fewer_garments(whole, ("S", "S"), 0.0) is None
+
+
+def test_fewer_garments_never_take_more(here: list[CheckedLayout]) -> None:
+    """A layout drawn out for the test inherits that of the marker with more garments."""
+    long = here[1]
+    moved = tuple(
+        replace(p, x_mm=p.x_mm + 900, outline_mm=p.outline_mm + np.array([900, 0]))
+        for p in long.layout.placements
+    )
+    length = long.layout.length_mm + 900
+    drawn_out = judge.check(
+        replace(long.layout, placements=moved, length_mm=length), long.cut_pieces, long.garments
+    )
+    laid = {mix({"M": 2}): drawn_out, mix({"S": 1, "M": 3}): here[3]}
+    inherit(laid)
+    shorter = laid[mix({"M": 2})]
+    assert shorter.garments == ("M", "M")
+    assert shorter.layout.length_mm <= here[3].layout.length_mm < length
+
+
+def test_a_cluster_that_loses_a_worker_lays_the_same(
+    sashes: Job, here: list[CheckedLayout]
+) -> None:
+    """Two worker processes, one killed while it lays; dask.distributed is the engine outside."""
+    with (
+        dask.config.set({"distributed.scheduler.worker-ttl": "30s"}),
+        LocalCluster(
+            n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
+        ) as cluster,
+        cluster_crew(cluster.scheduler_address, threading.Event()) as crew,
+    ):
+        victim = next(iter(cluster.workers.values())).pid
+        killer = threading.Timer(0.5, os.kill, (victim, signal.SIGKILL))
+        killer.start()
+        there = laid(crew, sashes)
+        killer.join()
+    for one, other in zip(here, there, strict=True):
+        assert one.garments == other.garments
+        assert one.layout.length_mm == other.layout.length_mm
+        for mine, theirs in zip(one.layout.placements, other.layout.placements, strict=True):
+            assert np.array_equal(mine.outline_mm, theirs.outline_mm)
+
+
+def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(markers, "_ANSWER_SECONDS", 0.3)
+    with (
+        pytest.raises(FaultyInput, match=r"no scheduler answers at tcp://127\.0\.0\.1:9"),
+        cluster_crew("tcp://127.0.0.1:9", threading.Event()),
+    ):
+        pass
