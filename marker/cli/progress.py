@@ -51,8 +51,9 @@ class Reporter:
 
 def announce_first_use(quiet: bool) -> None:
     """Say why the very first search is slow to begin."""
-    from marker.placement.search.compiled import is_compiled
+    from marker.geometry.kernels import is_compiled
+    from marker.placement.search.separation import separate
 
-    if not quiet and not is_compiled():
+    if not quiet and not is_compiled(separate):
         message = "preparing the search for its first use; this takes half a minute, once"
         print(message, file=sys.stderr, flush=True)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import IntArray
+from marker.geometry.kernels import kernel
 
 Passes = NDArray[np.int8]
 
@@ -25,7 +25,7 @@ def convolution(a: IntArray, b: IntArray) -> list[list[list[int]]]:
     return [walk.tolist() for walk in np.split(points, ends[:-1])]
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _walks(a: IntArray, b: IntArray) -> tuple[IntArray, IntArray]:
     """All steps chained into closed walks: their points, walk after walk, and where each ends.
 
@@ -55,7 +55,7 @@ def _walks(a: IntArray, b: IntArray) -> tuple[IntArray, IntArray]:
     return points, ends[:walks]
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _passes(swept: IntArray, turning: IntArray, tie_to_start: bool) -> Passes:
     """(n, m): 1 where the counter-clockwise turn at turning[j] passes the direction of the edge
     that starts at swept[i], -1 where a clockwise turn does, else 0. A turn includes the direction
@@ -82,7 +82,7 @@ def _passes(swept: IntArray, turning: IntArray, tie_to_start: bool) -> Passes:
     return passes
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _steps(a_at_b: Passes, b_at_a: Passes) -> tuple[IntArray, IntArray]:
     """Steps by the node they leave: node k owns target[first[k]] to target[first[k + 1]].
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 
 _HAIR = 1e-6
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def free_space(edges: FloatArray, x: float, y: float) -> FloatArray:
     """Half-planes whose common part lies outside the polygon and holds the point (x, y).
 
@@ -54,7 +54,7 @@ def free_space(edges: FloatArray, x: float, y: float) -> FloatArray:
     return planes[:found]
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _closest(part: FloatArray, x: float, y: float) -> tuple[float, float]:
     ux, uy = part[2] - part[0], part[3] - part[1]
     size = ux * ux + uy * uy
@@ -63,14 +63,14 @@ def _closest(part: FloatArray, x: float, y: float) -> tuple[float, float]:
     return part[0] + t * ux, part[1] + t * uy
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _side(edge: FloatArray, x: float, y: float) -> float:
     """Distance of a point from the edge's line, positive on the outer side (right)."""
     ux, uy = edge[2] - edge[0], edge[3] - edge[1]
     return float((uy * (x - edge[0]) - ux * (y - edge[1])) / np.hypot(ux, uy))
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _inside(edges: FloatArray, x: float, y: float) -> bool:
     inside = False
     for k in range(len(edges)):
@@ -80,7 +80,7 @@ def _inside(edges: FloatArray, x: float, y: float) -> bool:
     return inside
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _across_nearest(edges: FloatArray, x: float, y: float) -> tuple[float, float]:
     nearest, out_x, out_y = np.inf, x, y
     for k in range(len(edges)):
@@ -91,7 +91,7 @@ def _across_nearest(edges: FloatArray, x: float, y: float) -> tuple[float, float
     return out_x, out_y
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _cut(parts: FloatArray, carrier: IntArray, count: int, nx: float, ny: float, c: float) -> int:
     """Keep, in place, only what lies strictly beyond the half-plane's line; how many are left."""
     left = 0

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray
+from marker.geometry.kernels import kernel
 
 LINES = 4
 """Lines drawn through each row of cells: exact along them, sampled across."""
@@ -14,7 +14,7 @@ FAST = 16
 """Transforms are quick for sizes that are multiples of this."""
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def cover(outline: FloatArray, cell: float, rows: int, columns: int) -> FloatArray:
     """Share of each cell that an outline covers, (rows, columns), the first cell at the origin.
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 from marker.placement.search.descent import descend
 from marker.placement.search.first_layouts import CROSSINGS, _first_gap
 from marker.placement.search.kernels import weighted_severity
@@ -76,7 +74,7 @@ def _moves(
         _improve(table, choices, state, item, effort)
 
 
-_compiled: Any = njit(cache=True, nogil=True)
+_compiled = kernel(allocates=True)
 gap_searches = _compiled(_gap_searches)
 severities = _compiled(_severities)
 descents = _compiled(_descents)

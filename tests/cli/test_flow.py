@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from marker.placement.search import compiled
+from marker.geometry import kernels
 from tests.cli.commands import TWO_PIECES, interrupted, job_file, laid, marker
 from tests.jobfile.writer import HEAD, SQUARE, piece
 
@@ -201,28 +197,7 @@ def test_all_files_are_written_or_none(tmp_path: Path) -> None:
 def test_the_first_use_says_why_it_waits(
     ready: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(compiled, "is_compiled", lambda: ready)
+    monkeypatch.setattr(kernels, "is_compiled", lambda _: ready)
     job = job_file(tmp_path, TWO_PIECES)
     told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out").stderr
     assert ("first use" in told) is not ready
-
-
-@pytest.mark.usefixtures("no_diagrams")
-def test_compiled_is_what_lies_in_the_cache(tmp_path: Path) -> None:
-    laid(job_file(tmp_path, TWO_PIECES), "--iterations", 1)
-    assert compiled.is_compiled()
-    code = "from marker.placement.search.compiled import is_compiled; print(is_compiled())"
-    empty = os.environ | {"NUMBA_CACHE_DIR": str(tmp_path / "cache")}
-    told = subprocess.run(
-        [sys.executable, "-c", code], env=empty, capture_output=True, text=True, check=True
-    )
-    assert told.stdout.strip() == "False"
-
-
-def test_help_comes_at_once() -> None:
-    def seconds() -> float:
-        start = time.perf_counter()
-        subprocess.run([sys.executable, "-m", "marker", "--help"], check=True, capture_output=True)
-        return time.perf_counter() - start
-
-    assert min(seconds() for _ in range(3)) < 0.5

@@ -6,9 +6,9 @@ import time
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 from marker.geometry.minkowski import PLAY_MM
 from marker.placement.lp.halfplanes import Separations, separations
 
@@ -38,7 +38,7 @@ def compile_contacts() -> float:
     return time.monotonic() - before
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def contacts(
     rows: Separations,
     at: FloatArray,
@@ -85,7 +85,7 @@ def contacts(
     return found[:count]
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _meeting(
     edges: FloatArray, dx: float, dy: float, nx: float, ny: float, c: float
 ) -> tuple[float, float, bool]:
@@ -116,7 +116,7 @@ def _meeting(
     return zx, zy, level
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _room(
     corners: Corners,
     shape: int,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.freespace import free_space
+from marker.geometry.kernels import kernel
 from marker.geometry.minkowski import PLAY_MM
 
 
@@ -23,7 +23,7 @@ class Separations(NamedTuple):
     offset: FloatArray
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def separations(
     at: FloatArray,
     size: FloatArray,
@@ -61,7 +61,7 @@ def separations(
     return Separations(row[:found, :2].astype(np.int64), row[:found, 2:4], row[:found, 4])
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _far(at: FloatArray, size: FloatArray, i: int, j: int, distance: float) -> bool:
     """Whether two bounding boxes lie farther apart than this along or across."""
     return bool(

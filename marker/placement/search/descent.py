@@ -6,7 +6,8 @@ the heaviest first: the first of them alone refuse most steps.
 
 from __future__ import annotations
 
-from marker.placement.search.kernels import kernel, pair_severity, seat, uniform
+from marker.geometry.kernels import kernel
+from marker.placement.search.kernels import pair_severity, seat, uniform
 from marker.placement.search.state import State
 from marker.placement.tables.nofit import NoFitTable
 
@@ -18,7 +19,7 @@ HOPE = 4.0
 times that; the less its steps have become, the less."""
 
 
-@kernel
+@kernel()
 def descend(
     table: NoFitTable,
     state: State,
@@ -67,7 +68,7 @@ def descend(
     return x, y, best
 
 
-@kernel
+@kernel()
 def _gather(
     table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, reach: float
 ) -> int:
@@ -100,7 +101,7 @@ def _gather(
     return count
 
 
-@kernel
+@kernel()
 def _severity_nearby(
     table: NoFitTable,
     state: State,

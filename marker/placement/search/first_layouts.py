@@ -6,12 +6,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 from marker.placement.problem.feasible_positions import room_of_ways
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.search.kernels import kernel, kernel_inline
 from marker.placement.search.state import Choices
 from marker.placement.tables.nofit import NoFitTable
 
@@ -88,7 +87,7 @@ def _size(problem: PlacementProblem, item: int) -> float:
     return along * across
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def leftmost(
     table: NoFitTable, choices: Choices, ground: Ground, order: IntArray, directions: IntArray
 ) -> tuple[FloatArray, FloatArray, IntArray]:
@@ -141,7 +140,7 @@ def leftmost(
     return x[:count], y[:count], choice
 
 
-@kernel_inline
+@kernel(inline=True)
 def _on_repeat(value: float, low: float, repeat: float, lift: float) -> float:
     """The last position tied to the repeat before `value` + `lift` repeats, any where not tied."""
     if repeat > 0.0:
@@ -149,7 +148,7 @@ def _on_repeat(value: float, low: float, repeat: float, lift: float) -> float:
     return value
 
 
-@kernel
+@kernel()
 def _first_gap(
     table: NoFitTable,
     shape: int,
@@ -188,7 +187,7 @@ def _first_gap(
     return at_x
 
 
-@kernel
+@kernel()
 def _block(
     table: NoFitTable,
     a: int,
@@ -223,7 +222,7 @@ def _block(
     return count
 
 
-@kernel
+@kernel()
 def _insert(ordered: FloatArray, count: int, value: float) -> None:
     """Insert into the first `count` entries, which are in order."""
     slot = count

@@ -6,22 +6,14 @@ is repeatable and several threads can work side by side without the interpreter 
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numba import njit
 
+from marker.geometry.kernels import kernel
 from marker.placement.search.state import RandomState, State
 from marker.placement.tables.nofit import BOUNDARY, OUTSIDE, NoFitTable
 
-# Without numba's reference counting: the kernels allocate nothing, and counting references to the
-# arrays of a state took more time than the work itself.
-_OPTIONS: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
-kernel = njit(**_OPTIONS)
-kernel_inline = njit(inline="always", **_OPTIONS)
 
-
-@kernel_inline
+@kernel(inline=True)
 def uniform(rng: RandomState) -> float:
     """Next random number in [0, 1): xorshift64* (Vigna 2016)."""
     s = rng[0]
@@ -32,7 +24,7 @@ def uniform(rng: RandomState) -> float:
     return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) / 9007199254740992.0
 
 
-@kernel_inline
+@kernel(inline=True)
 def pair_severity(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> float:
     """Severity of shape b lying at (dx, dy) from shape a; 0.0 exactly when they do not overlap.
 
@@ -66,7 +58,7 @@ def pair_severity(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> fl
     return float(lower * (1.0 - gy) + upper * gy)
 
 
-@kernel
+@kernel()
 def weighted_severity(
     table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, limit: float
 ) -> float:
@@ -96,7 +88,7 @@ def weighted_severity(
     return float(total)
 
 
-@kernel
+@kernel()
 def refresh(table: NoFitTable, state: State) -> float:
     """Recompute index and pair severities; returns their sum, each pair counted once."""
     state.head[:] = -1
@@ -112,7 +104,7 @@ def refresh(table: NoFitTable, state: State) -> float:
     return total
 
 
-@kernel
+@kernel()
 def place(
     table: NoFitTable, state: State, item: int, choice: int, shape: int, x: float, y: float
 ) -> None:
@@ -134,7 +126,7 @@ def place(
     _fill_severities(table, state, item)
 
 
-@kernel
+@kernel()
 def _link(state: State, item: int) -> None:
     """Enter into its bin an item, into the one that every look-up visits an obstacle."""
     b = len(state.head) - 1
@@ -148,7 +140,7 @@ def _link(state: State, item: int) -> None:
     state.head[b] = item
 
 
-@kernel
+@kernel()
 def _fill_severities(table: NoFitTable, state: State, item: int) -> None:
     """Severities of one item against all others, into its row and column."""
     x, y = state.x[item], state.y[item]
@@ -164,7 +156,7 @@ def _fill_severities(table: NoFitTable, state: State, item: int) -> None:
             state.severity[item, other] = state.severity[other, item] = severity
 
 
-@kernel_inline
+@kernel(inline=True)
 def seat(value: float, low: float, high: float, step: float) -> float:
     """The nearest of the positions of a `room.Span` that is not empty."""
     value = min(max(value, low), high)

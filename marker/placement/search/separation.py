@@ -11,18 +11,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from marker.geometry.kernels import kernel
 from marker.placement.search.descent import descend
-from marker.placement.search.kernels import (
-    kernel,
-    kernel_inline,
-    place,
-    refresh,
-    seat,
-    uniform,
-    weighted_severity,
-)
+from marker.placement.search.kernels import place, refresh, seat, uniform, weighted_severity
 from marker.placement.search.state import KEPT, Choices, State
 from marker.placement.tables.nofit import NoFitTable
 
@@ -49,7 +41,7 @@ MOST = 1e300
 """More than any severity, but finite."""
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def separate(
     table: NoFitTable,
     choices: Choices,
@@ -83,7 +75,7 @@ def separate(
     return float(state.least[0])
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def restore(table: NoFitTable, choices: Choices, state: State) -> None:
     """Go to the arrangement kept as the best; weights stay as they have become.
 
@@ -99,7 +91,7 @@ def restore(table: NoFitTable, choices: Choices, state: State) -> None:
     state.least[0] = MOST
 
 
-@kernel
+@kernel()
 def _keep_if_best(state: State, total: float) -> None:
     if total < state.least[0]:
         state.least[0] = total
@@ -108,7 +100,7 @@ def _keep_if_best(state: State, total: float) -> None:
             state.best_choice[item] = state.choice[item]
 
 
-@kernel
+@kernel()
 def _improve(
     table: NoFitTable,
     choices: Choices,
@@ -142,7 +134,7 @@ def _improve(
         place(table, state, item, way - first, choices.shape[way], x, y)
 
 
-@kernel
+@kernel()
 def _sample(
     table: NoFitTable,
     choices: Choices,
@@ -184,13 +176,13 @@ def _sample(
         _keep(state, slot, severity, x, y, way)
 
 
-@kernel_inline
+@kernel(inline=True)
 def _keep(state: State, slot: int, value: float, x: float, y: float, way: float) -> None:
     state.value[slot] = value
     state.at[slot, 0], state.at[slot, 1], state.at[slot, 2] = x, y, way
 
 
-@kernel
+@kernel()
 def _refine(
     table: NoFitTable,
     choices: Choices,
@@ -212,7 +204,7 @@ def _refine(
     )  # fmt: skip
 
 
-@kernel
+@kernel()
 def _reweigh(state: State) -> None:
     """Pairs in conflict grow by 1.2 to 2.0 with their severity, the others fade towards 1."""
     worst = 0.0

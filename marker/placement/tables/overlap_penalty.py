@@ -12,11 +12,11 @@ which way is out (same paper). Whether a pair overlaps at all is decided exactly
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 from shapely.geometry import MultiPoint
 
 from marker.geometry.arrays import FloatArray
+from marker.geometry.kernels import kernel
 
 
 def size(outline: FloatArray) -> float:
@@ -48,7 +48,7 @@ def signed_depth(
     return np.where(_insides(edges, xs, ys), distance, -distance)
 
 
-@njit(cache=True, nogil=True, fastmath=True)
+@kernel(allocates=True, fastmath=True)
 def _square_distances(lines: FloatArray, xs: FloatArray, ys: FloatArray) -> FloatArray:
     """Square of each node's distance to the nearest edge. lines : (5, k) x, y, ux, uy, 1/|u|²."""
     squares = np.empty((len(ys), len(xs)))
@@ -66,7 +66,7 @@ def _square_distances(lines: FloatArray, xs: FloatArray, ys: FloatArray) -> Floa
     return squares
 
 
-@njit(cache=True, nogil=True)
+@kernel(allocates=True)
 def _insides(edges: FloatArray, xs: FloatArray, ys: FloatArray) -> NDArray[np.bool_]:
     """Whether each node lies inside: every crossing of its row turns all nodes to its left over."""
     inside = np.zeros((len(ys), len(xs)), dtype=np.bool_)
