@@ -9,6 +9,7 @@ import numpy as np
 from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
 from marker.layout import Layout, Placement
+from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 
 SIZE = "38"
@@ -86,4 +87,6 @@ def layout(
     """A layout of the placements, its length their last point unless given."""
     last = max((float(item.outline_mm[:, 0].max()) for item in placements), default=0.0)
     claimed = last if length_mm is None else length_mm
-    return Layout("concert dresses", on, tuple(placements), claimed, bound_mm, "done", 1, 0.0)
+    return Layout(
+        "concert dresses", on, tuple(placements), claimed, bound_mm, Ending.TIME_UP, 1, 0.0
+    )

@@ -17,7 +17,7 @@ MODULES = {
 }
 HEAVY = {"ortools", "matplotlib", "numba", "shapely", "svgelements", "scipy", "ezdxf"}
 
-_EVERYBODY = {"units", "errors", "words"}
+_EVERYBODY = {"units", "errors", "words", "tolerances"}
 _GARMENT = _EVERYBODY | {"geometry", "pattern", "cloth"}
 _LAID = _GARMENT | {"job", "layout"}
 _FLOWS = _LAID | {"placement", "judge", "orders", "planning"}
@@ -27,13 +27,14 @@ _SHOWN = _FLOWS | _FORMATS | {"exchange", "jobfile", "reports"}
 ALLOWED: dict[str, set[str]] = {
     "units": set(),
     "words": set(),
+    "tolerances": set(),
     "errors": set(),
-    "geometry": {"units", "errors"},
-    "files": {"units", "errors"},
-    "cloth": {"geometry", "units", "errors", "words"},
+    "geometry": {"units", "errors", "tolerances"},
+    "files": {"units", "errors", "tolerances"},
+    "cloth": _EVERYBODY | {"geometry"},
     "pattern": _EVERYBODY | {"geometry", "cloth"},
     "job": {"pattern", "cloth"},
-    "layout": {"cloth", "pattern", "geometry"},
+    "layout": {"cloth", "pattern", "geometry", "tolerances"},
     "placement": _GARMENT | {"layout"},
     "judge": _GARMENT | {"layout"},
     "orders": {"words", "errors"},

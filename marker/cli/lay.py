@@ -69,6 +69,7 @@ def lay(
     from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
     from marker.jobfile.spreads import read_spread
+    from marker.layout.ending import Ending
     from marker.planning import lay as plan
     from marker.planning.spreads import best
     from marker.reports.spreads import spread_facts
@@ -90,7 +91,7 @@ def lay(
             report["spreads"] = spread_facts(ways)
     _say(results, reports, as_json)
     laid = [each.checked.layout for ways in tried for each in ways if each.checked]
-    if any(plan.BY_HAND in layout.stopped_because for layout in laid):
+    if any(layout.stopped_because is Ending.BY_HAND for layout in laid):
         raise SystemExit(STOPPED_BY_HAND)
     _demand_fit(reports)
 

@@ -28,6 +28,7 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout, Layout, Placement
+from marker.layout.ending import Ending
 from marker.layout.on_table import on_table
 
 FORMAT = 1
@@ -61,7 +62,7 @@ class StoredLayout:
     length_mm: float
     length_lower_bound_mm: float
     unmatched_mm: float | None
-    stopped_because: str
+    stopped_because: Ending
     seed: int
     seconds: float
 
@@ -131,7 +132,7 @@ def layout_to_dict(checked: CheckedLayout, buy: dict[str, Any] | None) -> dict[s
         "length_lower_bound_mm": _rounded(layout.length_lower_bound_mm),
         "unmatched_mm": None if layout.unmatched_mm is None else _rounded(layout.unmatched_mm),
         "matching_mm": _rounded(layout.matching_mm),
-        "stopped_because": layout.stopped_because,
+        "stopped_because": layout.stopped_because.value,
         "seed": layout.seed,
         "seconds": round(layout.seconds, 3),
         "placements": [_placement_to_dict(placement) for placement in layout.placements],
@@ -170,7 +171,7 @@ def read_layout(path: Path) -> StoredLayout:
         length_mm=table.length_mm,
         length_lower_bound_mm=table.length_lower_bound_mm,
         unmatched_mm=table.unmatched_mm,
-        stopped_because=table.stopped_because,
+        stopped_because=Ending.stored(table.stopped_because),
         seed=table.seed,
         seconds=table.seconds,
     )

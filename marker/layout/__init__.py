@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from marker.cloth.fabric import Cloth
 from marker.cloth.spread import LAID_OPEN, Spread
 from marker.geometry.arrays import FloatArray
+from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 
 
@@ -52,7 +53,7 @@ class Layout:
     placements: tuple[Placement, ...]
     length_mm: float
     length_lower_bound_mm: float
-    stopped_because: str
+    stopped_because: Ending
     seed: int
     seconds: float
     spread: Spread = LAID_OPEN

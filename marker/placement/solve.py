@@ -11,8 +11,9 @@ from itertools import chain, islice
 
 import numpy as np
 
+from marker.layout.ending import Ending
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import CLOSE_MM, prove
+from marker.placement.exact.proof import prove
 from marker.placement.exact.relaxation import relax
 from marker.placement.lp.contacts import compile_contacts
 from marker.placement.lp.tilt import may_tilt, tilted
@@ -21,7 +22,7 @@ from marker.placement.search.separation import Effort
 from marker.placement.search.state import choices
 from marker.placement.search.strategy import Search, compacted_layouts
 from marker.placement.search.trajectory import Shared
-from marker.placement.stop import ITERATIONS_UP, Progress, Stop, Verdict
+from marker.placement.stop import Progress, Stop, Verdict
 from marker.placement.tables.boundary import Boundaries, boundaries
 from marker.placement.tables.nofit import no_fit_table
 
@@ -46,8 +47,6 @@ EFFORT_PER_ITERATION = 0.05
 TILT_FROM = 0.95
 """Share of the allowance after which pieces that may tilt are turned by any angle."""
 
-PROVEN_CLOSELY = f"proven shortest to within {CLOSE_MM} mm"
-
 
 @dataclass(frozen=True)
 class Result:
@@ -62,7 +61,7 @@ class Result:
     arrangement: Arrangement
     length: float
     bound: float
-    stopped_because: str
+    ending: Ending
     iterations: int
     seconds: float
     history: tuple[tuple[float, float], ...]
@@ -120,17 +119,18 @@ def solve(
     first = next(layouts)
     run = _Run(problem, stop, on_progress, first, bounds.simple(problem), started)
     exact = _within_exact_reach(problem)
-    starts, reason = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
+    starts, ending = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
     search = Search(shared, starts, rng, workers)
     run.started += search.compile() + (compile_contacts() if may_tilt(problem) else 0.0)
-    if not reason and exact:
-        reason = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
+    if ending is None and exact:
+        ending = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
         search.adopt(run.best)
     if may_tilt(problem):
-        reason = _tilt(run, search, reason or _search(run, search, TILT_FROM))
-    reason = reason or _search(run, search, 1.0)
+        ending = _tilt(run, search, ending or _search(run, search, TILT_FROM))
+    ending = ending or _search(run, search, 1.0)
+    assert ending is not None  # a whole allowance was used up
     return Result(
-        run.problem, run.best, run.length, run.bound, reason, run.iterations,
+        run.problem, run.best, run.length, run.bound, ending, run.iterations,
         time.monotonic() - started, tuple(run.history),
     )  # fmt: skip
 
@@ -141,7 +141,7 @@ def _within_exact_reach(problem: PlacementProblem) -> bool:
     return len(items) <= EXACT_ITEMS and ways <= EXACT_WAYS
 
 
-def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], str]:
+def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], Ending | None]:
     """Some first layouts, best first; and the reason to stop for good, if any."""
     starts = []
     verdict = run.report()
@@ -149,25 +149,25 @@ def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement]
         starts.append(layout)
         run.best = min(run.best, layout, key=partial(strip_length, run.problem))
         verdict = run.report()
-        if verdict.reason or verdict.share > START:
+        if verdict.ending or verdict.share > START:
             break
-    return sorted(starts, key=partial(strip_length, run.problem)), verdict.reason
+    return sorted(starts, key=partial(strip_length, run.problem)), verdict.ending
 
 
-def _search(run: _Run, search: Search, share: float) -> str:
+def _search(run: _Run, search: Search, share: float) -> Ending | None:
     """Search until this share of the allowance is used up, as if that were all there is; the reason
     to stop for good, if any."""
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
-        while not verdict.reason and verdict.share < share:
+        while verdict.ending is None and verdict.share < share:
             search.iterate(executor, verdict.share / share)
             run.best = min(run.best, search.best, key=partial(strip_length, run.problem))
             run.iterations += 1
             verdict = run.report()
-    return verdict.reason
+    return verdict.ending
 
 
-def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
+def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> Ending | None:
     """The exact model with what is left of the allowance; the reason to stop for good, if any."""
 
     def learn(bound: float, arrangement: Arrangement | None) -> None:
@@ -176,34 +176,34 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> str:
         run.report()
 
     def stopped() -> bool:
-        return bool(run.stop(run.progress()).reason)
+        return run.stop(run.progress()).ending is not None
 
     left = run.report()
     seconds = left.seconds_left and left.seconds_left * EXACT_SHARE
     effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
     proof = prove(run.problem, edges_of, run.best, seconds, effort, seed, workers, learn, stopped)
-    return PROVEN_CLOSELY if proof.optimal else run.report().reason
+    return Ending.PROVEN_CLOSELY if proof.optimal else run.report().ending
 
 
-def _tilt(run: _Run, search: Search, reason: str) -> str:
+def _tilt(run: _Run, search: Search, ending: Ending | None) -> Ending | None:
     """Turn what may tilt in the search's layouts, best first; the reason to stop for good, if any.
 
-    reason : why the search ended, if it did. Iterations that are used up do not keep from this, for
+    ending : why the search ended, if it did. Iterations that are used up do not keep from this, for
     it takes none.
     """
 
-    def ends(reason: str) -> bool:
-        return reason not in ("", ITERATIONS_UP)
+    def ends(ending: Ending | None) -> bool:
+        return ending not in (None, Ending.ITERATIONS_UP)
 
     def stopped() -> bool:
-        return ends(run.stop(run.progress()).reason)
+        return ends(run.stop(run.progress()).ending)
 
     given = run.problem
     for layout in search.layouts:
-        if ends(reason):
+        if ends(ending):
             break
         problem, turned = tilted(given, layout, stopped)
         if strip_length(problem, turned) < run.length:
             run.problem, run.best = problem, turned
-        reason = run.report().reason
-    return reason
+        ending = run.report().ending
+    return ending

@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
+from marker.layout.ending import Ending
+
 REACHED = 1e-6
 """A length this close to its lower bound, relatively, counts as optimal."""
-
-TIME_UP, ITERATIONS_UP, PROVEN = "time is up", "iteration limit", "proven shortest"
-BY_HAND = "stopped by hand"
-SHORT_ENOUGH, HOPELESS = "short enough", "proven not to become short enough"
 
 
 @dataclass(frozen=True)
@@ -27,11 +25,11 @@ class Progress:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a rule says: the share of the allowance used, in [0, 1], why to stop (or nothing), what
-    is left of the seconds and iterations it limits."""
+    """What a rule says: the share of the allowance used, in [0, 1], why to stop (None to go on).
+    And what is left of the seconds and iterations it limits."""
 
     share: float
-    reason: str = ""
+    ending: Ending | None = None
     seconds_left: float | None = None
     iterations_left: int | None = None
 
@@ -51,7 +49,7 @@ def after_seconds(limit: float) -> Stop:
     def rule(progress: Progress) -> Verdict:
         left = limit - progress.seconds
         if left <= 0:
-            return Verdict(1.0, TIME_UP, seconds_left=0.0)
+            return Verdict(1.0, Ending.TIME_UP, seconds_left=0.0)
         return Verdict(progress.seconds / limit, seconds_left=left)
 
     return rule
@@ -63,7 +61,7 @@ def after_iterations(limit: int) -> Stop:
     def rule(progress: Progress) -> Verdict:
         left = limit - progress.iteration
         if left <= 0:
-            return Verdict(1.0, ITERATIONS_UP, iterations_left=0)
+            return Verdict(1.0, Ending.ITERATIONS_UP, iterations_left=0)
         return Verdict(progress.iteration / limit, iterations_left=left)
 
     return rule
@@ -74,7 +72,7 @@ def at_bound() -> Stop:
 
     def rule(progress: Progress) -> Verdict:
         done = progress.length <= progress.bound * (1 + REACHED)
-        return Verdict(0.0, PROVEN if done else "")
+        return Verdict(0.0, Ending.PROVEN if done else None)
 
     return rule
 
@@ -85,8 +83,8 @@ def decided(enough: float, hopeless: float) -> Stop:
 
     def rule(progress: Progress) -> Verdict:
         if progress.length <= enough:
-            return Verdict(0.0, SHORT_ENOUGH)
-        return Verdict(0.0, HOPELESS if progress.bound > hopeless else "")
+            return Verdict(0.0, Ending.SHORT_ENOUGH)
+        return Verdict(0.0, Ending.HOPELESS if progress.bound > hopeless else None)
 
     return rule
 
@@ -95,7 +93,7 @@ def when_set(event: Flag) -> Stop:
     """Stop when somebody has set `event`."""
 
     def rule(_progress: Progress) -> Verdict:
-        return Verdict(0.0, BY_HAND if event.is_set() else "")
+        return Verdict(0.0, Ending.BY_HAND if event.is_set() else None)
 
     return rule
 
@@ -109,7 +107,7 @@ def first_of(*rules: Stop) -> Stop:
         iterations = [v.iterations_left for v in verdicts if v.iterations_left is not None]
         return Verdict(
             share=max(verdict.share for verdict in verdicts),
-            reason=next((verdict.reason for verdict in verdicts if verdict.reason), ""),
+            ending=next((verdict.ending for verdict in verdicts if verdict.ending), None),
             seconds_left=min(seconds, default=None),
             iterations_left=min(iterations, default=None),
         )

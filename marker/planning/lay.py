@@ -12,9 +12,9 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout
+from marker.layout.ending import Ending
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
-from marker.placement.exact.proof import CLOSE_MM
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.cutting_plan import CuttingPlan, cutting_plans
 from marker.placement.problem.flat import Arranged, flat_length, in_order, opened_flat
@@ -22,7 +22,6 @@ from marker.placement.problem.prepare import piece_area
 from marker.placement.problem.ties import ties
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
-    BY_HAND,
     Flag,
     Progress,
     Stop,
@@ -33,8 +32,9 @@ from marker.placement.stop import (
     first_of,
     when_set,
 )
+from marker.tolerances import PROVEN_WITHIN_MM
 
-__all__ = ["BY_HAND", "Limits", "Load", "Task", "lay", "loads", "spread", "tasks"]
+__all__ = ["Limits", "Load", "Task", "lay", "loads", "spread", "tasks"]
 
 MATCHED_SHARE = 0.7
 """Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
@@ -176,7 +176,7 @@ def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:
         # outlines are rounded to a grid: what that gains must not beat what is proven
         length_mm=max(every[best].length_mm, bound),
         length_lower_bound_mm=bound,
-        stopped_because=_stopped_because(solved[best], every[best].length_mm, bound),
+        stopped_because=_ending(solved[best], every[best].length_mm, bound),
         seed=seed,
         seconds=sum(result.seconds for results in solved for result in results),
         spread=every[best].spread,
@@ -184,19 +184,19 @@ def _best(task: Task, solved: Sequence[Sequence[Result]], seed: int) -> Layout:
     )
 
 
-def _stopped_because(results: Sequence[Result], length_mm: float, bound_mm: float) -> str:
+def _ending(results: Sequence[Result], length_mm: float, bound_mm: float) -> Ending:
     """Why the search ended: what is proven of a stretch, or of one way to cut, says nothing of
     all that there are."""
     ends = [
-        each.stopped_because
+        each.ending
         for each in results
-        if each.stopped_because == BY_HAND or each.length > each.bound + CLOSE_MM
+        if each.ending is Ending.BY_HAND or each.length > each.bound + PROVEN_WITHIN_MM
     ]
     if ends:
-        return ", ".join(dict.fromkeys(ends))
-    if length_mm <= bound_mm + CLOSE_MM:
-        return results[0].stopped_because
-    return "this way to cut it is proven shortest"
+        return Ending.BY_HAND if Ending.BY_HAND in ends else ends[0]
+    if length_mm <= bound_mm + PROVEN_WITHIN_MM:
+        return results[0].ending
+    return Ending.CUT_PROVEN
 
 
 def _bound(task: Task, solved: Sequence[Sequence[Result]]) -> float:

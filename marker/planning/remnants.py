@@ -227,7 +227,7 @@ def _layout(load: Load, laid: _Laid, seed: int) -> Layout:
         placements=placements(result.problem, laid.labels, result.arrangement),
         length_mm=max(result.length, result.bound),
         length_lower_bound_mm=result.bound,
-        stopped_because=result.stopped_because,
+        stopped_because=result.ending,
         seed=seed,
         seconds=result.seconds,
         spread=LAID_OPEN,

@@ -10,10 +10,9 @@ from marker.cloth.folding import OF_TUBES
 from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout
+from marker.layout.ending import Ending
 from marker.placement.stop import Progress
 from marker.planning.lay import Limits, Load, lay, spread
-
-BY_AN_UNFOLDED = "a folded layout, opened"
 
 
 @dataclass(frozen=True)
@@ -69,7 +68,7 @@ def _never_worse_open(tried: Sequence[Tried]) -> tuple[Tried, ...]:
         spares=(),
         length_mm=max(float(p.outline_mm[:, 0].max()) for p in shortest.placements),
         length_lower_bound_mm=found.layout.length_lower_bound_mm,
-        stopped_because=BY_AN_UNFOLDED,
+        stopped_because=Ending.OPENED,
         seconds=found.layout.seconds,
     )
     checked = judge.check(opened, found.cut_pieces, found.garments)

@@ -12,7 +12,8 @@ from marker.cloth.widths import as_sold
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.placement.stop import BY_HAND, Progress
+from marker.layout.ending import Ending
+from marker.placement.stop import Progress
 from marker.planning.carrying import carried_over
 from marker.planning.lay import Limits, Task, lay, loads, spread
 from marker.planning.offers import LeftOut, Offer, Offers
@@ -94,7 +95,9 @@ def shop(errand: Errand, limits: Limits, begin: Begin) -> Offers:
     work = (*errand.widths, *errand.others)
     laid = _lay_all(work, limits, begin)
     widths = laid[: len(errand.widths)]
-    stopped = [LeftOut(task.cloth.width_mm, BY_HAND) for task in errand.widths[len(widths) :]]
+    stopped = [
+        LeftOut(task.cloth.width_mm, Ending.BY_HAND) for task in errand.widths[len(widths) :]
+    ]
     others = [_offer(checked) for checked in laid[len(errand.widths) :]]
     return Offers(
         _never_more(widths),

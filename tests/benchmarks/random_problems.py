@@ -67,7 +67,7 @@ def faults_of(seed: int, iterations: int) -> Iterator[str]:
     result = solve(case.problem, stop, seed, 1, lambda _: None)
     laid = placements(result.problem, case.items, result.arrangement)
     layout = Layout(
-        "random", case.cloth, laid, result.length, result.bound, result.stopped_because, seed, 0.0
+        "random", case.cloth, laid, result.length, result.bound, result.ending, seed, 0.0
     )
     yield from map(str, judge.findings(layout, case.pieces, case.garments))
     yield from _over_flaws(case, laid)

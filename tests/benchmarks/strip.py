@@ -16,6 +16,7 @@ from marker import judge
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.layout import Layout, Placement
+from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.prepare import placement_problem, placements
@@ -94,7 +95,7 @@ def findings(strip: Strip, stored: dict[str, Any]) -> tuple[judge.Finding, ...]:
         placements=tuple(_placement(strip, entry) for entry in stored["placements"]),
         length_mm=stored["length"] * strip.scale,
         length_lower_bound_mm=stored["length_lower_bound"] * strip.scale,
-        stopped_because="stored",
+        stopped_because=Ending.UNKNOWN,
         seed=stored["seed"],
         seconds=0.0,
     )

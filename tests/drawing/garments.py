@@ -18,6 +18,7 @@ from marker.drawing.diagram.scene import Scene, build_scene
 from marker.geometry.arrays import FloatArray
 from marker.judge import check
 from marker.layout import CheckedLayout, Layout
+from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 from tests.helpers import SIZE, laid_outline, place
 from tests.shapes import polygon, rectangle
@@ -66,7 +67,7 @@ def checked(puts: Iterable[Put], cloth: Cloth = JERSEY, name: str = "choir dress
         for put in puts
     )
     length = max(float(one.outline_mm[:, 0].max()) for one in laid)
-    layout = Layout(name, cloth, laid, length, 0.93 * length, "time", 1, 20.0)
+    layout = Layout(name, cloth, laid, length, 0.93 * length, Ending.TIME_UP, 1, 20.0)
     pieces = list({put.piece.name: put.piece for put in puts}.values())
     return check(layout, pieces, [SIZE] * max(put.garment for put in puts))
 

@@ -14,11 +14,12 @@ from marker.errors import FaultyInput
 from marker.exchange.layout_json import layout_text, layout_to_dict, read_layout
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
+from marker.layout.ending import Ending
 
 SQUARE = np.array([[0.0, -1e-9], [200.00004999, 0], [200, 100], [0, 100]])
 CLOTH = Cloth("jersey", 1500.0, selvage_mm=10.0, nap=Nap.ONE_WAY)
 PLACED = Placement("front", "38", 1, 2, 180.0, True, 12.34567, 0.0, SQUARE)
-LAYOUT = Layout("choir dress", CLOTH, (PLACED,), 212.34567, 100.0, "time", 7, 1.5)
+LAYOUT = Layout("choir dress", CLOTH, (PLACED,), 212.34567, 100.0, Ending.TIME_UP, 7, 1.5)
 CHECKED = CheckedLayout(LAYOUT, (), ("38",), 20_000.0)
 JOB = Job("choir dress", "38", (), (), (CLOTH,), {"38": 1})
 
@@ -58,7 +59,7 @@ def test_keys_and_rounding() -> None:
     assert said["spares"] == []
     assert said["buy"] == {"length_mm": 300}
     rest = ("format", "name", "length_mm", "length_lower_bound_mm", "stopped_because", "seed")
-    assert [said[key] for key in rest] == [1, "choir dress", 212.3457, 100.0, "time", 7]
+    assert [said[key] for key in rest] == [1, "choir dress", 212.3457, 100.0, "time is up", 7]
     assert "-0.0" not in json.dumps(said)
 
 
@@ -72,11 +73,16 @@ def test_written_and_read_back(tmp_path: Path) -> None:
     assert found.job_path.resolve() == (tmp_path / "pieces" / "job.toml").resolve()
     layout = found.layout(JOB)
     assert layout.cloth == CLOTH
-    assert (layout.seed, layout.seconds, layout.stopped_because) == (7, 1.5, "time")
+    assert (layout.seed, layout.seconds, layout.stopped_because) == (7, 1.5, Ending.TIME_UP)
     assert (layout.length_mm, layout.length_lower_bound_mm) == (212.3457, 100.0)
     (back,) = layout.placements
     assert (back.piece, back.copy, back.mirrored, back.x_mm) == ("front", 2, True, 12.3457)
     np.testing.assert_allclose(back.outline_mm, SQUARE, rtol=0, atol=5e-5)
+
+
+def test_words_of_another_program_for_its_end_are_no_fault(tmp_path: Path) -> None:
+    layout = read_layout(stored(tmp_path, stopped_because="it was tea time")).layout(JOB)
+    assert layout.stopped_because is Ending.UNKNOWN
 
 
 def test_a_cloth_the_job_has_not(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import CLOSE_MM, prove
+from marker.placement.exact.proof import prove
 from marker.placement.exact.symmetry import kinds, reflections
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.feasible_positions import Span, in_a_row, seated, spans
@@ -22,6 +22,7 @@ from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.placement.tables.boundary import boundaries
 from marker.placement.tables.nofit import no_fit_table
+from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
 from tests.placement.problems import problem, without_cores
@@ -70,7 +71,7 @@ def test_tied_rectangles_match_brute_force(seed: int) -> None:
     assert result.bound <= optimum + 1e-6
     proof = prove(given, boundaries(given), in_a_row(given), None, 2.0, 1, 1, None)
     assert proof.optimal
-    assert optimum - CLOSE_MM - 1e-6 <= proof.bound <= optimum + 1e-6
+    assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
 
 def test_the_search_alone_finds_the_lattice() -> None:

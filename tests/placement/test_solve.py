@@ -7,11 +7,11 @@ from threading import Event
 import numpy as np
 import pytest
 
+from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.problem.statement import Item, Orientation, PlacementProblem, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
-    BY_HAND,
     Progress,
     Stop,
     after_iterations,
@@ -40,7 +40,7 @@ def test_the_same_seed_gives_the_same_arrangement(workers: int) -> None:
     given = cast_problem(NAMES, 500.0)
     first, second = (run(given, 4, 3, workers)[0] for _ in range(2))
     assert first.arrangement == second.arrangement
-    assert (first.bound, first.stopped_because) == (second.bound, second.stopped_because)
+    assert (first.bound, first.ending) == (second.bound, second.ending)
     assert first.arrangement != run(given, 4, 4, workers)[0].arrangement
 
 
@@ -98,7 +98,7 @@ def test_stopped_by_hand_keeps_the_best_so_far() -> None:
             event.set()
 
     result = solve(given, first_of(when_set(event), after_iterations(50)), 0, 2, interrupt)
-    assert result.stopped_because == BY_HAND
+    assert result.ending is Ending.BY_HAND
     assert result.length == told[-1].length
     assert is_free(given, result.arrangement)
 
@@ -106,7 +106,7 @@ def test_stopped_by_hand_keeps_the_best_so_far() -> None:
 def test_a_layout_at_the_bound_ends_the_run() -> None:
     given = problem([rectangle(100, 50)] * 4, 100.0)
     result, _ = run(given, 50)
-    assert result.stopped_because == "proven shortest"
+    assert result.ending is Ending.PROVEN
     assert result.length == pytest.approx(200, abs=1e-3)
     assert result.iterations < 50
 
@@ -116,20 +116,20 @@ def progress(seconds: float = 0.0, iteration: int = 0, length: float = 10.0) -> 
 
 
 @pytest.mark.parametrize(
-    ("rule", "goes_on", "ends", "reason"),
+    ("rule", "goes_on", "ends", "ending"),
     [
-        (after_seconds(2), progress(1.9), progress(2.0), "time is up"),
-        (after_iterations(3), progress(9, 2), progress(0, 3), "iteration limit"),
-        (at_bound(), progress(length=8.01), progress(length=8.0), "proven shortest"),
+        (after_seconds(2), progress(1.9), progress(2.0), Ending.TIME_UP),
+        (after_iterations(3), progress(9, 2), progress(0, 3), Ending.ITERATIONS_UP),
+        (at_bound(), progress(length=8.01), progress(length=8.0), Ending.PROVEN),
         (
             first_of(at_bound(), after_seconds(2), after_iterations(3)),
-            progress(1.9, 2), progress(0.1, 3), "iteration limit",
+            progress(1.9, 2), progress(0.1, 3), Ending.ITERATIONS_UP,
         ),
     ],
 )  # fmt: skip
-def test_stop_rules(rule: Stop, goes_on: Progress, ends: Progress, reason: str) -> None:
-    assert not rule(goes_on).reason
-    assert rule(ends).reason == reason
+def test_stop_rules(rule: Stop, goes_on: Progress, ends: Progress, ending: Ending) -> None:
+    assert rule(goes_on).ending is None
+    assert rule(ends).ending is ending
 
 
 def test_the_share_used_is_the_largest_of_the_rules() -> None:
@@ -140,8 +140,8 @@ def test_the_share_used_is_the_largest_of_the_rules() -> None:
 
 
 def test_no_time_at_all_is_up_at_once() -> None:
-    assert after_seconds(0)(progress(0.0)).reason == "time is up"
-    assert after_iterations(0)(progress()).reason == "iteration limit"
+    assert after_seconds(0)(progress(0.0)).ending is Ending.TIME_UP
+    assert after_iterations(0)(progress()).ending is Ending.ITERATIONS_UP
 
 
 @pytest.mark.parametrize(

@@ -23,12 +23,10 @@ from marker.placement.exact.relaxation import Relaxation, relax
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.tables.boundary import Boundaries
+from marker.tolerances import PROVEN_WITHIN_MM
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
-
-CLOSE_MM = 0.5
-"""An arrangement this close to the bound counts as optimal."""
 
 LEVELS = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
 """(grid of positions, tolerance of polygons) from coarse to fine, mm."""
@@ -52,7 +50,7 @@ class Proof:
 
     arrangement : shorter than the one given and exactly free of overlap; None if none was found.
     bound : mm, no arrangement of the problem's outlines is shorter.
-    optimal : whether the best arrangement known is within CLOSE_MM of the bound.
+    optimal : whether the best arrangement known is within PROVEN_WITHIN_MM of the bound.
     """
 
     arrangement: Arrangement | None
@@ -123,7 +121,7 @@ class _State:
     @property
     def closed(self) -> bool:
         """Whether bound and length have met."""
-        return self.length - self.bound <= CLOSE_MM
+        return self.length - self.bound <= PROVEN_WITHIN_MM
 
     def raise_bound(self, bound: float) -> None:
         """A new bound is proven; it counts no further than the best length."""
@@ -189,7 +187,9 @@ def _climb(state: _State, allowance: _Allowance) -> None:
     step = (state.length - state.bound) * FIRST_STEP
     while not state.closed and not allowance.used_up:
         unit, tolerance = LEVELS[level]
-        longest = min(state.bound + max(step, CLOSE_MM), state.length - CLOSE_MM / 2)
+        longest = min(
+            state.bound + max(step, PROVEN_WITHIN_MM), state.length - PROVEN_WITHIN_MM / 2
+        )
         covering = Covering(state.order[:count], unit, tolerance, state.bound, longest)
         answer = _ask(state, covering, inner, allowance)
         state.raise_bound(answer.bound)
@@ -197,7 +197,7 @@ def _climb(state: _State, allowance: _Allowance) -> None:
             step *= 2
         elif answer.solution is None:
             step /= 4
-            if step < CLOSE_MM:
+            if step < PROVEN_WITHIN_MM:
                 return
         elif count < total:
             count += 1

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.exact.proof import CLOSE_MM, Proof, prove
+from marker.placement.exact.proof import Proof, prove
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.tables.boundary import boundaries
+from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
 from tests.placement.problems import greedy, in_a_row, overlap, problem, published
@@ -56,8 +57,10 @@ def test_published_optimum_is_proven(name: str, optimum: float) -> None:
     rounded = 0.0005 * scale  # the optimum is given to three decimals
     assert proof.bound <= optimum * scale + rounded
     assert proof.optimal
-    assert proof.bound >= optimum * scale - CLOSE_MM - rounded
-    assert best_length(given, proof) == pytest.approx(optimum * scale, abs=CLOSE_MM + rounded)
+    assert proof.bound >= optimum * scale - PROVEN_WITHIN_MM - rounded
+    assert best_length(given, proof) == pytest.approx(
+        optimum * scale, abs=PROVEN_WITHIN_MM + rounded
+    )
 
 
 # Half circle skirts, waist 28 in in all and 24 in long, straight edges on opposite selvages:
@@ -71,7 +74,7 @@ def test_half_circle_skirts_are_proven_shortest() -> None:
     assert optimum / INCH == pytest.approx(91.76, abs=0.005)
     proof = proof_of(given)
     assert proof.bound <= optimum + 1e-6
-    assert proof.bound >= optimum - CLOSE_MM - 0.1
+    assert proof.bound >= optimum - PROVEN_WITHIN_MM - 0.1
     assert proof.optimal
 
 
@@ -83,7 +86,7 @@ def test_half_circle_skirts_one_way_are_staggered() -> None:
     optimum = 3 * outer + float(np.sqrt(outer**2 - (45 * INCH - outer) ** 2))
     assert optimum < 4 * outer
     proof = proof_of(problem([half_disc, half_disc], 45 * INCH))
-    assert optimum - 0.3 - CLOSE_MM <= proof.bound <= optimum + 1e-6
+    assert optimum - 0.3 - PROVEN_WITHIN_MM <= proof.bound <= optimum + 1e-6
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -97,8 +100,8 @@ def test_rectangles_match_brute_force(seed: int) -> None:
     given = grid_problem(items, width)
     optimum = UNIT_MM * shortest_strip(items, width)
     proof = proof_of(given)
-    assert optimum - CLOSE_MM - 1e-6 <= proof.bound <= optimum + 1e-6
-    assert best_length(given, proof) == pytest.approx(optimum, abs=CLOSE_MM)
+    assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
+    assert best_length(given, proof) == pytest.approx(optimum, abs=PROVEN_WITHIN_MM)
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -129,9 +132,9 @@ def test_items_of_a_group_share_one_direction() -> None:
     right_angled = shapes.polygon((0, 0), (400, 0), (0, 300))
     free = problem([right_angled, right_angled], 300.0, (0.0, 180.0))
     grouped = problem([right_angled, right_angled], 300.0, (0.0, 180.0), group=1)
-    assert best_length(free, proof_of(free)) == pytest.approx(400.0, abs=CLOSE_MM)
+    assert best_length(free, proof_of(free)) == pytest.approx(400.0, abs=PROVEN_WITHIN_MM)
     proof = proof_of(grouped)
-    assert 800.0 - CLOSE_MM <= proof.bound <= 800.0 + 1e-6
+    assert 800.0 - PROVEN_WITHIN_MM <= proof.bound <= 800.0 + 1e-6
 
 
 def test_a_shorter_arrangement_of_a_group_keeps_one_direction() -> None:

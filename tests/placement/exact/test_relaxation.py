@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
-from marker.placement.exact.proof import CLOSE_MM, Proof, prove
+from marker.placement.exact.proof import Proof, prove
 from marker.placement.exact.relaxation import relax
 from marker.placement.problem import feasible_positions as room
 from marker.placement.problem.cuts import labels
@@ -19,6 +19,7 @@ from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Obstacle, PlacementProblem
 from marker.placement.tables.boundary import boundaries
+from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.helpers import SIZE, cloth, cut_piece
 from tests.placement.problems import in_a_row
@@ -49,7 +50,7 @@ def test_two_discs_that_keep_a_gap(gap: float) -> None:
     radius, width = 200.0, 600.0
     optimum = 2 * radius + float(np.sqrt((2 * radius + gap) ** 2 - (width - 2 * radius) ** 2))
     proof = proof_of(laid([cut_piece("pocket", disc(radius), copies=2)], width, gap))
-    assert optimum - CLOSE_MM - 1.0 <= proof.bound <= optimum + 1e-6
+    assert optimum - PROVEN_WITHIN_MM - 1.0 <= proof.bound <= optimum + 1e-6
 
 
 # One corner to the other is nearer than box to box: squares on edge pass one another as soon as
@@ -59,7 +60,7 @@ def test_a_gap_goes_round_corners() -> None:
     given = laid([cut_piece("patch", shapes.rectangle(side, side), copies=2)], width, gap)
     up = width - 2 * side  # 15 mm between them across, so that along they need the rest
     optimum = 2 * side + float(np.sqrt(gap**2 - up**2))
-    assert optimum - CLOSE_MM - 0.1 <= proof_of(given).bound <= optimum + 1e-6
+    assert optimum - PROVEN_WITHIN_MM - 0.1 <= proof_of(given).bound <= optimum + 1e-6
 
 
 # A mouth of 8 mm, closed by gaps of 10 mm: the room behind it still holds a piece.
@@ -78,7 +79,7 @@ def test_outlines_of_many_points_are_proven_as_they_are() -> None:
     given = laid([cut_piece("pocket", disc(200.0, 720), copies=2)], 600.0)
     assert len(given.shapes[0]) < 720
     optimum = 400.0 + float(np.sqrt(400.0**2 - 200.0**2))
-    assert optimum - CLOSE_MM - 0.1 <= proof_of(given).bound <= optimum + 1e-6
+    assert optimum - PROVEN_WITHIN_MM - 0.1 <= proof_of(given).bound <= optimum + 1e-6
 
 
 # No tilt lays them side by side: across, each takes at least 600 · cos 2° - 300 · sin 2° where its

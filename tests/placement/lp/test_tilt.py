@@ -11,6 +11,7 @@ import pytest
 from marker import judge
 from marker.geometry.arrays import FloatArray
 from marker.layout import Layout
+from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 from marker.placement.lp.compaction import compact
 from marker.placement.lp.poses import Sums, arranged, layout_of
@@ -78,7 +79,7 @@ def laid(pieces: list[CutPiece], given: PlacementProblem, iterations: int = 2) -
 def verdict(pieces: list[CutPiece], given: PlacementProblem, result: Result) -> list[judge.Finding]:
     on = cloth(given.usable_width, gap_mm=2 * given.margin)
     placed = placements(result.problem, labels(pieces, [SIZE]), result.arrangement)
-    layout = Layout("choir", on, placed, result.length, 0.0, "", 0, 0.0)
+    layout = Layout("choir", on, placed, result.length, 0.0, Ending.TIME_UP, 0, 0.0)
     return list(judge.findings(layout, pieces, [SIZE]))
 
 

@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from marker.geometry import polygons
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import CLOSE_MM, prove
+from marker.placement.exact.proof import prove
 from marker.placement.problem.feasible_positions import in_a_row
 from marker.placement.problem.obstacles import fits, on_remnant, with_obstacles
 from marker.placement.problem.statement import Arrangement, PlacementProblem, laid, strip_length
@@ -19,6 +19,7 @@ from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.placement.tables.boundary import boundaries
 from marker.placement.tables.nofit import no_fit_table
+from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
 from tests.placement.problems import problem, without_cores
@@ -61,7 +62,7 @@ def test_rectangles_around_obstacles_match_brute_force(seed: int) -> None:
     assert result.bound <= optimum + 1e-6
     proof = prove(given, boundaries(given), in_a_row(given), None, 2.0, 1, 1, None)
     assert proof.optimal
-    assert optimum - CLOSE_MM - 1e-6 <= proof.bound <= optimum + 1e-6
+    assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
 
 @pytest.mark.parametrize("exact", [True, False])
