@@ -27,7 +27,7 @@ def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     """Read JOB and list every fault, or else what it cuts and how its seams meet."""
     from marker.jobfile.reading import read_job
     from marker.planning import lay as plan
-    from marker.reports.layout import inventory, inventory_lines
+    from marker.reports.check import inventory, inventory_lines
 
     read = read_job(job)
     facts = inventory(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
