@@ -7,92 +7,92 @@ from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
+from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.cutting import cut_pieces
+from marker.pattern.finding import Finding
+from marker.pattern.findings import pattern_findings
 from marker.pattern.pattern import Pattern
-from marker.pattern.piece import Piece
-from marker.pattern.repeats.match import Match
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening, Seam
+from marker.pattern.piece import CutPiece, Piece
 
 
 @dataclass(frozen=True)
 class Job:
     """What a job file says, in mm and names.
 
-    size : the sample size, in which pieces, strips and all that is sewn are.
-    order : size -> garments wanted.
+    size : the sample size.
+    patterns : the pattern in every size it comes in, in the order listed.
     cloths : in the order written; the first is the main cloth.
-    graded : size -> the pattern in it, for every size it comes in, in the order listed; empty for a
-        pattern of one size.
+    order : size -> garments wanted.
     """
 
     name: str
     size: str
-    pieces: tuple[Piece, ...]
-    strips: tuple[Strip, ...]
+    patterns: tuple[Pattern, ...]
     cloths: tuple[Cloth, ...]
     order: Mapping[str, int]
-    seams: tuple[Seam, ...] = ()
-    openings: tuple[Opening, ...] = ()
-    girths: tuple[Girth, ...] = ()
-    matches: tuple[Match, ...] = ()
-    graded: Mapping[str, Pattern] = field(default_factory=dict)
+    # size -> its strips planned, so that a job does so once for all who ask
+    _planned: dict[str, tuple[StripPlan, ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """Every size that the pattern comes in."""
+        return tuple(pattern.size for pattern in self.patterns)
+
+    @property
+    def pattern(self) -> Pattern:
+        """The pattern in the sample size."""
+        return self.in_size(self.size)
+
+    def in_size(self, size: str) -> Pattern:
+        """The pattern in one of its sizes."""
+        return next(pattern for pattern in self.patterns if pattern.size == size)
+
+    @property
+    def ordered(self) -> tuple[Pattern, ...]:
+        """The pattern in each size that is ordered."""
+        return tuple(map(self.in_size, self.order))
 
     @property
     def garments(self) -> tuple[str, ...]:
         """The size of each garment wanted; garment g of a layout is entry g - 1."""
         return tuple(size for size, count in self.order.items() for _ in range(count))
 
-    @property
-    def sizes(self) -> tuple[str, ...]:
-        """Every size that the pattern comes in."""
-        return tuple(self.graded) or (self.size,)
+    def strip_plans(self, size: str) -> tuple[StripPlan, ...]:
+        """How every strip is cut in one size, cloth by cloth; raises CannotBeDone."""
+        if size not in self._planned:
+            self._planned[size] = strip_plans(self.in_size(size), self.cloths)
+        return self._planned[size]
 
-    def in_size(self, size: str) -> Job:
-        """The job as one of this size alone, and of the garments ordered in it."""
-        if not self.graded and size == self.size:
-            return self
-        pattern = self.graded[size]
-        return replace(
-            self,
-            size=size,
-            order={size: self.order.get(size, 0)},
-            pieces=pattern.pieces,
-            strips=pattern.strips,
-            seams=pattern.seams,
-            openings=pattern.openings,
-            girths=pattern.girths,
-            matches=pattern.matches,
-            graded={},
+    def cut_pieces(self, cloth: Cloth) -> tuple[CutPiece, ...]:
+        """Everything one garment of each size ordered needs from this cloth, size by size.
+
+        cloth : one of the job's, or a remnant of it. Raises CannotBeDone, naming the piece or
+        strip, its fault and the remedy.
+        """
+        return tuple(
+            piece
+            for pattern in self.ordered
+            for piece in cut_pieces(pattern, self.strip_plans(pattern.size), cloth)
         )
 
-    def ordered_sizes(self) -> tuple[Job, ...]:
-        """The job in each size that is ordered."""
-        return tuple(self.in_size(size) for size in self.order)
+    def findings(self, size: str) -> tuple[Finding, ...]:
+        """What is wrong with the pattern in one size, though it can be cut."""
+        return pattern_findings(self.in_size(size), self.strip_plans(size), self.cloths)
 
     def with_order(self, order: Mapping[str, int]) -> Job:
         """The same pattern and cloths for another order."""
         return replace(self, order=dict(order))
 
+    def with_patterns(self, change: Callable[[Pattern], Pattern]) -> Job:
+        """The same job, its pattern changed in every size."""
+        return replace(self, patterns=tuple(map(change, self.patterns)))
+
     def with_pieces(self, change: Callable[[Piece], Piece]) -> Job:
         """The same job, each piece changed in every size."""
-
-        def changed(pieces: tuple[Piece, ...]) -> tuple[Piece, ...]:
-            return tuple(change(piece) for piece in pieces)
-
-        graded = {
-            size: replace(pattern, pieces=changed(pattern.pieces))
-            for size, pattern in self.graded.items()
-        }
-        return replace(self, pieces=changed(self.pieces), graded=graded)
+        return self.with_patterns(lambda pattern: pattern.with_pieces(change))
 
     def with_strips(self, change: Callable[[Strip], Strip | None]) -> Job:
         """The same job, each strip changed in every size, or left out."""
-
-        def changed(strips: tuple[Strip, ...]) -> tuple[Strip, ...]:
-            return tuple(new for strip in strips if (new := change(strip)))
-
-        graded = {
-            size: replace(pattern, strips=changed(pattern.strips))
-            for size, pattern in self.graded.items()
-        }
-        return replace(self, strips=changed(self.strips), graded=graded)
+        return self.with_patterns(lambda pattern: pattern.with_strips(change))

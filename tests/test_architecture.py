@@ -51,14 +51,6 @@ ALLOWED: dict[str, set[str]] = {
 STILL_AGAINST: set[str] = {
     "marker.exchange.layout_json -> marker.jobfile.reading",
     "marker.exchange.piece_text -> marker.jobfile.schema",
-    "marker.pattern.bands.band_findings -> marker.job",
-    "marker.pattern.bands.band_notches -> marker.job",
-    "marker.pattern.bands.stretch_findings -> marker.job",
-    "marker.pattern.bands.strips -> marker.job",
-    "marker.pattern.cutting -> marker.job",
-    "marker.pattern.findings -> marker.job",
-    "marker.pattern.hands -> marker.job",
-    "marker.pattern.seams.seam_report -> marker.job",
     "marker.planning.strips -> marker.cli.progress",
 }
 STILL_CIRCLES: list[set[str]] = [

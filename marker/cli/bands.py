@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,20 +13,10 @@ from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, pri
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.cloth.fabric import Cloth
     from marker.job import Job
     from marker.pattern.bands.strip_layout import StripLayout
     from marker.pattern.bands.strips import StripPlan
     from marker.planning.strips import StripCost
-
-
-@dataclass(frozen=True)
-class Cut:
-    """A strip of one size, and the cloth that it is cut from."""
-
-    size: str
-    cloth: Cloth
-    plan: StripPlan
 
 
 @click.command()
@@ -74,36 +63,30 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     from marker.cli.outputs import slug, write_bands
     from marker.files.writing import output_folder
     from marker.pattern.bands.strip_layout import strip_layout
-    from marker.pattern.bands.strips import strip_plans
     from marker.planning.strips import cost_facts
     from marker.reports.bands import band_facts, layout_facts
 
-    strips = [
-        Cut(sized.size, cloth, plan)
-        for sized in job.ordered_sizes()
-        for cloth in sized.cloths
-        for plan in strip_plans(sized, cloth)
-    ]
+    strips = [plan for size in job.order for plan in job.strip_plans(size)]
     layouts = [
         strip_layout(plans, cloth, 1)
         for cloth in job.cloths
         if (
             plans := [
-                each.plan
+                plan
                 for size in job.garments
-                for each in strips
-                if (each.size, each.cloth.name) == (size, cloth.name)
+                for plan in strips
+                if (plan.size, plan.cloth.name) == (size, cloth.name)
             ]
         )
     ]
     files: list[Path] = []
     if strips:
-        by_size = {size: [cut.plan for cut in strips if cut.size == size] for size in job.order}
+        by_size = {size: [plan for plan in strips if plan.size == size] for size in job.order}
         with output_folder(out or Path("outputs") / slug(job.name)) as folder:
             files = write_bands(job.name, by_size, folder)
     costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
     if as_json:
-        facts = [band_facts(cut.plan, cut.cloth, cut.size) for cut in strips]
+        facts = [band_facts(plan) for plan in strips]
         print_json(
             {
                 "bands": facts,
@@ -128,7 +111,7 @@ def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[Str
 
 def _say(
     job: Job,
-    strips: Sequence[Cut],
+    strips: Sequence[StripPlan],
     layouts: Sequence[StripLayout],
     costs: Sequence[StripCost],
     files: Sequence[Path],
@@ -142,14 +125,14 @@ def _say(
         return
     for size in job.order:
         click.echo(f"{job.name}, size {size}, for one garment; along a band from its cut end")
-        for cut in strips:
-            if cut.size == size:
-                click.echo("\n" + "\n".join(band_lines(cut.plan, cut.cloth, size)))
+        for plan in strips:
+            if plan.size == size:
+                click.echo("\n" + "\n".join(band_lines(plan)))
     for layout in layouts:
         click.echo("\n" + "\n".join(layout_lines(layout)))
     for cost in costs:
         click.echo("\n" + "\n".join(cost_lines(cost)))
     click.echo("\n" + "".join(f"wrote  {path}\n" for path in files))
-    if any(cut.plan.band is None for cut in strips):
+    if any(plan.band is None for plan in strips):
         click.echo(CORDS)
     click.echo(CAUTION)

@@ -18,12 +18,11 @@ def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
     from marker import judge as judging
     from marker.exchange.layout_json import read_layout
-    from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(layout)
     job = stored.job()
     laid = stored.layout(job)
-    pieces = cut_pieces(job, laid.cloth)
+    pieces = job.cut_pieces(laid.cloth)
     if stored.together:
         every = [read_layout(path).layout(job) for path in stored.together]
         found = judging.findings_together(every, pieces, job.garments)

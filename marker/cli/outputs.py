@@ -22,7 +22,7 @@ from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.layout.leftovers import leftovers
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strips import StripPlan
 from marker.planning.offers import Offers
 from marker.planning.order import LaidPlan
 
@@ -57,12 +57,11 @@ def _strips_on(checked: CheckedLayout, job: Job) -> list[tuple[str, StripPlan]]:
     """Size and plan of the strips that lie on this cloth, or on this remnant of it; planned for
     the whole cloth."""
     laid = {(placement.size, placement.piece) for placement in checked.layout.placements}
-    (cloth,) = [cloth for cloth in job.cloths if cloth.name == checked.layout.cloth.name]
     return [
-        (sized.size, plan)
-        for sized in job.ordered_sizes()
-        for plan in strip_plans(sized, cloth)
-        if (sized.size, plan.strip.name) in laid
+        (size, plan)
+        for size in job.order
+        for plan in job.strip_plans(size)
+        if plan.cloth.name == checked.layout.cloth.name and (size, plan.strip.name) in laid
     ]
 
 

@@ -19,11 +19,10 @@ def adjust(
 ) -> None:
     """Print the ratio that would have made the sample lie flat, with its arithmetic."""
     from marker.pattern.bands.sample import adjusted_ratio
-    from marker.pattern.bands.strips import strip_plans
 
     if name is None or (rippled_mm is None) == (gathered_mm is None):
         raise click.UsageError("name the strip with --sample, and give --rippled or --gathered")
-    plans = {plan.strip.name: plan for cloth in job.cloths for plan in strip_plans(job, cloth)}
+    plans = {plan.strip.name: plan for plan in job.strip_plans(job.size)}
     band = plans[name].band if name in plans else None
     if band is None:
         known = ", ".join(repr(name) for name, plan in plans.items() if plan.band) or "none"

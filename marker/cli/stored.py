@@ -18,12 +18,11 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     """
     from marker import judge
     from marker.exchange.layout_json import read_layout
-    from marker.pattern.cutting import cut_pieces
 
     stored = read_layout(path)
     job = stored.job()
     layout = stored.layout(job)
-    pieces = cut_pieces(job, layout.cloth)
+    pieces = job.cut_pieces(layout.cloth)
     if not stored.together:
         return job, judge.check(layout, pieces, job.garments)
     every = [layout, *(read_layout(other).layout(job) for other in _others(stored))]

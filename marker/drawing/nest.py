@@ -50,11 +50,11 @@ class Nest:
 
 def nests(job: Job) -> tuple[Nest, ...]:
     """Every piece of the job, in its order."""
-    by_size = {size: job.in_size(size).pieces for size in job.sizes}
+    by_size = {pattern.size: pattern.pieces for pattern in job.patterns}
     return tuple(
         _nest(name, {size: each for size, pieces in by_size.items() for each in pieces
                      if each.name == name})
-        for name in (piece.name for piece in job.pieces)
+        for name in (piece.name for piece in job.pattern.pieces)
     )  # fmt: skip
 
 

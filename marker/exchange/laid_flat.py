@@ -13,7 +13,6 @@ from marker.geometry.outline import inward_at
 from marker.job import Job
 from marker.judge.finding import TOLERANCE_MM
 from marker.layout import CheckedLayout
-from marker.pattern.cutting import cut_pieces
 
 BETWEEN_MM = 30.0
 _ROW_MM = 2000.0
@@ -51,7 +50,7 @@ def pieces_of(job: Job, size: str) -> list[FlatPiece]:
     return [
         _in_words_of_the_job(job, flat_piece(piece))
         for cloth in job.cloths
-        for piece in cut_pieces(job.in_size(size), cloth)
+        for piece in job.with_order({size: 1}).cut_pieces(cloth)
     ]
 
 

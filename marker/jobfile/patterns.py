@@ -81,6 +81,7 @@ def _pattern(
     sewing = SewingMaker(edge_names(sized), by_name)
     sewn = SewingMaker(sewable_edges(sized), by_name)  # a seam may take a strip's edge, too
     return Pattern(
+        maker.grading.size,
         pieces,
         seams=_made(sized, "seam", SeamTable, unit, sewn.seam, faults),
         openings=_made(sized, "opening", OpeningTable, unit, sewing.opening, faults),

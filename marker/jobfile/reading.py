@@ -39,20 +39,7 @@ def read_job(path: Path) -> Job:
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    own = patterns[top.size]
-    return Job(
-        name=top.name,
-        size=top.size,
-        pieces=own.pieces,
-        strips=own.strips,
-        cloths=cloths,
-        order=dict(top.order),
-        seams=own.seams,
-        openings=own.openings,
-        girths=own.girths,
-        matches=own.matches,
-        graded=patterns if len(patterns) > 1 else {},
-    )
+    return Job(top.name, top.size, tuple(patterns.values()), cloths, dict(top.order))
 
 
 def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:

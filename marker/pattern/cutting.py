@@ -13,14 +13,14 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.inset import CollapsedError, inset
 from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
-from marker.job import Job
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
 from marker.pattern.bands.band_notches import Halves, band_notches, band_places
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace
-from marker.pattern.bands.strips import cut_strip, strip_plans
+from marker.pattern.bands.strips import StripPlan, cut_strip
 from marker.pattern.edge import Notch
 from marker.pattern.growing import grown
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
 from marker.pattern.repeats.border import border_edge
@@ -33,27 +33,24 @@ from marker.units import metric
 _HAIR_MM = 1e-6
 
 
-def cut_pieces(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
-    """Everything one garment of each size ordered needs from this cloth, grown where it is cut
-    before it is washed: size by size, pieces in the job's order, then strips.
+def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tuple[CutPiece, ...]:
+    """Everything one garment of this size needs from this cloth, grown where it is cut before it
+    is washed: pieces in the pattern's order, then strips.
 
+    plans : all the pattern's strips, those of other cloths too: their marks stand on the pieces.
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
-    return tuple(piece for sized in job.ordered_sizes() for piece in _of_one_size(sized, cloth))
-
-
-def _of_one_size(job: Job, cloth: Cloth) -> tuple[CutPiece, ...]:
-    bands, matched = band_places(job), match_points(job.pieces, job.matches)
+    bands, matched = band_places(plans), match_points(pattern.pieces, pattern.matches)
     drawn = [
         part
-        for piece in job.pieces
+        for piece in pattern.pieces
         if piece.cloth == cloth.name
         for part in _parts(
             piece,
-            _cut_piece(piece, job.size, bands.get(piece.name, ()), matched.get(piece.name, ())),
+            _cut_piece(piece, pattern.size, bands.get(piece.name, ()), matched.get(piece.name, ())),
         )
     ]
-    strips = [cut_strip(plan, job.size, cloth) for plan in strip_plans(job, cloth)]
+    strips = [cut_strip(plan) for plan in plans if plan.strip.cloth == cloth.name]
     return tuple(grown(piece, cloth) for piece in (*drawn, *strips))
 
 

@@ -6,14 +6,14 @@ import numpy as np
 import shapely
 
 from marker.geometry.arrays import FloatArray
-from marker.job import Job
 from marker.pattern.finding import Finding, Severity
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 
 
-def hand_findings(job: Job) -> tuple[Finding, ...]:
+def hand_findings(pattern: Pattern) -> tuple[Finding, ...]:
     """One for each piece that is cut in even number, unlike its mirror image, all one hand."""
     return tuple(
         Finding(
@@ -21,12 +21,12 @@ def hand_findings(job: Job) -> tuple[Finding, ...]:
             Severity.WARNING,
             piece.name,
             "",
-            job.size,
+            pattern.size,
             f"piece {piece.name!r} is cut {piece.cut} times and unlike its mirror image, but all "
             "of them are of one hand",
             "Say pair = true, so that half of them are mirrored, unless all are meant alike",
         )
-        for piece in job.pieces
+        for piece in pattern.pieces
         if _one_handed(piece)
     )
 

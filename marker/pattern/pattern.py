@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from marker.pattern.bands.strip import Strip
 from marker.pattern.piece import Piece
@@ -13,11 +14,26 @@ from marker.pattern.seams.sewing import Opening, Seam
 
 @dataclass(frozen=True)
 class Pattern:
-    """What is cut and how it is sewn, lengths in mm."""
+    """What is cut and how it is sewn in one size, lengths in mm."""
 
-    pieces: tuple[Piece, ...]
+    size: str
+    pieces: tuple[Piece, ...] = ()
     strips: tuple[Strip, ...] = ()
     seams: tuple[Seam, ...] = ()
     openings: tuple[Opening, ...] = ()
     girths: tuple[Girth, ...] = ()
     matches: tuple[Match, ...] = ()
+
+    @property
+    def cloth_names(self) -> set[str]:
+        """The cloths that something is cut from."""
+        return {piece.cloth for piece in self.pieces} | {strip.cloth for strip in self.strips}
+
+    def with_pieces(self, change: Callable[[Piece], Piece]) -> Pattern:
+        """The same pattern, each piece changed."""
+        return replace(self, pieces=tuple(map(change, self.pieces)))
+
+    def with_strips(self, change: Callable[[Strip], Strip | None]) -> Pattern:
+        """The same pattern, each strip changed, or left out."""
+        strips = tuple(new for strip in self.strips if (new := change(strip)))
+        return replace(self, strips=strips)

@@ -12,7 +12,6 @@ from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import Lengths, Mix, mix
-from marker.pattern.cutting import cut_pieces
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.workers import Crew, Effort
 
@@ -80,7 +79,7 @@ class LaidMarkers:
         """Of one garment's pieces from this cloth, mm²."""
         return sum(
             shapely.Polygon(piece.outline).area * (piece.copies + piece.mirrored_copies)
-            for piece in cut_pieces(self.job.with_order({size: 1}), self.cloth)
+            for piece in self.job.with_order({size: 1}).cut_pieces(self.cloth)
         )
 
 

@@ -13,7 +13,6 @@ from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout
 from marker.layout.ending import Ending
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.cutting_plan import CuttingPlan, cutting_plans
@@ -102,7 +101,7 @@ def loads(job: Job, cloths: Sequence[Cloth] | None = None) -> tuple[Load, ...]:
     """
     found = []
     for cloth in job.cloths if cloths is None else cloths:
-        pieces = cut_pieces(job, cloth)
+        pieces = job.cut_pieces(cloth)
         items = labels(pieces, job.garments)
         if items:
             found.append((cloth, pieces, items))

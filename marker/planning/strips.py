@@ -41,7 +41,7 @@ def strip_costs(
     """Lay the job with and without its strips, each for so many seconds or until interrupted."""
     limits = Limits(seconds=seconds, interrupted=interrupted)
     together = _laid(job, limits, "with strips")
-    alone = _laid(job.with_strips(lambda _: None), limits, "without") if job.pieces else {}
+    alone = _laid(job.with_strips(lambda _: None), limits, "without") if job.pattern.pieces else {}
     return [
         StripCost(
             layout.cloth.name,

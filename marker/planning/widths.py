@@ -39,15 +39,11 @@ class Errand:
 
 def main_cloth(job: Job) -> Cloth:
     """The first cloth that something is cut from; raises CannotBeDone if there is none."""
-    used = _cloths_used(job)
+    used = job.pattern.cloth_names
     for cloth in job.cloths:
         if cloth.name in used:
             return cloth
     raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
-
-
-def _cloths_used(job: Job) -> set[str]:
-    return {piece.cloth for piece in job.pieces} | {strip.cloth for strip in job.strips}
 
 
 def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
@@ -60,7 +56,7 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     for cloth in job.cloths:
         if cloth.remnants:
             raise CannotBeDone(f"{cloth.name} is remnants, which are not bought. Take them out.")
-    used = _cloths_used(job) - {main.name}
+    used = job.pattern.cloth_names - {main.name}
     rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()
     found: list[Task] = []

@@ -20,12 +20,12 @@ CORDS = (
 )
 
 
-def band_facts(plan: StripPlan, cloth: Cloth, size: str) -> dict[str, Any]:
+def band_facts(plan: StripPlan) -> dict[str, Any]:
     """One strip as plain values, lengths in mm to 0.1, stretch and ratio as shares."""
-    strip, band = plan.strip, plan.band
+    strip, band, cloth = plan.strip, plan.band, plan.cloth
     return {
         "name": strip.name,
-        "size": size,
+        "size": plan.size,
         "piece": strip.name,
         "cloth": cloth.name,
         "cut": strip.cut,
@@ -45,9 +45,7 @@ def band_facts(plan: StripPlan, cloth: Cloth, size: str) -> dict[str, Any]:
         "marks": _marks(plan, band) if band else [],
         "zones": [_zone(k, plan, band) for k in range(len(band.zones))] if band else [],
         "cloth_stretch": cloth.stretch(strip.direction),
-        "warnings": [
-            f"{found.message}. {found.remedy}." for found in band_findings(plan, cloth, size)
-        ],
+        "warnings": [f"{found.message}. {found.remedy}." for found in band_findings(plan)],
     }
 
 
@@ -91,9 +89,9 @@ def _zone(number: int, plan: StripPlan, band: Band) -> dict[str, Any]:
     }
 
 
-def band_lines(plan: StripPlan, cloth: Cloth, size: str) -> Iterator[str]:
+def band_lines(plan: StripPlan) -> Iterator[str]:
     """One strip as lines for a person."""
-    strip, facts = plan.strip, band_facts(plan, cloth, size)
+    strip, cloth, facts = plan.strip, plan.cloth, band_facts(plan)
     cut = plan.cut_length_mm, strip.width_mm
     yield (
         f"{strip.name}: cut {strip.cut} of {metric(cut[0])} × {metric(cut[1])} "

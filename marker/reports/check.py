@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from marker.job import Job
-from marker.pattern.bands.strips import StripPlan, strip_plans
-from marker.pattern.findings import pattern_findings
+from marker.pattern.bands.strips import StripPlan
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.stitching import edge_length_mm
@@ -26,31 +26,29 @@ def inventory(job: Job, work: Sequence[Task]) -> dict[str, Any]:
 
     work : one garment of each size.
     """
-    sized = [job.in_size(size) for size in job.sizes]
     return {
         "name": job.name,
         "size": job.size,
         "sizes": list(job.sizes),
         "garments": len(job.garments),
-        "findings": [finding_facts(found) for each in sized for found in pattern_findings(each)],
+        "findings": [finding_facts(each) for size in job.sizes for each in job.findings(size)],
         "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
         "strips": [
-            _strip(plan) | {"cloth": cloth.name, "size": each.size}
-            for each in sized
-            for cloth in each.cloths
-            for plan in strip_plans(each, cloth)
+            _strip(plan) | {"cloth": plan.cloth.name, "size": size}
+            for size in job.sizes
+            for plan in job.strip_plans(size)
         ],
-        "seams": [seam_facts(report) for each in sized for report in seam_reports(each)],
-        "matches": [found for each in sized for found in match_facts(each, work)],
-        "edges": [edge for each in sized for edge in _edges(each)],
+        "seams": [seam_facts(report) for each in job.patterns for report in seam_reports(each)],
+        "matches": [found for each in job.patterns for found in match_facts(each, work)],
+        "edges": [edge for each in job.patterns for edge in _edges(each)],
     }
 
 
-def _edges(job: Job) -> Iterator[dict[str, Any]]:
-    for piece in job.pieces:
+def _edges(pattern: Pattern) -> Iterator[dict[str, Any]]:
+    for piece in pattern.pieces:
         for edge in piece.edges:
             length = round(edge_length_mm(piece, edge), 2)
-            yield {"piece": piece.name, "edge": edge, "size": job.size, "length_mm": length}
+            yield {"piece": piece.name, "edge": edge, "size": pattern.size, "length_mm": length}
 
 
 def _piece(piece: CutPiece) -> dict[str, Any]:

@@ -7,29 +7,29 @@ from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
-from marker.job import Job
 from marker.layout import Layout
+from marker.pattern.pattern import Pattern
 from marker.pattern.repeats.phases import match_places
 from marker.planning.lay import Task
 from marker.units import inches, metric
 
 
-def match_facts(job: Job, work: Sequence[Task]) -> list[dict[str, Any]]:
-    """Each match of a job of one size, with where in the repeat its first point lies, as drawn, mm.
+def match_facts(pattern: Pattern, work: Sequence[Task]) -> list[dict[str, Any]]:
+    """Each match of a pattern, with where in the repeat its first point lies, as drawn, mm.
 
     work : tasks with all pieces of this size, and of others.
     """
     found = []
     for task in work:
-        own = [piece for piece in task.cut_pieces if piece.size == job.size]
+        own = [piece for piece in task.cut_pieces if piece.size == pattern.size]
         places = match_places(own, task.cloth)
-        for match in job.matches:
+        for match in pattern.matches:
             if match.number in places:
                 found.append(
                     {
                         "letter": match.letter,
                         "name": match.name,
-                        "size": job.size,
+                        "size": pattern.size,
                         "cloth": task.cloth.name,
                         "points": [str(place) for place in match.places],
                         "repeat_mm": {

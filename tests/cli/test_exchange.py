@@ -12,7 +12,7 @@ from click.testing import CliRunner
 
 from marker.cli import main
 from tests.cli.commands import TWO_PIECES, job_file, laid, marker
-from tests.exchange.exchange import assert_same_pieces
+from tests.exchange.exchange import assert_same_pieces, one_size
 
 BARE = '<svg xmlns="http://www.w3.org/2000/svg"><path id="yoke" d="M 0 0 H 300 V 200 H 0 Z"/></svg>'
 
@@ -90,7 +90,7 @@ def test_sizes_go_out_and_come_in(more: list[str], tmp_path: Path) -> None:
     assert "the same in every size" in result.output
     read, made = read_job(job), read_job(again / "job.toml")
     for size in read.sizes:
-        assert_same_pieces(read.in_size(size), made.in_size(size))
+        assert_same_pieces(one_size(read, size), one_size(made, size))
 
 
 def test_rules_are_for_sizes_of_a_job_as_dxf(tmp_path: Path) -> None:

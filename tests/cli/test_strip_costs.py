@@ -13,6 +13,7 @@ from marker.layout import CheckedLayout
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.bands.strip_layout import strip_layout
 from marker.pattern.bands.strips import strip_plans
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning import strips as strip_costs
 from marker.planning.lay import Task
@@ -22,7 +23,7 @@ from tests.shapes import rectangle
 JERSEY = Cloth("jersey", 500)
 PANEL = Piece("panel", "jersey", rectangle(400, 600), cut=2)
 BELT = Strip("belt", "jersey", 50, CutLength(300))
-JOB = Job("choir dress", "38", (PANEL,), (BELT,), (JERSEY,), {"38": 1})
+JOB = Job("choir dress", "38", (Pattern("38", (PANEL,), (BELT,)),), (JERSEY,), {"38": 1})
 
 
 def end_to_end(task: Task, *_: object) -> CheckedLayout:
@@ -41,7 +42,7 @@ def test_a_worse_layout_without_the_strips_is_not_held_against_them(
 ) -> None:
     """Two panels of 600 mm and a belt of 50 mm across: 1250 mm together, 1200 mm without it."""
     monkeypatch.setattr(strip_costs, "lay", end_to_end)
-    alone = strip_layout(strip_plans(JOB, JERSEY), JERSEY, 1)
+    alone = strip_layout(strip_plans(JOB.pattern, [JERSEY]), JERSEY, 1)
     (cost,) = strip_costs.strip_costs(JOB, [alone], 1.0, Event())
     assert (cost.among_mm, cost.pieces_mm, cost.strips_mm) == pytest.approx((1250, 1200, 50))
     assert cost.saved_mm == pytest.approx(0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -16,7 +17,6 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.writing import JOB, job_files
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 
 CREATED = datetime(2026, 3, 1, 12, 0)
@@ -66,9 +66,14 @@ def off_mm(points: FloatArray, others: FloatArray) -> float:
     return float(max(between.min(axis=0).max(), between.min(axis=1).max()))
 
 
+def one_size(job: Job, size: str) -> Job:
+    """The job as one of this size alone."""
+    return replace(job, size=size, patterns=(job.in_size(size),), order={size: 1})
+
+
 def all_cut(job: Job) -> list[CutPiece]:
     """What one garment is cut from, in the job's order."""
-    return [piece for cloth in job.cloths for piece in cut_pieces(job, cloth)]
+    return [piece for cloth in job.cloths for piece in job.cut_pieces(cloth)]
 
 
 def assert_same_pieces(one: Job, other: Job) -> None:

@@ -112,7 +112,7 @@ def test_a_pattern_written_by_ezdxf_reads_back(tmp_path: Path) -> None:
         "stripe reference lines": 1,
         "grade points: name their rule file (.rul) too": 1,
     }
-    (made,) = job_of(found, tmp_path).pieces
+    (made,) = job_of(found, tmp_path).pattern.pieces
     assert {edge.allowance_mm for edge in made.edges.values()} == {10.0}
     assert made.grain_deg == 0.0
 
@@ -122,7 +122,7 @@ def test_a_half_on_the_mirror_line_is_cut_on_the_fold(tmp_path: Path) -> None:
     block = piece(document, "BACK", "Piece Name: back")
     block.add_line((0, 200), (0, 0), dxfattribs={"layer": "6"})
     job = job_of(read(document, tmp_path), tmp_path)
-    (half,), (whole,) = job.pieces, all_cut(job)
+    (half,), (whole,) = job.pattern.pieces, all_cut(job)
     assert half.fold is not None
     assert np.ptp(half.outline, axis=0) == pytest.approx((300, 200))
     assert np.ptp(whole.outline, axis=0) == pytest.approx((600, 200))

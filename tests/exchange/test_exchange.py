@@ -34,6 +34,7 @@ from tests.exchange.exchange import (
     assert_same_pieces,
     imported,
     job_of,
+    one_size,
     round_trip,
     written,
 )
@@ -100,7 +101,7 @@ def jobs(draw: st.DrawFn) -> Job:
     found = tuple(draw(pieces(name)) for name in named)
     cloth = Cloth("jersey", 1500.0)
     size = draw(st.sampled_from(["38", "M", "ähnlich 4"]))
-    job = Job("choir dress", size, found, (), (cloth,), {size: 1})
+    job = Job("choir dress", size, (Pattern(size, found),), (cloth,), {size: 1})
     try:
         assume(all(shapely.Polygon(cut.outline).is_valid for cut in all_cut(job)))
     except CannotBeDone:
@@ -122,7 +123,7 @@ def test_garments_come_back_with_their_stitching_lines(
     garment: str, kind: str, tmp_path: Path
 ) -> None:
     read_in = read_job(PIECES / garment / "job.toml")
-    job = read_in.in_size(read_in.size)
+    job = one_size(read_in, read_in.size)
     again = round_trip(job, kind, tmp_path)
     assert_same_pieces(job, again)
     read = {piece.name: piece for piece in all_cut(again)}
@@ -140,7 +141,7 @@ def test_a_hole_comes_back(kind: str, tmp_path: Path) -> None:
     job = read_job(path)
     again = round_trip(job, kind, tmp_path)
     assert_same_pieces(job, again)
-    assert shapely.Polygon(again.pieces[0].cutouts[0]).area == pytest.approx(
+    assert shapely.Polygon(again.pattern.pieces[0].cutouts[0]).area == pytest.approx(
         np.pi * 100**2, rel=5e-3
     )
 
@@ -168,7 +169,7 @@ def test_several_cloths_keep_their_names(kind: str, tmp_path: Path) -> None:
 @cache
 def of_two_sizes(garment: str) -> Job:
     job = read_job(PIECES / garment / "job.toml")
-    return replace(job, graded={size: job.graded[size] for size in ("38", "44")})
+    return replace(job, patterns=tuple(map(job.in_size, ("38", "44"))))
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -187,7 +188,7 @@ def assert_same_in_every_size(job: Job, again: Job) -> None:
     assert again.sizes == job.sizes
     assert len(job.sizes) > 1
     for size in job.sizes:
-        assert_same_pieces(job.in_size(size), again.in_size(size))
+        assert_same_pieces(one_size(job, size), one_size(again, size))
 
 
 def by_rules(job: Job, folder: Path) -> Job:
@@ -212,16 +213,16 @@ def test_sizes_come_back_by_rules(garment: str, tmp_path: Path) -> None:
 def graded_jobs(draw: st.DrawFn) -> Job:
     """A job in three sizes, the corners of whose pieces move by up to 15 mm from the sample's."""
     job = draw(jobs())
-    patterns = {}
+    patterns = []
     for size in ("small", job.size, "large"):
         grown = []
-        for each in job.pieces:
+        for each in job.pattern.pieces:
             moves = draw(st.lists(st.floats(-15, 15), min_size=2 * len(each.outline),
                                   max_size=2 * len(each.outline)))  # fmt: skip
             by = np.reshape(moves, (-1, 2)) if size != job.size else 0.0
             grown.append(replace(each, outline=each.outline + by))
-        patterns[size] = Pattern(pieces=tuple(grown))
-    return replace(job, graded=patterns)
+        patterns.append(Pattern(size, tuple(grown)))
+    return replace(job, patterns=tuple(patterns))
 
 
 @settings(max_examples=15, deadline=None)

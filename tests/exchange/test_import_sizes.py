@@ -167,7 +167,7 @@ def test_every_drawn_size_is_imported(tmp_path: Path) -> None:
     found = in_sizes(tmp_path, drawn_sizes())
     assert (found.sizes, found.size, found.changed) == (("36", "38", "40"), "38", ())
     job = job_of(found, tmp_path)
-    assert [piece.name for piece in job.pieces] == ["YOKE", "CUFF"]
+    assert [piece.name for piece in job.pattern.pieces] == ["YOKE", "CUFF"]
     for size, width in (("36", 290), ("38", 300), ("40", 320)):
         yoke = job.in_size(size).pieces[0]
         assert np.ptp(yoke.outline[:, 0]) == width

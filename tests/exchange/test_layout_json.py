@@ -15,13 +15,14 @@ from marker.exchange.layout_json import layout_text, layout_to_dict, read_layout
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
 from marker.layout.ending import Ending
+from marker.pattern.pattern import Pattern
 
 SQUARE = np.array([[0.0, -1e-9], [200.00004999, 0], [200, 100], [0, 100]])
 CLOTH = Cloth("jersey", 1500.0, selvage_mm=10.0, nap=Nap.ONE_WAY)
 PLACED = Placement("front", "38", 1, 2, 180.0, True, 12.34567, 0.0, SQUARE)
 LAYOUT = Layout("choir dress", CLOTH, (PLACED,), 212.34567, 100.0, Ending.TIME_UP, 7, 1.5)
 CHECKED = CheckedLayout(LAYOUT, (), ("38",), 20_000.0)
-JOB = Job("choir dress", "38", (), (), (CLOTH,), {"38": 1})
+JOB = Job("choir dress", "38", (Pattern("38"),), (CLOTH,), {"38": 1})
 
 
 def stored(folder: Path, **changes: Any) -> Path:

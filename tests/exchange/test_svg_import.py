@@ -104,7 +104,7 @@ def test_layers_by_label_id_and_class(tmp_path: Path) -> None:
         "notches that belong to no piece, or to one that has its own": 1,
         "lines on other layers": 1,
     }
-    made = {piece.name: piece for piece in job_of(found, tmp_path).pieces}
+    made = {piece.name: piece for piece in job_of(found, tmp_path).pattern.pieces}
     assert made["sleeve band"].fold is not None
     assert made["pocket"].pair
     assert {edge.allowance_mm for edge in made["pocket"].edges.values()} == {10.0}
@@ -113,7 +113,7 @@ def test_layers_by_label_id_and_class(tmp_path: Path) -> None:
 def test_a_stitching_line_alone_is_what_was_drawn(tmp_path: Path) -> None:
     found = read(tmp_path, f'<g id="seam-line"><path d="{BOX}"/></g>')
     assert [piece.line.value for piece in found.pieces] == ["stitching line"]
-    assert job_of(found, tmp_path).pieces[0].line.value == "stitching line"
+    assert job_of(found, tmp_path).pattern.pieces[0].line.value == "stitching line"
 
 
 def test_a_line_inside_a_piece_is_not_guessed_at(tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ def test_all_that_can_be_said(tmp_path: Path) -> None:
         name="pocket",
     )
     read = job(tmp_path, text)
-    (cloth,), (front, _), (side, pocket) = read.cloths, read.pieces, read.matches
+    (cloth,), (front, _), (side, pocket) = read.cloths, read.pattern.pieces, read.pattern.matches
     assert cloth.repeat == Repeat(Bars(120), Bars(90, 20, even=False))
     assert cloth.border == Border(Side.FAR, 50)
     assert front.border == "hem"

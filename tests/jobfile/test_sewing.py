@@ -55,7 +55,7 @@ def test_a_side_is_an_edge_a_list_or_a_table(tmp_path: Path) -> None:
         'sides = ["front.top", ["back.top", "back.top reversed"], '
         '{ edges = ["back.hem"], ease = "-5 mm" }]'
     )
-    (read,) = job(tmp_path, HEAD + FRONT + BACK + seam(sides, 'tolerance = "1 mm"')).seams
+    (read,) = job(tmp_path, HEAD + FRONT + BACK + seam(sides, 'tolerance = "1 mm"')).pattern.seams
     assert [list(map(str, side.edges)) for side in read.sides] == [
         ["front.top"], ["back.top", "back.top reversed"], ["back.hem"]
     ]  # fmt: skip
@@ -69,7 +69,7 @@ def test_an_opening_names_places_on_its_edges(tmp_path: Path) -> None:
         'end = "back.top at end", shoulder = "back.top at 1 1/2 in" }'
     )
     text = HEAD + FRONT + BACK + opening('edges = ["front.top", "back.top"]', points)
-    (read,) = job(tmp_path, text).openings
+    (read,) = job(tmp_path, text).pattern.openings
     front, back = EdgeRef("front", "top"), EdgeRef("back", "top")
     assert (read.edges, read.closed) == ((front, back), True)
     assert read.points == {

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from marker.job import Job
+from marker.pattern.pattern import Pattern
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece, strip
 
 SIZES = HEAD.replace('size = "38"', 'size = "38"\nsizes = ["36", "38", "40"]')
@@ -32,18 +33,17 @@ def widths(read: Job) -> list[float]:
 
 def test_one_size_is_as_ever(tmp_path: Path) -> None:
     read = job(tmp_path, HEAD + piece(SQUARE))
-    assert (read.sizes, read.graded) == (("38",), {})
-    assert read.in_size("38") is read
+    assert read.sizes == ("38",)
+    assert read.in_size("38") is read.pattern
 
 
 def test_values_by_size(tmp_path: Path) -> None:
     shape = f'shape = {{ kind = "rectangle", width = {BY_SIZE}, height = 50 }}'
     read = job(tmp_path, SIZES + piece(shape) + strip(f"length = {BY_SIZE}"))
     assert widths(read) == [90, 100, 110]
-    assert read.pieces[0] is read.graded["38"].pieces[0]
+    assert read.pattern is read.in_size("38")
     strips = [read.in_size(size).strips[0] for size in read.sizes]
     assert [each.length.mm for each in strips] == [90, 100, 110]  # type: ignore[union-attr]
-    assert read.in_size("40").order == {"40": 0}
 
 
 def test_a_drawing_for_each_size(tmp_path: Path) -> None:
@@ -107,10 +107,10 @@ def test_seams_keep_what_they_differ_by_in_the_sample(tmp_path: Path) -> None:
     assert off == pytest.approx([off[1]] * 3, abs=0.02)
 
 
-def _off(read: Job) -> float:
+def _off(pattern: Pattern) -> float:
     from marker.pattern.seams.seam_report import seam_reports
 
-    (report,) = seam_reports(read)
+    (report,) = seam_reports(pattern)
     return report.sides[1].difference_mm
 
 

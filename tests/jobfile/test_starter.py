@@ -23,13 +23,18 @@ def test_reads_without_a_fault_under_its_new_name(tmp_path: Path) -> None:
     read = job(tmp_path, starter_job('Ida\'s "spring" dress'))
     assert read.name == 'Ida\'s "spring" dress'
     assert read.garments == ("38",)
-    assert [piece.name for piece in read.pieces] == ["front", "back", "pocket", "hanging loop"]
-    assert read.strips[0].finishes == read.openings[0].name
-    assert read.strips[0].width_mm == pytest.approx(38.1)
+    assert [piece.name for piece in read.pattern.pieces] == [
+        "front",
+        "back",
+        "pocket",
+        "hanging loop",
+    ]
+    assert read.pattern.strips[0].finishes == read.pattern.openings[0].name
+    assert read.pattern.strips[0].width_mm == pytest.approx(38.1)
 
 
 def test_shows_each_kind_of_piece(tmp_path: Path) -> None:
-    front, back, pocket, loop = job(tmp_path, starter_job("tabard")).pieces
+    front, back, pocket, loop = job(tmp_path, starter_job("tabard")).pattern.pieces
     assert front.fold
     assert back.fold
     assert pocket.pair
@@ -40,7 +45,7 @@ def test_shows_each_kind_of_piece(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("edge", ["side", "shoulder"])
 def test_edges_sewn_together_are_equal(edge: str, tmp_path: Path) -> None:
-    front, back, *_ = job(tmp_path, starter_job("tabard")).pieces
+    front, back, *_ = job(tmp_path, starter_job("tabard")).pattern.pieces
     assert edge_mm(front, edge) == pytest.approx(edge_mm(back, edge))
 
 

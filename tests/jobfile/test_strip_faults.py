@@ -111,7 +111,7 @@ def test_a_faulty_piece_or_opening_does_not_condemn_the_band_that_finishes_it(
 
 
 def only_strip(folder: Path, text: str) -> Strip:
-    return job(folder, text).strips[0]
+    return job(folder, text).pattern.strips[0]
 
 
 def test_widths_follow_the_fold(tmp_path: Path) -> None:
@@ -149,5 +149,5 @@ def test_gauge_girth_and_what_must_pass(tmp_path: Path) -> None:
     assert cloth.stretch(Direction.BIAS) == pytest.approx(0.50)
     assert cloth.stretch(Direction.LENGTHGRAIN) is None
     assert (cloth.needed_stretch, cloth.eases_in) == (0.35, 0.03)
-    assert read.openings[0].passes_mm == 570
-    assert read.girths == (Girth("bust", read.openings[0].edges, 880),)
+    assert read.pattern.openings[0].passes_mm == 570
+    assert read.pattern.girths == (Girth("bust", read.pattern.openings[0].edges, 880),)

@@ -41,7 +41,7 @@ def job(folder: Path, text: str) -> Job:
 
 
 def only_piece(folder: Path, *lines: str, head: str = HEAD) -> Piece:
-    return job(folder, head + piece(*lines)).pieces[0]
+    return job(folder, head + piece(*lines)).pattern.pieces[0]
 
 
 def faults(folder: Path, text: str) -> tuple[Fault, ...]:

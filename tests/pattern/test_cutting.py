@@ -17,8 +17,8 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Strip
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Edge, Notch, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from tests.shapes import CUP, NOTCHED, polygon, rectangle
 
@@ -27,11 +27,11 @@ LINING = Cloth("lining", 1400)
 
 
 def job(*pieces: Piece, strips: tuple[Strip, ...] = ()) -> Job:
-    return Job("choir dress", "38", pieces, strips, (JERSEY, LINING), {"38": 1})
+    return Job("choir dress", "38", (Pattern("38", pieces, strips),), (JERSEY, LINING), {"38": 1})
 
 
 def cut(piece: Piece) -> CutPiece:
-    return cut_pieces(job(piece), JERSEY)[0]
+    return job(piece).cut_pieces(JERSEY)[0]
 
 
 def drawn(outline: FloatArray, allowance_mm: float = 0, line: Line = Line.STITCHING) -> Piece:
@@ -48,9 +48,9 @@ def test_pieces_come_in_the_jobs_order_then_strips() -> None:
     lined = replace(drawn(rectangle(10, 10)), name="pocket", cloth="lining")
     strip = Strip("belt", "jersey", 50, CutLength(900))
     whole = job(pieces[0], lined, pieces[1], strips=(strip,))
-    assert [piece.name for piece in cut_pieces(whole, JERSEY)] == ["b", "a", "belt"]
-    assert [piece.name for piece in cut_pieces(whole, LINING)] == ["pocket"]
-    assert cut_pieces(job(*pieces), LINING) == ()
+    assert [piece.name for piece in whole.cut_pieces(JERSEY)] == ["b", "a", "belt"]
+    assert [piece.name for piece in whole.cut_pieces(LINING)] == ["pocket"]
+    assert job(*pieces).cut_pieces(LINING) == ()
 
 
 def test_allowance_around_a_rectangle() -> None:

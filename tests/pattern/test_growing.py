@@ -19,8 +19,8 @@ from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.bands.strip_layout import strip_layout
 from marker.pattern.bands.strips import strip_plans
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.growing import as_cut, grown
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from tests.helpers import cut_piece
 from tests.shapes import rectangle
@@ -33,13 +33,13 @@ def unwashed(along: float, across: float, width_mm: float = 1500) -> Cloth:
 
 
 def job_of(cloth: Cloth, *pieces: Piece, strips: tuple[Strip, ...] = ()) -> Job:
-    return Job("choir dress", "38", pieces, strips, (cloth,), {"38": 1})
+    return Job("choir dress", "38", (Pattern("38", pieces, strips),), (cloth,), {"38": 1})
 
 
 def test_each_axis_by_its_own_share() -> None:
     """A panel of 600 × 400 mm, its grain along the 600: 600 ÷ 0.95 and 400 ÷ 0.97 (arithmetic)."""
     panel = Piece("panel", "jersey", rectangle(400, 600))  # grain upward in the drawing
-    (cut,) = cut_pieces(job_of(unwashed(0.05, 0.03), panel), unwashed(0.05, 0.03))
+    (cut,) = job_of(unwashed(0.05, 0.03), panel).cut_pieces(unwashed(0.05, 0.03))
     assert np.ptp(cut.outline, axis=0) == pytest.approx((600 / 0.95, 400 / 0.97))
 
 
@@ -54,7 +54,7 @@ def test_washing_takes_exactly_what_was_added() -> None:
         cutouts=(rectangle(50, 60) + 100,),
     )
     plain = Cloth("jersey", 1500)
-    (drawn,) = cut_pieces(job_of(plain, panel), plain)
+    (drawn,) = job_of(plain, panel).cut_pieces(plain)
     drawn = replace(drawn, notches=drawn.outline[:1], fold_line=drawn.outline[:2])
     cut = grown(drawn, unwashed(0.08, -0.02))
     left = np.array([0.92, 1.02])
@@ -98,7 +98,7 @@ def test_a_strip_as_cut(along: float, across: float, direction: Direction) -> No
     """Against its outline once grown: length of its long side, and area ÷ that."""
     cloth = unwashed(along, across)
     job = job_of(cloth, strips=(strip(direction, 400),))
-    (plan,), (cut,) = strip_plans(job, cloth), cut_pieces(job, cloth)
+    (plan,), (cut,) = strip_plans(job.pattern, [cloth]), job.cut_pieces(cloth)
     long_side = math.dist(cut.outline[0], cut.outline[1])
     length, width = as_cut(direction, 400, 50, cloth)
     assert long_side == pytest.approx(length)
@@ -110,7 +110,7 @@ def test_a_strip_as_cut(along: float, across: float, direction: Direction) -> No
 def test_parts_of_a_strip_fit_the_cloth_once_grown(direction: Direction) -> None:
     cloth = unwashed(0.05, 0.1, width_mm=900)
     job = job_of(cloth, strips=(strip(direction, 1700),))
-    (cut,) = cut_pieces(job, cloth)
+    (cut,) = job.cut_pieces(cloth)
     assert np.ptp(cut.outline[:, 1]) <= cloth.usable_width_mm + 1e-6
     assert cut.copies > 1
     assert f"joined from {cut.copies} parts" in cut.note
@@ -119,7 +119,7 @@ def test_parts_of_a_strip_fit_the_cloth_once_grown(direction: Direction) -> None
 def test_a_bias_strip_keeps_to_one_bias_where_the_other_would_grow_otherwise() -> None:
     def turns(cloth: Cloth) -> tuple[float, ...]:
         job = job_of(cloth, strips=(strip(Direction.BIAS, 400),))
-        (cut,) = cut_pieces(job, cloth)
+        (cut,) = job.cut_pieces(cloth)
         return cut.turns
 
     assert turns(unwashed(0.05, 0.03)) == (0.0, 180.0)
@@ -130,7 +130,7 @@ def test_strips_by_themselves_take_their_grown_widths() -> None:
     """Three cross-cuts of 50 mm: 3 × 50 ÷ 0.95 along the cloth, 1340 ÷ 0.9 across it."""
     cloth = unwashed(0.05, 0.1)
     job = job_of(cloth, strips=(replace(strip(Direction.CROSSGRAIN, 1340), cut=3),))
-    laid = strip_layout(strip_plans(job, cloth), cloth, 1)
+    laid = strip_layout(strip_plans(job.pattern, [cloth]), cloth, 1)
     assert laid.length_mm == pytest.approx(3 * 50 / 0.95)
     assert [row.used_mm for row in laid.rows] == pytest.approx([1340 / 0.9] * 3)
     assert laid.rows[0].width_mm == pytest.approx(50 / 0.95)

@@ -11,8 +11,8 @@ import shapely
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
 from tests.helpers import SIZE, cut_piece
@@ -23,7 +23,9 @@ HALF = polygon((0, 0), (200, 0), (160, 300), (0, 320))  # the fold is its left e
 
 
 def cut(piece: Piece) -> tuple[CutPiece, ...]:
-    return cut_pieces(Job("choir dress", SIZE, (piece,), (), (CLOTH,), {SIZE: 1}), CLOTH)
+    return Job("choir dress", SIZE, (Pattern(SIZE, (piece,)),), (CLOTH,), {SIZE: 1}).cut_pieces(
+        CLOTH
+    )
 
 
 @pytest.mark.parametrize("line", list(Line))

@@ -95,14 +95,14 @@ def test_the_drawing_is_the_draft(garment: str, monkeypatch: pytest.MonkeyPatch)
 
 @pytest.mark.parametrize("garment", GARMENTS)
 def test_every_piece_drawn_is_in_the_job(garment: str) -> None:
-    names = {piece.name.replace(" ", "-") for piece in job_of(garment).pieces}
+    names = {piece.name.replace(" ", "-") for piece in job_of(garment).pattern.pieces}
     assert set(drawn(garment)) == names
 
 
 @pytest.mark.parametrize("garment", GARMENTS)
 def test_job_and_drawing_agree(garment: str) -> None:
     """Perimeter and area, measured again along the curves svgelements reads."""
-    for piece in job_of(garment).pieces:
+    for piece in job_of(garment).pattern.pieces:
         edges = drawn(garment)[piece.name.replace(" ", "-")]
         around = shapely.LinearRing(np.concatenate([edge[:-1] for edge in edges]))
         own = shapely.LinearRing(piece.outline)

@@ -7,7 +7,6 @@ import pytest
 import shapely
 
 from marker.geometry.arrays import FloatArray
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 from marker.pattern.stitching import edge_line
 from tests.pieces.garments import (
@@ -28,7 +27,7 @@ BUST_MM, WAIST_MM, HIP_MM = 880, 720, 960
 
 def cut(garment: str) -> tuple[CutPiece, ...]:
     job = job_of(garment)
-    return cut_pieces(job, job.cloths[0])
+    return job.cut_pieces(job.cloths[0])
 
 
 @pytest.mark.parametrize(

@@ -9,15 +9,14 @@ import pytest
 
 from marker.jobfile.reading import read_job
 from marker.pattern.finding import Finding
-from marker.pattern.findings import pattern_findings
 from tests.pieces.garments import GRADED, PIECES, job_of
 
 
 @pytest.mark.parametrize(("garment", "size"), GRADED)
 def test_a_sound_garment_has_nothing_to_mend(garment: str, size: str) -> None:
-    job = job_of(garment).in_size(size)
-    assert len(job.seams) >= 4
-    assert pattern_findings(job) == ()
+    job = job_of(garment)
+    assert len(job.in_size(size).seams) >= 4
+    assert job.findings(size) == ()
 
 
 def spoiled(folder: Path, garment: str, file: str, *changes: tuple[str, str]) -> Finding:
@@ -29,7 +28,8 @@ def spoiled(folder: Path, garment: str, file: str, *changes: tuple[str, str]) ->
         assert was in text
         text = text.replace(was, becomes, 1)
     path.write_text(text, encoding="utf-8")
-    (finding,) = pattern_findings(read_job(folder / garment / "job.toml"))
+    job = read_job(folder / garment / "job.toml")
+    (finding,) = job.findings(job.size)
     return finding
 
 

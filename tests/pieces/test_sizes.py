@@ -116,5 +116,5 @@ def test_the_sample_size_is_as_drawn() -> None:
     for garment in ("choir-dress", "shirt"):
         job = job_of(garment)
         assert drawing_of(garment).exists()
-        for piece, own in zip(job.pieces, job.in_size("38").pieces, strict=True):
+        for piece, own in zip(job.pattern.pieces, job.in_size("38").pieces, strict=True):
             assert np.array_equal(piece.outline, own.outline)

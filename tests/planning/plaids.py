@@ -14,6 +14,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars, Repeat
 from marker.job import Job
 from marker.pattern.edge import Edge, EdgeRef, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.pattern.repeats.match import Match, MatchPlace
 from marker.pattern.seams.sewing import Place, Spot
@@ -96,4 +97,6 @@ def tunic(cloth: Cloth, *, front: float = 260.0, back: float = 270.0, garments: 
         sleeve(300.0),
         pocket(),
     )
-    return Job("choir tunic", "38", pieces, (), (cloth,), {"38": garments}, matches=held)
+    return Job(
+        "choir tunic", "38", (Pattern("38", pieces, matches=held),), (cloth,), {"38": garments}
+    )

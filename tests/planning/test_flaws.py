@@ -13,6 +13,7 @@ from marker.cloth.flaws import Flaw
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.judge import Code, findings
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning import lay as plan
 from tests.helpers import SIZE, cloth, cut_piece, layout, place
@@ -46,7 +47,7 @@ def spoiled_job(rng: np.random.Generator) -> tuple[Job, tuple[Flaw, ...]]:
         for k in range(rng.integers(1, 3))
     )
     on = replace(cloth(width, gap_mm=gap), flaws=flaws)
-    return Job("choir dress", SIZE, pieces, (), (on,), {SIZE: 1}), flaws
+    return Job("choir dress", SIZE, (Pattern(SIZE, pieces),), (on,), {SIZE: 1}), flaws
 
 
 @pytest.mark.parametrize("first", range(0, CASES, BATCH))
@@ -107,7 +108,7 @@ def test_pieces_go_round_a_flaw_at_the_least_cost() -> None:
         (rectangle(30, 30) + np.array([200, 185]), 200),
     ):
         on = replace(cloth(400), flaws=(Flaw("bar", flaw),))
-        job = Job("choir dress", SIZE, (square,), (), (on,), {SIZE: 1})
+        job = Job("choir dress", SIZE, (Pattern(SIZE, (square,)),), (on,), {SIZE: 1})
         (task,) = plan.tasks(job)
         laid = plan.lay(task, plan.Limits(iterations=4, workers=1), lambda _: None).layout
         assert laid.length_mm == pytest.approx(length, abs=0.5)

@@ -23,6 +23,7 @@ from marker.job import Job
 from marker.judge import Code, findings
 from marker.layout import CheckedLayout, Layout, Placement
 from marker.pattern.edge import Edge
+from marker.pattern.pattern import Pattern
 from marker.pattern.repeats.match import MatchPoint
 from marker.pattern.seams.sewing import Spot
 from marker.planning import lay as plan
@@ -176,7 +177,7 @@ def bordered(side: Side) -> Job:
     skirt = replace(
         body("skirt", 260, on_fold=False), cloth="print", border="hem", turns=(90.0, 270.0)
     )
-    return Job("choir skirt", "38", (skirt,), (), (cloth,), {"38": 1})
+    return Job("choir skirt", "38", (Pattern("38", (skirt,)),), (cloth,), {"38": 1})
 
 
 @pytest.mark.parametrize("side", list(Side))
@@ -231,8 +232,8 @@ def test_spreads_that_a_match_forbids(
 
 def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:
     job = bordered(Side.NEAR)
-    (skirt,), (cloth,) = job.pieces, job.cloths
-    upright = replace(job, pieces=(replace(skirt, turns=(0.0, 180.0)),))
+    (skirt,), (cloth,) = job.pattern.pieces, job.cloths
+    upright = job.with_pieces(lambda piece: replace(piece, turns=(0.0, 180.0)))
     with pytest.raises(CannotBeDone, match="lies along the cloth when the piece is turned 90°"):
         plan.tasks(upright)
     narrow = replace(job, cloths=(replace(cloth, border=Border(Side.NEAR, 10.0)),))
@@ -240,7 +241,7 @@ def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:
         plan.tasks(narrow)
     bent = np.insert(skirt.outline, 1, [130.0, -4.0], axis=0)
     edges = {"hem": Edge(0, 2)}
-    job = replace(job, pieces=(replace(skirt, outline=bent, edges=edges),))
+    job = job.with_pieces(lambda piece: replace(piece, outline=bent, edges=edges))
     with pytest.raises(CannotBeDone, match="edge 'hem' cannot lie on a border"):
         plan.tasks(job)
 
@@ -249,10 +250,14 @@ def test_a_piece_without_a_place_across_says_how_far_to_move_it() -> None:
     """A back 570 mm wide with allowances on 600 mm: its fold may move by 15 mm either way from the
     middle, and repeats of 590 mm begin at the near edge."""
     job = tunic(plaid(None, Bars(590), width_mm=600))
-    placed = replace(job.matches[0], places=(at("back", "hem", Spot.START),), axes=(Axis.ACROSS,))
-    job = replace(job, pieces=job.pieces[1:2], matches=(placed,))
+    placed = replace(
+        job.pattern.matches[0], places=(at("back", "hem", Spot.START),), axes=(Axis.ACROSS,)
+    )
+    back = Pattern("38", job.pattern.pieces[1:2], matches=(placed,))
+    job = replace(job, patterns=(back,))
     with pytest.raises(
         CannotBeDone, match=r"back finds no place across plaid: .* over the far one"
     ):
         plan.tasks(job)
-    plan.tasks(replace(job, matches=(replace(placed, at_mm={Axis.ACROSS: 300.0}),)))
+    given = replace(back, matches=(replace(placed, at_mm={Axis.ACROSS: 300.0}),))
+    plan.tasks(replace(job, patterns=(given,)))

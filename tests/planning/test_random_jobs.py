@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning import lay as plan
 
@@ -49,7 +50,9 @@ def random_job(rng: np.random.Generator) -> Job:
         gap_mm=float(rng.choice([0, 0, 2, 7.5])),
     )
     pieces = tuple(random_piece(f"piece {k}", rng) for k in range(rng.integers(1, 3)))
-    return Job("choir dress", "38", pieces, (), (cloth,), {"38": 1 + int(rng.random() < 0.3)})
+    return Job(
+        "choir dress", "38", (Pattern("38", pieces),), (cloth,), {"38": 1 + int(rng.random() < 0.3)}
+    )
 
 
 @pytest.mark.parametrize("first", range(0, JOBS, BATCH))

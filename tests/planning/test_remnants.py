@@ -15,7 +15,7 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.judge import Code, findings_together
 from marker.layout import CheckedLayout
-from marker.pattern.cutting import cut_pieces
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning import lay as plan
 from marker.planning.remnants import lay_on_remnants
@@ -115,7 +115,7 @@ def job_of(case: Case) -> Job:
         remnants.append(Remnant(f"remnant {k}", outline, () if holes is None else (holes,)))
     widest = max(remnant.across_mm for remnant in remnants)
     on = Cloth("jersey", widest, nap=case.nap, gap_mm=case.gap, remnants=tuple(remnants))
-    return Job("choir dress", SIZE, pieces, (), (on,), {SIZE: 1})
+    return Job("choir dress", SIZE, (Pattern(SIZE, pieces),), (on,), {SIZE: 1})
 
 
 def laid(job: Job) -> tuple[CheckedLayout, ...]:
@@ -144,7 +144,7 @@ def test_fits_or_not_is_answered(name: str) -> None:
 def test_the_judge_sees_what_reaches_off_a_remnant_or_is_missing() -> None:
     job = job_of(CASES["both arms of an ell"])
     (checked,) = laid(job)
-    cut = cut_pieces(job, job.cloths[0])
+    cut = job.cut_pieces(job.cloths[0])
     smaller = Remnant("remnant 0", ELL * [1.0, 0.9])
     on = replace(checked.layout, cloth=job.cloths[0].on(smaller))
     assert Code.OFF_CLOTH in {found.code for found in findings_together([on], cut, [SIZE])}

@@ -13,6 +13,7 @@ from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.edge import Edge, Hem, HemKind, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.planning.lay import Limits
 from marker.planning.shortage.search import Eked, Eking
@@ -26,7 +27,7 @@ CORNER = polygon((0, 0), (400, 0), (0, 300))
 def job(on: Cloth, *parts: Piece | Strip) -> Job:
     pieces = tuple(part for part in parts if isinstance(part, Piece))
     strips = tuple(part for part in parts if isinstance(part, Strip))
-    return Job("choir dress", SIZE, pieces, strips, (on,), {SIZE: 1})
+    return Job("choir dress", SIZE, (Pattern(SIZE, pieces, strips),), (on,), {SIZE: 1})
 
 
 def eked(short: Job, have: float, stopped: bool = False) -> Eked:

@@ -18,6 +18,7 @@ from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout, Placement
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.placement.stop import Progress
 from marker.planning import widths as shopping
@@ -118,7 +119,7 @@ def panels(*cloths: Cloth, pieces: int = 1) -> Job:
     """A panel of 400 × 600 mm for each cloth, its grain along the 600."""
     panel = Piece("panel", cloths[0].name, rectangle(400, 600), cut=pieces)
     every = tuple(replace(panel, name=c.name, cloth=c.name, cut=pieces) for c in cloths)
-    return Job("choir dress", "38", every, (), cloths, {"38": 1})
+    return Job("choir dress", "38", (Pattern("38", every),), cloths, {"38": 1})
 
 
 SELF = Cloth("crepe", 900, price=Price(10, 1000, "EUR"))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from marker.cloth.fabric import Cloth
-from marker.job import Job
 from marker.pattern.bands.band import CLEAR_MM, Band
 from marker.pattern.bands.strip import Strip
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strips import StripPlan
 from marker.pattern.bands.zones import Zone
 from marker.pattern.finding import Finding, Severity
 from marker.units import metric, percent
@@ -16,13 +15,13 @@ from marker.units import metric, percent
 _HAIR = 1e-6
 
 
-def band_findings(plan: StripPlan, cloth: Cloth, size: str) -> tuple[Finding, ...]:
+def band_findings(plan: StripPlan) -> tuple[Finding, ...]:
     """Stretch beyond what the cloth gives, ripples, and joins where they should not be.
 
     Stretch is not judged where it was not measured on the cloth, nor ripples of a band that nobody
     says how it is folded.
     """
-    strip, band = plan.strip, plan.band
+    strip, band, cloth, size = plan.strip, plan.band, plan.cloth, plan.size
     if band is None:
         return ()
     found = [*_overstretched(strip, band, cloth, size), *_ripples(plan, band, cloth, size)]
@@ -31,14 +30,9 @@ def band_findings(plan: StripPlan, cloth: Cloth, size: str) -> tuple[Finding, ..
     return tuple(found)
 
 
-def bands_findings(job: Job) -> tuple[Finding, ...]:
-    """The findings of every band of the job."""
-    return tuple(
-        finding
-        for cloth in job.cloths
-        for plan in strip_plans(job, cloth)
-        for finding in band_findings(plan, cloth, job.size)
-    )
+def bands_findings(plans: Iterable[StripPlan]) -> tuple[Finding, ...]:
+    """The findings of every band among these strips."""
+    return tuple(finding for plan in plans for finding in band_findings(plan))
 
 
 def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:

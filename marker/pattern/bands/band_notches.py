@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from marker.job import Job
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strips import StripPlan
 from marker.pattern.edge import Notch
 from marker.pattern.piece import Piece
 from marker.pattern.seams.walk import meets_fold_at_end
@@ -22,13 +21,12 @@ class Halves:
     other: bool = True
 
 
-def band_places(job: Job) -> dict[str, list[EdgePlace]]:
-    """Piece name -> where the marks of the job's bands meet it, on every cloth."""
+def band_places(plans: Iterable[StripPlan]) -> dict[str, list[EdgePlace]]:
+    """Piece name -> where the marks of a pattern's bands meet it."""
     found: dict[str, list[EdgePlace]] = {}
-    for cloth in job.cloths:
-        for plan in strip_plans(job, cloth):
-            for mark in plan.band.marks if plan.band else ():
-                found.setdefault(mark.garment.edge.piece, []).append(mark.garment)
+    for plan in plans:
+        for mark in plan.band.marks if plan.band else ():
+            found.setdefault(mark.garment.edge.piece, []).append(mark.garment)
     return found
 
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.gauge import Direction
-from marker.job import Job
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strips import StripPlan
 from marker.pattern.edge import EdgeRef
 from marker.pattern.finding import Finding, Severity
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.girth import Girth
 from marker.pattern.seams.sewing import Opening
@@ -36,19 +36,20 @@ class Pull:
     stretch: float
 
 
-def stretch_findings(job: Job) -> tuple[Finding, ...]:
+def stretch_findings(
+    pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
+) -> tuple[Finding, ...]:
     """Girths that cannot be reached, openings too small for what must pass, pieces laid so that
     the greatest stretch misses the body, cloths that stretch less than the pattern asks.
     """
-    found = [finding for cloth in job.cloths for finding in _declared(cloth, job.size)]
-    misled = list(_misled(job))
+    found = [finding for cloth in cloths for finding in _declared(cloth, pattern.size)]
+    misled = list(_misled(pattern, cloths))
     found += misled
-    for girth in job.girths:
+    for girth in pattern.girths:
         if not any(finding.seam == girth.name for finding in misled):
-            found += _girth(girth, job)
-    bands = [plan for cloth in job.cloths for plan in strip_plans(job, cloth)]
-    for opening in job.openings:
-        found += _opening(opening, bands, job)
+            found += _girth(girth, pattern, cloths)
+    for opening in pattern.openings:
+        found += _opening(opening, plans, pattern, cloths)
     return tuple(found)
 
 
@@ -68,21 +69,21 @@ def around_body(piece: Piece, edge: str) -> Direction:
     return Direction.LENGTHGRAIN if along > across else Direction.CROSSGRAIN
 
 
-def _pulls(job: Job, edges: Iterable[EdgeRef]) -> list[Pull]:
-    pieces = {piece.name: piece for piece in job.pieces}
-    cloths = {cloth.name: cloth for cloth in job.cloths}
+def _pulls(pattern: Pattern, cloths: Iterable[Cloth], edges: Iterable[EdgeRef]) -> list[Pull]:
+    pieces = {piece.name: piece for piece in pattern.pieces}
+    by_name = {cloth.name: cloth for cloth in cloths}
     found = []
     for edge in edges:
         piece = pieces[edge.piece]
-        cloth, direction = cloths[piece.cloth], around_body(piece, edge.edge)
+        cloth, direction = by_name[piece.cloth], around_body(piece, edge.edge)
         found.append(Pull(piece, cloth, direction, cloth.stretch(direction) or 0.0))
     return found
 
 
-def _reach(job: Job, edges: tuple[EdgeRef, ...]) -> float:
+def _reach(pattern: Pattern, cloths: Iterable[Cloth], edges: tuple[EdgeRef, ...]) -> float:
     """Length of the edges together when each is stretched as far as its cloth goes."""
-    legs = walk(job.pieces, edges).legs
-    pulls = _pulls(job, edges)
+    legs = walk(pattern.pieces, edges).legs
+    pulls = _pulls(pattern, cloths, edges)
     return sum(leg.length_mm * (1 + pull.stretch) for leg, pull in zip(legs, pulls, strict=True))
 
 
@@ -111,13 +112,13 @@ def _reading(cloth: Cloth) -> str:
     return f"it gives {percent(gives)} along the {cloth.gauge.greatest}"
 
 
-def _misled(job: Job) -> Iterator[Finding]:
+def _misled(pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[Finding]:
     """One finding for each girth whose pieces could lie so that they stretch further around it."""
     told: set[str] = set()
-    for girth in job.girths:
+    for girth in pattern.girths:
         wrong = [
             pull
-            for pull in _pulls(job, girth.edges)
+            for pull in _pulls(pattern, cloths, girth.edges)
             if pull.piece.name not in told
             and (greatest := _greatest(pull.cloth)) is not None
             and greatest is not pull.direction
@@ -131,7 +132,7 @@ def _misled(job: Job) -> Iterator[Finding]:
                 severity=Severity.ERROR,
                 piece=", ".join(names),
                 seam=girth.name,
-                size=job.size,
+                size=pattern.size,
                 message=(
                     f"{cloth.name} stretches most along the {_greatest(cloth)}, but as the grain "
                     f"line lies its {wrong[0].direction} goes around the body"
@@ -148,16 +149,16 @@ def _greatest(cloth: Cloth) -> Direction | None:
     return cloth.gauge.greatest
 
 
-def _girth(girth: Girth, job: Job) -> Iterator[Finding]:
-    garment = walk(job.pieces, girth.edges).length_mm
-    reach = _reach(job, girth.edges)
+def _girth(girth: Girth, pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[Finding]:
+    garment = walk(pattern.pieces, girth.edges).length_mm
+    reach = _reach(pattern, cloths, girth.edges)
     if reach < girth.body_mm - _HAIR:
         yield Finding(
             code="girth-too-small",
             severity=Severity.ERROR,
             piece="",
             seam=girth.name,
-            size=job.size,
+            size=pattern.size,
             message=(
                 f"{girth.name} is {metric(garment)} around and must reach {metric(girth.body_mm)}, "
                 f"a stretch of {percent(girth.body_mm / garment - 1)}; the cloth as it lies "
@@ -170,16 +171,17 @@ def _girth(girth: Girth, job: Job) -> Iterator[Finding]:
         )
 
 
-def _opening(opening: Opening, plans: Iterable[StripPlan], job: Job) -> Iterator[Finding]:
+def _opening(
+    opening: Opening, plans: Iterable[StripPlan], pattern: Pattern, cloths: Iterable[Cloth]
+) -> Iterator[Finding]:
     """Over the head: what the opening, and the band that finishes it, stretch to at most."""
     if opening.passes_mm is None:
         return
-    length = walk(job.pieces, opening.edges).length_mm
-    reaches = [(_reach(job, opening.edges), length, opening.name)]
-    cloths = {cloth.name: cloth for cloth in job.cloths}
+    length = walk(pattern.pieces, opening.edges).length_mm
+    reaches = [(_reach(pattern, cloths, opening.edges), length, opening.name)]
     for plan in plans:
         if plan.band is not None and plan.strip.finishes == opening.name:
-            gives = cloths[plan.strip.cloth].stretch(plan.strip.direction) or 0.0
+            gives = plan.cloth.stretch(plan.strip.direction) or 0.0
             seam = plan.band.seam_mm
             reaches.append((seam * (1 + gives), seam, plan.strip.name))
     reach, finished, name = min(reaches)
@@ -189,7 +191,7 @@ def _opening(opening: Opening, plans: Iterable[StripPlan], job: Job) -> Iterator
             severity=Severity.ERROR,
             piece=name if name != opening.name else "",
             seam=opening.name,
-            size=job.size,
+            size=pattern.size,
             message=(
                 f"{name} is {metric(finished)} around, stretches to {metric(reach)} at most "
                 f"({percent(reach / finished - 1)}), and {metric(opening.passes_mm)} must pass"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,13 +11,13 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.gauge import Direction
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
-from marker.job import Job
 from marker.pattern.bands.band import Band, fitted
 from marker.pattern.bands.band_length import Parts, cut_length_mm, fewest_parts, seam_length_mm
 from marker.pattern.bands.opening_line import measured
 from marker.pattern.bands.strip import CutLength, Fold, Strip
 from marker.pattern.edge import Edge
 from marker.pattern.growing import as_cut
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 
 LONG_EDGE = "long edge"  # what seams call the long side of a strip
@@ -26,7 +27,7 @@ _ALONG_DEG = {Direction.CROSSGRAIN: 90.0, Direction.LENGTHGRAIN: 0.0, Direction.
 
 @dataclass(frozen=True)
 class StripPlan:
-    """How one strip is cut, lengths in mm.
+    """How one strip is cut in one size from its cloth, lengths in mm.
 
     cut_length_mm : the whole strip before its ends are closed, parts already joined.
     band : how it meets the opening it finishes, None for a strip cut to a given length.
@@ -34,6 +35,8 @@ class StripPlan:
         all else is what washing leaves of them. None where it is cut after washing.
     """
 
+    size: str
+    cloth: Cloth
     strip: Strip
     cut_length_mm: float
     parts: Parts
@@ -60,17 +63,22 @@ class StripPlan:
         return tuple(k * pitch + loss / 2 for k in range(1, self.parts.count))
 
 
-def strip_plans(job: Job, cloth: Cloth) -> tuple[StripPlan, ...]:
-    """How each strip of this cloth is cut, in the job's order.
+def strip_plans(pattern: Pattern, cloths: Iterable[Cloth]) -> tuple[StripPlan, ...]:
+    """How every strip of the pattern is cut, cloth by cloth, in the pattern's order.
 
     Raises CannotBeDone when a derived length is not positive or the cloth is too narrow.
     """
-    return tuple(_plan(strip, job, cloth) for strip in job.strips if strip.cloth == cloth.name)
+    return tuple(
+        _plan(strip, pattern, cloth)
+        for cloth in cloths
+        for strip in pattern.strips
+        if strip.cloth == cloth.name
+    )
 
 
-def cut_strip(plan: StripPlan, size: str, cloth: Cloth) -> CutPiece:
+def cut_strip(plan: StripPlan) -> CutPiece:
     """The parts of a strip as one outline, not yet grown, and its number of copies."""
-    strip, parts = plan.strip, plan.parts
+    strip, parts, cloth = plan.strip, plan.parts, plan.cloth
     note = ""
     if parts.count > 1:
         part, _ = as_cut(strip.direction, parts.length_mm, strip.width_mm, cloth)
@@ -90,7 +98,7 @@ def cut_strip(plan: StripPlan, size: str, cloth: Cloth) -> CutPiece:
     lies = lies - lies[:4].min(axis=0)
     return CutPiece(
         name=strip.name,
-        size=size,
+        size=plan.size,
         cloth=cloth.name,
         outline=lies[:4],
         turns=(0.0, 90.0, 180.0, 270.0) if either_bias else (0.0, 180.0),
@@ -121,19 +129,20 @@ def _notches(plan: StripPlan) -> FloatArray:
     return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
 
 
-def _plan(strip: Strip, job: Job, cloth: Cloth) -> StripPlan:
+def _plan(strip: Strip, pattern: Pattern, cloth: Cloth) -> StripPlan:
+    size = pattern.size
     if isinstance(strip.length, CutLength):
         total = strip.length.mm
         parts = fewest_parts(strip, total, cloth)
-        return StripPlan(strip, total, parts, None, _unwashed(strip, total, cloth))
+        return StripPlan(size, cloth, strip, total, parts, None, _unwashed(strip, total, cloth))
     opening = measured(
-        job.pieces, next(each for each in job.openings if each.name == strip.finishes)
+        pattern.pieces, next(each for each in pattern.openings if each.name == strip.finishes)
     )
     seam = seam_length_mm(strip, opening)
     total = cut_length_mm(strip, seam, opening.closed)
     parts = fewest_parts(strip, total, cloth)
     band = fitted(strip, opening, seam, parts.count)
-    return StripPlan(strip, total, parts, band, _unwashed(strip, total, cloth))
+    return StripPlan(size, cloth, strip, total, parts, band, _unwashed(strip, total, cloth))
 
 
 def _unwashed(strip: Strip, total: float, cloth: Cloth) -> tuple[float, float] | None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from marker.job import Job
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strips import strip_as_piece
 from marker.pattern.finding import Finding, Severity
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.notches import notches_apart, off_mm
 from marker.pattern.seams.sewing import Seam, Side
@@ -58,10 +58,11 @@ class SeamReport:
         return tuple(found)
 
 
-def seam_reports(job: Job) -> tuple[SeamReport, ...]:
-    """Every seam of the job, in its order."""
-    strips = [strip_as_piece(strip) for strip in job.strips if isinstance(strip.length, CutLength)]
-    return tuple(seam_report([*job.pieces, *strips], seam, job.size) for seam in job.seams)
+def seam_reports(pattern: Pattern) -> tuple[SeamReport, ...]:
+    """Every seam of the pattern, in its order."""
+    strips = [strip_as_piece(each) for each in pattern.strips if isinstance(each.length, CutLength)]
+    drawn = [*pattern.pieces, *strips]
+    return tuple(seam_report(drawn, seam, pattern.size) for seam in pattern.seams)
 
 
 def seam_report(pieces: Iterable[Piece], seam: Seam, size: str) -> SeamReport:

@@ -64,7 +64,7 @@ def _nap(job: Job, cloth: Cloth) -> Iterator[Change]:
 def _grain(job: Job, cloth: Cloth) -> Iterator[Change]:
     names = [
         piece.name
-        for piece in job.pieces
+        for piece in job.pattern.pieces
         if piece.cloth == cloth.name and piece.grain_tolerance_deg < GRAIN_TOLERANCE_DEG
     ]
     if names:
@@ -80,14 +80,14 @@ def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
     for other in job.cloths:
         if other.name == cloth.name:
             continue
-        for piece in job.pieces:
+        for piece in job.pattern.pieces:
             if piece.cloth == cloth.name and any(word in piece.name for word in HIDDEN):
                 yield Change(
                     f"cut {piece.name} from {other.name}, which needs more of that",
                     f'[[piece]] {piece.name}: cloth = "{other.name}"',
                     partial(with_pieces, names=[piece.name], cloth=other.name),
                 )
-        for strip in job.strips:
+        for strip in job.pattern.strips:
             if strip.cloth == cloth.name:
                 yield Change(
                     f"cut {strip.name} from {other.name}, which needs more of that",

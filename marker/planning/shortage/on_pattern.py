@@ -9,7 +9,6 @@ from functools import partial
 
 from marker.cloth.fabric import Cloth
 from marker.job import Job
-from marker.pattern.bands.strips import strip_plans
 from marker.pattern.edge import Hem
 from marker.pattern.piece import Line, Piece
 from marker.planning.shortage.change import Change, with_pieces, with_strip
@@ -30,7 +29,7 @@ SHALLOWEST_HEM_MM = 6.0
 
 def pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     """What may be cut otherwise of the pieces and strips of this cloth."""
-    pieces = [piece for piece in job.pieces if piece.cloth == cloth.name]
+    pieces = [piece for piece in job.pattern.pieces if piece.cloth == cloth.name]
     for piece in pieces:
         yield from _fold_seam(piece)
         yield from _pieced(piece)
@@ -62,9 +61,9 @@ def _pieced(piece: Piece) -> Iterator[Change]:
 
 
 def _more_joins(job: Job, cloth: Cloth) -> Iterator[Change]:
-    for plan in strip_plans(job, cloth):
+    for plan in job.strip_plans(job.size):
         strip, count = plan.strip, plan.parts.count + 1
-        if plan.cut_length_mm / count < SHORTEST_PART_MM:
+        if strip.cloth != cloth.name or plan.cut_length_mm / count < SHORTEST_PART_MM:
             continue
         yield Change(
             f"join {strip.name} from {count} parts in place of {count - 1}",

@@ -30,7 +30,7 @@ BELT = Strip("belt", "jersey", 120, CutLength(2600), fold=Fold.SINGLE, finished_
 
 def plans(*strips: Strip) -> tuple[StripPlan, ...]:
     job = round_neck(*strips)
-    return strip_plans(job, job.cloths[0])
+    return strip_plans(job.pattern, job.cloths)
 
 
 @pytest.mark.parametrize("strip", [NECK, BELT])

@@ -50,7 +50,7 @@ VOID = {"meta", "input", "br"}
 @cache
 def strips() -> tuple[tuple[str, StripPlan], ...]:
     job = read_job(CHOIR)
-    return tuple((job.size, plan) for plan in strip_plans(job, job.cloths[0]))
+    return tuple((job.size, plan) for plan in strip_plans(job.pattern, job.cloths))
 
 
 def sheet(layout: CheckedLayout) -> CuttingSheet:

@@ -12,6 +12,7 @@ from marker.cloth.gauge import Direction, Gauge
 from marker.job import Job
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import Edge, EdgeRef, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.pattern.seams.girth import Girth
 from marker.pattern.seams.sewing import Opening, Place, Spot
@@ -71,10 +72,8 @@ def round_neck(
 ) -> Job:
     """Front and back that together have a round neck of this radius."""
     pieces = (half("front", radius, radius), half("back", radius, radius))
-    return Job(
-        "choir dress", "38", pieces, strips, (cloth,), {"38": 1},
-        openings=(opening or neckline(),), girths=girths,
-    )  # fmt: skip
+    pattern = Pattern("38", pieces, strips, openings=(opening or neckline(),), girths=girths)
+    return Job("choir dress", "38", (pattern,), (cloth,), {"38": 1})
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,6 @@ def random_necks(draw: st.DrawFn) -> RandomNeck:
     )
     opening = neckline(draw(st.floats(2, 18)))
     ratio = draw(st.floats(0.6, 1.1))
-    job = Job(
-        "choir dress", "38", pieces, (), (JERSEY,), {"38": 1}, openings=(opening,)
-    )  # fmt: skip
+    pattern = Pattern("38", pieces, openings=(opening,))
+    job = Job("choir dress", "38", (pattern,), (JERSEY,), {"38": 1})
     return RandomNeck(job, ratio)

@@ -25,7 +25,7 @@ NECK = Strip(
 
 
 def band_of(job: Job, strip: Strip) -> Band:
-    (plan,) = strip_plans(replace(job, strips=(strip,)), job.cloths[0])
+    (plan,) = strip_plans(replace(job.pattern, strips=(strip,)), job.cloths)
     assert plan.band is not None
     return plan.band
 
@@ -112,7 +112,7 @@ def test_a_ring_without_such_a_point_is_joined_as_far_off_as_can_be() -> None:
 
 
 def test_joins_of_parts_keep_clear_too() -> None:
-    opening = measured(round_neck().pieces, round_neck().openings[0])
+    opening = measured(round_neck().pattern.pieces, round_neck().pattern.openings[0])
     strip = replace(NECK, unstretched=())
     band = fitted(strip, opening, 0.85 * opening.length_mm, parts=2)
     joins = [0.0, band.seam_mm / 2]

@@ -13,7 +13,6 @@ from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.bands.strip import ByRatio, Strip
 from marker.pattern.bands.strips import strip_plans
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.piece import CutPiece
 from tests.pattern.bands.openings import SHOULDERS, RandomNeck, neckline, random_necks, round_neck
 
@@ -23,7 +22,7 @@ BAND = Strip(
 
 
 def cut(job: Job) -> dict[str, CutPiece]:
-    return {piece.name: piece for piece in cut_pieces(job, job.cloths[0])}
+    return {piece.name: piece for piece in job.cut_pieces(job.cloths[0])}
 
 
 def around(piece: CutPiece) -> list[float]:
@@ -55,7 +54,7 @@ def test_a_mark_off_the_middle_is_on_its_own_half_only() -> None:
     free = replace(neckline(), points={"here": replace(neckline().points["front shoulder"])})
     band = replace(BAND, unstretched=(), join_at="here", joins_clear_of=())
     job = round_neck(band, opening=free)
-    (plan,) = strip_plans(job, job.cloths[0])
+    (plan,) = strip_plans(job.pattern, job.cloths)
     assert plan.band is not None
     pieces = cut(job)
     step = np.degrees(20 / 100)
@@ -76,8 +75,8 @@ def test_pieces_without_a_band_keep_their_own_notches() -> None:
 def test_every_mark_has_its_notch_at_the_length_around(neck: RandomNeck) -> None:
     """Brute force: the way from notch to notch along the neck is the marks' way around it."""
     band = replace(BAND, length=ByRatio(neck.ratio))
-    job = replace(neck.job, strips=(band,))
-    (plan,) = strip_plans(job, job.cloths[0])
+    job = neck.job.with_patterns(lambda pattern: replace(pattern, strips=(band,)))
+    (plan,) = strip_plans(job.pattern, job.cloths)
     assert plan.band is not None
     found = cut(job)
     ends = {"seam", "1/4", "1/2", "3/4"}

@@ -21,7 +21,7 @@ PLAIN = replace(half("front", 100, 100), fold=None)  # not opened: its edges sta
 
 def round_line(radius: float = 100.0) -> OpeningLine:
     job = round_neck(radius=radius)
-    return measured(job.pieces, job.openings[0])
+    return measured(job.pattern.pieces, job.pattern.openings[0])
 
 
 def test_a_round_neck_is_a_full_circle() -> None:
@@ -79,7 +79,7 @@ def test_edges_walked_back_and_pieces_drawn_clockwise_turn_the_same_way() -> Non
 @settings(max_examples=40, deadline=None)
 @given(random_necks(), st.floats(0, 1))
 def test_a_place_on_the_walk_leads_back_to_it(neck: RandomNeck, share: float) -> None:
-    line = measured(neck.job.pieces, neck.job.openings[0])
+    line = measured(neck.job.pattern.pieces, neck.job.pattern.openings[0])
     at = share * line.length_mm
     found = line.place(at)
     leg = next(leg for leg in line.walked.legs if leg.ref == found.edge)
@@ -101,7 +101,7 @@ def test_places_are_called_as_in_the_job(at: float, said: str) -> None:
 
 
 def test_neckline_points() -> None:
-    line = measured(round_neck().pieces, neckline())
+    line = measured(round_neck().pattern.pieces, neckline())
     quarter = line.length_mm / 4
     assert line.points["centre front"] == pytest.approx((quarter,))
     assert line.points["back shoulder"] == pytest.approx((2 * quarter + 20, 4 * quarter - 20))

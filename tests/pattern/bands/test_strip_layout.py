@@ -17,14 +17,15 @@ from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Join, Strip
 from marker.pattern.bands.strip_layout import StripLayout, strip_layout
 from marker.pattern.bands.strips import strip_plans
+from marker.pattern.pattern import Pattern
 
 JERSEY = Cloth("jersey", 1540, selvage_mm=20)  # usable width 1500
 TIE = Strip("tie", "jersey", 50, CutLength(700))
 
 
 def layout(*strips: Strip, garments: int = 1, cloth: Cloth = JERSEY) -> StripLayout:
-    job = Job("choir dress", "38", (), strips, (cloth,), {"38": garments})
-    return strip_layout(strip_plans(job, cloth), cloth, garments)
+    job = Job("choir dress", "38", (Pattern("38", (), strips),), (cloth,), {"38": garments})
+    return strip_layout(strip_plans(job.pattern, [cloth]), cloth, garments)
 
 
 def test_strips_of_one_width_share_a_cross_cut() -> None:

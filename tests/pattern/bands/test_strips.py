@@ -27,8 +27,8 @@ from marker.pattern.bands.strip import (
     finished_width_mm,
 )
 from marker.pattern.bands.strips import StripPlan, strip_plans
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Edge, EdgeRef, Stretch
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.seams.sewing import Opening
 from tests.shapes import polygon, rectangle
@@ -53,15 +53,21 @@ NECK = Strip("neck binding", "jersey", 50, ByRatio(0.85), finishes="neckline")
 
 def job(*strips: Strip, closed: bool = True) -> Job:
     openings = tuple(replace(opening, closed=closed) for opening in OPENINGS)
-    return Job("choir dress", "38", (FRONT,), strips, (JERSEY,), {"38": 1}, openings=openings)
+    return Job(
+        "choir dress",
+        "38",
+        (Pattern("38", (FRONT,), strips, openings=openings),),
+        (JERSEY,),
+        {"38": 1},
+    )
 
 
 def plan(strip: Strip, closed: bool = True) -> StripPlan:
-    return strip_plans(job(strip, closed=closed), JERSEY)[0]
+    return strip_plans(job(strip, closed=closed).pattern, [JERSEY])[0]
 
 
 def cut(strip: Strip) -> CutPiece:
-    return cut_pieces(job(strip), JERSEY)[0]
+    return job(strip).cut_pieces(JERSEY)[0]
 
 
 def test_a_free_strip_is_cut_as_given() -> None:
@@ -132,7 +138,9 @@ def test_shorter_than_nothing_is_refused() -> None:
 
 def test_only_strips_of_this_cloth_are_planned() -> None:
     other = replace(BELT, name="tie", cloth="lining")
-    assert [found.strip.name for found in strip_plans(job(BELT, other), JERSEY)] == ["belt"]
+    assert [found.strip.name for found in strip_plans(job(BELT, other).pattern, [JERSEY])] == [
+        "belt"
+    ]
 
 
 @pytest.mark.parametrize(
@@ -184,7 +192,7 @@ def test_parts_make_the_length_and_fit_and_one_fewer_would_not(
     n, part = plan(strip).parts.count, plan(strip).parts.length_mm
     loss = width if join is Join.DIAGONAL else 2 * allowance
     assert n * part - loss * (n - 1) == pytest.approx(length)
-    (piece,) = cut_pieces(job(strip), JERSEY)
+    (piece,) = job(strip).cut_pieces(JERSEY)
     assert piece.outline[:, 1].max() <= 1500 + 1e-5
     joins = plan(strip).joins_mm
     assert len(joins) == n - 1

@@ -10,8 +10,8 @@ import pytest
 from marker.cloth.repeat import Axis, Bars
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.pattern.cutting import cut_pieces
 from marker.pattern.edge import Edge
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match
 from marker.pattern.repeats.phases import Hand, match_places, phases
@@ -31,8 +31,10 @@ def solved(
     pieces: list[Piece], matches: list[Match], along: Bars | None, across: Bars | None
 ) -> dict[Axis, dict[Hand, float]]:
     cloth = plaid(along, across)
-    job = Job("bags", "38", tuple(pieces), (), (cloth,), {"38": 1}, matches=tuple(matches))
-    return phases(cut_pieces(job, cloth), cloth)
+    job = Job(
+        "bags", "38", (Pattern("38", tuple(pieces), matches=tuple(matches)),), (cloth,), {"38": 1}
+    )
+    return phases(job.cut_pieces(cloth), cloth)
 
 
 def test_two_panels_side_by_side_by_hand() -> None:
@@ -90,7 +92,7 @@ def test_left_and_right_of_a_tunic(even: bool) -> None:
     the pattern runs on over it; so on an even repeat left mirrors right."""
     cloth = plaid(Bars(120), Bars(90, 25, even))
     job = tunic(cloth)
-    known = phases(cut_pieces(job, cloth), cloth)
+    known = phases(job.cut_pieces(cloth), cloth)
     for name in ("front", "sleeve"):
         drawn, other = (known[ALONG][name, "38", hand] for hand in (False, True))
         assert drawn == pytest.approx(other)
@@ -102,8 +104,14 @@ def test_left_and_right_of_a_tunic(even: bool) -> None:
 def test_what_nothing_places_has_its_fold_where_the_repeat_begins() -> None:
     back, cloth = body("back", 270, on_fold=True), plaid(None, Bars(90))
     waist = Match("waist", 1, (at("back", "side", 100.0), at("a", "left", 20.0)), (ACROSS,))
-    job = Job("t", "38", (panel("a", 50, 80), back), (), (cloth,), {"38": 1}, matches=(waist,))
-    pieces = cut_pieces(job, cloth)
+    job = Job(
+        "t",
+        "38",
+        (Pattern("38", (panel("a", 50, 80), back), matches=(waist,)),),
+        (cloth,),
+        {"38": 1},
+    )
+    pieces = job.cut_pieces(cloth)
     known = phases(pieces, cloth)[ACROSS]
     (cut,) = (piece for piece in pieces if piece.name == "back")
     assert cut.fold_line is not None
@@ -124,8 +132,8 @@ def test_where_each_match_lies_is_told() -> None:
     cloth = plaid(Bars(120), None)
     seam = Match("seam", 3, (at("a", "right", 30.0), at("b", "left", 20.0)), (ALONG,), {ALONG: 9.0})
     pieces = (panel("a", 100, 90), panel("b", 50, 80))
-    job = Job("t", "38", pieces, (), (cloth,), {"38": 1}, matches=(seam,))
-    assert match_places(cut_pieces(job, cloth), cloth) == {3: {ALONG: pytest.approx(9.0)}}
+    job = Job("t", "38", (Pattern("38", pieces, matches=(seam,)),), (cloth,), {"38": 1})
+    assert match_places(job.cut_pieces(cloth), cloth) == {3: {ALONG: pytest.approx(9.0)}}
 
 
 def test_pieces_that_lie_square_to_each_other_cannot_match() -> None:

@@ -13,7 +13,7 @@ from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.edge import Edge, EdgeRef, Notch, Stretch
 from marker.pattern.finding import Finding, Severity
-from marker.pattern.findings import pattern_findings
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.pattern.seams.seam_report import seam_report, seam_reports
 from marker.pattern.seams.sewing import Seam, Side
@@ -197,17 +197,23 @@ def test_a_belt_of_given_length_is_a_side_too() -> None:
     pieces = (panel("bodice", 300), panel("skirt", 300))
     belt = Strip("belt", "jersey", 60, CutLength(326), join_allowance_mm=10)
     seam = Seam("waist", (side("bodice.top"), side("belt.long edge"), side("skirt.top")))
-    job = Job("dress", "38", pieces, (belt,), (Cloth("jersey", 1500),), {"38": 1}, (seam,))
-    (report,) = seam_reports(job)
+    job = Job(
+        "dress",
+        "38",
+        (Pattern("38", pieces, (belt,), (seam,)),),
+        (Cloth("jersey", 1500),),
+        {"38": 1},
+    )
+    (report,) = seam_reports(job.pattern)
     assert only(report.findings).remedy == "Shorten belt.long edge by 6 mm"
 
 
 def test_two_alike_that_should_be_left_and_right() -> None:
     sleeve = Piece("sleeve", "jersey", polygon((0, 0), (300, 0), (280, 400), (60, 420)), cut=2)
     cuff = Piece("cuff", "jersey", polygon((0, 0), (200, 0), (170, 80), (30, 80)), cut=2)
-    job = Job("shirt", "38", (sleeve, cuff), (), (Cloth("jersey", 1500),), {"38": 1})
-    finding = only(pattern_findings(job))
+    job = Job("shirt", "38", (Pattern("38", (sleeve, cuff)),), (Cloth("jersey", 1500),), {"38": 1})
+    finding = only(job.findings("38"))
     assert (finding.code, finding.piece) == ("one-hand", "sleeve")
     assert "pair = true" in finding.remedy
-    paired = replace(job, pieces=(replace(sleeve, pair=True), cuff))
-    assert pattern_findings(paired) == ()
+    paired = job.with_pieces(lambda each: replace(each, pair=True) if each == sleeve else each)
+    assert paired.findings("38") == ()
