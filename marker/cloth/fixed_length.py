@@ -7,9 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from marker.cloth.fabric import Cloth
-
-FIT_MM = 0.02
-"""A layout may pass the end of the cloth by this much, the judge's tolerance."""
+from marker.tolerances import JUDGED_MM
 
 
 class Answer(StrEnum):
@@ -40,9 +38,9 @@ class Fit:
     @property
     def answer(self) -> Answer:
         """Fits, or not found, or proven impossible."""
-        if self.spare_mm >= -FIT_MM:
+        if self.spare_mm >= -JUDGED_MM:
             return Answer.FITS
-        if self.least_needed_mm > self.have_mm + FIT_MM:
+        if self.least_needed_mm > self.have_mm + JUDGED_MM:
             return Answer.IMPOSSIBLE
         return Answer.NOT_FOUND
 

@@ -11,8 +11,8 @@ from marker.exchange.flat_piece import FlatPiece, flat_piece
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import inward_at
 from marker.job import Job
-from marker.judge.finding import TOLERANCE_MM
 from marker.layout import CheckedLayout
+from marker.tolerances import JUDGED_MM
 
 BETWEEN_MM = 30.0
 _ROW_MM = 2000.0
@@ -94,7 +94,7 @@ def layout_sheet(checked: CheckedLayout) -> Sheet:
         note = ", ".join(filter(None, words))
         pieces.append(replace(laid, outline=place.outline_mm, cut=1, mirrored=0, note=note))
     below = min(0.0, *(float(piece.outline[:, 1].min()) for piece in pieces))
-    shift = np.array([0.0, -below if below < -TOLERANCE_MM else 0.0])
+    shift = np.array([0.0, -below if below < -JUDGED_MM else 0.0])
     return Sheet(
         title=f"{layout.job_name}, {layout.cloth.name}",
         size="",

@@ -15,8 +15,8 @@ from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.pattern.edge import Stretch
+from marker.tolerances import SAME_POINT_MM
 
-SAME_POINT_MM = 0.01  # points closer than this are one point, as DEVELOPERS.md says
 LARGEST_PIECE_MM = 50_000.0
 LEAST_AREA_MM2 = 1.0
 

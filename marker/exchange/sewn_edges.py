@@ -20,8 +20,8 @@ from marker.pattern.cutting import out_to
 from marker.pattern.edge import Corner, Edge, Notch
 from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import right_of
+from marker.tolerances import SAME_LINE_MM
 
-SAME_LINE_MM = 0.02  # lines nowhere farther apart are one line
 _CORNER_WITHIN_MM = 0.5  # a turn point that the file marks lies this near to a vertex
 _SAMPLES = 25
 _NO_ALLOWANCE_MM = 0.01

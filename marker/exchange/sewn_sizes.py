@@ -18,8 +18,7 @@ from marker.geometry.refit import refitted
 from marker.pattern.edge import Notch
 from marker.pattern.piece import Line
 from marker.pattern.sizes.grading import graded_piece
-
-_SAME_MM = 0.01  # a notch this near to its share of the edge is left there
+from marker.tolerances import SAME_POINT_MM
 
 Moves = Mapping[int, Mapping[str, Move]]
 
@@ -100,6 +99,7 @@ def _notches(
         number: {size: by_size[size][k].at_mm for size in outlines}
         for k, (number, _) in enumerate(ruled)
         if any(
-            abs(by_size[size][k].at_mm - by_share[size][k].at_mm) > _SAME_MM for size in outlines
+            abs(by_size[size][k].at_mm - by_share[size][k].at_mm) > SAME_POINT_MM
+            for size in outlines
         )
     }

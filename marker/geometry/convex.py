@@ -15,15 +15,14 @@ from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.minkowski import GRID_MM, no_fit_rings
+from marker.geometry.minkowski import no_fit_rings
+from marker.tolerances import GRID_MM, HAIR_MM
 
 _ROUNDING_MM = 0.004
 """Outlines, sums and offsets are each rounded to GRID_MM; together they stray less than this."""
 
 _ARC_MM = 0.01
 """Chords stray so far from the arcs of grown corners."""
-
-_HAIR = 1e-6
 
 Window = tuple[float, float, float, float]
 """x low, y low, x high, y high."""
@@ -79,8 +78,8 @@ def free_slices(polygons: MultiPolygon, window: Window, tolerance: float) -> lis
 def _inside(polygon: Polygon, tolerance: float) -> Polygon:
     """The polygon simplified as far as it stays inside itself; where its borders come close to
     one another, by a smaller tolerance."""
-    around = polygon.buffer(_HAIR)
-    while tolerance > _HAIR:
+    around = polygon.buffer(HAIR_MM)
+    while tolerance > HAIR_MM:
         simple = _simplified(orient(polygon), tolerance)
         if simple.is_valid and around.contains(simple):
             return simple
@@ -115,8 +114,8 @@ def _cost_of_cutting(points: FloatArray) -> FloatArray:
     """Distance of each convex corner from the chord past it; infinite at reflex corners."""
     before, after = np.roll(points, 1, axis=0), np.roll(points, -1, axis=0)
     chord = after - before
-    height = _cross(chord, points - before) / np.maximum(np.hypot(*chord.T), _HAIR)
-    return np.where(height <= _HAIR, np.abs(height), np.inf)
+    height = _cross(chord, points - before) / np.maximum(np.hypot(*chord.T), HAIR_MM)
+    return np.where(height <= HAIR_MM, np.abs(height), np.inf)
 
 
 def _cost_of_filling(points: FloatArray) -> tuple[FloatArray, FloatArray]:

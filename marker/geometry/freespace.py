@@ -6,8 +6,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-
-_HAIR = 1e-6
+from marker.tolerances import HAIR_MM
 
 
 @kernel(allocates=True)
@@ -98,7 +97,7 @@ def _cut(parts: FloatArray, carrier: IntArray, count: int, nx: float, ny: float,
     for k in range(count):
         x1, y1, x2, y2 = parts[k, 0], parts[k, 1], parts[k, 2], parts[k, 3]
         side1, side2 = nx * x1 + ny * y1 - c, nx * x2 + ny * y2 - c
-        if side1 <= _HAIR and side2 <= _HAIR:
+        if side1 <= HAIR_MM and side2 <= HAIR_MM:
             continue
         if side1 < 0.0:
             t = side1 / (side1 - side2)

@@ -21,7 +21,7 @@ from platformdirs import user_cache_path
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 _PACKAGE = Path(__file__).parents[1]
-_WITH_KERNELS = ("geometry", "placement")
+_SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py")  # all that kernels read
 _FOLDERS_KEPT = 4
 
 
@@ -58,9 +58,8 @@ def kernel(
 def cache_folder() -> Path:
     """Where the machine code of this state of the sources is kept."""
     digest = hashlib.sha256()
-    for package in _WITH_KERNELS:
-        for path in sorted((_PACKAGE / package).rglob("*.py")):
-            digest.update(path.read_bytes())
+    for path in sorted(path for pattern in _SOURCES for path in _PACKAGE.glob(pattern)):
+        digest.update(path.read_bytes())
     state = f"{version('marker')}-numba-{numba.__version__}-{digest.hexdigest()[:12]}"
     return user_cache_path("marker") / "kernels" / state
 

@@ -7,13 +7,7 @@ import pyclipper
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.convolution import convolution
-
-GRID_MM = 0.001
-"""Outlines are rounded to this grid once; every sum on it is exact (integer clipping)."""
-
-PLAY_MM = 0.005
-"""Each moving outline is shrunk by about this much, so that touching counts as free and a piece can
-slide into a place of exactly its own size. The compaction takes it back: see `compact`."""
+from marker.tolerances import GRID_MM, PLAY_MM
 
 SLIVER_MM2 = 1.0
 """Holes of a no-fit polygon smaller than this are closed: pieces could hide in one another."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from marker.errors import CannotBeDone
-from marker.exchange.outlines import SAME_POINT_MM, Drawn
+from marker.exchange.outlines import Drawn
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import chords
@@ -17,6 +17,7 @@ from marker.pattern.allowances import allowances
 from marker.pattern.edge import Notch, Stretch
 from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import notch_point, square_out
+from marker.tolerances import SAME_POINT_MM
 
 
 def with_notched_edges(piece: Piece, table: PieceTable, drawn: Drawn, faults: FaultList) -> Piece:

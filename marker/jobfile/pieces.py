@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from marker.errors import CannotBeDone
-from marker.exchange.outlines import SAME_POINT_MM, Drawn, from_path, from_points
+from marker.exchange.outlines import Drawn, from_path, from_points
 from marker.exchange.svg.drawing import Drawing, outline_in, read_drawing
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
@@ -21,9 +21,8 @@ from marker.pattern.edge import Stretch
 from marker.pattern.piece import Piece
 from marker.pattern.sizes.grading import graded_piece
 from marker.pattern.stitching import edge_length_mm
+from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
 from marker.units import metric
-
-STRAIGHT_WITHIN_MM = 0.2
 
 
 class PieceMaker:
@@ -183,10 +182,10 @@ def _check_fold(outline: FloatArray, fold: Stretch) -> None:
         raise Unusable("the fold has no length", "Name the two ends of one straight edge")
     left = np.array([-direction[1], direction[0]]) / length
     bend = float(np.abs((along - along[0]) @ left).max())
-    if bend > STRAIGHT_WITHIN_MM:
+    if bend > STRAIGHT_MM:
         raise Unusable(
             f"the fold is not straight: it bends by {metric(bend)}",
-            f"Draw it straight to {STRAIGHT_WITHIN_MM} mm, or name another edge",
+            f"Draw it straight to {STRAIGHT_MM} mm, or name another edge",
         )
     rest = stretch_points(outline, fold.end, fold.start)[1:-1]
     inside = float(((rest - along[0]) @ left).min())

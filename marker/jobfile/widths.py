@@ -10,11 +10,11 @@ from marker.cloth.widths import as_sold
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable
 from marker.jobfile.cloths import WIDEST_CLOTH_MM
+from marker.tolerances import SAME_POINT_MM
 from marker.units import NotALength, metric, parse_length
 
 MOST_WIDTHS = 20
 MOST_PRICE = 1e6
-_SAME_MM = 0.01
 
 
 def read_widths(place: str, text: str, cloth: Cloth) -> tuple[Cloth, ...]:
@@ -47,7 +47,7 @@ def _cloth(part: str, cloth: Cloth, before: list[Cloth]) -> Cloth:
             f"{metric(width)} leaves nothing between the selvages of {cloth.name}",
             "Give a wider one",
         )
-    if any(abs(other.width_mm - width) < _SAME_MM for other in before):
+    if any(abs(other.width_mm - width) < SAME_POINT_MM for other in before):
         raise Unusable("this width is there twice", "Give each width once")
     return _priced(found, price_text) if has_price else found
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from marker.judge.counts import count_findings
 from marker.judge.direction import grain_findings, nap_findings
 from marker.judge.extent import length_findings, off_cloth_findings, piece_area_mm2
-from marker.judge.finding import TOLERANCE_MM, Code, Finding, JudgeRefused
+from marker.judge.finding import Code, Finding, JudgeRefused
 from marker.judge.flaws import flaw_findings
 from marker.judge.folding import around_tube, spread_findings
 from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
@@ -22,7 +22,6 @@ from marker.layout import CheckedLayout, Layout
 from marker.pattern.piece import CutPiece
 
 __all__ = [
-    "TOLERANCE_MM",
     "Code",
     "Finding",
     "JudgeRefused",

@@ -9,9 +9,10 @@ import shapely
 
 from marker.cloth.spread import Spreading
 from marker.geometry.arrays import FloatArray
-from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
 from marker.layout import Layout
+from marker.tolerances import JUDGED_MM
 
 _LENGTH_CLAIMED_OVER_MM = 0.1
 """A length may be rounded up by this much; more is cloth nobody cuts."""
@@ -31,7 +32,7 @@ def off_cloth_findings(laid: Sequence[LaidPiece], layout: Layout) -> Iterator[Fi
         if spread.spreading is Spreading.TUBE and item.shape.bounds[0] < spread.one_ply_from_mm:
             beyond = {"the starting end": -points[:, 0]}
         for side, by in beyond.items():
-            if by.max() > TOLERANCE_MM:
+            if by.max() > JUDGED_MM:
                 x, y = points[by.argmax()]
                 said = f"lies {by.max():.2f} mm beyond {side}"
                 yield Finding(Code.OFF_CLOTH, (item.label,), said, (x, y))
@@ -44,15 +45,15 @@ def length_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
     """
     length, bound = layout.length_mm, layout.length_lower_bound_mm
     last = max((float(item.shape.bounds[2]) for item in laid), default=0.0)
-    if last > length + TOLERANCE_MM or length > last + _LENGTH_CLAIMED_OVER_MM or length <= 0:
+    if last > length + JUDGED_MM or length > last + _LENGTH_CLAIMED_OVER_MM or length <= 0:
         said = f"{length:.2f} mm of cloth are claimed, the last point lies at {last:.2f} mm"
         yield Finding(Code.LENGTH, (), said)
-    if bound > length + TOLERANCE_MM:
+    if bound > length + JUDGED_MM:
         said = f"the length {length:.2f} mm is below its proven lower bound {bound:.2f} mm"
         yield Finding(Code.BOUND, (), said)
     area, cloth = piece_area_mm2(laid), length * layout.cloth.usable_width_mm
     edges = sum(item.shape.length for item in laid)
-    if area > cloth + TOLERANCE_MM * edges:
+    if area > cloth + JUDGED_MM * edges:
         said = f"pieces of {area:.0f} mm² lie on {cloth:.0f} mm² of cloth"
         yield Finding(Code.IMPOSSIBLE, (), said)
 

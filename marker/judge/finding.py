@@ -9,9 +9,6 @@ from enum import StrEnum
 from marker.errors import CannotBeDone
 from marker.layout import Placement
 
-TOLERANCE_MM = 0.02
-"""How far, in mm, a layout may stray from exactness: lapping, off the cloth, short of the gap."""
-
 
 class Code(StrEnum):
     """One word for each rule a layout can break."""

@@ -8,8 +8,9 @@ import shapely
 from shapely import Polygon
 
 from marker.cloth.flaws import Flaw
-from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
+from marker.tolerances import JUDGED_MM
 
 
 def flaw_findings(laid: Sequence[LaidPiece], flaws: Sequence[Flaw]) -> Iterator[Finding]:
@@ -30,5 +31,5 @@ def _covers(piece: Polygon, flaw: Polygon) -> bool:
     everywhere, so each is shrunk in turn."""
     if not piece.intersects(flaw):
         return False
-    deep = piece.buffer(-TOLERANCE_MM).intersection(flaw).area
-    return bool(deep + piece.intersection(flaw.buffer(-TOLERANCE_MM)).area > 0)
+    deep = piece.buffer(-JUDGED_MM).intersection(flaw).area
+    return bool(deep + piece.intersection(flaw.buffer(-JUDGED_MM)).area > 0)

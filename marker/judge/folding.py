@@ -12,9 +12,10 @@ from shapely.affinity import affine_transform, translate
 from marker.cloth.fabric import Cloth
 from marker.cloth.folding import refusal
 from marker.cloth.spread import Spread, Spreading
-from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece, laid_points
 from marker.layout import Layout
+from marker.tolerances import JUDGED_MM
 
 _Strip = tuple[float, float]
 
@@ -49,9 +50,9 @@ def spread_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
     through = []
     for item in laid:
         low, _, high, _ = item.shape.bounds
-        if not spread.one_ply_from_mm or low >= spread.one_ply_from_mm - TOLERANCE_MM:
+        if not spread.one_ply_from_mm or low >= spread.one_ply_from_mm - JUDGED_MM:
             yield from _one_ply_findings(item, folded)
-        elif high > spread.one_ply_from_mm + TOLERANCE_MM:
+        elif high > spread.one_ply_from_mm + JUDGED_MM:
             said = f"lies {high - spread.one_ply_from_mm:.2f} mm beyond the two plies"
             yield Finding(Code.PLIES, (item.label,), said, (high, item.shape.centroid.y))
         else:
@@ -66,7 +67,7 @@ def around_tube(layout: Layout, laid: Sequence[LaidPiece]) -> list[LaidPiece]:
         return list(laid)
     folded, end = _folded(layout.spread, layout.cloth), layout.spread.one_ply_from_mm
     first = [_around_to_the_front(item, folded) for item in laid]
-    around = [item for item in first if item.shape.bounds[0] < end - TOLERANCE_MM]
+    around = [item for item in first if item.shape.bounds[0] < end - JUDGED_MM]
     return [
         *first,
         *(replace(item, shape=translate(item.shape, 0.0, folded.width)) for item in around),
@@ -138,7 +139,7 @@ def _fold_under(item: LaidPiece, folded: _Folded) -> float | None:
     line = laid_points(item.piece.fold_line, item.placement)[:, 1]
     turns = round((item.shape.centroid.y - line.mean()) / folded.width)
     line = line + turns * folded.width
-    return next((y for y in folded.folds if np.abs(line - y).max() <= TOLERANCE_MM), None)
+    return next((y for y in folded.folds if np.abs(line - y).max() <= JUDGED_MM), None)
 
 
 def _crossings(item: LaidPiece, folded: _Folded, allowed: float | None) -> Iterator[Finding]:
@@ -150,7 +151,7 @@ def _crossings(item: LaidPiece, folded: _Folded, allowed: float | None) -> Itera
         lines.append((folded.divide, low_x, high_x, (folded.divide, y)))
     for line, low, high, place in lines:
         by = min(line - low, high - line)
-        if by > TOLERANCE_MM:
+        if by > JUDGED_MM:
             said = f"lies {by:.2f} mm over the fold, its fold line elsewhere"
             yield Finding(Code.FOLD, (item.label,), said, place)
 
@@ -159,7 +160,7 @@ def _closed_findings(item: LaidPiece, closed: Sequence[_Strip]) -> Iterator[Find
     _, low, _, high = item.shape.bounds
     for start, end in closed:
         by = min(high - start, end - low)
-        if by > TOLERANCE_MM:
+        if by > JUDGED_MM:
             said = f"lies {by:.2f} mm on a crease, or where selvages meet below it"
             yield Finding(Code.FOLD, (item.label,), said, (item.shape.centroid.x, start))
 
@@ -182,7 +183,7 @@ def _folded_over(shape: Polygon, fold: float) -> Polygon:
 
 
 def _alike(one: Polygon, other: Polygon) -> bool:
-    return bool(one.hausdorff_distance(other) <= TOLERANCE_MM)
+    return bool(one.hausdorff_distance(other) <= JUDGED_MM)
 
 
 def _middle(item: LaidPiece) -> tuple[float, float]:

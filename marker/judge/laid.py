@@ -12,9 +12,10 @@ from shapely import LineString, Polygon
 from shapely.affinity import rotate, scale, translate
 
 from marker.geometry.arrays import FloatArray
-from marker.judge.finding import TOLERANCE_MM, Code, Finding, label
+from marker.judge.finding import Code, Finding, label
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
+from marker.tolerances import JUDGED_MM
 
 _Shape = TypeVar("_Shape", Polygon, LineString)
 
@@ -99,7 +100,7 @@ def _outline_fault(item: LaidPiece) -> tuple[str, Iterable[float]] | None:
     if rebuilt.shape != stored.shape:
         return f"{len(stored)} outline points are stored, the piece has {len(rebuilt)}", rebuilt[0]
     off = np.hypot(*(rebuilt - stored).T)
-    if off.max() <= TOLERANCE_MM:
+    if off.max() <= JUDGED_MM:
         return None
     worst = stored[off.argmax()]
     return f"the stored outline is {off.max():.3f} mm from the piece as placed", worst

@@ -15,9 +15,7 @@ from marker.geometry.arrays import FloatArray
 from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
 from marker.pattern.repeats.match import Match, MatchPoint, meets
-
-MATCHED_MM = 1.0
-"""How far, in mm, two points may miss one another in the repeat, and an edge its border."""
+from marker.tolerances import MATCHED_MM
 
 _Spot = tuple[LaidPiece, MatchPoint]
 

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from shapely import STRtree
 from shapely.geometry.base import BaseGeometry
 
-from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
+from marker.tolerances import JUDGED_MM
 
 _Shapes = NDArray[np.object_]
 _Indices = NDArray[np.intp]
@@ -42,7 +43,7 @@ def pair_findings(
         who = (laid[i].label, laid[j].label)
         if laps:
             yield _overlap(who, shapely.intersection(shapes[i], shapes[j]))
-        elif distance < gap_mm - TOLERANCE_MM:
+        elif distance < gap_mm - JUDGED_MM:
             said = f"{distance:.2f} mm apart, the gap is {gap_mm:g} mm"
             near = shapely.get_point(shapely.shortest_line(shapes[i], shapes[j]), 0)
             yield Finding(Code.GAP, who, said, (near.x, near.y))
@@ -50,7 +51,7 @@ def pair_findings(
 
 def _lapped(shapes: _Shapes, first: _Indices, second: _Indices) -> NDArray[np.bool_]:
     """Whether each pair lies over each other."""
-    shrunk = shapely.buffer(shapes, -TOLERANCE_MM)
+    shrunk = shapely.buffer(shapes, -JUDGED_MM)
     deep = shapely.area(shapely.intersection(shrunk[first], shapes[second]))
     deep += shapely.area(shapely.intersection(shapes[first], shrunk[second]))
     return np.asarray(deep > 0)
@@ -59,7 +60,7 @@ def _lapped(shapes: _Shapes, first: _Indices, second: _Indices) -> NDArray[np.bo
 def _overlap(who: tuple[str, str], shared: BaseGeometry) -> Finding:
     """Measured by the widest circle that fits the largest patch both cover."""
     largest = max(shapely.get_parts(shared), key=lambda part: part.area)
-    widest = shapely.maximum_inscribed_circle(largest, tolerance=TOLERANCE_MM / 10)
+    widest = shapely.maximum_inscribed_circle(largest, tolerance=JUDGED_MM / 10)
     centre = shapely.get_point(widest, 0)
     said = (
         f"lie over each other, {shared.area:.2f} mm² in all, "

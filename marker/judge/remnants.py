@@ -8,8 +8,9 @@ import shapely
 from shapely import Polygon
 
 from marker.cloth.remnant import Remnant
-from marker.judge.finding import TOLERANCE_MM, Code, Finding
+from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
+from marker.tolerances import JUDGED_MM
 
 
 def remnant_findings(laid: Sequence[LaidPiece], remnant: Remnant | None) -> Iterator[Finding]:
@@ -18,7 +19,7 @@ def remnant_findings(laid: Sequence[LaidPiece], remnant: Remnant | None) -> Iter
     if remnant is None:
         return
     cloth = Polygon(remnant.outline, remnant.holes)
-    within = cloth.buffer(TOLERANCE_MM)
+    within = cloth.buffer(JUDGED_MM)
     for item in laid:
         beyond = shapely.difference(item.shape, within)
         if beyond.area > 0:

@@ -28,9 +28,8 @@ from marker.pattern.repeats.match import MatchPoint
 from marker.pattern.repeats.matching import match_points
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.unfolding import reflect, unfold
+from marker.tolerances import HAIR_MM
 from marker.units import metric
-
-_HAIR_MM = 1e-6
 
 
 def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tuple[CutPiece, ...]:
@@ -125,7 +124,7 @@ def _stitching(piece: Piece) -> FloatArray:
 
 def _without_repeats(outline: FloatArray) -> FloatArray:
     steps = np.roll(outline, -1, axis=0) - outline
-    return outline[np.hypot(steps[:, 0], steps[:, 1]) > _HAIR_MM]
+    return outline[np.hypot(steps[:, 0], steps[:, 1]) > HAIR_MM]
 
 
 def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray, ...]:
@@ -182,7 +181,7 @@ def out_to(
 
     widest_mm : of the allowances.
     """
-    reach = 2 * widest_mm + _HAIR_MM
+    reach = 2 * widest_mm + HAIR_MM
     ray = shapely.LineString([start, start + reach * out])
     place, met = shapely.Point(start), shapely.intersection(ray, edge)
     if not met.is_empty:

@@ -10,9 +10,8 @@ from marker.geometry.outline import point_along, polyline_length
 from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import Notch
 from marker.pattern.piece import Piece
+from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
-
-_HAIR_MM = 0.01  # points this near are one point, as in the job file
 
 
 def edge_line(piece: Piece, edge: str) -> FloatArray:
@@ -36,7 +35,7 @@ def notch_point(piece: Piece, notch: Notch) -> FloatArray:
     """Where a notch meets the stitching line, (2,) mm; raises CannotBeDone beyond its edge."""
     line = edge_line(piece, notch.edge)
     length = polyline_length(line)
-    if not 0 <= notch.at_mm <= length + _HAIR_MM:
+    if not 0 <= notch.at_mm <= length + SAME_POINT_MM:
         raise CannotBeDone(
             f"piece {piece.name!r}: a notch stands at {metric(notch.at_mm)} of edge "
             f"{notch.edge!r}, whose stitching line is only {metric(length)} long. "

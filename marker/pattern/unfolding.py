@@ -7,8 +7,7 @@ import numpy as np
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.edge import Stretch
-
-_HAIR_MM = 1e-6
+from marker.tolerances import HAIR_MM
 
 
 def reflect(points: FloatArray, line: FloatArray) -> FloatArray:
@@ -29,6 +28,6 @@ def unfold(outline: FloatArray, fold: Stretch) -> FloatArray:
     line = drawn[[-1, 0]]
     mirrored = reflect(drawn[1:-1], line)[::-1]
     along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
-    first = 1 if abs((drawn[1] - drawn[0]) @ along) < _HAIR_MM else 0
-    last = -1 if abs((drawn[-2] - drawn[-1]) @ along) < _HAIR_MM else len(drawn)
+    first = 1 if abs((drawn[1] - drawn[0]) @ along) < HAIR_MM else 0
+    last = -1 if abs((drawn[-2] - drawn[-1]) @ along) < HAIR_MM else len(drawn)
     return np.concatenate([drawn[first:last], mirrored])

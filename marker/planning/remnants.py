@@ -11,7 +11,6 @@ from shapely import Polygon
 
 from marker import judge
 from marker.cloth.fabric import Nap
-from marker.cloth.fixed_length import FIT_MM
 from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout, Layout
@@ -24,6 +23,7 @@ from marker.placement.problem.table import one_ply_table
 from marker.placement.solve import Result, solve
 from marker.placement.stop import Progress
 from marker.planning.lay import Limits, Load
+from marker.tolerances import JUDGED_MM
 from marker.words import counted
 
 FIRST_SHARE = 0.02
@@ -127,7 +127,7 @@ class _Remnants:
             (stretch,) = stretches([(table, [Cut(label) for label in labels])])
         except CannotBeDone:  # wider than the remnant in every allowed turn
             return _Laid(remnant, labels, None, False, not coupled)
-        room = self._load.cloth.remnants[remnant].along_mm + FIT_MM
+        room = self._load.cloth.remnants[remnant].along_mm + JUDGED_MM
         limits = replace(self._limits, enough_mm=room, hopeless_mm=room)
         stop = limits.stop(self._load.share * self._trial_share)
         result = solve(stretch.problem, stop, limits.seed, limits.workers, self._on_progress)

@@ -17,9 +17,9 @@ from marker.placement.stop import Progress
 from marker.planning.carrying import carried_over
 from marker.planning.lay import Limits, Task, lay, loads, spread
 from marker.planning.offers import LeftOut, Offer, Offers
+from marker.tolerances import HAIR_MM
 from marker.units import metric
 
-_HAIR_MM = 1e-6
 Begin = Callable[[Cloth], Callable[[Progress], None]]
 """Called with each cloth before it is laid; what it gives is told of the progress."""
 
@@ -125,7 +125,7 @@ def _never_more(laid: Sequence[CheckedLayout]) -> tuple[Offer, ...]:
     for own in laid:
         best = _offer(own)
         for narrower in sorted(offers, key=lambda offer: offer.checked.layout.length_mm):
-            if narrower.checked.layout.length_mm >= own.layout.length_mm - _HAIR_MM:
+            if narrower.checked.layout.length_mm >= own.layout.length_mm - HAIR_MM:
                 break
             carried = carried_over(narrower.checked, own.layout.cloth)
             if carried is not None:

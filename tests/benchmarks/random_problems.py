@@ -23,6 +23,7 @@ from marker.placement.problem.prepare import placement_problem, placements
 from marker.placement.problem.statement import Item, PlacementProblem
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
+from marker.tolerances import JUDGED_MM
 from tests.benchmarks.options import positive_count
 
 SIZE = "38"
@@ -144,7 +145,7 @@ def _tied(problem: PlacementProblem, item: Item, rng: np.random.Generator) -> It
 
 def _over_flaws(case: Case, laid: Sequence[Placement]) -> Iterator[str]:
     for piece in laid:
-        shrunk = Polygon(piece.outline_mm).buffer(-judge.TOLERANCE_MM)
+        shrunk = Polygon(piece.outline_mm).buffer(-JUDGED_MM)
         for number, flaw in enumerate(case.flaws):
             if shrunk.intersection(Polygon(flaw)).area > 0:
                 yield f"{piece.piece} #{piece.garment}/{piece.copy} lies over flaw {number}"

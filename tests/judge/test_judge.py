@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 
 from marker.cloth.fabric import Cloth, Nap
-from marker.judge import TOLERANCE_MM, Code, JudgeRefused, check, findings
+from marker.judge import Code, JudgeRefused, check, findings
 from marker.layout import Placement
 from marker.pattern.piece import CutPiece
+from marker.tolerances import JUDGED_MM
 from tests.helpers import cloth, cut_piece, layout, place
 from tests.random_layouts import moved
 from tests.shapes import CUP, ELL, NEEDLE, SQUARE, rectangle
@@ -249,7 +250,7 @@ def test_all_findings_are_reported_at_once() -> None:
 
 
 def test_tolerance_is_the_same_for_every_edge() -> None:
-    within, beyond = 0.9 * TOLERANCE_MM, 1.1 * TOLERANCE_MM
+    within, beyond = 0.9 * JUDGED_MM, 1.1 * JUDGED_MM
     assert _codes([YOKE], [moved(place(YOKE, 0, 0), -within, -within)]) == []
     off = moved(place(YOKE, 0, 0), -beyond, -beyond)
     assert _codes([YOKE], [off]) == [Code.OFF_CLOTH, Code.OFF_CLOTH]

@@ -12,7 +12,6 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.minkowski import PLAY_MM
 from marker.placement.problem.statement import (
     Arrangement,
     Item,
@@ -20,6 +19,7 @@ from marker.placement.problem.statement import (
     PlacementProblem,
     Position,
 )
+from marker.tolerances import PLAY_MM
 from tests.helpers import laid_outline
 
 WIDTH_MM = 1500.0

@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.cloth.fixed_length import FIT_MM
 from marker.drawing.canvas.arrows import draw_grain, draw_nap
 from marker.drawing.canvas.fitting import Spot
 from marker.drawing.canvas.hatching import hatching
@@ -27,6 +26,7 @@ from marker.drawing.diagram.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
 from marker.drawing.diagram.spread_cloth import Area, Ground
 from marker.drawing.diagram.wording import BADGE_GAP, Block, badge_size
 from marker.geometry.arrays import FloatArray
+from marker.tolerances import JUDGED_MM
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
@@ -154,7 +154,7 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         if sheet.start_mm <= at <= sheet.end_mm:
             ends = sheet.to_paper(np.array([[at, area.low[1]], [at, area.high[1]]]))
             pen.lines([ends], 0.3, BLACK)
-    if scene.room_mm < min(scene.length_mm - FIT_MM, sheet.end_mm):
+    if scene.room_mm < min(scene.length_mm - JUDGED_MM, sheet.end_mm):
         _draw_too_short(pen, sheet.x(scene.room_mm), low, high)
     if sheet.number == 1:
         words = scene.start

@@ -6,8 +6,7 @@ import numpy as np
 import shapely
 
 from marker.geometry.arrays import FloatArray
-
-_HAIR_MM = 0.01
+from marker.tolerances import SAME_POINT_MM
 
 
 def half(ring: FloatArray, fold_y: float, above: bool) -> FloatArray:
@@ -31,6 +30,6 @@ def off_fold(ring: FloatArray, fold_y: float | None) -> list[FloatArray]:
     if fold_y is None:
         return [closed]
     low, high = ring[:, 0].min() - 1.0, ring[:, 0].max() + 1.0
-    fold = shapely.box(low, fold_y - _HAIR_MM, high, fold_y + _HAIR_MM)
+    fold = shapely.box(low, fold_y - SAME_POINT_MM, high, fold_y + SAME_POINT_MM)
     rest = shapely.line_merge(shapely.LineString(closed).difference(fold))
     return [shapely.get_coordinates(run) for run in shapely.get_parts(rest) if run.length > 0]

@@ -17,12 +17,12 @@ from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.pages.single import SinglePiece, single_pieces
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strips import StripPlan
+from marker.tolerances import SAME_POINT_MM
 from marker.units import inches, metric, percent
 from marker.words import counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
 SECTION_MM = 300.0  # no shorter stretch of cloth is worth parting (no source)
-_HAIR_MM = 0.01
 CAUTIONS = (
     "Check a test square before you cut: the bar on this sheet, and the 10 cm and 1 in squares "
     "of full-size pages, both along and across.",
@@ -247,7 +247,7 @@ def _sections(scene: Scene) -> str:
     last, parted = scene.pieces[0].outline[:, 0].max(), 0.0
     for before, piece in pairwise(scene.pieces):
         low, high = piece.outline[:, 0].min(), piece.outline[:, 0].max()
-        if low >= last - _HAIR_MM and low - parted >= SECTION_MM:
+        if low >= last - SAME_POINT_MM and low - parted >= SECTION_MM:
             places.append(f"{_cm(float(low))} (after {before.number})")
             parted = low
         last = max(last, high)

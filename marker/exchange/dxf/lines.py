@@ -15,11 +15,11 @@ from marker.exchange.curves import MOST_POINTS, arc_steps
 from marker.exchange.dxf import layers as dxf_layers
 from marker.exchange.dxf.reading import header_scales, open_dxf
 from marker.exchange.layers import Layer, layer_named
-from marker.exchange.outlines import SAME_POINT_MM
 from marker.exchange.piece_text import read_pairs
 from marker.exchange.strokes import FLATTEN_MM, FURTHEST_MM, Stroke, Strokes, Text
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
+from marker.tolerances import SAME_POINT_MM
 
 MOST_CONTROL_POINTS = 2_000
 HIGHEST_DEGREE = 10  # ezdxf's

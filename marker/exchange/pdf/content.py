@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from marker.exchange.curves import flatten
-from marker.exchange.outlines import SAME_POINT_MM
 from marker.exchange.pdf.looks import LOOKS, PLAIN, Ink, layer_names, layers_opened, switched_off
 from marker.exchange.pdf.paths import BUILD, PathBuilder
 from marker.exchange.pdf.reading import MOST_CONTENT_BYTES, PdfPage, readable
@@ -25,6 +24,7 @@ from marker.exchange.strokes import FLATTEN_MM
 from marker.files.faults import Unusable
 from marker.files.reading import MEGABYTE
 from marker.geometry.arrays import FloatArray
+from marker.tolerances import SAME_POINT_MM
 
 if TYPE_CHECKING:
     from pypdf import PdfReader

@@ -12,7 +12,6 @@ import numpy as np
 
 from marker.exchange.curves import flatten
 from marker.exchange.layers import Layer, layer_named
-from marker.exchange.outlines import SAME_POINT_MM
 from marker.exchange.strokes import FLATTEN_MM, Stroke, Strokes, Text
 from marker.exchange.svg.drawing import (
     SHAPES,
@@ -27,6 +26,7 @@ from marker.exchange.svg.drawing import (
 from marker.exchange.svg.style import Look, Rule, style_rules
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
+from marker.tolerances import SAME_POINT_MM
 
 DEEPEST = 400  # groups, and what <use> repeats inside them
 MOST_ELEMENTS = 30_000

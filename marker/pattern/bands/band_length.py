@@ -10,9 +10,8 @@ from marker.cloth.gauge import Direction
 from marker.errors import CannotBeDone
 from marker.pattern.bands.opening_line import OpeningLine
 from marker.pattern.bands.strip import ByRatio, Length, LiesFlat, ShorterBy, Strip
+from marker.tolerances import HAIR_MM
 from marker.units import metric
-
-_HAIR_MM = 1e-6  # a float's dust must not cost a join
 
 
 @dataclass(frozen=True)
@@ -66,9 +65,9 @@ def fewest_parts(strip: Strip, total_mm: float, cloth: Cloth) -> Parts:
     loss = strip.lost_in_join_mm
     longest = longest_part_mm(strip, cloth)
     count = 1
-    if total_mm > longest + _HAIR_MM:
-        _demand_room(strip, longest - loss - _HAIR_MM, cloth)
-        count = math.ceil((total_mm - loss - _HAIR_MM) / (longest - loss))
+    if total_mm > longest + HAIR_MM:
+        _demand_room(strip, longest - loss - HAIR_MM, cloth)
+        count = math.ceil((total_mm - loss - HAIR_MM) / (longest - loss))
     count = max(count, strip.least_parts)
     return Parts(count, (total_mm + loss * (count - 1)) / count)
 

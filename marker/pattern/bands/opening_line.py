@@ -16,8 +16,7 @@ from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Opening
 from marker.pattern.seams.walk import Leg, Walk, opening_points, walk
 from marker.pattern.stitching import edge_line
-
-_HAIR_MM = 0.01  # points this near are one point, as in the job file
+from marker.tolerances import SAME_POINT_MM
 
 
 @dataclass(frozen=True)
@@ -71,7 +70,7 @@ class OpeningLine:
 
     def turn_between(self, start_mm: float, end_mm: float) -> float:
         """Turn from one place on to another, past the end of the walk if `end_mm` says so."""
-        past = self.turns_at - start_mm + _HAIR_MM  # a hair before the start counts as at it
+        past = self.turns_at - start_mm + SAME_POINT_MM  # a hair before the start counts as at it
         past = past % self.length_mm if self.closed else past
         return float(self.turns_rad[(past >= 0) & (past < end_mm - start_mm)].sum())
 
@@ -80,7 +79,7 @@ class OpeningLine:
         leg = self.walked.leg_at(at_mm)
         drawn = min(max(leg.drawn_at(at_mm), 0.0), leg.drawn_mm)
         past_fold = at_mm - leg.start_mm - leg.drawn_mm
-        on_fold = leg.fold_at_end is not None and abs(past_fold) < _HAIR_MM
+        on_fold = leg.fold_at_end is not None and abs(past_fold) < SAME_POINT_MM
         second = leg.fold_at_end is not None and past_fold > 0
         return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold, second)
 

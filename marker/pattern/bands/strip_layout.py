@@ -10,8 +10,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.gauge import Direction
 from marker.pattern.bands.strips import StripPlan
 from marker.pattern.growing import as_cut
-
-_HAIR_MM = 1e-6
+from marker.tolerances import HAIR_MM
 
 
 @dataclass(frozen=True)
@@ -106,7 +105,7 @@ def _rows(
     filled: list[list[tuple[str, float]]] = []
     for part in sorted(parts, key=lambda part: -part[1]):
         for row in filled:
-            if sum(length + cloth.gap_mm for _, length in row) + part[1] <= room + _HAIR_MM:
+            if sum(length + cloth.gap_mm for _, length in row) + part[1] <= room + HAIR_MM:
                 row.append(part)
                 break
         else:
@@ -128,7 +127,7 @@ def _length(rows: Sequence[Row], cloth: Cloth) -> float:
     side, longest = 0.0, 0.0
     along = [row for row in rows if row.direction is Direction.LENGTHGRAIN]
     for row in sorted(along, key=lambda row: -row.used_mm):
-        if longest and side + row.width_mm > cloth.width_for_pattern_mm + _HAIR_MM:
+        if longest and side + row.width_mm > cloth.width_for_pattern_mm + HAIR_MM:
             total, side, longest = total + longest + gap, 0.0, 0.0
         side, longest = side + row.width_mm + gap, max(longest, row.used_mm)
     return max(0.0, total + longest - (0.0 if along else gap)) if rows else 0.0

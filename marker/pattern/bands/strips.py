@@ -19,9 +19,9 @@ from marker.pattern.edge import Edge
 from marker.pattern.growing import as_cut
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
+from marker.tolerances import HAIR_MM
 
 LONG_EDGE = "long edge"  # what seams call the long side of a strip
-_HAIR_MM = 1e-6
 _ALONG_DEG = {Direction.CROSSGRAIN: 90.0, Direction.LENGTHGRAIN: 0.0, Direction.BIAS: 45.0}
 
 
@@ -114,7 +114,7 @@ def strip_as_piece(strip: Strip) -> Piece:
     Drawn on the stitching line: the long edge runs from join allowance to join allowance.
     """
     assert isinstance(strip.length, CutLength), f"the length of {strip.name} is derived"
-    length = max(strip.length.mm - 2 * strip.join_allowance_mm, _HAIR_MM)
+    length = max(strip.length.mm - 2 * strip.join_allowance_mm, HAIR_MM)
     outline = np.array([[0.0, 0.0], [length, 0.0], [length, strip.width_mm], [0.0, strip.width_mm]])
     edges = {LONG_EDGE: Edge(0, 1)}
     return Piece(strip.name, strip.cloth, outline, line=Line.STITCHING, edges=edges)

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from marker.errors import CannotBeDone
+from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
-
-_HAIR_MM = 0.01
 
 Span = tuple[float, float]
 
@@ -57,8 +56,8 @@ def zones(
     still = _merged(opening_mm, unstretched)
     rest = opening_mm - sum(end - start for start, end in still)
     left = band_mm - (opening_mm - rest)
-    nothing_to_stretch = rest <= _HAIR_MM
-    if abs(opening_mm - band_mm) > _HAIR_MM and (nothing_to_stretch or left <= 0):
+    nothing_to_stretch = rest <= SAME_POINT_MM
+    if abs(opening_mm - band_mm) > SAME_POINT_MM and (nothing_to_stretch or left <= 0):
         raise CannotBeDone(
             f"strip {name!r}: {metric(opening_mm - rest)} of its opening are not stretched, but "
             f"the band is {metric(band_mm)} long for an opening of {metric(opening_mm)}, and "
@@ -70,7 +69,7 @@ def zones(
     at = band = 0.0
     for start, end in [*still, (opening_mm, opening_mm)]:
         for upto, stretched in ((start, True), (end, False)):
-            if upto - at > _HAIR_MM:
+            if upto - at > SAME_POINT_MM:
                 length = (upto - at) * (ratio if stretched else 1.0)
                 found.append(Zone(at, upto, band, band + length, stretched))
                 at, band = upto, band + length
@@ -88,8 +87,8 @@ def _merged(opening_mm: float, spans: Iterable[Span]) -> list[Span]:
     merged: list[Span] = []
     last = 0.0
     for start, end in sorted(spans):
-        begin = last if start <= last + _HAIR_MM else start
-        upto = opening_mm if end >= opening_mm - _HAIR_MM else end
+        begin = last if start <= last + SAME_POINT_MM else start
+        upto = opening_mm if end >= opening_mm - SAME_POINT_MM else end
         if merged and begin == last:
             merged[-1] = (merged[-1][0], max(upto, last))
         else:

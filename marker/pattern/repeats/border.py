@@ -10,9 +10,8 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece, Piece
 from marker.pattern.stitching import edge_line
 from marker.pattern.unfolding import reflect
+from marker.tolerances import STRAIGHT_MM
 from marker.units import metric
-
-STRAIGHT_WITHIN_MM = 0.2
 
 
 def border_edge(piece: Piece) -> FloatArray | None:
@@ -35,10 +34,10 @@ def border_edge(piece: Piece) -> FloatArray | None:
         fold = piece.outline[[piece.fold.start, piece.fold.end]]
         points = np.concatenate([line, reflect(line, fold)])
     bend = float(np.ptp((points - line[0]) @ left))
-    if bend > STRAIGHT_WITHIN_MM:
+    if bend > STRAIGHT_MM:
         raise CannotBeDone(
             f"piece {piece.name!r}: its edge {piece.border!r} cannot lie on a border print, for it "
-            f"bends by {metric(bend)}. Draw it straight to {STRAIGHT_WITHIN_MM} mm, on the fold "
+            f"bends by {metric(bend)}. Draw it straight to {STRAIGHT_MM} mm, on the fold "
             f"square to it, or name another edge."
         )
     return line[[0, -1]]

@@ -13,11 +13,10 @@ from marker.pattern.repeats.match import Match, MatchPlace, MatchPoint
 from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.unfolding import reflect
+from marker.tolerances import ON_FOLD_MM
 
 _CROSSWISE = 0.2
 """A seam whose outward direction has no larger part across the grain runs crosswise."""
-
-_ON_FOLD_MM = 0.01
 
 
 def match_points(
@@ -58,7 +57,7 @@ def _both_halves(piece: Piece, point: FloatArray, side: int) -> list[tuple[Float
         return [(point, side)]
     fold = piece.outline[[piece.fold.start, piece.fold.end]]
     other = reflect(point[np.newaxis], fold)[0]
-    if np.hypot(*(other - point)) < _ON_FOLD_MM:
+    if np.hypot(*(other - point)) < ON_FOLD_MM:
         return [(point, 0)]
     return [(point, side), (other, -side)]
 

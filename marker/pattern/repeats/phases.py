@@ -34,6 +34,7 @@ from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.border import border_turn
 from marker.pattern.repeats.match import Match, MatchPoint, meets
+from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
 
 DISAGREE_MM = 0.5
@@ -42,8 +43,6 @@ DISAGREE_MM = 0.5
 SAME_TURN_DEG = 5.0
 """Pieces that meet are turned alike, but for border edges that are not quite square to the grain:
 common practice, no source."""
-
-_SAME_MM = 0.01
 
 Hand = tuple[str, str, bool]
 """Piece, size, whether mirrored."""
@@ -191,7 +190,7 @@ class _Solution:
         if fold is None:
             return None
         at = self.at(hand, fold)
-        return float(at[0]) if np.ptp(at) < _SAME_MM else None
+        return float(at[0]) if np.ptp(at) < SAME_POINT_MM else None
 
     def _chosen(self, hand: Hand) -> float:
         name, size, mirrored = hand

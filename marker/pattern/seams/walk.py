@@ -11,9 +11,8 @@ from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Opening, Place, Spot
 from marker.pattern.stitching import edge_length_mm, edge_line, notch_point
+from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
-
-_HAIR_MM = 0.01  # points this near are one point, as in the job file
 
 
 @dataclass(frozen=True)
@@ -54,7 +53,7 @@ class Leg:
         else:
             from_fold = self.drawn_mm - drawn_mm if self.fold_at_end else drawn_mm
             found = [self.drawn_mm - from_fold, self.drawn_mm + from_fold]
-        if len(found) == 2 and found[1] - found[0] < _HAIR_MM:
+        if len(found) == 2 and found[1] - found[0] < SAME_POINT_MM:
             found = found[:1]
         return tuple(self.start_mm + at for at in found)
 
@@ -154,7 +153,7 @@ def drawn_mm(piece: Piece, place: Place) -> float:
     edge, at = place.edge.edge, place.at
     length = edge_length_mm(piece, edge)
     if isinstance(at, float):
-        if at > length + _HAIR_MM:
+        if at > length + SAME_POINT_MM:
             raise CannotBeDone(
                 f"a point stands at {metric(at)} of edge {place.edge}, whose stitching line is "
                 f"only {metric(length)} long as drawn. Move the point onto the edge."
@@ -197,6 +196,6 @@ def _marks(piece: Piece, leg: Leg) -> list[Mark]:
     found: dict[float, Mark] = {}
     for notch in piece.notches:
         at, gap = nearest_along(line, notch_point(piece, notch))
-        if gap < _HAIR_MM:
+        if gap < SAME_POINT_MM:
             found.setdefault(round(at, 2), Mark(leg.ref, notch.name, at, leg.places(at)))
     return list(found.values())

@@ -22,8 +22,8 @@ from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Seam
 from marker.pattern.seams.walk import Walk, walk
 from marker.pattern.stitching import edge_length_mm
+from marker.tolerances import SAME_LINE_MM
 
-HAIR_MM = 0.02
 MOST_FULLER = 0.5
 """Share of its rise by which a curve may be changed; beyond it, it is not the curve drawn."""
 
@@ -53,7 +53,7 @@ def with_true_seams(pattern: Pattern, sample: Pattern, by_rules: Collection[str]
                 and _rise(pieces[leg.ref.piece], leg.ref.edge).any()
             ]
             fitted |= {_key(leg.ref) for leg in [*measure.legs, *side.legs]}
-            if abs(short) > HAIR_MM and curves:
+            if abs(short) > SAME_LINE_MM and curves:
                 factor = 1 + short / sum(leg.length_mm for leg in curves)
                 for leg in {_key(leg.ref): leg for leg in curves}.values():
                     name = leg.ref.piece
@@ -84,7 +84,7 @@ def _rise(piece: Piece, edge: str) -> FloatArray:
     line = stretch_points(piece.outline, stretch.start, stretch.end)
     chord = line[-1] - line[0]
     length = float(np.hypot(*chord))
-    if length <= HAIR_MM:
+    if length <= SAME_LINE_MM:
         return np.zeros_like(line)
     across = np.array([-chord[1], chord[0]]) / length
     rise = (line - line[0]) @ across
@@ -111,7 +111,7 @@ def _fuller(piece: Piece, edge: str, wanted_mm: float) -> Piece:
     off = edge_length_mm(piece, edge) - wanted_mm
     for _ in range(_ROUNDS):
         now = edge_length_mm(by(share), edge) - wanted_mm
-        if abs(now) < HAIR_MM / 4:
+        if abs(now) < SAME_LINE_MM / 4:
             return _with_notches_shared(by(share), piece, edge)
         if now == off:
             break

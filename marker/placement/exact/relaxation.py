@@ -21,8 +21,7 @@ from marker.placement.problem.statement import (
     PlacementProblem,
     Position,
 )
-
-_HAIR_MM = 1e-6
+from marker.tolerances import HAIR_MM
 
 
 @dataclass(frozen=True)
@@ -75,7 +74,7 @@ def relax(problem: PlacementProblem) -> Relaxation:
             corner = core.min(axis=0)
             shapes.append(core - corner)
             within = corner - problem.margin
-            offset.append(np.where(np.abs(within) < _HAIR_MM, 0.0, within))
+            offset.append(np.where(np.abs(within) < HAIR_MM, 0.0, within))
     held = [k for k, item in enumerate(problem.items) if _kept(item.orientations, index)]
     ways = [_kept(problem.items[k].orientations, index) for k in held]
     items = [

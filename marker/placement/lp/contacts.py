@@ -9,8 +9,8 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.geometry.minkowski import PLAY_MM
 from marker.placement.lp.halfplanes import Separations, separations
+from marker.tolerances import PLAY_MM
 
 TOUCH_MM = 0.03
 """Corners so near to an edge touch it: the play and the grid of the outlines take up to half."""

@@ -9,7 +9,7 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.freespace import free_space
 from marker.geometry.kernels import kernel
-from marker.geometry.minkowski import PLAY_MM
+from marker.tolerances import PLAY_MM
 
 
 class Separations(NamedTuple):

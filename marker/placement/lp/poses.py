@@ -20,8 +20,7 @@ from marker.placement.problem.statement import (
     laid,
 )
 from marker.placement.tables.boundary import Boundaries
-
-_HAIR_MM = 1e-6
+from marker.tolerances import HAIR_MM
 
 
 class Pose:
@@ -91,7 +90,7 @@ class Layout:
 
     def near(self, reach: float) -> list[tuple[int, int]]:
         """Pairs a < b, at least one of them an item, that could meet if each moved by `reach`."""
-        reach += _HAIR_MM  # sums of the same numbers elsewhere may round another way
+        reach += HAIR_MM  # sums of the same numbers elsewhere may round another way
         low, high = self.at - reach, self.at + self.size + reach
         apart = (low[:, None] > high[None, :]).any(axis=2)
         pairs = np.argwhere(~(apart | apart.T)).tolist()

@@ -14,11 +14,10 @@ from marker.placement.problem.statement import (
     PlacementProblem,
     Position,
 )
+from marker.tolerances import HAIR_MM
 
 _HAIR = 1e-9
 """Part of a repeat by which floating point may miss a whole one."""
-
-_FILLS_MM = 1e-6
 
 
 class Span(NamedTuple):
@@ -75,7 +74,7 @@ def span(low: float, high: float, repeat: float, phase: float) -> Span:
 def on_a_line(problem: PlacementProblem, way: Orientation) -> bool:
     """Whether an orientation fills its lane, so that it may only move along the cloth."""
     low, high = way.lane
-    return high - low - problem.extent(way.shape)[1] < _FILLS_MM
+    return high - low - problem.extent(way.shape)[1] < HAIR_MM
 
 
 def room_of_ways(problem: PlacementProblem, length: float) -> FloatArray:

@@ -10,9 +10,7 @@ import numpy as np
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.placement.problem.statement import Arrangement, Obstacle, PlacementProblem, strip_length
-
-FIT_MM = 0.02
-"""A layout may pass the far end of a remnant by this much: what the judge tolerates, too."""
+from marker.tolerances import JUDGED_MM
 
 
 def with_obstacles(
@@ -60,4 +58,4 @@ def on_remnant(
 
 def fits(problem: PlacementProblem, arrangement: Arrangement, outline: FloatArray) -> bool:
     """Whether an arrangement of the problem `on_remnant` lies on the remnant wholly."""
-    return strip_length(problem, arrangement) <= float(np.ptp(outline[:, 0])) + FIT_MM
+    return strip_length(problem, arrangement) <= float(np.ptp(outline[:, 0])) + JUDGED_MM

@@ -18,11 +18,9 @@ from marker.placement.problem.cuts import Cut
 from marker.placement.problem.outlines import Outlines, fitting_tilts, oriented
 from marker.placement.problem.statement import Item, Orientation
 from marker.placement.problem.table import Table
+from marker.tolerances import ON_FOLD_MM
 
 SIMPLIFY_MM = 0.25
-ALONG_FOLD_MM = 0.01
-"""How far the ends of a fold line may lie apart across the cloth and still be on a fold."""
-
 LIKE_MM = 0.005
 """How far an outline turned over may be off one that is cut together with it."""
 
@@ -147,7 +145,7 @@ def _on_folds(cut: Cut, table: Table, outlines: Outlines, shapes: Shapes) -> Ite
         return
     for turn in table.turns(cut.label):
         start, end = polygons.turned(piece.fold_line, turn, mirrored)
-        if abs(start[1] - end[1]) > ALONG_FOLD_MM:
+        if abs(start[1] - end[1]) > ON_FOLD_MM:
             continue
         solid, low = oriented(outlines, turn, mirrored, gap)
         whole = _turned_core(piece.outline, turn, mirrored)

@@ -9,9 +9,7 @@ from shapely.geometry import MultiPoint, Polygon
 
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
-
-FIT_MM = 1e-3
-"""Rounding of outlines may cost this much of the width."""
+from marker.tolerances import WIDTH_MM
 
 SAME_DEG = 1e-3
 """Tilts no farther apart are one."""
@@ -52,7 +50,7 @@ def fitting_tilts(outline: FloatArray, limit: float, width: float) -> tuple[floa
     hull = _hull(outline)
     steps = _steps(hull, limit)
     wanted = (
-        0.0 if across(hull, 0.0) <= width + FIT_MM else None,
+        0.0 if across(hull, 0.0) <= width + WIDTH_MM else None,
         _last_fitting(hull, steps, width),
         _last_fitting(hull, steps[::-1], width),
     )
@@ -99,7 +97,7 @@ def _last_fitting(hull: FloatArray, steps: list[float], width: float) -> float |
     Between two steps the reach is concave: if neither fits, nothing between them does, and if one
     fits, all that fits lies on its side of one single tilt.
     """
-    fits = [across(hull, step) <= width + FIT_MM for step in steps]
+    fits = [across(hull, step) <= width + WIDTH_MM for step in steps]
     if not any(fits):
         return None
     last = max(k for k, each in enumerate(fits) if each)
@@ -109,7 +107,7 @@ def _last_fitting(hull: FloatArray, steps: list[float], width: float) -> float |
     bad = steps[last + 1]
     for _ in range(_HALVINGS):
         middle = (good + bad) / 2
-        if across(hull, middle) <= width + FIT_MM:
+        if across(hull, middle) <= width + WIDTH_MM:
             good = middle
         else:
             bad = middle

@@ -19,10 +19,11 @@ from marker.pattern.repeats.phases import Hand
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.orientations import Shapes, item_of
-from marker.placement.problem.outlines import FIT_MM, narrowest
+from marker.placement.problem.outlines import narrowest
 from marker.placement.problem.statement import Arrangement, Item, PlacementProblem
 from marker.placement.problem.table import Table, one_ply_table
 from marker.placement.problem.ties import Tie, why_nowhere
+from marker.tolerances import WIDTH_MM
 from marker.units import inches, metric, round_up
 
 
@@ -177,7 +178,7 @@ def _why_not(label: Label, table: Table, several_sizes: bool) -> str:
         for turn in turns
     )
     usable = max(lane.high - lane.low for lane in table.lanes)
-    if need <= usable + FIT_MM:
+    if need <= usable + WIDTH_MM:
         return why_nowhere(piece, label.mirrored, cloth, table.tie(label))
     return (
         f"{name} needs {_width(need)} across the cloth in its best allowed turn, "

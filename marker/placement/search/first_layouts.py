@@ -13,6 +13,7 @@ from marker.placement.problem.feasible_positions import room_of_ways
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.search.state import Choices
 from marker.placement.tables.nofit import NoFitTable
+from marker.tolerances import HAIR_MM
 
 LEVELS, RECENT = 32, 16
 """Heights across the strip tried for each item, besides those beside all obstacles and the last
@@ -20,9 +21,6 @@ RECENT items."""
 
 CROSSINGS = 64
 """Crossings of one no-fit polygon with a line that are followed; beyond, all of it is blocked."""
-
-HAIR_MM = 1e-6
-"""Kept from a boundary, so that a touching item is free of it in floating point, too."""
 
 DUST = 1e-9
 """Part of a repeat by which floating point may miss a whole one."""

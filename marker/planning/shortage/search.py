@@ -7,13 +7,14 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import FIT_MM, room_mm
+from marker.cloth.fixed_length import room_mm
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.planning.shortage.change import Change
 from marker.planning.shortage.on_cloth import cloth_changes
 from marker.planning.shortage.on_pattern import pattern_changes
+from marker.tolerances import JUDGED_MM
 
 SINGLES_SHARE = 0.7
 """Of the time, for the job as it is and for each change by itself, all alike; the rest is for sets
@@ -46,7 +47,7 @@ class Trial:
 
     def fits(self, room: float) -> bool:
         """Whether the layout is no longer than this, mm."""
-        return self.length_mm <= room + FIT_MM
+        return self.length_mm <= room + JUDGED_MM
 
     def saves_nothing(self, than: Trial) -> bool:
         """Whether it is proven that no layout with the changes is shorter than one without."""
@@ -171,7 +172,7 @@ class Eking:
             job = self._job
             for change in wanted:
                 job = change.apply(job)
-            checked = self._lay(job, seconds, self._room + FIT_MM, hopeless)
+            checked = self._lay(job, seconds, self._room + JUDGED_MM, hopeless)
             trial = Trial(wanted, checked, checked.layout.length_lower_bound_mm)
         except CannotBeDone as error:
             trial = Trial(wanted, None, reason=str(error))

@@ -7,10 +7,11 @@ import pytest
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.freespace import free_space
-from marker.geometry.minkowski import PLAY_MM, no_fit_edges
+from marker.geometry.minkowski import no_fit_edges
 from marker.placement.lp.halfplanes import Separations, separations
 from marker.placement.problem.statement import Arrangement, PlacementProblem, laid
 from marker.placement.tables.boundary import boundaries
+from marker.tolerances import PLAY_MM
 from tests.placement.arrangements import cast_problem, scattered
 
 NAMES = ("cup", "star", "ell", "notched", "triangle", "needle")

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.problem.outlines import FIT_MM, fitting_tilts, narrowest
+from marker.placement.problem.outlines import fitting_tilts, narrowest
+from marker.tolerances import WIDTH_MM
 from tests.helpers import laid_outline
 from tests.shapes import CAST, rectangle
 
@@ -28,18 +29,18 @@ def test_the_farthest_tilts_that_fit_are_those_of_a_scan(name: str, limit: float
     assert narrowest(outline, limit) == pytest.approx(reach.min(), abs=200 * np.radians(step))
     for width in np.linspace(reach.min() + 0.5, reach.max() + 1.0, 5):
         found = fitting_tilts(outline, limit, float(width))
-        fits = tilts[reach <= width + FIT_MM]
-        assert (0.0 in found) == (reach_across(outline, np.zeros(1))[0] <= width + FIT_MM)
+        fits = tilts[reach <= width + WIDTH_MM]
+        assert (0.0 in found) == (reach_across(outline, np.zeros(1))[0] <= width + WIDTH_MM)
         assert max(found) == pytest.approx(fits.max(), abs=1.01 * step)
         assert min(found) == pytest.approx(fits.min(), abs=1.01 * step)
-        assert (reach_across(outline, np.array(found)) <= width + 2 * FIT_MM).all()
+        assert (reach_across(outline, np.array(found)) <= width + 2 * WIDTH_MM).all()
 
 
 # l sin t + w cos t = width; geometry
 def test_a_strip_turns_as_far_as_the_width_allows() -> None:
     farthest = max(fitting_tilts(rectangle(1000, 50), 10.0, 180.0))
     reach = 1000 * np.sin(np.radians(farthest)) + 50 * np.cos(np.radians(farthest))
-    assert reach == pytest.approx(180.0, abs=2 * FIT_MM)
+    assert reach == pytest.approx(180.0, abs=2 * WIDTH_MM)
 
 
 def test_a_piece_drawn_askew_fits_where_its_edges_lie_along_the_cloth() -> None:
