@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strip_plan import StripPlan, strip_plans
+from marker.pattern.checks import pattern_findings
 from marker.pattern.cutting import cut_pieces
 from marker.pattern.finding import Finding
-from marker.pattern.findings import pattern_findings
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Piece
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from marker.job import Job
     from marker.pattern.bands.strip_layout import StripLayout
-    from marker.pattern.bands.strips import StripPlan
+    from marker.pattern.bands.strip_plan import StripPlan
     from marker.planning.strips import StripCost
 
 

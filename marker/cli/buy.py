@@ -82,7 +82,7 @@ def buy(
 
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
-    from marker.cloth.widths import as_sold, usual_widths
+    from marker.cloth.buying import as_sold, usual_widths
     from marker.jobfile.widths import read_widths
 
     if widths is not None:

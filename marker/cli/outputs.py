@@ -8,8 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import purchase
-from marker.cloth.fixed_length import fit
+from marker.cloth.buying import fit, purchase
 from marker.cloth.leftover import Remaining
 from marker.drawing.bands.drawing import render_bands
 from marker.drawing.diagram.diagram import render_diagram
@@ -22,7 +21,7 @@ from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.layout.leftovers import leftovers
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.planning.offers import Offers
 from marker.planning.order import LaidPlan
 

@@ -18,7 +18,7 @@ def adjust(
     as_json: bool,
 ) -> None:
     """Print the ratio that would have made the sample lie flat, with its arithmetic."""
-    from marker.pattern.bands.sample import adjusted_ratio
+    from marker.pattern.bands.band_length import adjusted_ratio
 
     if name is None or (rippled_mm is None) == (gathered_mm is None):
         raise click.UsageError("name the strip with --sample, and give --rippled or --gathered")

@@ -6,12 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from marker.cloth.flaws import Flaw
-from marker.cloth.gauge import Direction, Gauge
-from marker.cloth.remnant import Remnant
+from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge, Shrinkage
 from marker.cloth.repeat import Border, Repeat
-from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage
 from marker.cloth.spread import Spreading, Tube
+from marker.cloth.stock import Flaw, Remnant
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
 EASES_IN = 0.05

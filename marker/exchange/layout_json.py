@@ -15,10 +15,9 @@ import numpy as np
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.flaws import Flaw
 from marker.cloth.folding import fold_lines
-from marker.cloth.remnant import Remnant
 from marker.cloth.spread import Spread, Spreading
+from marker.cloth.stock import Flaw, Remnant
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.reading import MEGABYTE, read_text

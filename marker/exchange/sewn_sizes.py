@@ -16,8 +16,8 @@ from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.refit import refitted
 from marker.pattern.edge import Notch
+from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Line
-from marker.pattern.sizes.grading import graded_piece
 from marker.tolerances import SAME_POINT_MM
 
 Moves = Mapping[int, Mapping[str, Move]]

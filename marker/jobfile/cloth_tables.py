@@ -7,10 +7,9 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
+from marker.cloth.behaviour import GAUGE_MM, Cut
 from marker.cloth.fabric import EASES_IN, Nap
-from marker.cloth.gauge import GAUGE_MM
 from marker.cloth.repeat import Side
-from marker.cloth.shrinkage import Cut
 from marker.cloth.spread import Spreading
 from marker.files.values import DrawingUnit, Margin, Name, Number, Point, Size, choice, table_of
 from marker.jobfile.schema import Table

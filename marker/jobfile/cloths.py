@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge
 from marker.cloth.fabric import Cloth, Price
-from marker.cloth.gauge import Direction, Gauge
-from marker.cloth.shrinkage import NO_SHRINKAGE
 from marker.cloth.spread import Spreading, Tube
 from marker.files.faults import FaultList
 from marker.jobfile.cloth_tables import ClothTable, StretchTable

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.flaws import Flaw
+from marker.cloth.stock import Flaw
 from marker.exchange.outlines import from_points
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray

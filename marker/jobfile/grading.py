@@ -18,7 +18,7 @@ from marker.geometry.refit import refitted
 from marker.jobfile.schema import PieceTable, RuleFileTable, RuleTable
 from marker.jobfile.sizes import sizes_in
 from marker.jobfile.tables import bare_unit
-from marker.pattern.sizes.grading import GradeRule
+from marker.pattern.grading import GradeRule
 
 
 @dataclass(frozen=True)

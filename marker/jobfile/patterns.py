@@ -28,10 +28,10 @@ from marker.jobfile.sizes import drawn_by_size, in_size, notches_by_size, once, 
 from marker.jobfile.strips import strip_from
 from marker.jobfile.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
 from marker.pattern.bands.strip import Strip
+from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match
-from marker.pattern.sizes.graded_seams import with_true_seams
 
 _Table = TypeVar("_Table", bound=BaseModel)
 _Thing = TypeVar("_Thing")

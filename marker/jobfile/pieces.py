@@ -18,8 +18,8 @@ from marker.jobfile.notched import with_notched_edges
 from marker.jobfile.schema import OUTLINES, PieceTable
 from marker.jobfile.shapes import from_shape
 from marker.pattern.edge import Stretch
+from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
-from marker.pattern.sizes.grading import graded_piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
 from marker.units import metric

@@ -8,7 +8,7 @@ from pathlib import Path
 import shapely
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.remnant import Remnant
+from marker.cloth.stock import Remnant
 from marker.exchange.outlines import Drawn, from_points
 from marker.exchange.svg.drawing import outline_in, read_drawing
 from marker.files.faults import FaultList, Unusable

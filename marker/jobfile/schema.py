@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, RootModel
 
-from marker.cloth.gauge import Direction
+from marker.cloth.behaviour import Direction
 from marker.cloth.repeat import Axis
 from marker.files.values import (
     Coordinate,

@@ -11,8 +11,7 @@ from marker.jobfile.references import EdgeNames, edge_ref
 from marker.jobfile.schema import GirthTable, OpeningTable, SeamTable, SideTable
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening, Place, Seam, Side, Spot
+from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
 from marker.pattern.seams.walk import drawn_mm, meets_fold_at_end
 from marker.units import NotALength, parse_length
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from marker.cloth.shrinkage import NO_SHRINKAGE, Shrinkage, lost
+from marker.cloth.behaviour import NO_SHRINKAGE, Shrinkage, lost
 from marker.files.faults import FaultList
 from marker.jobfile.cloth_tables import ShrinkageTable
 from marker.units import percent

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from marker.cloth.gauge import Direction
+from marker.cloth.behaviour import Direction
 from marker.files.faults import FaultList, Unusable
 from marker.jobfile.schema import StripTable
 from marker.pattern.bands.strip import (

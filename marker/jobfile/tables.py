@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from marker.files.values import unit_mm
-from marker.pattern.bands.strips import LONG_EDGE
+from marker.pattern.bands.strip_plan import LONG_EDGE
 from marker.units import NotALength
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from marker.cloth.buying import as_sold
 from marker.cloth.fabric import Cloth
-from marker.cloth.widths import as_sold
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable
 from marker.jobfile.cloths import WIDEST_CLOTH_MM

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 from shapely import Polygon
 
-from marker.cloth.flaws import Flaw
+from marker.cloth.stock import Flaw
 from marker.judge.finding import Code, Finding
 from marker.judge.laid import LaidPiece
 from marker.tolerances import JUDGED_MM

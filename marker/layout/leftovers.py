@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.cloth.buying import Purchase
-from marker.cloth.fixed_length import room_mm
+from marker.cloth.buying import Purchase, room_mm
 from marker.cloth.leftover import Remaining, remaining
 from marker.layout import CheckedLayout
 

@@ -14,20 +14,17 @@ from marker.geometry.inset import CollapsedError, inset
 from marker.geometry.outline import is_ccw
 from marker.geometry.polygons import turned
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
-from marker.pattern.bands.band_notches import Halves, band_notches, band_places
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace
-from marker.pattern.bands.strips import StripPlan, cut_strip
+from marker.pattern.bands.strip_plan import Halves, StripPlan, band_notches, band_places, cut_strip
 from marker.pattern.edge import Notch
-from marker.pattern.growing import grown
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
-from marker.pattern.repeats.border import border_edge
 from marker.pattern.repeats.match import MatchPoint
-from marker.pattern.repeats.matching import match_points
+from marker.pattern.repeats.matching import border_edge, match_points
 from marker.pattern.stitching import notch_point, square_out
-from marker.pattern.unfolding import reflect, unfold
+from marker.pattern.transforms import grown, reflect, unfold
 from marker.tolerances import HAIR_MM
 from marker.units import metric
 

@@ -1,4 +1,4 @@
-"""What is wrong with a pattern that can still be cut: found by the checks, mended by its maker."""
+"""What is wrong with a pattern that can still be cut: found by the checks, corrected by its maker."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Finding:
     code : what kind, the same for every garment: 'seam-length'.
     piece, seam : where; empty if it is about neither.
     size : the size in which it was found.
-    message, remedy : for a person; the remedy says which edit mends it and by how much.
+    message, remedy : for a person; the remedy says which edit corrects it and by how much.
     """
 
     code: str

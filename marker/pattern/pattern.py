@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from marker.pattern.bands.strip import Strip
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening, Seam
+from marker.pattern.seams.sewing import Girth, Opening, Seam
 
 
 @dataclass(frozen=True)

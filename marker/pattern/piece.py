@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
+import shapely
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Edge, Notch, Stretch
@@ -100,6 +101,12 @@ class CutPiece:
     note: str = ""
     match_points: tuple[MatchPoint, ...] = ()
     border: FloatArray | None = None
+
+    @property
+    def area_mm2(self) -> float:
+        """Of one copy, cut-outs not counted."""
+        holes = sum(shapely.Polygon(hole).area for hole in self.cutouts)
+        return float(shapely.Polygon(self.outline).area - holes)
 
     def mapped(self, move: Callable[[FloatArray], FloatArray]) -> CutPiece:
         """The piece with all its points, (n, 2) at a time, where `move` puts them."""

@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import shapely
-
 from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -78,7 +76,7 @@ class LaidMarkers:
     def _area(self, size: str) -> float:
         """Of one garment's pieces from this cloth, mm²."""
         return sum(
-            shapely.Polygon(piece.outline).area * (piece.copies + piece.mirrored_copies)
+            piece.area_mm2 * (piece.copies + piece.mirrored_copies)
             for piece in self.job.with_order({size: 1}).cut_pieces(self.cloth)
         )
 

@@ -17,7 +17,6 @@ from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.cutting_plan import CuttingPlan, cutting_plans
 from marker.placement.problem.flat import Arranged, flat_length, in_order, opened_flat
-from marker.placement.problem.prepare import piece_area
 from marker.placement.problem.ties import ties
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
@@ -203,7 +202,7 @@ def _bound(task: Task, solved: Sequence[Sequence[Result]]) -> float:
     behind the cuts that all ways have; and all pieces take their area of the cloth opened flat."""
     bounds = [[result.bound for result in results] for results in solved]
     shared = [bounds[0], *(each[:1] for each in bounds[1:])]
-    area = sum(piece_area(label.piece) for label in task.items)
+    area = sum(label.piece.area_mm2 for label in task.items)
     return max(
         area / task.cloth.usable_width_mm,
         min(flat_length(task.spreading, task.cloth, each) for each in shared),

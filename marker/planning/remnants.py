@@ -7,14 +7,11 @@ from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from shapely import Polygon
-
 from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout, Layout
-from marker.pattern.piece import CutPiece
 from marker.placement.exact.sharing import Load as Share
 from marker.placement.exact.sharing import Sharing
 from marker.placement.problem.cuts import Cut, Label
@@ -59,7 +56,7 @@ class _Remnants:
         self._trial_share = FIRST_SHARE
         self.sharing = Sharing(
             wanted=tuple(len(labels) for labels in self._kinds.values()),
-            areas_mm2=[_area(labels[0].piece) for labels in self._kinds.values()],
+            areas_mm2=[labels[0].piece.area_mm2 for labels in self._kinds.values()],
             rooms_mm2=[remnant.area_mm2 for remnant in load.cloth.remnants],
         )
 
@@ -232,7 +229,3 @@ def _layout(load: Load, laid: _Laid, seed: int) -> Layout:
         seconds=result.seconds,
         spread=LAID_OPEN,
     )
-
-
-def _area(piece: CutPiece) -> float:
-    return float(Polygon(piece.outline, piece.cutouts).area)

@@ -6,9 +6,8 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from marker.cloth.buying import purchase
+from marker.cloth.buying import as_sold, purchase
 from marker.cloth.fabric import Cloth
-from marker.cloth.widths import as_sold
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
 from marker.pattern.bands.strip import ByRatio, Join, ShorterBy, Strip
 from marker.pattern.bands.strip_layout import StripLayout
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import inches, metric, percent
 
 CORDS = (
@@ -43,7 +43,7 @@ def band_facts(plan: StripPlan) -> dict[str, Any]:
         "part_length_mm": _mm(plan.parts.length_mm),
         "joins": _joins(plan),
         "marks": _marks(plan, band) if band else [],
-        "zones": [_zone(k, plan, band) for k in range(len(band.zones))] if band else [],
+        "zones": [_zone(k, plan, band) for k in range(len(band.sections))] if band else [],
         "cloth_stretch": cloth.stretch(strip.direction),
         "warnings": [f"{found.message}. {found.remedy}." for found in band_findings(plan)],
     }
@@ -77,7 +77,7 @@ def _marks(plan: StripPlan, band: Band) -> list[dict[str, Any]]:
 
 
 def _zone(number: int, plan: StripPlan, band: Band) -> dict[str, Any]:
-    zone = band.zones[number]
+    zone = band.sections[number]
     inside = plan.strip.finished_mm
     return {
         "start_mm": _mm(plan.seam_start_mm + zone.band_start_mm),

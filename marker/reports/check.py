@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from marker.job import Job
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece
 from marker.pattern.seams.seam_report import seam_reports

@@ -6,9 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from marker.cloth.buying import Purchase
+from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import Answer, Fit, fit
 from marker.cloth.spread import Spreading
 from marker.layout import CheckedLayout
 from marker.layout.on_table import on_table

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from marker.cloth.buying import needed_mm
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import needed_mm
 from marker.planning.shortage.search import SAVES_MM, Eked, Trial
 from marker.units import inches, metric
 

@@ -16,7 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.layout import Layout, Placement
 from marker.pattern.edge import Stretch
 from marker.pattern.piece import CutPiece
-from marker.pattern.unfolding import unfold
+from marker.pattern.transforms import unfold
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.prepare import placement_problem, placements

@@ -10,7 +10,7 @@ from marker.cli import outputs
 from marker.cloth.buying import Purchase
 from marker.drawing.diagram.scene import Scene
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.planning.offers import Offers
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from marker.cli import outputs
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from tests.cli.commands import job_file, marker
 from tests.jobfile.writer import HEAD, SQUARE, piece, strip
 

@@ -12,7 +12,7 @@ from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.bands.strip_layout import strip_layout
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning import strips as strip_costs

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from marker.cloth.behaviour import Cut, Shrinkage
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.repeat import Bars, Repeat
-from marker.cloth.shrinkage import Cut, Shrinkage
 
 EIGHTH_YARD = 914.4 / 8
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from marker.cloth.behaviour import Cut, Shrinkage
+from marker.cloth.buying import Answer, fit, needed_mm, room_mm
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import Answer, fit, needed_mm, room_mm
-from marker.cloth.shrinkage import Cut, Shrinkage
 
 ENDS = Cloth("jersey", 1500.0, end_allowance_mm=20.0, have_mm=2300.0)
 WASHED = Cloth(

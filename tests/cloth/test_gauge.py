@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from marker.cloth.behaviour import Direction, Gauge
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction, Gauge
 
 INCH = 25.4
 

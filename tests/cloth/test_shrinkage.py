@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from marker.cloth.behaviour import Cut, Shrinkage, lost
 from marker.cloth.fabric import Cloth
-from marker.cloth.shrinkage import Cut, Shrinkage, lost
 
 POPLIN = Cloth("poplin", 1500, selvage_mm=10)
 SHARES = st.floats(-0.2, 0.6)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from marker.cloth.shrinkage import NO_SHRINKAGE, Cut, Shrinkage
+from marker.cloth.behaviour import NO_SHRINKAGE, Cut, Shrinkage
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece
 
 PLACE = "cloth.jersey, shrinkage"

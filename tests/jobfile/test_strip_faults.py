@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from marker.cloth.gauge import Direction
+from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import ByRatio, Fold, Join, LiesFlat, Strip
-from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Girth
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, strip
 
 NECKED = HEAD + piece(SQUARE, "edges = { neck = [1, 2] }") + opening()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from marker.cloth.buying import usual_widths
 from marker.cloth.fabric import Cloth, Price
-from marker.cloth.widths import usual_widths
 from marker.errors import FaultyInput
 from marker.jobfile.widths import read_widths
 

@@ -218,3 +218,10 @@ def test_a_half_that_crosses_its_fold_is_refused() -> None:
 def test_turns_and_tolerance_pass_through() -> None:
     piece = cut(replace(drawn(rectangle(10, 10)), turns=(0.0, 90.0), grain_tolerance_deg=3))
     assert (piece.turns, piece.grain_tolerance_deg, piece.size) == ((0.0, 90.0), 3, "38")
+
+
+def test_the_area_of_a_piece_leaves_its_cut_outs_out() -> None:
+    """A panel of 300 × 200 with a hole of 100 × 50 (arithmetic)."""
+    hole = rectangle(100, 50) + [100, 50]
+    panel = Piece("panel", "jersey", rectangle(300, 200), cutouts=(hole,))
+    assert cut(panel).area_mm2 == pytest.approx(300 * 200 - 100 * 50)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from marker.geometry.outline import signed_area
 from marker.pattern.edge import Stretch
-from marker.pattern.unfolding import reflect, unfold
+from marker.pattern.transforms import reflect, unfold
 from tests.shapes import polygon, rectangle
 
 

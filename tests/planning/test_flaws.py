@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from marker.cloth.flaws import Flaw
+from marker.cloth.stock import Flaw
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.judge import Code, findings

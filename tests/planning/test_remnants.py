@@ -9,7 +9,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from marker.cloth.fabric import Cloth, Nap
-from marker.cloth.remnant import Remnant
+from marker.cloth.stock import Remnant
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.job import Job

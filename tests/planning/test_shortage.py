@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from marker.cli.eke import _lay
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth, Nap
-from marker.cloth.gauge import Direction
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip import CutLength, Strip

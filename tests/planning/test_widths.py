@@ -10,10 +10,9 @@ import numpy as np
 import pytest
 
 from marker import judge
+from marker.cloth.behaviour import Cut, Shrinkage
 from marker.cloth.fabric import Cloth, Price
-from marker.cloth.flaws import Flaw
-from marker.cloth.remnant import Remnant
-from marker.cloth.shrinkage import Cut, Shrinkage
+from marker.cloth.stock import Flaw, Remnant
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.jobfile.reading import read_job

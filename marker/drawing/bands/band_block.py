@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from marker.drawing.canvas.staggering import rows_of
 from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.pattern.bands.band import Band
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 
 LABEL_PT = 5.8
 ROW = 2.9  # between rows of labels

@@ -12,9 +12,9 @@ from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, ST
 from marker.drawing.diagram.sheets import MARGIN
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band import Band
+from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Fold, Join, Strip, layers
-from marker.pattern.bands.strips import StripPlan
-from marker.pattern.bands.zones import Zone
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import inches, metric, percent
 
 TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
@@ -27,14 +27,14 @@ def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
     band = block.plan.band
     _draw_heading(pen, block, top)
     if band is not None:
-        for zone in band.zones:
+        for zone in band.sections:
             _draw_zone(pen, block, band, zone, top)
     _draw_strip(pen, block, top)
     if band is not None:
         _draw_opening(pen, block, band, top)
     _draw_marks(pen, block, top)
     if band is not None:
-        for zone in band.zones:
+        for zone in band.sections:
             _draw_stretch(pen, block, band, zone, top)
 
 
@@ -68,7 +68,7 @@ def _figures(plan: StripPlan) -> str:
     return "  ·  ".join(said)
 
 
-def _draw_zone(pen: Pen, block: BandBlock, band: Band, zone: Zone, top: float) -> None:
+def _draw_zone(pen: Pen, block: BandBlock, band: Band, zone: Section, top: float) -> None:
     """The zone on the strip, spread out to its part of the opening."""
     left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
     far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))
@@ -79,7 +79,7 @@ def _draw_zone(pen: Pen, block: BandBlock, band: Band, zone: Zone, top: float) -
         pen.fill(shapely.Polygon(fan), PALER_TINT)
 
 
-def _draw_stretch(pen: Pen, block: BandBlock, band: Band, zone: Zone, top: float) -> None:
+def _draw_stretch(pen: Pen, block: BandBlock, band: Band, zone: Section, top: float) -> None:
     """The zone's stretch, halfway between strip and opening, if there is room for it."""
     left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
     far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))

@@ -10,7 +10,7 @@ import numpy as np
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
 from marker.drawing.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 
 if TYPE_CHECKING:
     from marker.drawing.canvas.pen import Pen

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from marker.cloth.buying import Purchase
+from marker.cloth.behaviour import Cut
+from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import Answer, Fit, fit
-from marker.cloth.shrinkage import Cut
 from marker.layout import CheckedLayout
 from marker.units import inches, metric
 

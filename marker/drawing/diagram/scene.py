@@ -12,13 +12,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from marker.cloth.buying import Purchase
+from marker.cloth.buying import Purchase, room_mm
 from marker.cloth.fabric import Nap
-from marker.cloth.fixed_length import room_mm
-from marker.cloth.flaws import Flaw
 from marker.cloth.leftover import Remaining
 from marker.cloth.repeat import Bars
 from marker.cloth.spread import Spreading
+from marker.cloth.stock import Flaw
 from marker.drawing.diagram.facts import Fact, title_facts
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.spread_cloth import Area, FoldEdge, spread_cloth

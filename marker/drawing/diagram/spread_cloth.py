@@ -11,9 +11,9 @@ from enum import StrEnum
 from itertools import pairwise, starmap
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.flaws import Flaw
 from marker.cloth.folding import Lane, lanes, lanes_in_one_ply, seen_through
 from marker.cloth.spread import Spreading
+from marker.cloth.stock import Flaw
 from marker.geometry.arrays import FloatArray
 from marker.layout import Layout
 

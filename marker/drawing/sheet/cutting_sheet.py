@@ -16,7 +16,7 @@ from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.pages.single import SinglePiece, single_pieces
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.tolerances import SAME_POINT_MM
 from marker.units import inches, metric, percent
 from marker.words import counted
@@ -194,7 +194,7 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
                 _cm(zone.opening_mm),
                 _stretch(zone.stretched, zone.stretch),
             )
-            for zone in band.zones
+            for zone in band.sections
         ),
     )
 

@@ -1,4 +1,4 @@
-"""How a band meets the opening it finishes: where it is joined, its zones, the marks that meet."""
+"""How a band meets the opening it finishes: its join, its sections, the marks that meet."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ import numpy as np
 from marker.errors import CannotBeDone
 from marker.pattern.bands.marks import BandMark, marks
 from marker.pattern.bands.opening_line import OpeningLine
+from marker.pattern.bands.sections import Section, Span, on_band, sections
 from marker.pattern.bands.strip import Strip
-from marker.pattern.bands.zones import Span, Zone, on_band, zones
 
 CLEAR_MM = 25.0  # between a join and the points it keeps clear of: common practice, no source
 _TRIALS = 400
@@ -31,7 +31,7 @@ class Band:
     seam_mm: float
     joined_at_mm: float
     clear_mm: float | None
-    zones: tuple[Zone, ...]
+    sections: tuple[Section, ...]
     marks: tuple[BandMark, ...]
 
     @property
@@ -39,11 +39,11 @@ class Band:
         """Band between its joins ÷ opening."""
         return self.seam_mm / self.opening.length_mm
 
-    def inner_mm(self, zone: Zone, inside_mm: float) -> float:
-        """Length of the opening's parallel in this zone, so far inside the stitching line."""
-        start = self.joined_at_mm + zone.start_mm
-        turn = self.opening.turn_between(start, start + zone.opening_mm)
-        return zone.opening_mm - turn * inside_mm
+    def inner_mm(self, section: Section, inside_mm: float) -> float:
+        """Length of the opening's parallel in this section, so far inside the stitching line."""
+        start = self.joined_at_mm + section.start_mm
+        turn = self.opening.turn_between(start, start + section.opening_mm)
+        return section.opening_mm - turn * inside_mm
 
 
 def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Band:
@@ -54,8 +54,10 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
     clear = [at for name in _clear_of(strip, opening) for at in opening.points[name]]
     spans = [span for pair in strip.unstretched for span in _spans(strip, opening, pair)]
 
-    def zoned(joined_at: float) -> tuple[Zone, ...]:
-        return zones(strip.name, opening.length_mm, seam_mm, _from_join(opening, joined_at, spans))
+    def zoned(joined_at: float) -> tuple[Section, ...]:
+        return sections(
+            strip.name, opening.length_mm, seam_mm, _from_join(opening, joined_at, spans)
+        )
 
     def distance(joined_at: float) -> float:
         """From the nearest join to the nearest point; joins are evenly spaced along the band."""
@@ -73,7 +75,7 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
         seam_mm=seam_mm,
         joined_at_mm=joined_at,
         clear_mm=None if np.isinf(least) else least,
-        zones=found,
+        sections=found,
         marks=marks(opening, joined_at, found),
     )
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import CLEAR_MM, Band
+from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Strip
-from marker.pattern.bands.strips import StripPlan
-from marker.pattern.bands.zones import Zone
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.finding import Finding, Severity
 from marker.units import metric, percent
 
@@ -37,10 +37,10 @@ def bands_findings(plans: Iterable[StripPlan]) -> tuple[Finding, ...]:
 
 def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
     gives = cloth.stretch(strip.direction)
-    worst = max(band.zones, key=lambda zone: zone.stretch)
+    worst = max(band.sections, key=lambda section: section.stretch)
     if gives is None or worst.stretch <= gives + _HAIR:
         return
-    still = band.opening.length_mm - sum(z.opening_mm for z in band.zones if z.stretched)
+    still = band.opening.length_mm - sum(z.opening_mm for z in band.sections if z.stretched)
     least = (still + (band.opening.length_mm - still) / (1 + gives)) / band.opening.length_mm
     yield Finding(
         code="stretch-beyond-cloth",
@@ -62,25 +62,28 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
 
 def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
     """A band is eased into the opening's inner edge, as far as the cloth can be eased in; of the
-    zones where it is too long for that, the worst is named first."""
+    sections where it is too long for that, the worst is named first."""
     strip = plan.strip
 
-    def inner(zone: Zone) -> float:
-        return band.inner_mm(zone, strip.finished_mm or 0.0)
+    def inner(section: Section) -> float:
+        return band.inner_mm(section, strip.finished_mm or 0.0)
 
-    def too_long(zone: Zone) -> float:
-        return zone.band_mm - inner(zone) / (1 - cloth.eases_in)
+    def too_long(section: Section) -> float:
+        return section.band_mm - inner(section) / (1 - cloth.eases_in)
 
-    rippling = [zone for zone in band.zones if zone.stretched and too_long(zone) > _HAIR]
+    rippling = [
+        section for section in band.sections if section.stretched and too_long(section) > _HAIR
+    ]
     if not rippling:
         return
     rippling.sort(key=too_long, reverse=True)
     most = (band.seam_mm - sum(map(too_long, rippling))) / band.opening.length_mm
+    start = plan.seam_start_mm
     where = [
-        f"by {metric(too_long(zone))} from {metric(plan.seam_start_mm + zone.band_start_mm)} to "
-        f"{metric(plan.seam_start_mm + zone.band_end_mm)} on the band, where the inner edge is "
-        f"{metric(inner(zone))} long"
-        for zone in rippling
+        f"by {metric(too_long(section))} from {metric(start + section.band_start_mm)} to "
+        f"{metric(start + section.band_end_mm)} on the band, where the inner edge is "
+        f"{metric(inner(section))} long"
+        for section in rippling
     ]
     yield Finding(
         code="band-ripples",

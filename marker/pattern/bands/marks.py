@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from marker.pattern.bands.opening_line import EdgePlace, OpeningLine
-from marker.pattern.bands.zones import Zone, on_band
+from marker.pattern.bands.sections import Section, on_band
 
 SAME_PLACE_MM = 1.0  # marks this near are one mark
 _QUARTERS = ("1/4", "1/2", "3/4")
@@ -33,7 +33,9 @@ class BandMark:
         return ", ".join(self.names)
 
 
-def marks(opening: OpeningLine, joined_at_mm: float, zones: Sequence[Zone]) -> tuple[BandMark, ...]:
+def marks(
+    opening: OpeningLine, joined_at_mm: float, sections: Sequence[Section]
+) -> tuple[BandMark, ...]:
     """The join, the opening's points, the seams that end there and quarter marks by seam length,
     counted from the centre front or else from the join; in order from the join."""
     length = opening.length_mm
@@ -48,7 +50,10 @@ def marks(opening: OpeningLine, joined_at_mm: float, zones: Sequence[Zone]) -> t
             same[0].append(name)
     return tuple(
         BandMark(
-            tuple(names), at, on_band(zones, at), opening.place(_walked(opening, joined_at_mm, at))
+            tuple(names),
+            at,
+            on_band(sections, at),
+            opening.place(_walked(opening, joined_at_mm, at)),
         )
         for at, names in sorted(places)
     )

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
-from marker.pattern.bands.strips import StripPlan
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.edge import EdgeRef
 from marker.pattern.finding import Finding, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening
+from marker.pattern.seams.sewing import Girth, Opening
 from marker.pattern.seams.walk import meets_fold_at_end, walk
 from marker.pattern.stitching import edge_line
 from marker.units import metric, percent

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from marker.cloth.gauge import Direction
+from marker.cloth.behaviour import Direction
 
 
 class Fold(StrEnum):

@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
-from marker.pattern.bands.strips import StripPlan
-from marker.pattern.growing import as_cut
+from marker.pattern.bands.strip_plan import StripPlan
+from marker.pattern.transforms import as_cut
 from marker.tolerances import HAIR_MM
 
 

@@ -32,8 +32,8 @@ from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
-from marker.pattern.repeats.border import border_turn
 from marker.pattern.repeats.match import Match, MatchPoint, meets
+from marker.pattern.repeats.matching import border_turn
 from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
 

@@ -1,4 +1,4 @@
-"""What is sewn to what: seams between edges, and openings that several edges make."""
+"""What is sewn to what: seams between edges, openings that several edges make, and girths."""
 
 from __future__ import annotations
 
@@ -73,3 +73,15 @@ class Opening:
     closed: bool = True
     points: Mapping[str, Place] = field(default_factory=dict)
     passes_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Girth:
+    """Edges that together go once around the body, and the girth they must reach.
+
+    body_mm : of the body there, or of what the garment must pass on its way.
+    """
+
+    name: str
+    edges: tuple[EdgeRef, ...]
+    body_mm: float

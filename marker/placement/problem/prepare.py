@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
-from shapely.geometry import Polygon
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.geometry import polygons
 from marker.layout import Placement
-from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.obstacles import with_obstacles
@@ -129,7 +127,7 @@ def _problem(
         items=tuple(_of_group(made[cut.kind], groups[cut.garments[0]], shared) for cut in cuts),
         width=table.strip_mm,
         margin=table.half_gap_mm,
-        area=sum(piece_area(cut.label.piece) / (2 if cut.on_fold else 1) for cut in cuts),
+        area=sum(cut.label.piece.area_mm2 / (2 if cut.on_fold else 1) for cut in cuts),
         usable_width=table.width_mm,
         cores=tuple(shapes.cores),
     )
@@ -205,8 +203,3 @@ def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[in
             f"along it only and {back} turned back only. Add a turn to one of them."
         )
     return shared
-
-
-def piece_area(piece: CutPiece) -> float:
-    """Of one copy, cut-outs left out, mm²."""
-    return float(Polygon(piece.outline).area - sum(Polygon(hole).area for hole in piece.cutouts))

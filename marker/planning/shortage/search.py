@@ -6,8 +6,8 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from marker.cloth.buying import room_mm
 from marker.cloth.fabric import Cloth
-from marker.cloth.fixed_length import room_mm
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout

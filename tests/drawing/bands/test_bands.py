@@ -18,7 +18,7 @@ from marker.drawing.bands.drawing import render_bands
 from marker.drawing.canvas.lettering import text_width
 from marker.drawing.canvas.staggering import rows_of
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from tests.pattern.bands.openings import SHOULDERS, round_neck
 
 NECK = Strip(

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
-from marker.cloth.flaws import Flaw
+from marker.cloth.stock import Flaw
 from marker.drawing.canvas.hatching import hatching
 from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth

@@ -10,7 +10,7 @@ import shapely
 from matplotlib.colors import to_rgb
 from matplotlib.patches import PathPatch
 
-from marker.cloth.remnant import Remnant
+from marker.cloth.stock import Remnant
 from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.leftovers import draw_leftovers

@@ -25,7 +25,7 @@ from marker.drawing.sheet.sheet_html import sheet_html
 from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from tests.drawing.garments import (
     COLLAR,
     Put,

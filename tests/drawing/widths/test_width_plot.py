@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
+from marker.cloth.behaviour import Shrinkage
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
-from marker.cloth.shrinkage import Shrinkage
 from marker.drawing.widths.width_plot import render_width_plot
 from marker.layout import CheckedLayout
 from marker.planning.offers import LeftOut, Offer, Offers

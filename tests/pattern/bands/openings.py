@@ -7,15 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from hypothesis import strategies as st
 
+from marker.cloth.behaviour import Direction, Gauge
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction, Gauge
 from marker.job import Job
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import Edge, EdgeRef, Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening, Place, Spot
+from marker.pattern.seams.sewing import Girth, Opening, Place, Spot
 
 # 4 in stretch to 6 in across and to 4 1/2 in along the cloth
 JERSEY = Cloth(

@@ -14,7 +14,7 @@ from marker.job import Job
 from marker.pattern.bands.band import Band, fitted
 from marker.pattern.bands.opening_line import measured
 from marker.pattern.bands.strip import ByRatio, Fold, LiesFlat, Strip
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.edge import EdgeRef
 from marker.pattern.seams.sewing import Opening
 from tests.pattern.bands.openings import SHOULDERS, RandomNeck, random_necks, round_neck
@@ -37,15 +37,15 @@ def at(band: Band, name: str) -> list[float]:
 @settings(max_examples=40, deadline=None)
 @given(random_necks())
 def test_marks_meet_when_the_zones_are_stretched(neck: RandomNeck) -> None:
-    """The band cut into steps of 0.5 mm or less, each stretched as its zone says and laid one
+    """The band cut into steps of 0.5 mm or less, each stretched as its section says and laid one
     after the other along the opening, brings every mark to within 1 mm of its place."""
     band = band_of(neck.job, replace(NECK, length=ByRatio(neck.ratio)))
-    ends = [zone.band_end_mm for zone in band.zones]
+    ends = [section.band_end_mm for section in band.sections]
     for mark in band.marks:
         steps = max(1, math.ceil(mark.band_mm / 0.5))
         middles = (np.arange(steps) + 0.5) * mark.band_mm / steps
         zone_of = np.minimum(np.searchsorted(ends, middles), len(ends) - 1)
-        stretch = np.array([zone.stretch for zone in band.zones])[zone_of]
+        stretch = np.array([section.stretch for section in band.sections])[zone_of]
         assert (mark.band_mm / steps * (1 + stretch)).sum() == pytest.approx(mark.opening_mm, abs=1)
 
 
@@ -69,8 +69,8 @@ def test_neck_is_stretched_at_the_centres_and_not_over_the_shoulder(neck: Random
     band = band_of(neck.job, NECK)
     for name, stretched in (("centre front", True), ("centre back", True), ("seam", False)):
         for place in at(band, name):
-            zone = next(z for z in band.zones if z.start_mm - 1 <= place <= z.end_mm + 1)
-            assert zone.stretched is stretched
+            section = next(z for z in band.sections if z.start_mm - 1 <= place <= z.end_mm + 1)
+            assert section.stretched is stretched
 
 
 def test_quarter_marks_by_seam_length_from_the_centre_front() -> None:
@@ -141,15 +141,15 @@ def test_inner_edge_of_a_round_opening() -> None:
     band = band_of(round_neck(radius=20 * inch / (2 * math.pi)), strip)
     assert band.opening.length_mm / inch == pytest.approx(20, abs=1e-3)
     assert band.seam_mm / inch == pytest.approx(16.07, abs=0.005)
-    (zone,) = band.zones
-    assert band.inner_mm(zone, 5 / 8 * inch) == pytest.approx(band.seam_mm)
+    (section,) = band.sections
+    assert band.inner_mm(section, 5 / 8 * inch) == pytest.approx(band.seam_mm)
 
 
 @settings(max_examples=40, deadline=None)
 @given(random_necks())
 def test_inner_edges_of_the_zones_add_up_to_that_of_the_opening(neck: RandomNeck) -> None:
     band = band_of(neck.job, NECK)
-    inner = sum(band.inner_mm(zone, 10.0) for zone in band.zones)
+    inner = sum(band.inner_mm(section, 10.0) for section in band.sections)
     opening = band.opening
     assert inner == pytest.approx(opening.length_mm - opening.turn_rad * 10.0, abs=0.01)
 

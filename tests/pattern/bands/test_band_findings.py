@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
+from marker.cloth.behaviour import Direction, Gauge
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction, Gauge
 from marker.pattern.bands.band_findings import bands_findings
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, LiesFlat, Strip
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.finding import Finding
 from marker.units import metric
 from tests.pattern.bands.openings import JERSEY, SHOULDERS, round_neck
@@ -78,10 +78,10 @@ def test_every_zone_that_ripples_is_named_the_worst_first() -> None:
     strip = replace(NECK, length=ByRatio(1.0))
     (plan,) = strip_plans(round_neck(strip).pattern, [JERSEY])
     assert plan.band is not None
-    right, front, left = (zone for zone in plan.band.zones if zone.stretched)
+    right, front, left = (section for section in plan.band.sections if section.stretched)
     (finding,) = found(strip)
-    at = [finding.message.find(f"from {metric(plan.seam_start_mm + zone.band_start_mm)} to")
-          for zone in (front, right, left)]  # fmt: skip
+    at = [finding.message.find(f"from {metric(plan.seam_start_mm + section.band_start_mm)} to")
+          for section in (front, right, left)]  # fmt: skip
     assert min(at) > 0
     assert min(at) == at[0]
 

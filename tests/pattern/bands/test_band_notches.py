@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.bands.strip import ByRatio, Strip
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.piece import CutPiece
 from tests.pattern.bands.openings import SHOULDERS, RandomNeck, neckline, random_necks, round_neck
 

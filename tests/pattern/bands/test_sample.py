@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from marker.errors import CannotBeDone
-from marker.pattern.bands.sample import adjusted_ratio
+from marker.pattern.bands.band_length import adjusted_ratio
 
 
 def test_rippled_and_gathered_by_hand() -> None:

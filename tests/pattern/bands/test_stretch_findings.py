@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from marker.cloth.gauge import Direction, Gauge
+from marker.cloth.behaviour import Direction, Gauge
 from marker.job import Job
 from marker.pattern.bands.stretch_findings import around_body, stretch_findings
 from marker.pattern.bands.strip import ByRatio, Strip
 from marker.pattern.edge import EdgeRef
 from marker.pattern.finding import Finding
-from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Girth
 from tests.pattern.bands.openings import JERSEY, neckline, round_neck
 
 WAIST = (EdgeRef("front", "waist"), EdgeRef("back", "waist"))  # 2 × 800 around

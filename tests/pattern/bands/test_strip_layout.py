@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
 from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Join, Strip
 from marker.pattern.bands.strip_layout import StripLayout, strip_layout
-from marker.pattern.bands.strips import strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.pattern import Pattern
 
 JERSEY = Cloth("jersey", 1540, selvage_mm=20)  # usable width 1500

@@ -1,4 +1,4 @@
-"""Strips as they are cut: their lengths, their parts, and how they lie on the cloth."""
+"""Strips as they are cut, and where the marks of bands stand on the pieces."""
 
 from __future__ import annotations
 
@@ -7,18 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.pattern.bands.band import Band, fitted
 from marker.pattern.bands.band_length import Parts, cut_length_mm, fewest_parts, seam_length_mm
-from marker.pattern.bands.opening_line import measured
+from marker.pattern.bands.marks import SAME_PLACE_MM
+from marker.pattern.bands.opening_line import EdgePlace, measured
 from marker.pattern.bands.strip import CutLength, Fold, Strip
-from marker.pattern.edge import Edge
-from marker.pattern.growing import as_cut
+from marker.pattern.edge import Edge, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
+from marker.pattern.seams.walk import meets_fold_at_end
+from marker.pattern.transforms import as_cut
 from marker.tolerances import HAIR_MM
 
 LONG_EDGE = "long edge"  # what seams call the long side of a strip
@@ -149,3 +151,43 @@ def _unwashed(strip: Strip, total: float, cloth: Cloth) -> tuple[float, float] |
     if not cloth.shrinkage.grows:
         return None
     return as_cut(strip.direction, total, strip.width_mm, cloth)
+
+
+@dataclass(frozen=True)
+class Halves:
+    """On which halves of a piece opened along its fold a notch is cut."""
+
+    drawn: bool = True
+    other: bool = True
+
+
+def band_places(plans: Iterable[StripPlan]) -> dict[str, list[EdgePlace]]:
+    """Piece name -> where the marks of a pattern's bands meet it."""
+    found: dict[str, list[EdgePlace]] = {}
+    for plan in plans:
+        for mark in plan.band.marks if plan.band else ():
+            found.setdefault(mark.garment.edge.piece, []).append(mark.garment)
+    return found
+
+
+def band_notches(piece: Piece, places: Iterable[EdgePlace]) -> list[tuple[Notch, Halves]]:
+    """The notches for them; none at the ends of an edge, where the seam itself is the mark.
+
+    Every place is a notch of its own: marks of several bands may share one.
+    """
+    return [
+        (Notch(place.edge.edge, place.drawn_mm), _halves(piece, place))
+        for place in places
+        if place.on_fold or SAME_PLACE_MM < place.drawn_mm < place.edge_mm - SAME_PLACE_MM
+    ]
+
+
+def _halves(piece: Piece, place: EdgePlace) -> Halves:
+    """Both halves for an edge that does not reach the fold: it is on both. One that does is walked
+    with the piece on its left, so that the half drawn comes first if its edge runs to the fold."""
+    at_end = meets_fold_at_end(piece, place.edge.edge)
+    if at_end is None:
+        return Halves()
+    drawn_first = at_end != piece.drawn_clockwise
+    drawn = drawn_first != place.second_half
+    return Halves(drawn=drawn, other=not drawn)

@@ -11,17 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
+from marker.cloth.behaviour import Cut, Direction, Shrinkage
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
-from marker.cloth.shrinkage import Cut, Shrinkage
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.bands.strip_layout import strip_layout
-from marker.pattern.bands.strips import strip_plans
-from marker.pattern.growing import as_cut, grown
+from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
+from marker.pattern.transforms import as_cut, grown
 from tests.helpers import cut_piece
 from tests.shapes import rectangle
 

@@ -1,4 +1,4 @@
-"""Where a band is stretched to its opening and where it is not."""
+"""The eased and the plain sections of a band on its opening."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ Span = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Zone:
+class Section:
     """A stretch of the opening and the part of the band that is sewn to it.
 
     start_mm, end_mm : around the opening from where the band is joined (or from its first end).
@@ -44,10 +44,10 @@ class Zone:
         return self.opening_mm / self.band_mm - 1
 
 
-def zones(
+def sections(
     name: str, opening_mm: float, band_mm: float, unstretched: Iterable[Span]
-) -> tuple[Zone, ...]:
-    """The zones in order around the opening.
+) -> tuple[Section, ...]:
+    """The sections in order around the opening.
 
     unstretched : spans of the opening, from the join, where band and opening are equally long;
         they may overlap. The rest shares the whole difference evenly.
@@ -65,21 +65,21 @@ def zones(
             f"lengthen the band."
         )
     ratio = 1.0 if nothing_to_stretch else left / rest
-    found: list[Zone] = []
+    found: list[Section] = []
     at = band = 0.0
     for start, end in [*still, (opening_mm, opening_mm)]:
         for upto, stretched in ((start, True), (end, False)):
             if upto - at > SAME_POINT_MM:
                 length = (upto - at) * (ratio if stretched else 1.0)
-                found.append(Zone(at, upto, band, band + length, stretched))
+                found.append(Section(at, upto, band, band + length, stretched))
                 at, band = upto, band + length
     return tuple(found)
 
 
-def on_band(zones: Sequence[Zone], at_mm: float) -> float:
+def on_band(sections: Sequence[Section], at_mm: float) -> float:
     """Where on the band's seam line the place `at_mm` around the opening is sewn."""
-    ends = [0.0, *(zone.end_mm for zone in zones)]
-    return float(np.interp(at_mm, ends, [0.0, *(zone.band_end_mm for zone in zones)]))
+    ends = [0.0, *(section.end_mm for section in sections)]
+    return float(np.interp(at_mm, ends, [0.0, *(section.band_end_mm for section in sections)]))
 
 
 def _merged(opening_mm: float, spans: Iterable[Span]) -> list[Span]:

@@ -11,8 +11,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.cloth.gauge import Direction
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.bands.strip import (
@@ -26,7 +26,7 @@ from marker.pattern.bands.strip import (
     cut_width_mm,
     finished_width_mm,
 )
-from marker.pattern.bands.strips import StripPlan, strip_plans
+from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from marker.pattern.edge import Edge, EdgeRef, Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
@@ -88,7 +88,7 @@ def test_ratio_holds_between_the_joins(ratio: float) -> None:
     assert found.band.opening.length_mm == 600  # 300 to the fold, both halves
     between_joins = found.cut_length_mm - 2 * 10
     assert 600 / between_joins - 1 == pytest.approx(1 / ratio - 1)
-    assert found.band.zones[0].stretch == pytest.approx(1 / ratio - 1)
+    assert found.band.sections[0].stretch == pytest.approx(1 / ratio - 1)
 
 
 @pytest.mark.parametrize(
@@ -98,7 +98,7 @@ def test_stretch_that_a_ratio_needs(ratio: float, stretch: float) -> None:
     """1 / ratio - 1, to 0.1 % (geometry)."""
     found = plan(replace(NECK, length=ByRatio(ratio)))
     assert found.band is not None
-    assert 100 * found.band.zones[0].stretch == pytest.approx(stretch, abs=0.05)
+    assert 100 * found.band.sections[0].stretch == pytest.approx(stretch, abs=0.05)
 
 
 def test_shorter_by_an_inch() -> None:

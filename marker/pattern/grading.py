@@ -1,4 +1,4 @@
-"""Seams of a graded pattern: curves fitted until each seam is as true as in the sample size.
+"""Grading: corners of the sample size moved by rules, and curves fitted until seams meet again.
 
 Corners moved by rules leave a little between the sides of a seam whose curves differ in shape, such
 as a sleeve's cap and its armhole. The first side is the measure, as in the seam report; the curves
@@ -7,22 +7,54 @@ of the others are made fuller or flatter, their ends and the angles at them left
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.bands.strip import CutLength
-from marker.pattern.bands.strips import strip_as_piece
-from marker.pattern.edge import EdgeRef
+from marker.pattern.bands.strip_plan import strip_as_piece
+from marker.pattern.edge import EdgeRef, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Seam
 from marker.pattern.seams.walk import Walk, walk
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_LINE_MM
+
+
+@dataclass(frozen=True)
+class GradeRule:
+    """A named rule: where a point of the sample size lies in each other size.
+
+    moves_mm : size -> (dx, dy), mm from the sample size's point, x to the right and y up in the
+        drawing; (0, 0) for the sample size.
+    """
+
+    name: str
+    moves_mm: Mapping[str, tuple[float, float]]
+
+
+def graded_piece(sample: Piece, outline: FloatArray, kept: frozenset[int]) -> Piece:
+    """The sample size's piece with its outline in another size, vertex by vertex the same.
+
+    A notch stays at the share of its edge's stitching line where it stood, except those `kept` (by
+    their place in `notches`), which stay at their distance. Raises CannotBeDone where no stitching
+    line is left.
+    """
+    graded = replace(sample, outline=outline)
+
+    def moved(notch: Notch) -> Notch:
+        ratio = edge_length_mm(graded, notch.edge) / edge_length_mm(sample, notch.edge)
+        return replace(notch, at_mm=notch.at_mm * ratio)
+
+    notches = (
+        notch if number in kept else moved(notch) for number, notch in enumerate(sample.notches)
+    )
+    return replace(graded, notches=tuple(notches))
+
 
 MOST_FULLER = 0.5
 """Share of its rise by which a curve may be changed; beyond it, it is not the curve drawn."""

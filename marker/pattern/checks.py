@@ -1,14 +1,34 @@
-"""Left and right: a piece cut in even number that fits one side of the body only."""
+"""Everything the pattern's checks find, in the order a maker would correct it."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
 
+from marker.cloth.fabric import Cloth
 from marker.geometry.arrays import FloatArray
+from marker.pattern.bands.band_findings import bands_findings
+from marker.pattern.bands.stretch_findings import stretch_findings
+from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.finding import Finding, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
+from marker.pattern.seams.seam_report import seam_reports
+
+
+def pattern_findings(
+    pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
+) -> tuple[Finding, ...]:
+    """Hands first, then seams, bands, and stretch.
+
+    plans : the pattern's strips, planned on these cloths.
+    """
+    seams = [finding for report in seam_reports(pattern) for finding in report.findings]
+    stretch = stretch_findings(pattern, plans, cloths)
+    return (*hand_findings(pattern), *seams, *bands_findings(plans), *stretch)
+
 
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 

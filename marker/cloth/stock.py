@@ -1,4 +1,4 @@
-"""Odd-shaped remnants of a cloth."""
+"""Cloth that is there: its flaws, and odd-shaped remnants."""
 
 from __future__ import annotations
 
@@ -9,6 +9,19 @@ from shapely import Polygon
 
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Flaw:
+    """A stain, a hole, a thick thread: no piece may lie on it.
+
+    outline : (n, 2) float64, mm, counter-clockwise, simple; x along the cloth from the end where
+        the layout starts, y across it from the near selvage's inner edge. It may reach onto the
+        selvages.
+    """
+
+    name: str
+    outline: FloatArray
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,1 +1,0 @@
-"""The same pattern in other sizes."""
