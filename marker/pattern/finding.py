@@ -1,4 +1,4 @@
-"""What is wrong with a pattern that can still be cut: found by the checks, corrected by its maker."""
+"""What is wrong with a pattern that can still be cut, and what its maker does about it."""
 
 from __future__ import annotations
 

@@ -222,6 +222,6 @@ def test_turns_and_tolerance_pass_through() -> None:
 
 def test_the_area_of_a_piece_leaves_its_cut_outs_out() -> None:
     """A panel of 300 × 200 with a hole of 100 × 50 (arithmetic)."""
-    hole = rectangle(100, 50) + [100, 50]
+    hole = np.add(rectangle(100, 50), (100, 50))
     panel = Piece("panel", "jersey", rectangle(300, 200), cutouts=(hole,))
     assert cut(panel).area_mm2 == pytest.approx(300 * 200 - 100 * 50)
