@@ -49,8 +49,6 @@ ALLOWED: dict[str, set[str]] = {
 """Each room, and all that it may import besides itself."""
 
 STILL_AGAINST: set[str] = {
-    "marker.exchange.layout_json -> marker.jobfile.reading",
-    "marker.exchange.piece_text -> marker.jobfile.schema",
     "marker.planning.strips -> marker.cli.progress",
 }
 STILL_CIRCLES: list[set[str]] = [

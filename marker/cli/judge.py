@@ -16,22 +16,16 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
 @exits_plainly
 def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
-    from marker import judge as judging
-    from marker.exchange.layout_json import read_layout
+    from marker.cli.stored import against_job
 
-    stored = read_layout(layout)
-    job = stored.job()
-    laid = stored.layout(job)
-    pieces = job.cut_pieces(laid.cloth)
-    if stored.together:
-        every = [read_layout(path).layout(job) for path in stored.together]
-        found = judging.findings_together(every, pieces, job.garments)
-    else:
-        found = judging.findings(laid, pieces, job.garments)
+    again = against_job(layout)
+    found = again.findings()
     if as_json:
-        print_json({"clean": not found, "findings": [asdict(finding) for finding in found]})
-    for finding in found:
-        click.echo(f"{finding}", err=as_json)
+        findings = [asdict(finding) for finding in found]
+        changed = bool(again.changed)
+        print_json({"clean": not found, "job_changed": changed, "findings": findings})
+    for line in [again.changed] if again.changed else map(str, found):
+        click.echo(line, err=as_json)
     if found:
         raise SystemExit(CANNOT_BE_DONE)
     click.echo(

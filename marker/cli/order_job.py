@@ -99,7 +99,7 @@ def order_job(
                 return replace(plan, rolls=on_rolls(plan, budget))
 
             plans = [planned(cloth) for cloth in cloths]
-        files = write_lays(plans, path, folder, tickets(job, plans))
+        files = write_lays(plans, job, path, folder, tickets(job, plans))
     facts = plan_facts(job, plans) | {"files": [str(file) for file in files]}
     if as_json:
         print_json(facts)

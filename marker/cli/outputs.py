@@ -8,15 +8,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import fit, purchase
-from marker.cloth.leftover import Remaining
+from marker.cloth.buying import Fit, fit, purchase
 from marker.drawing.bands.drawing import render_bands
 from marker.drawing.diagram.diagram import render_diagram
 from marker.drawing.diagram.scene import build_scene
 from marker.drawing.nest import render_nest
 from marker.drawing.sheet.cutting_sheet import render_cutting_sheet
 from marker.drawing.widths.width_plot import render_width_plot
-from marker.exchange.layout_json import layout_text, layout_to_dict
+from marker.exchange.layout_json import layout_text
+from marker.exchange.layout_tables import LayoutTable
 from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
@@ -36,16 +36,16 @@ def write_outputs(
     for checked, prefix in zip(results, prefixes, strict=True):
         buy = purchase(checked.layout.length_mm, checked.layout.cloth)
         left = leftovers(checked, buy)
-        layout = layout_to_dict(checked, buy.as_dict()) | _beside(checked, left)
         path = folder / f"{prefix}layout.json"
-        layout["together"] = _together(checked, results, prefixes)
-        own: dict[Path, bytes | str] = {path: layout_text(layout, path, job_path)}
+        table = LayoutTable.of(checked, buy).on_hand(_fit(checked), left)
+        table = table.with_others(_together(checked, results, prefixes))
+        own: dict[Path, bytes | str] = {path: layout_text(table, path, job_path, job)}
         scene = build_scene(checked, buy, left)
         sheet = render_cutting_sheet(scene, checked, buy, _strips_on(checked, job))
         for name, content in (render_diagram(scene) | sheet).items():
             own[folder / f"{prefix}{name}"] = content
         contents |= own
-        reports.append(layout | {"files": [str(path) for path in own]})
+        reports.append(table.as_json() | {"files": [str(path) for path in own]})
     write_together(contents)
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
@@ -83,29 +83,24 @@ def _together(
     ]
 
 
-def _beside(checked: CheckedLayout, left: Sequence[Remaining]) -> dict[str, Any]:
-    """Whether it fits what there is, and what is left over."""
-    return {"have": fit_facts(checked), "leftovers": [one.as_dict() for one in left]}
-
-
-def fit_facts(checked: CheckedLayout) -> dict[str, Any] | None:
+def _fit(checked: CheckedLayout) -> Fit | None:
     """Whether it fits a cloth of fixed length; None where the cloth is bought."""
     layout = checked.layout
-    found = fit(layout.length_mm, layout.length_lower_bound_mm, layout.cloth)
-    return None if found is None else found.as_dict()
+    return fit(layout.length_mm, layout.length_lower_bound_mm, layout.cloth)
 
 
-def write_lays(plans: Sequence[LaidPlan], job: Path, folder: Path, tickets: str) -> list[Path]:
+def write_lays(
+    plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path, tickets: str
+) -> list[Path]:
     """Write each lay's layout and diagram, and the tickets, all files or none; their paths."""
     contents: dict[Path, bytes | str] = {folder / "tickets.txt": tickets}
     for plan, prefix in zip(plans, _prefixes([plan.cloth.name for plan in plans]), strict=True):
         for number, (lay, checked) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
             buy = purchase(checked.layout.length_mm, checked.layout.cloth)
             path = folder / f"{prefix}lay-{number}-layout.json"
-            layout = layout_to_dict(checked, buy.as_dict())
             garments = dict(Counter(checked.garments))  # in the order of their numbers
-            layout["lay"] = {"plies": lay.height, "garments": garments}
-            contents[path] = layout_text(layout, path, job)
+            table = LayoutTable.of(checked, buy).of_lay(lay.height, garments)
+            contents[path] = layout_text(table, path, job_path, job.with_order(garments))
             scene = build_scene(checked, buy, leftovers(checked, buy))
             for name, content in render_diagram(scene).items():
                 contents[folder / f"{prefix}lay-{number}-{name}"] = content

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from marker.exchange.flat_piece import FlatPiece
-from marker.jobfile.schema import MOST_COPIES
+from marker.files.values import MOST_COPIES
 
 PIECE_NAME, SIZE, QUANTITY = "Piece Name", "Size", "Quantity"
 MIRRORED, CLOTH, TURNS, TOLERANCE = "Mirrored", "Cloth", "Turns", "Grain Tolerance"

@@ -16,6 +16,7 @@ from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
 LONGEST_NAME = 60
 LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
 SMALLEST_SIZE_MM = 0.01
+MOST_COPIES = 200  # of one piece in a garment
 _UNITS = ", ".join(MM_PER_UNIT)
 
 Choice = TypeVar("Choice", bound=StrEnum)

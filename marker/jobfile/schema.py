@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from marker.cloth.behaviour import Direction
 from marker.cloth.repeat import Axis
 from marker.files.values import (
+    MOST_COPIES,
     Coordinate,
     DrawingUnit,
     Margin,
@@ -30,7 +31,6 @@ from marker.pattern.piece import Line
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM
 
 OUTLINES = ("path", "points", "drawing", "shape")
-MOST_COPIES = 200
 FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM = 0.001, 10.0
 
 

@@ -175,6 +175,39 @@ def test_a_layout_tampered_with_is_found_out(
     assert found["findings"]
 
 
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_job_changed_since_is_said_in_one_sentence(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    laid(job, "--iterations", 0)
+    path = tmp_path / "out" / "layout.json"
+    text = job.read_text()
+
+    job.write_text("# a word of my own\n" + text)
+    assert "has changed" not in marker("judge", path).output
+    job.write_text(text.replace('"choir dress"', '"smock"'))
+    told = marker("judge", path)
+    assert told.exit_code == 0
+    assert "has changed since" in told.stdout
+    assert "sound" in told.stdout
+    assert "still sound" in marker("export", path, "--to", "svg").stderr
+
+    job.write_text(text.replace("cut = 3", "cut = 4"))
+    for words in (
+        ("judge", path),
+        ("print", path, "--paper", "a4"),
+        ("export", path, "--to", "svg", "--out", tmp_path / "new"),
+    ):
+        told = marker(*words)
+        assert told.exit_code == 1, told.output
+        assert "has changed since" in told.output
+        assert f"`marker lay {job}`" in told.output
+        assert "missing" not in told.output
+    assert not (tmp_path / "new").exists()
+    found = json.loads(marker("judge", path, "--json").stdout)
+    assert (found["clean"], found["job_changed"]) == (False, True)
+    assert found["findings"]
+
+
 def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
     words = ("--seconds", 300, "--out", tmp_path / "out", "--json")

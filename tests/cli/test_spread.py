@@ -73,7 +73,7 @@ def test_a_spread_by_name_is_stored_and_judged_again(tmp_path: Path, name: str) 
     assert layout["folding"]["two_ply_mm"] > 0
     stored = tmp_path / "out" / "layout.json"
     judged = marker("judge", stored, "--json")
-    assert json.loads(judged.stdout) == {"clean": True, "findings": []}
+    assert json.loads(judged.stdout) == {"clean": True, "job_changed": False, "findings": []}
     raw = json.loads(stored.read_text())
     raw["folding"]["two_ply_mm"] -= 5
     stored.write_text(json.dumps(raw))

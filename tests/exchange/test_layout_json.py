@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Nap
 from marker.errors import FaultyInput
-from marker.exchange.layout_json import layout_text, layout_to_dict, read_layout
+from marker.exchange.layout_json import layout_text, read_layout
+from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
 from marker.layout.ending import Ending
@@ -23,23 +26,25 @@ PLACED = Placement("front", "38", 1, 2, 180.0, True, 12.34567, 0.0, SQUARE)
 LAYOUT = Layout("choir dress", CLOTH, (PLACED,), 212.34567, 100.0, Ending.TIME_UP, 7, 1.5)
 CHECKED = CheckedLayout(LAYOUT, (), ("38",), 20_000.0)
 JOB = Job("choir dress", "38", (Pattern("38"),), (CLOTH,), {"38": 1})
+TABLE = LayoutTable.of(CHECKED, None)
 
 
 def stored(folder: Path, **changes: Any) -> Path:
     """Layout file with some keys changed; a change to None takes the key out."""
     path = folder / "layout.json"
-    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, folder / "job.toml"))
+    path.write_text(layout_text(TABLE, path, folder / "job.toml", JOB))
     raw = {**json.loads(path.read_text()), **changes}
     path.write_text(json.dumps({key: value for key, value in raw.items() if value is not None}))
     return path
 
 
 def placement(**changes: Any) -> list[dict[str, Any]]:
-    return [{**layout_to_dict(CHECKED, None)["placements"][0], **changes}]
+    return [{**TABLE.as_json()["placements"][0], **changes}]
 
 
 def test_keys_and_rounding() -> None:
-    said = layout_to_dict(CHECKED, {"length_mm": 300})
+    buy = purchase(212.34567, CLOTH)
+    said = LayoutTable.of(CHECKED, buy).as_json()
     assert said["cloth"] == {
         "name": "jersey", "usable_width_mm": 1480.0, "nap": "one way", "spread": "open",
         "shrinkage": {"along": 0.0, "across": 0.0, "cut": "after washing"},
@@ -58,7 +63,8 @@ def test_keys_and_rounding() -> None:
         "cuts": 1,
     }  # fmt: skip
     assert said["spares"] == []
-    assert said["buy"] == {"length_mm": 300}
+    assert said["buy"] == buy.as_dict()
+    assert "have" not in said
     rest = ("format", "name", "length_mm", "length_lower_bound_mm", "stopped_because", "seed")
     assert [said[key] for key in rest] == [1, "choir dress", 212.3457, 100.0, "time is up", 7]
     assert "-0.0" not in json.dumps(said)
@@ -68,7 +74,7 @@ def test_written_and_read_back(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     path = tmp_path / "out" / "layout.json"
     job = tmp_path / "pieces" / "job.toml"
-    path.write_text(layout_text(layout_to_dict(CHECKED, None), path, job))
+    path.write_text(layout_text(TABLE, path, job, JOB))
     assert json.loads(path.read_text())["job"] == "../pieces/job.toml"
     found = read_layout(path)
     assert found.job_path.resolve() == (tmp_path / "pieces" / "job.toml").resolve()
@@ -79,6 +85,23 @@ def test_written_and_read_back(tmp_path: Path) -> None:
     (back,) = layout.placements
     assert (back.piece, back.copy, back.mirrored, back.x_mm) == ("front", 2, True, 12.3457)
     np.testing.assert_allclose(back.outline_mm, SQUARE, rtol=0, atol=5e-5)
+
+
+def test_a_layout_knows_the_job_it_was_made_from(tmp_path: Path) -> None:
+    found = read_layout(stored(tmp_path))
+    assert found.made_from(JOB)
+    assert not found.made_from(JOB.with_order({"38": 2}))
+    wider = replace(CLOTH, width_mm=1510.0)
+    assert not found.made_from(replace(JOB, cloths=(wider,)))
+    assert read_layout(stored(tmp_path, job_digest=None)).made_from(replace(JOB, cloths=(wider,)))
+
+
+def test_a_lay_names_its_garments(tmp_path: Path) -> None:
+    found = read_layout(stored(tmp_path, lay={"plies": 3, "garments": {"38": 2}}))
+    assert found.ordered(JOB).garments == ("38", "38")
+    other = read_layout(stored(tmp_path, lay={"garments": {"XS": 1}}))
+    with pytest.raises(FaultyInput, match="no size 'XS'"):
+        other.ordered(JOB)
 
 
 def test_words_of_another_program_for_its_end_are_no_fault(tmp_path: Path) -> None:
