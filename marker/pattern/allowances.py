@@ -10,7 +10,7 @@ from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.inset import CollapsedError, Front, directions, moved
 from marker.geometry.outline import chords, stretch_points
-from marker.pattern.corners import Extra, ended, left, mitred
+from marker.pattern.corners import Extra, cut_off, ended, left, mitred
 from marker.pattern.edge import Corner, Edge, Hem, HemKind, Stretch
 from marker.pattern.piece import Line, Piece
 from marker.units import metric
@@ -139,7 +139,14 @@ def _corner(piece: Piece, vertex: int, units: FloatArray, distances: FloatArray)
         extras = ended(own, side, -neighbour, hem, begins)
         if extras is not None:
             return extras
+    if vertex in _fold_ends(piece.opened_along):
+        # both halves meet on the fold at any angle, there is no allowance to step to
+        return cut_off(before, after, d_before, d_after)
     return mitred(before, after, d_before, d_after)
+
+
+def _fold_ends(fold: Stretch | None) -> tuple[int, ...]:
+    return (fold.start, fold.end) if fold else ()
 
 
 def _shaped_edge(piece: Piece, vertex: int) -> tuple[Edge, bool] | None:
@@ -148,7 +155,7 @@ def _shaped_edge(piece: Piece, vertex: int) -> tuple[Edge, bool] | None:
     Mirrored comes before square; two mirrored, such as a hem beside a hem, are mitred; so is the
     fold.
     """
-    if piece.fold and vertex in (piece.fold.start, piece.fold.end):
+    if vertex in _fold_ends(piece.fold):
         return None
     meeting = [(edge, False) for edge in piece.edges.values() if edge.end == vertex]
     meeting += [(edge, True) for edge in piece.edges.values() if edge.start == vertex]

@@ -31,16 +31,19 @@ class Extra:
 def mitred(before: FloatArray, after: FloatArray, d_before: float, d_after: float) -> list[Extra]:
     """Two edges, by direction and signed distance to the left, that run on until they meet.
 
-    Where they hardly turn, the line steps square from one distance to the other; where it would
-    stand out further than `MITRE_LIMIT`, it is cut off.
+    Where they hardly turn, the line steps square from one distance to the other.
     """
-    sine = float(before[0] * after[1] - before[1] * after[0])
-    cosine = float(before @ after)
-    if cosine > np.cos(CORNER_TURN):
+    if float(before @ after) > np.cos(CORNER_TURN):
         if abs(d_before - d_after) < _HAIR:
             return []
         mean = (before + after) / np.hypot(*(before + after))
         return [Extra(left(mean) * (1.0 if d_after > d_before else -1.0), 0.0)]
+    return cut_off(before, after, d_before, d_after)
+
+
+def cut_off(before: FloatArray, after: FloatArray, d_before: float, d_after: float) -> list[Extra]:
+    """What cuts the mitre of two edges off where it would stand out further than `MITRE_LIMIT`."""
+    sine = float(before[0] * after[1] - before[1] * after[0])
     if abs(sine) < _HAIR:
         return []
     meeting = (d_before * after - d_after * before) / sine
