@@ -52,7 +52,6 @@ STILL_AGAINST: set[str] = {
     "marker.planning.strips -> marker.cli.progress",
 }
 STILL_CIRCLES: list[set[str]] = [
-    {"marker.cli.order", "marker.cli.order_job"},
     {
         "marker.drawing.pages.cover",
         "marker.drawing.pages.full_size",

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,20 +21,15 @@ from marker.cli.shell import (
     print_json,
 )
 
+if TYPE_CHECKING:
+    from marker.job import Job
+    from marker.orders.order import CutOrder, Limits
+    from marker.planning.order import MarkerLaid, PlanRequest
+    from marker.planning.workers import WorkerPool
+
 DEFAULT_SECONDS = 30.0
-
-
-@dataclass(frozen=True)
-class Wishes:
-    """What is asked of a plan with lengths, as given on the command line; lengths in mm."""
-
-    demand: tuple[str, ...]
-    over_cut: str
-    seconds: float
-    seed: int
-    table_mm: float | None
-    end_loss_mm: float | None
-    lay_worth_mm: float | None
+LAY_SECONDS = 10.0
+WORKERS = 2
 
 
 @click.command()
@@ -78,7 +76,7 @@ class Wishes:
     "unless given.",
 )
 @length_option(
-    "--lay-worth", help="With JOB: cloth that would pay for making and cutting one lay more."
+    "--lay-cost", help="With JOB: what one lay more costs, as a length of cloth of that price."
 )
 @click.option("--lay-seconds", type=SECONDS, help="With JOB: search each marker so long; 10.")
 @click.option("--iterations", type=click.IntRange(min=0), help="With JOB: instead of seconds.")
@@ -103,7 +101,7 @@ def order(
     seed: int,
     table: float | None,
     end_loss: float | None,
-    lay_worth: float | None,
+    lay_cost: float | None,
     lay_seconds: float | None,
     iterations: int | None,
     workers: int | None,
@@ -120,50 +118,117 @@ def order(
     lays and, with as many, the fewest plies; with --max-markers the fewest plies first. Ctrl-C
     keeps the best plan so far.
     """
-    limits = max_garments, max_plies, max_markers
-    if job is not None:
-        from marker.cli.order_job import Laying, order_job
+    from marker.jobfile.demand import read_demand, read_over_cut
+    from marker.orders.order import CutOrder, Limits
 
+    wanted = read_demand("--demand", demand) if demand else None
+    over = read_over_cut("--over-cut", over_cut)
+    longest = None if table is None else math.floor(table)
+    limits = Limits(max_garments, max_plies, max_markers, longest)
+    if job is not None:
         if workers is not None and cluster is not None:
             raise click.UsageError("--workers is for this machine; a cluster has its own.")
-        wishes = Wishes(demand, over_cut, seconds, seed, table, end_loss, lay_worth)
-        laying = Laying(lay_seconds, iterations, workers or 2, cluster)
-        order_job(job, wishes, limits, laying, out, quiet, as_json)
+        from marker.jobfile.demand import job_demand
+        from marker.jobfile.reading import read_job
+        from marker.planning.order import PlanRequest
+        from marker.planning.workers import MarkerEffort
+
+        read = read_job(job)
+        if lay_seconds is None and iterations is None:
+            lay_seconds = LAY_SECONDS
+        request = PlanRequest(
+            CutOrder(job_demand(read, "--demand", wanted), over),
+            limits,
+            MarkerEffort(lay_seconds, iterations, seed),
+            end_loss_mm=end_loss,
+            lay_cost_mm=lay_cost or 0.0,
+            seconds=seconds,
+        )
+        _plan_job(read, job, request, _pool(workers, cluster), out, _Told(quiet, as_json))
         return
-    given = (table, end_loss, lay_worth, lay_seconds, iterations, workers, cluster, out)
-    if not demand or any(each is not None for each in given):
+    with_job = (table, end_loss, lay_cost, lay_seconds, iterations, workers, cluster, out)
+    if wanted is None or any(each is not None for each in with_job):
         raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
-    _plan_alone(demand, over_cut, limits, seconds, seed, as_json)
+    _plan_alone(CutOrder(wanted, over), limits, seconds, seed, as_json)
 
 
 def _plan_alone(
-    demand: tuple[str, ...],
-    over_cut: str,
-    most: tuple[int, int | None, int | None],
-    seconds: float,
-    seed: int,
-    as_json: bool,
+    cut_order: CutOrder, limits: Limits, seconds: float, seed: int, as_json: bool
 ) -> None:
     from marker.errors import CannotBeDone
-    from marker.jobfile.demand import read_demand, read_over_cut
     from marker.orders.budget import Budget
     from marker.orders.feasible import NoPlan, plan_or_nearest
-    from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
-    from marker.reports.plan import no_plan_lines, plan_as_dict, plan_lines
+    from marker.reports.facts import to_json
+    from marker.reports.plan import no_plan_lines, plan_lines, plan_report
 
-    cut_order = CutOrder(read_demand("--demand", demand), read_over_cut("--over-cut", over_cut))
-    limits = Limits(*most)
     aim = Aim.FEWEST_LAYS if limits.max_markers is None else Aim.FEWEST_PLIES
-    with interrupt_as_event() as interrupted:
-        budget = Budget(seconds, seed=seed, interrupted=interrupted)
+    with interrupt_as_event() as stop:
+        budget = Budget(seconds, seed=seed, interrupted=stop)
         try:
             plan = plan_or_nearest(cut_order, limits, aim, None, budget)
         except NoPlan as problem:
             raise CannotBeDone("\n".join(no_plan_lines(problem, cut_order))) from problem
     if as_json:
-        print_json(plan_as_dict(plan))
+        print_json(to_json(plan_report(plan)))
     else:
         click.echo("\n".join(plan_lines(plan)))
-    if interrupted.is_set():
+    if stop.is_set():
         raise SystemExit(STOPPED_BY_HAND)
+
+
+def _plan_job(
+    job: Job,
+    path: Path,
+    request: PlanRequest,
+    pool: AbstractContextManager[WorkerPool],
+    out: Path | None,
+    told: _Told,
+) -> None:
+    """Plan, lay, write, say."""
+    from marker.cli.outputs import slug, write_lays
+    from marker.cli.progress import announce_first_use
+    from marker.errors import CannotBeDone
+    from marker.files.writing import output_folder
+    from marker.planning.order import NoPlanOnCloth, plan_order
+    from marker.reports.facts import to_json
+    from marker.reports.order import no_order_lines, order_lines, order_report, tickets
+
+    with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
+        announce_first_use(told.quiet)
+        with interrupt_as_event() as stop, pool as workers:
+            try:
+                plans = plan_order(job, request, workers, stop, told.event)
+            except NoPlanOnCloth as problem:
+                raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
+        files = write_lays(plans, job, path, folder, tickets(job.name, plans))
+    if told.as_json:
+        print_json(to_json(order_report(job.name, plans, files)))
+    else:
+        click.echo("\n".join(order_lines(job.name, plans)))
+        click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
+    if stop.is_set():
+        raise SystemExit(STOPPED_BY_HAND)
+
+
+def _pool(workers: int | None, cluster: str | None) -> AbstractContextManager[WorkerPool]:
+    from marker.planning.workers import cluster_pool, local_pool
+
+    return local_pool(workers or WORKERS) if cluster is None else cluster_pool(cluster)
+
+
+@dataclass(frozen=True)
+class _Told:
+    """How what happens is told."""
+
+    quiet: bool
+    as_json: bool
+
+    def event(self, laid: MarkerLaid) -> None:
+        """Say that a marker is laid."""
+        if not self.quiet:
+            from marker.units import metric
+
+            sizes = ", ".join(laid.marker.garments)
+            length = metric(laid.marker.layout.length_mm)
+            click.echo(f"{laid.cloth}  laid {sizes}: {length}", err=True)

@@ -95,15 +95,16 @@ def write_lays(
     """Write each lay's layout and diagram, and the tickets, all files or none; their paths."""
     contents: dict[Path, bytes | str] = {folder / "tickets.txt": tickets}
     for plan, prefix in zip(plans, _prefixes([plan.cloth.name for plan in plans]), strict=True):
-        for number, (lay, checked) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
+        for laid in plan.lays:
+            checked = laid.marker
             buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-            path = folder / f"{prefix}lay-{number}-layout.json"
+            path = folder / f"{prefix}lay-{laid.number}-layout.json"
             garments = dict(Counter(checked.garments))  # in the order of their numbers
-            table = LayoutTable.of(checked, buy).of_lay(lay.height, garments)
+            table = LayoutTable.of(checked, buy).of_lay(laid.lay.height, garments)
             contents[path] = layout_text(table, path, job_path, job.with_order(garments))
             scene = build_scene(checked, buy, leftovers(checked, buy))
             for name, content in render_diagram(scene).items():
-                contents[folder / f"{prefix}lay-{number}-{name}"] = content
+                contents[folder / f"{prefix}lay-{laid.number}-{name}"] = content
     write_together(contents)
     _remove_old_lays(folder, contents)
     return list(contents)

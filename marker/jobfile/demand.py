@@ -1,11 +1,14 @@
-"""An order as a line of text, 'S=300,M=600,L=400', with its colour where there are several."""
+"""An order as lines of text, 'red: S=300,M=600,L=400', and whether a job can serve it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
+from marker.cloth.fabric import Cloth
 from marker.errors import Fault, FaultyInput
+from marker.files.faults import nearest
+from marker.job import Job
 
 MOST_GARMENTS = 100_000
 LONGEST_NAME = 60
@@ -98,3 +101,36 @@ def read_over_cut(place: str, text: str) -> Fraction | None:
         remedy = f"Write 'any', or a share of each size from 0% to {MOST_PERCENT}%, such as 5%"
         raise FaultyInput([Fault(place, problem, remedy)])
     return Fraction(digits) / 100
+
+
+def job_demand(job: Job, place: str, demand: Demand | None) -> Demand:
+    """The garments wanted of a job, sizes of none left out; None for the job's own order.
+
+    place : what the demand was given as, for messages. Raises FaultyInput for sizes that the
+    pattern lacks and colours that the rolls of a cloth lack.
+    """
+    wanted = {"": job.order} if demand is None else demand
+    faults = [
+        Fault(place, f"the pattern has no size '{size}'", nearest(size, job.sizes))
+        for size in dict.fromkeys(size for sizes in wanted.values() for size in sizes)
+        if size not in job.sizes
+    ]
+    faults += [fault for cloth in job.cloths for fault in _roll_faults(place, cloth, list(wanted))]
+    if faults:
+        raise FaultyInput(faults)
+    return {
+        colour: {size: number for size, number in sizes.items() if number}
+        for colour, sizes in wanted.items()
+    }
+
+
+def _roll_faults(place: str, cloth: Cloth, colours: Sequence[str]) -> Iterator[Fault]:
+    """Colours ordered that a cloth's rolls lack."""
+    known = list(cloth.rolls_mm)
+    if not known or (known == [""] and len(colours) == 1):
+        return
+    for colour in colours:
+        if colour not in known:
+            asked = f"no rolls in {colour}" if colour else "rolls by colour, but none is ordered"
+            remedy = f"Order what there is, or write rolls = {{ {colour or 'red'} = [...], ... }}"
+            yield Fault(place, f"{cloth.name} has {asked}", remedy)

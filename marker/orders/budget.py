@@ -7,8 +7,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from threading import Event
+from typing import Protocol
 
 LEAST_SECONDS = 0.02
+
+
+class Flag(Protocol):
+    """An event that somebody may have set."""
+
+    def is_set(self) -> bool: ...
 
 
 @dataclass
@@ -23,7 +30,7 @@ class Budget:
     seconds: float | None = None
     effort: float | None = None
     seed: int = 0
-    interrupted: Event = field(default_factory=Event)
+    interrupted: Flag = field(default_factory=Event)
     _started: float = field(default_factory=time.monotonic)
     _spent: float = 0.0
 

@@ -27,16 +27,16 @@ MOST_LAYS = 60
 class Goal:
     """What is best: fewest lays and then the measure, or else the measure and then fewest lays.
 
-    lay_worth : what one lay adds to the measure, where that comes first.
+    lay_cost : what one lay adds to the measure, where that comes first.
     """
 
     measure: Measure
     lays_first: bool
-    lay_worth: int = 0
+    lay_cost: int = 0
 
     def value(self, lays: int, measure: int) -> int:
         """The measure, lays counted in."""
-        return measure + self.lay_worth * lays
+        return measure + self.lay_cost * lays
 
 
 @dataclass
@@ -113,7 +113,7 @@ class Ladder:
             return None
         if self.goal.lays_first:
             return self.measured - 1 if lays == len(self.best) else -1
-        spared = self.goal.lay_worth * (len(self.best) - lays)
+        spared = self.goal.lay_cost * (len(self.best) - lays)
         return self.measured + spared - (0 if lays < len(self.best) else 1)
 
 

@@ -22,14 +22,14 @@ class Lengths:
 
     base_mm : of any marker. garment_mm : size -> what one garment more adds. known : lengths of
     mixes that have been laid; they replace the estimate. end_loss_mm : both ends of a ply together.
-    lay_worth_mm : the cloth that would pay for making one marker and spreading and cutting its lay.
+    lay_cost_mm : the cloth that would pay for making one marker and spreading and cutting its lay.
     """
 
     base_mm: int
     garment_mm: Mapping[str, int]
     known: Mapping[Mix, int] = field(default_factory=dict)
     end_loss_mm: int = 0
-    lay_worth_mm: int = 0
+    lay_cost_mm: int = 0
 
     def of(self, garments: Mapping[str, int]) -> int:
         """Length of the marker of these garments, mm, without end loss."""

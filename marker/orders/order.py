@@ -33,6 +33,11 @@ class CutOrder:
         return tuple(size for size in named if any(self.least(c, size) for c in self.colours))
 
     @property
+    def by_size(self) -> dict[str, int]:
+        """Size -> garments of all colours."""
+        return {size: sum(self.least(c, size) for c in self.colours) for size in self.sizes}
+
+    @property
     def garments(self) -> int:
         """Of all colours and sizes."""
         return sum(self.garments_of(colour) for colour in self.colours)

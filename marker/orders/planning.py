@@ -23,7 +23,7 @@ class Aim(Enum):
     """What a plan is to be best at, and what decides between equals.
 
     FEWEST_LAYS : then the least cloth, or plies where lengths are not known. FEWEST_PLIES : then
-    the fewest lays. LEAST_CLOTH : what lays are worth counted in, then the fewest lays.
+    the fewest lays. LEAST_CLOTH : the cost of lays counted in, then the fewest lays.
     """
 
     FEWEST_LAYS = "fewest lays"
@@ -60,8 +60,8 @@ def _goal(aim: Aim, lengths: Lengths | None) -> Goal:
         return Goal(Measure.PLIES, aim is Aim.FEWEST_LAYS)
     if lengths is None:
         raise ValueError("the least cloth asks for marker lengths")
-    worth = lengths.lay_worth_mm if aim is Aim.LEAST_CLOTH else 0
-    return Goal(Measure.CLOTH, aim is Aim.FEWEST_LAYS, worth)
+    a_lay = lengths.lay_cost_mm if aim is Aim.LEAST_CLOTH else 0
+    return Goal(Measure.CLOTH, aim is Aim.FEWEST_LAYS, a_lay)
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ def _tiers(ladder: Ladder) -> tuple[Tier, ...]:
     goal, count = ladder.goal, len(ladder.best)
     lays = Tier("lays", count, min(count, _proven_lays(ladder)))
     value = goal.value(count, ladder.measured)
-    what = "cost_mm" if goal.lay_worth else goal.measure.value
+    what = "cost_mm" if goal.lay_cost else goal.measure.value
     if goal.lays_first:
         bound = ladder.bound(count)
         return lays, Tier(what, value, value if bound is None else bound)

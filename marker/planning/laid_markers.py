@@ -10,20 +10,25 @@ from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import Lengths, Mix, mix
+from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
-from marker.planning.workers import Crew, Effort
+from marker.planning.workers import MarkerEffort, WorkerPool
 
-_PROBE = 3  # garments of the longer of the two markers that teach the estimate
+_PROBE = 3  # garments of the longer of the two markers that the estimate is fitted to first
 
 
 @dataclass(frozen=True)
 class LaidMarkers:
-    """Markers by mix; none is longer than one of more garments. on_laid : told of each."""
+    """Markers by mix; none is longer than one of more garments.
+
+    stop : set it to have markers end with their best layouts so far. on_laid : told of each.
+    """
 
     job: Job
     cloth: Cloth
-    crew: Crew
-    effort: Effort
+    pool: WorkerPool
+    effort: MarkerEffort
+    stop: Flag
     on_laid: Callable[[CheckedLayout], None]
     laid: dict[Mix, CheckedLayout] = field(default_factory=dict)
 
@@ -34,7 +39,7 @@ class LaidMarkers:
             {size: n for size in self.job.order if (n := each.get(size, 0))}
             for each in new.values()
         ]
-        found = self.crew.lay(self.job, self.cloth, in_order, self.effort, self.on_laid)
+        found = self.pool.lay(self.job, self.cloth, in_order, self.effort, self.stop, self.on_laid)
         self.laid.update(zip(new, found, strict=True))
         inherit(self.laid)
         return bool(new)
@@ -44,7 +49,7 @@ class LaidMarkers:
         """Whole mm, rounded up."""
         return {key: math.ceil(marker.layout.length_mm) for key, marker in self.laid.items()}
 
-    def learned(self, sizes: Sequence[str]) -> Lengths:
+    def first_estimate(self, sizes: Sequence[str]) -> Lengths:
         """An estimate from the job's own pieces: a marker of one garment of the middle size and one
         of three say what a marker takes at least and what a garment adds; other sizes by their
         area."""

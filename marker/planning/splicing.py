@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Sequence
 
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
 from marker.orders.rolls import RollPlan, Splice, Spread, share_out
-from marker.planning.order import LaidPlan
 
 MOST_SPLICES = 12
 """Marks offered in one marker, those of the shortest laps."""
@@ -42,17 +41,16 @@ def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
     return tuple(sorted(sorted(marks, key=lambda mark: mark.lap_mm)[:MOST_SPLICES]))
 
 
-def on_rolls(plan: LaidPlan, budget: Budget) -> Mapping[str, RollPlan]:
-    """Colour -> its plies on its rolls."""
-    end = plan.lengths.end_loss_mm / 2
-    marks = [splices(marker, end) for marker in plan.markers]
-    plies_mm = [plan.ply_mm(marker) for marker in plan.markers]
-    colours = plan.order.colours
-    shared = {}
-    for number, colour in enumerate(colours):
-        rolls = plan.cloth.rolls_in(colour)
-        heights = [lay.plies.get(colour, 0) for lay in plan.plan.lays]
-        spreads = [Spread(*each) for each in zip(heights, plies_mm, marks, strict=True)]
-        with budget.part(1 / (len(colours) - number)) as part:
-            shared[colour] = share_out(spreads, [math.floor(roll) for roll in rolls], part)
-    return shared
+def on_rolls(
+    lays: Sequence[tuple[int, int, CheckedLayout]],
+    rolls_mm: Sequence[float],
+    end_mm: float,
+    budget: Budget,
+) -> RollPlan:
+    """The plies of one colour on its rolls.
+
+    lays : of each its plies in this colour, the length of a ply in whole mm, its marker. end_mm :
+    the end allowance.
+    """
+    spreads = [Spread(plies, ply_mm, splices(marker, end_mm)) for plies, ply_mm, marker in lays]
+    return share_out(spreads, [math.floor(roll) for roll in rolls_mm], budget)

@@ -9,7 +9,6 @@ from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExe
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass
-from threading import Event
 from typing import Any, Protocol
 
 from marker.cloth.fabric import Cloth
@@ -22,11 +21,11 @@ from marker.planning.lay import Limits, lay, loads, spread
 _ASK_AGAIN_SECONDS = 0.2
 _ANSWER_SECONDS = 5.0
 
-_stop: Any = None  # of a local process: set once its parent wants no more
+_enough: Any = None  # of a local process: set once its parent wants no more
 
 
 @dataclass(frozen=True)
-class Effort:
+class MarkerEffort:
     """What each marker gets, seconds or iterations of search, and where it starts from."""
 
     seconds: float | None
@@ -41,30 +40,31 @@ class SharedFlag(Flag, Protocol):
 
 
 @dataclass(frozen=True)
-class Crew:
+class WorkerPool:
     """Processes that lay markers.
 
-    executor : gives them work. stop : tells them to end with the best they have; sent : the same as
-    it travels with each piece of work, None where they know it already. interrupted : when to tell.
+    executor : gives them work. enough : tells them to end with the best they have. sent : the same
+    flag as it travels with each piece of work; None where the processes know it already.
     """
 
     executor: Executor
-    stop: SharedFlag
-    sent: Flag | None
-    interrupted: Event
+    enough: SharedFlag
+    sent: Flag | None = None
 
     def lay(
         self,
         job: Job,
         cloth: Cloth,
         mixes: Sequence[Mapping[str, int]],
-        effort: Effort,
+        effort: MarkerEffort,
+        stop: Flag,
         on_laid: Callable[[CheckedLayout], None],
     ) -> list[CheckedLayout]:
         """The marker of each mix (size -> garments) on one of the job's cloths, judged.
 
         The same markers by seed and iterations, wherever and on however many processes they are
-        laid. Raises what laying one of them raises.
+        laid. stop : set it to have every marker end with its best layout so far. Raises what laying
+        one of them raises.
         """
         futures: list[Future[CheckedLayout]] = [
             self.executor.submit(_laid, job.with_order(mix), cloth.name, effort, self.sent)
@@ -75,19 +75,19 @@ class Crew:
             done, waiting = wait(waiting, _ASK_AGAIN_SECONDS, FIRST_COMPLETED)
             for future in done:
                 on_laid(future.result())
-            if self.interrupted.is_set():
-                self.stop.set()
+            if stop.is_set():
+                self.enough.set()
         return [future.result() for future in futures]
 
 
 @contextmanager
-def local_crew(processes: int, interrupted: Event) -> Iterator[Crew]:
+def local_pool(processes: int) -> Iterator[WorkerPool]:
     """So many processes of this machine, kept until the end."""
     context = multiprocessing.get_context("spawn")  # a fork would copy the threads of the kernels
-    stop = context.Event()
+    enough = context.Event()
     try:
-        with ProcessPoolExecutor(processes, context, _begin, (stop,)) as pool:
-            yield Crew(pool, stop, None, interrupted)
+        with ProcessPoolExecutor(processes, context, _begin, (enough,)) as executor:
+            yield WorkerPool(executor, enough)
     except BrokenProcessPool as error:
         raise CannotBeDone(
             "A process that laid a marker was lost, for want of memory perhaps. Lay fewer at a "
@@ -96,7 +96,7 @@ def local_crew(processes: int, interrupted: Event) -> Iterator[Crew]:
 
 
 @contextmanager
-def cluster_crew(address: str, interrupted: Event) -> Iterator[Crew]:
+def cluster_pool(address: str) -> Iterator[WorkerPool]:
     """The workers of a dask.distributed scheduler, each of which needs this version of marker. What
     a lost worker was laying goes to another. Raises FaultyInput where nobody answers."""
     try:
@@ -116,8 +116,8 @@ def cluster_crew(address: str, interrupted: Event) -> Iterator[Crew]:
     with client, _losses_told():
         if not client.scheduler_info()["workers"]:
             raise CannotBeDone(f"The scheduler at {address} has no workers. Start one or more.")
-        stop = SharedEvent(client=client)
-        yield Crew(client.get_executor(pure=False), stop, stop, interrupted)
+        enough = SharedEvent(client=client)
+        yield WorkerPool(client.get_executor(pure=False), enough, enough)
 
 
 @contextmanager
@@ -134,15 +134,15 @@ def _losses_told() -> Iterator[None]:
         raise CannotBeDone(f"A worker lacks {error.name}. Install marker where it runs.") from error
 
 
-def _begin(stop: Any) -> None:
+def _begin(enough: Any) -> None:
     """In a local process: Ctrl-C is for the parent, who passes it on."""
-    global _stop
+    global _enough
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _stop = stop
+    _enough = enough
 
 
-def _laid(job: Job, cloth_name: str, effort: Effort, stop: Flag | None) -> CheckedLayout:
+def _laid(job: Job, cloth_name: str, effort: MarkerEffort, enough: Flag | None) -> CheckedLayout:
     cloth = next(cloth for cloth in job.cloths if cloth.name == cloth_name)
     (load,) = loads(job, [cloth])
-    limits = Limits(effort.seconds, effort.iterations, effort.seed, 1, stop or _stop)
+    limits = Limits(effort.seconds, effort.iterations, effort.seed, 1, enough or _enough)
     return lay(spread(load, cloth.spread), limits, lambda _: None)

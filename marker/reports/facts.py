@@ -12,6 +12,7 @@ from typing import Annotated, Any, get_args, get_type_hints
 import numpy as np
 
 _LEFT_OUT = "left out where None"
+_HIDDEN = "not in JSON"
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,11 @@ def left_out_where_none() -> Any:
     return field(default=None, metadata={_LEFT_OUT: True})
 
 
+def not_in_json() -> Any:
+    """A field that only the text of a report needs."""
+    return field(metadata={_HIDDEN: True})
+
+
 def to_json(report: object) -> dict[str, Any]:
     """The object of a report, its keys in the order of its fields.
 
@@ -49,7 +55,8 @@ def to_json(report: object) -> dict[str, Any]:
     return {
         each.name: _plain(value, places[each.name])
         for each in fields(report)
-        if (value := getattr(report, each.name)) is not None or not each.metadata.get(_LEFT_OUT)
+        if not each.metadata.get(_HIDDEN)
+        and ((value := getattr(report, each.name)) is not None or not each.metadata.get(_LEFT_OUT))
     }
 
 

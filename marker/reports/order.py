@@ -1,121 +1,203 @@
-"""What `marker order JOB` says: plans with their lengths, tickets to cut by, bundles."""
+"""What `marker order JOB` says: the lays of each cloth, their totals, tickets to cut by."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
 
 from marker.cloth.spread import Spreading
-from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.order import Lay
-from marker.planning.order import LaidPlan
+from marker.orders.planning import Tier
+from marker.planning.order import LaidLay, LaidPlan, NoPlanOnCloth
 from marker.reports.bundles import bundle_lines, bundles
+from marker.reports.facts import Mm, Share
 from marker.reports.layout import spread_line
-from marker.reports.rolls import roll_facts, roll_lines, ticket_lines
+from marker.reports.plan import aligned, gap_percent, no_plan_lines, totals_line
+from marker.reports.rolls import RollsReport, roll_lines, rolls_report, ticket_lines
 from marker.units import inches, metric
 from marker.words import counted
 
 
-def plan_facts(job: Job, plans: Sequence[LaidPlan]) -> dict[str, Any]:
-    """The plans of all cloths for JSON, lengths in mm. A ply's length has its end loss in it."""
-    wanted = {colour: dict(sizes) for colour, sizes in plans[0].order.wanted.items() if colour}
-    facts = {"name": job.name, "order": dict(job.order), "order_by_colour": wanted or None}
-    return facts | {"cloths": [_cloth(plan) for plan in plans]}
+@dataclass(frozen=True)
+class PieceCount:
+    """A piece: how often it lies in the marker, how many the lay cuts."""
+
+    piece: str
+    size: str
+    in_marker: int
+    cut: int
 
 
-def _cloth(plan: LaidPlan) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Bundle:
+    """A garment of the marker, numbered as on its diagram, and its pieces in each ply."""
+
+    garment: int
+    size: str
+    times: int
+    pieces: Mapping[str, int]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LayReport:
+    """One lay, lengths in mm. ply_mm : with its end loss. plies_by_colour : None for one colour."""
+
+    plies: int
+    plies_by_colour: Mapping[str, int] | None
+    garments: Mapping[str, int]
+    length_mm: Mm
+    ply_mm: int
+    cloth_mm: int
+    utilisation: Share
+    length_lower_bound_mm: Mm
+    pieces: tuple[PieceCount, ...]
+    bundles: tuple[Bundle, ...]
+
+
+@dataclass(frozen=True)
+class ClothTotals:
+    """Of all lays of a cloth."""
+
+    lays: int
+    plies: int
+    garments: int
+    cloth_mm: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClothReport:
+    """The plan of one cloth. minimised : what decided between plans, as far as it is proven."""
+
+    cloth: str
+    spread: Spreading
+    lays: tuple[LayReport, ...]
+    totals: ClothTotals
+    minimised: Tier
+    optimal: bool
+    rounds: int
+    stable: bool
+    rolls: RollsReport | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderReport:
+    """The plans of all cloths. order_by_colour : None where no colour is named."""
+
+    name: str
+    order: Mapping[str, int]
+    order_by_colour: Mapping[str, Mapping[str, int]] | None
+    cloths: tuple[ClothReport, ...]
+    files: tuple[Path, ...]
+
+
+def order_report(name: str, plans: Sequence[LaidPlan], files: Sequence[Path]) -> OrderReport:
+    """The facts of the plans of a job."""
+    order = plans[0].order
+    by_colour = {colour: sizes for colour, sizes in order.wanted.items() if colour}
+    return OrderReport(
+        name=name,
+        order=order.by_size,
+        order_by_colour=by_colour or None,
+        cloths=tuple(map(_cloth, plans)),
+        files=tuple(files),
+    )
+
+
+def _cloth(plan: LaidPlan) -> ClothReport:
     lays = plan.plan.lays
-    tier = plan.plan.tiers[0]
-    return {
-        "cloth": plan.cloth.name,
-        "spread": plan.cloth.spread.value,
-        "lays": [_lay(plan, lay, marker) for lay, marker in zip(lays, plan.markers, strict=True)],
-        "totals": {
-            "lays": len(lays),
-            "plies": sum(lay.height for lay in lays),
-            "garments": sum(lay.cut for lay in lays),
-            "cloth_mm": plan.cloth_mm,
-        },
-        "minimised": {"what": tier.what, "value": tier.value, "bound": tier.bound},
-        "optimal": plan.plan.optimal,
-        "rounds": plan.rounds,
-        "stable": plan.stable,
-        "rolls": roll_facts(plan),
-    }
+    height, cut = sum(lay.height for lay in lays), sum(lay.cut for lay in lays)
+    several = len(plan.order.colours) > 1
+    return ClothReport(
+        cloth=plan.cloth.name,
+        spread=plan.cloth.spread,
+        lays=tuple(_lay(each, several) for each in plan.lays),
+        totals=ClothTotals(len(lays), height, cut, plan.cloth_mm),
+        minimised=plan.plan.tiers[0],
+        optimal=plan.plan.optimal,
+        rounds=plan.rounds,
+        stable=plan.stable,
+        rolls=rolls_report(plan),
+    )
 
 
-def _lay(plan: LaidPlan, lay: Lay, marker: CheckedLayout) -> dict[str, Any]:
-    return {
-        "plies": lay.height,
-        "plies_by_colour": dict(lay.plies) if len(plan.order.colours) > 1 else None,
-        "garments": dict(lay.garments),
-        "length_mm": round(marker.layout.length_mm, 1),
-        "ply_mm": plan.ply_mm(marker),
-        "cloth_mm": lay.height * plan.ply_mm(marker),
-        "utilisation": round(marker.utilisation, 4),
-        "length_lower_bound_mm": round(marker.layout.length_lower_bound_mm, 1),
-        "pieces": [
-            {"piece": piece, "size": size, "in_marker": number, "cut": number * lay.height}
+def _lay(laid: LaidLay, several_colours: bool) -> LayReport:
+    lay, marker = laid.lay, laid.marker
+    return LayReport(
+        plies=lay.height,
+        plies_by_colour=lay.plies if several_colours else None,
+        garments=lay.garments,
+        length_mm=marker.layout.length_mm,
+        ply_mm=laid.ply_mm,
+        cloth_mm=laid.cloth_mm,
+        utilisation=marker.utilisation,
+        length_lower_bound_mm=marker.layout.length_lower_bound_mm,
+        pieces=tuple(
+            PieceCount(piece, size, number, number * lay.height)
             for (piece, size), number in _pieces(marker).items()
-        ],
-        "bundles": [
-            {"garment": garment, "size": size, "times": lay.height, "pieces": dict(pieces)}
-            for garment, size, pieces in bundles(marker)
-        ],
-    }
+        ),
+        bundles=tuple(
+            Bundle(garment, size, lay.height, pieces) for garment, size, pieces in bundles(marker)
+        ),
+    )
 
 
 def _pieces(marker: CheckedLayout) -> Counter[tuple[str, str]]:
     return Counter((place.piece, place.size) for place in marker.layout.placements)
 
 
-def plan_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
+def order_lines(name: str, plans: Sequence[LaidPlan]) -> Iterator[str]:
     """The plans as tables for a person, with totals and what is proven of them."""
-    for colour, sizes in plans[0].order.wanted.items():
+    order = plans[0].order
+    for colour, sizes in order.wanted.items():
         wanted = ", ".join(f"{size} {number}" for size, number in sizes.items())
-        yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
+        yield f"{name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
     for plan in plans:
         yield ""
         yield f"From {plan.cloth.name}, {metric(plan.cloth.usable_width_mm)} of usable width:"
-        yield from _table(plan, tuple(job.order))
-        yield from _totals(job, plan)
-        for number in range(len(plan.markers)):
-            yield from _spread_lines(plan, number, f"  lay {number + 1}: ")
+        yield from _table(plan)
+        yield from _totals(plan)
+        for laid in plan.lays:
+            yield from _spread_lines(plan, laid, f"  lay {laid.number}: ")
         yield from roll_lines(plan)
 
 
-def _table(plan: LaidPlan, sizes: Sequence[str]) -> Iterator[str]:
-    colours = plan.order.colours if len(plan.order.colours) > 1 else ()
-    rows = [["lay", *sizes, *colours, "plies", "marker", "ply with ends", "cloth", "garments"]]
-    for number, (lay, marker) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
-        ply = plan.ply_mm(marker)
-        lengths = (metric(mm) for mm in (marker.layout.length_mm, ply, lay.height * ply))
-        counts = (str(lay.garments.get(size, 0)) for size in sizes)
-        plies = [str(lay.plies.get(colour, 0)) for colour in colours]
-        rows.append([str(number), *counts, *plies, str(lay.height), *lengths, str(lay.cut)])
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row in rows:
-        yield "  " + "  ".join(c.rjust(width) for c, width in zip(row, widths, strict=True))
+def no_order_lines(problem: NoPlanOnCloth) -> Iterator[str]:
+    """Why there is no plan on a cloth, and the nearest ones."""
+    first, *rest = no_plan_lines(problem.problem, problem.order)
+    yield f"{problem.cloth}: {first}"
+    yield from rest
 
 
-def _totals(job: Job, plan: LaidPlan) -> Iterator[str]:
-    lays = plan.plan.lays
-    height, cut = sum(lay.height for lay in lays), sum(lay.cut for lay in lays)
-    beyond = cut - len(job.garments)
-    more = f", {beyond} of them beyond the order" if beyond else ", as ordered"
+def _table(plan: LaidPlan) -> Iterator[str]:
+    order = plan.order
+    colours = order.colours if len(order.colours) > 1 else ()
+    rows = [
+        ["lay", *order.sizes, *colours, "plies", "marker", "ply with ends", "cloth", "garments"]
+    ]
+    for laid in plan.lays:
+        lay = laid.lay
+        of = (metric(mm) for mm in (laid.marker.layout.length_mm, laid.ply_mm, laid.cloth_mm))
+        counts = (str(lay.garments.get(size, 0)) for size in order.sizes)
+        plies = (str(lay.plies.get(colour, 0)) for colour in colours)
+        rows.append([str(laid.number), *counts, *plies, str(lay.height), *of, str(lay.cut)])
+    yield from aligned(rows)
+
+
+def _totals(plan: LaidPlan) -> Iterator[str]:
     yield (
         f"  {metric(plan.cloth_mm)} ({inches(plan.cloth_mm)}) of cloth in "
-        f"{counted(len(lays), 'lay')}, {counted(height, 'ply')}, {counted(cut, 'garment')}{more}"
+        f"{totals_line(plan.plan.lays, plan.order.garments)}"
     )
     tier = plan.plan.tiers[0]
-    gap = 100 * (1 - tier.bound / tier.value)
     said = "least" if tier.bound == tier.value else f"none costs less than {metric(tier.bound)}"
-    worth = ", lays counted in" if tier.what == "cost_mm" else ""
+    a_lay = ", lays counted in" if tier.what == "cost_mm" else ""
+    gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
     yield (
-        f"  of all plans with markers as laid, or as long as estimated where none was: {said}"
-        f"{worth}{f', a gap of {gap:.1f} %' if tier.bound < tier.value else ''}"
+        "  of all plans with markers as laid, or as long as estimated where none was: "
+        f"{said}{a_lay}{gap}"
     )
     settled = "until nothing changed" if plan.stable else "without coming to rest"
     yield f"  planned {counted(plan.rounds, 'time')}, {settled}"
@@ -127,35 +209,36 @@ def _colour_lines(plan: LaidPlan, lay: Lay) -> Iterator[str]:
         yield "          " + ", ".join(f"{plies} {colour}" for colour, plies in lay.plies.items())
 
 
-def _spread_lines(plan: LaidPlan, lay: int, start: str) -> Iterator[str]:
+def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:
     """Which garments are cut together, and how a ply lies; nothing where it lies open."""
     if plan.cloth.spread is not Spreading.OPEN:
-        marker = plan.markers[lay]
+        marker = laid.marker
         sizes = Counter(marker.garments).items()
         garments = " and ".join(f"{n} {size}" if n > 1 else size for size, n in sizes)
         together = "together" if len(marker.garments) > 1 else "alone"
         yield f"{start}{garments} {together}, {spread_line(marker)}"
 
 
-def tickets(job: Job, plans: Sequence[LaidPlan]) -> str:
+def tickets(name: str, plans: Sequence[LaidPlan]) -> str:
     """A ticket for each lay: what is spread, what is cut and counted, which garments come of it."""
-    lines = []
-    for plan in plans:
-        for number, (lay, marker) in enumerate(zip(plan.plan.lays, plan.markers, strict=True), 1):
-            ply = plan.ply_mm(marker)
-            lines += [
-                f"{job.name}, {plan.cloth.name}, lay {number} of {len(plan.plan.lays)}",
-                f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
-                f"included: {metric(lay.height * ply)}",
-                *_colour_lines(plan, lay),
-                *_spread_lines(plan, number - 1, "          "),
-                *ticket_lines(plan, number - 1),
-                "  count   in the marker   cut   piece",
-            ]
-            for (piece, size), count in _pieces(marker).items():
-                counts = f"{count:13}   {count * lay.height:3}"
-                lines.append(f"  [ ]     {counts}   {piece}, size {size}")
-            lines.append("  bundles, from each ply")
-            lines += [f"  [ ] {bundle}" for bundle in bundle_lines(marker)]
-            lines.append("")
-    return "\n".join(lines)
+    return "\n".join(
+        line for plan in plans for laid in plan.lays for line in _ticket(name, plan, laid)
+    )
+
+
+def _ticket(name: str, plan: LaidPlan, laid: LaidLay) -> Iterator[str]:
+    lay, ply = laid.lay, laid.ply_mm
+    yield f"{name}, {plan.cloth.name}, lay {laid.number} of {len(plan.lays)}"
+    yield (
+        f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
+        f"included: {metric(laid.cloth_mm)}"
+    )
+    yield from _colour_lines(plan, lay)
+    yield from _spread_lines(plan, laid, "          ")
+    yield from ticket_lines(plan, laid.number - 1)
+    yield "  count   in the marker   cut   piece"
+    for (piece, size), count in _pieces(laid.marker).items():
+        yield f"  [ ]     {count:13}   {count * lay.height:3}   {piece}, size {size}"
+    yield "  bundles, from each ply"
+    yield from (f"  [ ] {bundle}" for bundle in bundle_lines(laid.marker))
+    yield ""

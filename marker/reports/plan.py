@@ -1,36 +1,78 @@
-"""What `marker order` says: a plan as plain values for JSON and as a table for a person."""
+"""What `marker order` says of a plan from numbers alone: its JSON, and a table for a person."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Lay
 from marker.orders.planning import CutPlan, Tier
+from marker.reports.facts import left_out_where_none
 from marker.words import counted
 
 
-def plan_as_dict(plan: CutPlan) -> dict[str, Any]:
-    """A plan for JSON. bound : of the first thing minimised; optimal : of all of them."""
-    return {
-        "lays": [_lay(plan.order, lay) for lay in plan.lays],
-        "totals": {
-            "lays": len(plan.lays),
-            "plies": sum(lay.height for lay in plan.lays),
-            "garments": sum(lay.cut for lay in plan.lays),
-        },
-        "bound": plan.tiers[0].bound,
-        "optimal": plan.optimal,
-        "minimised": [
-            {"what": tier.what, "value": tier.value, "bound": tier.bound} for tier in plan.tiers
-        ],
-    }
+@dataclass(frozen=True, kw_only=True)
+class LayNumbers:
+    """One lay. length_mm : of its marker, which is not known here."""
+
+    plies: int
+    garments: Mapping[str, int]
+    length_mm: float | None = None
+    plies_by_colour: Mapping[str, int] | None = left_out_where_none()
 
 
-def _lay(order: CutOrder, lay: Lay) -> dict[str, Any]:
-    facts = {"plies": lay.height, "garments": dict(lay.garments), "length_mm": None}
-    return facts | ({"plies_by_colour": dict(lay.plies)} if len(order.colours) > 1 else {})
+@dataclass(frozen=True)
+class Totals:
+    """Of all lays."""
+
+    lays: int
+    plies: int
+    garments: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanReport:
+    """A plan. bound : of the first thing minimised. optimal : all that was minimised is proven."""
+
+    lays: tuple[LayNumbers, ...]
+    totals: Totals
+    bound: int
+    optimal: bool
+    minimised: tuple[Tier, ...]
+
+
+def plan_report(plan: CutPlan) -> PlanReport:
+    """The facts of a plan."""
+    several = len(plan.order.colours) > 1
+    return PlanReport(
+        lays=tuple(
+            LayNumbers(
+                plies=lay.height,
+                garments=lay.garments,
+                plies_by_colour=lay.plies if several else None,
+            )
+            for lay in plan.lays
+        ),
+        totals=totals(plan.lays),
+        bound=plan.tiers[0].bound,
+        optimal=plan.optimal,
+        minimised=plan.tiers,
+    )
+
+
+def totals(lays: Sequence[Lay]) -> Totals:
+    """Lays, plies and garments of a plan."""
+    return Totals(len(lays), sum(lay.height for lay in lays), sum(lay.cut for lay in lays))
+
+
+def totals_line(lays: Sequence[Lay], ordered: int) -> str:
+    """'4 lays, 260 plies, 1300 garments, as ordered'. ordered : garments."""
+    of = totals(lays)
+    beyond = of.garments - ordered
+    more = f", {beyond} of them beyond the order" if beyond else ", as ordered"
+    counts = counted(of.lays, "lay"), counted(of.plies, "ply"), counted(of.garments, "garment")
+    return f"{', '.join(counts)}{more}"
 
 
 def plan_lines(plan: CutPlan) -> Iterator[str]:
@@ -48,10 +90,15 @@ def no_plan_lines(problem: NoPlan, order: CutOrder) -> Iterator[str]:
         yield from _table(order, nearest.lays)
 
 
+def gap_percent(tier: Tier) -> float:
+    """By how much the value may still fall: 100 (1 - bound ÷ value)."""
+    return 100 * (1 - tier.bound / tier.value) if tier.value else 0.0
+
+
 def _tier_line(tier: Tier) -> str:
     if tier.value == tier.bound:
         return f"  {tier.value} {tier.what}, proven fewest"
-    gap = 100 * (1 - tier.bound / tier.value)
+    gap = gap_percent(tier)
     return f"  {tier.value} {tier.what}; no plan has fewer than {tier.bound}, a gap of {gap:.1f} %"
 
 
@@ -63,17 +110,13 @@ def _table(order: CutOrder, lays: Sequence[Lay]) -> Iterator[str]:
         plies = [lay.plies.get(colour, 0) for colour in colours]
         garments = [lay.garments.get(size, 0) for size in order.sizes]
         rows.append([str(cell) for cell in (number, *plies, lay.height, *garments, lay.cut)])
+    yield from aligned(rows)
+    yield f"  {totals_line(lays, order.garments)}"
+
+
+def aligned(rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Rows of cells as lines, columns set to the right."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     for row in rows:
         cells = (cell.rjust(width) for cell, width in zip(row, widths, strict=True))
         yield "  " + "  ".join(cells)
-    yield "  " + _totals(order, lays)
-
-
-def _totals(order: CutOrder, lays: Sequence[Lay]) -> str:
-    cut = sum(lay.cut for lay in lays)
-    beyond = cut - order.garments
-    more = f", {beyond} of them beyond the order" if beyond else ", as ordered"
-    height = sum(lay.height for lay in lays)
-    lays_plies = f"{counted(len(lays), 'lay')}, {counted(height, 'ply')}"
-    return f"{lays_plies}, {counted(cut, 'garment')}{more}"

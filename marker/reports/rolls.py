@@ -3,14 +3,65 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from enum import StrEnum
 
 from marker.orders.rolls import Part
 from marker.planning.order import LaidPlan
+from marker.reports.facts import left_out_where_none
 from marker.units import inches, metric
 from marker.words import counted
+
+
+class What(StrEnum):
+    """What is cut from a roll: whole plies, or their parts before or after a splice."""
+
+    PLIES = "plies"
+    FIRST = "first parts"
+    SECOND = "second parts"
+
+
+@dataclass(frozen=True)
+class RollCut:
+    """What a roll gives one lay, lays counted from 1, lengths in mm."""
+
+    lay: int
+    times: int
+    each_mm: int
+    what: What
+    splice_from_mm: int | None = left_out_where_none()
+    splice_to_mm: int | None = left_out_where_none()
+
+
+@dataclass(frozen=True)
+class RollReport:
+    """One roll, lengths in mm. colour : None where none is named."""
+
+    colour: str | None
+    length_mm: int
+    left_mm: int
+    cuts: tuple[RollCut, ...]
+
+
+@dataclass(frozen=True)
+class MissingPlies:
+    """Plies of a lay that find no cloth."""
+
+    lay: int
+    colour: str | None
+    plies: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class RollsReport:
+    """How the rolls are used. optimal : nothing covers more plies, or with fewer splices."""
+
+    rolls: tuple[RollReport, ...]
+    splices: int
+    missing: tuple[MissingPlies, ...]
+    missing_mm: int
+    optimal: bool
 
 
 @dataclass(frozen=True)
@@ -34,41 +85,41 @@ def _rolls(plan: LaidPlan) -> Iterator[_Roll]:
             yield _Roll(colour, " ".join(("roll", str(number), colour)).rstrip(), *each)
 
 
-def roll_facts(plan: LaidPlan) -> dict[str, Any] | None:
-    """For JSON, lengths in mm; None where the cloth comes on no rolls. Lays count from 1."""
+def rolls_report(plan: LaidPlan) -> RollsReport | None:
+    """What is cut from each roll; None where the cloth comes on none."""
     if not plan.rolls:
         return None
-    return {
-        "rolls": [
-            {
-                "colour": roll.colour or None,
-                "length_mm": round(roll.length_mm),
-                "left_mm": roll.left_mm,
-                "cuts": [_cut(part) for part in roll.parts],
-            }
+    return RollsReport(
+        rolls=tuple(
+            RollReport(roll.colour or None, round(roll.length_mm), roll.left_mm, _cuts(roll.parts))
             for roll in _rolls(plan)
-        ],
-        "splices": sum(shared.splices for shared in plan.rolls.values()),
-        "missing": [
-            {"lay": lay, "colour": colour or None, "plies": plies}
+        ),
+        splices=sum(shared.splices for shared in plan.rolls.values()),
+        missing=tuple(
+            MissingPlies(lay, colour or None, plies)
             for colour, shared in plan.rolls.items()
             for lay, plies in enumerate(shared.missing, 1)
             if plies
-        ],
-        "missing_mm": sum(_missing_mm(plan, colour) for colour in plan.rolls),
-        "optimal": all(shared.optimal for shared in plan.rolls.values()),
-    }
+        ),
+        missing_mm=sum(_missing_mm(plan, colour) for colour in plan.rolls),
+        optimal=all(shared.optimal for shared in plan.rolls.values()),
+    )
 
 
-def _cut(part: Part) -> dict[str, Any]:
-    facts: dict[str, Any] = {"lay": part.lay + 1, "times": part.times, "each_mm": part.each_mm}
-    if part.splice is None:
-        return facts | {"what": "plies"}
-    return facts | {
-        "what": "first parts" if part.first else "second parts",
-        "splice_from_mm": part.splice.from_mm,
-        "splice_to_mm": part.splice.reach_mm,
-    }
+def _cuts(parts: Sequence[Part]) -> tuple[RollCut, ...]:
+    return tuple(
+        RollCut(part.lay + 1, part.times, part.each_mm, What.PLIES)
+        if part.splice is None
+        else RollCut(
+            part.lay + 1,
+            part.times,
+            part.each_mm,
+            What.FIRST if part.first else What.SECOND,
+            part.splice.from_mm,
+            part.splice.reach_mm,
+        )
+        for part in parts
+    )
 
 
 def roll_lines(plan: LaidPlan) -> Iterator[str]:
@@ -108,9 +159,7 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
 def _missing_mm(plan: LaidPlan, colour: str) -> int:
     """Cloth of the plies that find none, whole plies."""
     missing = plan.rolls[colour].missing
-    return sum(
-        plies * plan.ply_mm(marker) for plies, marker in zip(missing, plan.markers, strict=True)
-    )
+    return sum(plies * laid.ply_mm for plies, laid in zip(missing, plan.lays, strict=True))
 
 
 def _words(part: Part) -> str:

@@ -84,7 +84,7 @@ def test_least_cloth_of_all_plans(order: CutOrder, lengths: Lengths, short: bool
     limits = Limits(3, 4, 3, table_mm=longest + 400 if short else None)
     known = least_by_lays(order, limits, lengths, 3)
     costs = [
-        cloth + lengths.lay_worth_mm * lays
+        cloth + lengths.lay_cost_mm * lays
         for lays, cloth in enumerate(known, 1)
         if cloth is not None
     ]
@@ -95,7 +95,7 @@ def test_least_cloth_of_all_plans(order: CutOrder, lengths: Lengths, short: bool
         return
     assert_sound(plan.lays, order, limits, lengths)
     cloth = sum(lengths.cloth_mm(lay) for lay in plan.lays)
-    assert cloth + lengths.lay_worth_mm * len(plan.lays) == plan.tiers[0].value == min(costs)
+    assert cloth + lengths.lay_cost_mm * len(plan.lays) == plan.tiers[0].value == min(costs)
     assert plan.optimal
 
 
@@ -141,11 +141,11 @@ def test_same_seed_and_effort_same_plan() -> None:
     assert one == other
 
 
-def test_a_lay_worth_much_cloth_is_spared() -> None:
+def test_a_lay_cost_much_cloth_is_spared() -> None:
     order = one_colour({"S": 4, "M": 2}, None)
     plans = []
-    for worth in (0, 5000):
-        lengths = Lengths(0, {"S": 1000, "M": 1000}, lay_worth_mm=worth, end_loss_mm=20)
+    for a_lay in (0, 5000):
+        lengths = Lengths(0, {"S": 1000, "M": 1000}, lay_cost_mm=a_lay, end_loss_mm=20)
         # exactly as ordered takes two lays; one of S + M on 4 plies cuts two M too many
         limits = Limits(2, max_markers=3)
         plans.append(plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, Budget(effort=5)))

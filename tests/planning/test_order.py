@@ -9,10 +9,9 @@ import pytest
 
 from marker.job import Job
 from marker.jobfile.reading import read_job
-from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Limits
-from marker.planning.order import Asked, LaidPlan, laid_plan
-from marker.planning.workers import Crew, Effort
+from marker.planning.order import LaidPlan, NoPlanOnCloth, PlanRequest, plan_order
+from marker.planning.workers import MarkerEffort, WorkerPool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -32,11 +31,11 @@ def planned(job: Job, limits: Limits, interrupted: bool, sizes: str = "SM") -> L
     if interrupted:
         stop.set()
     order = CutOrder({"": dict.fromkeys(sizes, 1)})
-    with ThreadPoolExecutor(1) as pool:
-        crew = Crew(pool, stop, stop, stop)
-        asked = Asked(limits, end_loss_mm=20)
-        effort = Effort(None, 0)
-        return laid_plan(job, job.cloths[0], order, asked, crew, effort, 5.0, lambda _: None)
+    request = PlanRequest(order, limits, MarkerEffort(None, 0), end_loss_mm=20, seconds=5.0)
+    with ThreadPoolExecutor(1) as executor:
+        pool = WorkerPool(executor, stop, stop)
+        (plan,) = plan_order(job, request, pool, stop, lambda _: None)
+    return plan
 
 
 def test_a_marker_too_long_once_laid_is_planned_again(sashes: Job) -> None:
@@ -48,7 +47,9 @@ def test_a_marker_too_long_once_laid_is_planned_again(sashes: Job) -> None:
 
 def test_no_plan_is_passed_off_as_fitting_the_table(sashes: Job) -> None:
     """Stopped when its only plan has turned out too long."""
-    with pytest.raises(NoPlan, match="in 1 round whose markers, once laid, fit a table of 190 mm"):
+    with pytest.raises(
+        NoPlanOnCloth, match="in 1 round whose markers, once laid, fit a table of 190 mm"
+    ):
         planned(sashes, TABLE, interrupted=True)
 
 
@@ -63,7 +64,7 @@ def test_what_seems_too_long_alone_is_laid_before_it_is_refused(sashes: Job) -> 
     """Three garments S take two rows, one takes one: 50 mm and 50 mm each. So an M, half as large
     again, is estimated at 125 mm, takes 100 mm, and 120 mm with its ends."""
     assert planned(sashes, Limits(2, table_mm=130), False, "MS").cloth_mm == 2 * 120
-    with pytest.raises(NoPlan) as caught:
+    with pytest.raises(NoPlanOnCloth) as caught:
         planned(sashes, Limits(2, table_mm=110), False, "MS")
-    (nearest,) = caught.value.nearest
+    (nearest,) = caught.value.problem.nearest
     assert nearest.how == "has a table of 120 mm"

@@ -20,15 +20,16 @@ from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import mix
+from marker.placement.stop import Flag
 from marker.planning import workers as markers
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.laid_markers import inherit
-from marker.planning.workers import Crew, Effort, cluster_crew, local_crew
+from marker.planning.workers import MarkerEffort, WorkerPool, cluster_pool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
 MIXES = [{"S": 1}, {"M": 2}, {"S": 2, "M": 1}, {"S": 1, "M": 3}]
-ITERATIONS = Effort(None, 3)
+ITERATIONS = MarkerEffort(None, 3)
 
 
 @pytest.fixture(scope="module")
@@ -36,19 +37,21 @@ def sashes(tmp_path_factory: pytest.TempPathFactory) -> Job:
     return read_job(job_file(tmp_path_factory.mktemp("sashes"), SASHES))
 
 
-def laid(crew: Crew, job: Job, effort: Effort = ITERATIONS) -> list[CheckedLayout]:
-    return crew.lay(job, job.cloths[0], MIXES, effort, lambda _: None)
+def laid(
+    pool: WorkerPool, job: Job, effort: MarkerEffort = ITERATIONS, stop: Flag | None = None
+) -> list[CheckedLayout]:
+    return pool.lay(job, job.cloths[0], MIXES, effort, stop or threading.Event(), lambda _: None)
 
 
 @pytest.fixture(scope="module")
 def here(sashes: Job) -> list[CheckedLayout]:
     """Laid on this machine."""
-    interrupted = threading.Event()
-    with local_crew(2, interrupted) as crew:
-        found = laid(crew, sashes)
-        interrupted.set()  # the same processes then end with the best they have
+    stop = threading.Event()
+    with local_pool(2) as pool:
+        found = laid(pool, sashes, stop=stop)
+        stop.set()  # the same processes then end with the best they have
         started = time.monotonic()
-        assert len(laid(crew, sashes, Effort(300.0, None))) == len(MIXES)
+        assert len(laid(pool, sashes, MarkerEffort(300.0, None), stop)) == len(MIXES)
         assert time.monotonic() - started < 100
     return found
 
@@ -103,12 +106,12 @@ def test_a_cluster_that_loses_a_worker_lays_the_same(
         LocalCluster(
             n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
         ) as cluster,
-        cluster_crew(cluster.scheduler_address, threading.Event()) as crew,
+        cluster_pool(cluster.scheduler_address) as pool,
     ):
         victim = next(iter(cluster.workers.values())).pid
         killer = threading.Timer(0.5, os.kill, (victim, signal.SIGKILL))
         killer.start()
-        there = laid(crew, sashes)
+        there = laid(pool, sashes)
         killer.join()
     for one, other in zip(here, there, strict=True):
         assert one.garments == other.garments
@@ -121,6 +124,6 @@ def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(markers, "_ANSWER_SECONDS", 0.3)
     with (
         pytest.raises(FaultyInput, match=r"no scheduler answers at tcp://127\.0\.0\.1:9"),
-        cluster_crew("tcp://127.0.0.1:9", threading.Event()),
+        cluster_pool("tcp://127.0.0.1:9"),
     ):
         pass

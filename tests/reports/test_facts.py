@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from marker.reports.facts import FineMm, Mm, Share, left_out_where_none, to_json
+from marker.reports.facts import FineMm, Mm, Share, left_out_where_none, not_in_json, to_json
 
 
 class Way(StrEnum):
@@ -34,6 +34,7 @@ class Report:
     inner: tuple[Inner, ...]
     points: np.ndarray
     file: Path
+    told: str = not_in_json()
     files: tuple[Path, ...] | None = left_out_where_none()
 
 
@@ -48,6 +49,7 @@ def made(**changes: object) -> Report:
         "inner": (Inner(1.26), Inner(2.0, "y")),
         "points": np.array([[1, 2], [3, 4]]),
         "file": Path("a/b"),
+        "told": "only to people",
     }
     return Report(**(values | changes))  # type: ignore[arg-type]
 
