@@ -13,8 +13,8 @@ from marker.exchange.flat_piece import FlatPiece, Graded
 from marker.exchange.outlines import Drawn, closed
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
-from marker.geometry.correspondence import first_shift
 from marker.geometry.outline import nearest_along, point_along, sharp_vertices, stretch_points
+from marker.geometry.resizing import first_shift
 from marker.pattern.allowances import allowances, cut_ring, stitching_ring
 from marker.pattern.cutting import out_to
 from marker.pattern.edge import Corner, Edge, Notch

@@ -14,7 +14,7 @@ from marker.exchange.flat_piece import FlatPiece, Graded, GradePoint
 from marker.exchange.sewn_edges import SewnPiece, notches_at
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
-from marker.geometry.refit import refitted
+from marker.geometry.resizing import refitted
 from marker.pattern.edge import Notch
 from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Line

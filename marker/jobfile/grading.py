@@ -14,7 +14,7 @@ from marker.files.faults import FaultList, Unusable
 from marker.files.reading import parse_toml, read_text
 from marker.files.wording import validated
 from marker.geometry.outline import is_ccw
-from marker.geometry.refit import refitted
+from marker.geometry.resizing import refitted
 from marker.jobfile.schema import PieceTable, RuleFileTable, RuleTable
 from marker.jobfile.sizes import sizes_in
 from marker.jobfile.tables import bare_unit

@@ -8,16 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from marker.judge.counts import count_findings
-from marker.judge.direction import grain_findings, nap_findings
-from marker.judge.extent import length_findings, off_cloth_findings, piece_area_mm2
+from marker.judge.claims import count_findings, length_findings, off_cloth_findings, piece_area_mm2
+from marker.judge.clearance import flaw_findings, pair_findings, remnant_findings
+from marker.judge.directions import grain_findings, nap_findings
 from marker.judge.finding import Code, Finding, JudgeRefused
-from marker.judge.flaws import flaw_findings
-from marker.judge.folding import around_tube, spread_findings
-from marker.judge.laid import LaidPiece, laid_pieces, number_findings, outline_findings
-from marker.judge.matching import border_findings, match_findings
-from marker.judge.pairs import pair_findings
-from marker.judge.remnants import remnant_findings
+from marker.judge.laid_pieces import LaidPiece, laid_pieces, number_findings, outline_findings
+from marker.judge.plies import around_tube, spread_findings
+from marker.judge.repeat_matches import border_findings, match_findings
 from marker.layout import CheckedLayout, Layout
 from marker.pattern.piece import CutPiece
 

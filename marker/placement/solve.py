@@ -13,18 +13,18 @@ import numpy as np
 
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
+from marker.placement.exact.bounds import relax
 from marker.placement.exact.proof import prove
-from marker.placement.exact.relaxation import relax
-from marker.placement.lp.contacts import compile_contacts
+from marker.placement.lp.rotations import compile_contacts
 from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.search.overlaps import choices
 from marker.placement.search.separation import Effort
-from marker.placement.search.state import choices
 from marker.placement.search.strategy import Search, compacted_layouts
 from marker.placement.search.trajectory import Shared
 from marker.placement.stop import Progress, Stop, Verdict
-from marker.placement.tables.boundary import Boundaries, boundaries
-from marker.placement.tables.nofit import no_fit_table
+from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
+from marker.placement.tables.overlap_grids import no_fit_table
 
 FIRST_LAYOUTS = 12
 """Orderings tried for a start before the search proper."""
@@ -137,8 +137,8 @@ def solve(
 
 def _within_exact_reach(problem: PlacementProblem) -> bool:
     items = relax(problem).problem.items
-    ways = sum(len(item.orientations) for item in items)
-    return len(items) <= EXACT_ITEMS and ways <= EXACT_WAYS
+    orientations = sum(len(item.orientations) for item in items)
+    return len(items) <= EXACT_ITEMS and orientations <= EXACT_WAYS
 
 
 def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], Ending | None]:

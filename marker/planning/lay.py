@@ -15,8 +15,14 @@ from marker.layout import CheckedLayout, Layout
 from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
-from marker.placement.problem.cutting_plan import CuttingPlan, cutting_plans
-from marker.placement.problem.flat import Arranged, flat_length, in_order, opened_flat
+from marker.placement.problem.cutting_plans import (
+    Arranged,
+    CuttingPlan,
+    cutting_plans,
+    flat_length,
+    in_order,
+    opened_flat,
+)
 from marker.placement.problem.ties import ties
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (

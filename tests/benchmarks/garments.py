@@ -13,10 +13,9 @@ from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.first_layouts import first_layouts
-from marker.placement.search.kernels import refresh
-from marker.placement.search.state import Choices, State, choices, state_of
-from marker.placement.tables.boundary import Boundaries, boundaries
-from marker.placement.tables.nofit import NoFitTable, no_fit_table
+from marker.placement.search.overlaps import Choices, State, choices, refresh, state_of
+from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
+from marker.placement.tables.overlap_grids import NoFitTable, no_fit_table
 from marker.planning import lay as plan
 from tests.benchmarks.folder import ROOT
 
@@ -49,14 +48,14 @@ def laid(problem: PlacementProblem) -> Laid:
     """The problem's tables and the first of its first layouts."""
     started = time.perf_counter()
     edges_of = boundaries(problem)
-    table, ways = no_fit_table(problem, edges_of), choices(problem)
+    table, orientations = no_fit_table(problem, edges_of), choices(problem)
     tabled = time.perf_counter()
-    layouts = first_layouts(problem, table, ways, np.random.default_rng(0))
+    layouts = first_layouts(problem, table, orientations, np.random.default_rng(0))
     arrangement = next(layouts)
     done = time.perf_counter()
     length = strip_length(problem, arrangement)
     return Laid(
-        problem, edges_of, table, ways, arrangement, length, tabled - started, done - tabled
+        problem, edges_of, table, orientations, arrangement, length, tabled - started, done - tabled
     )
 
 

@@ -11,10 +11,10 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.lp.compaction import compact
 from marker.placement.search.first_layouts import ground_of, leftmost
+from marker.placement.search.overlaps import State
 from marker.placement.search.separation import Effort
-from marker.placement.search.state import State
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import no_fit_table
 from tests.benchmarks import loops
 from tests.benchmarks.garments import Laid, laid, shirts, squeezed, squeezed_length
 from tests.benchmarks.options import positive_count
@@ -60,8 +60,8 @@ def _inner(first: Laid) -> Iterator[Work]:
     start_state = squeezed(first)
     items, at = _draws(first, start_state, length)
     few, at_few = items[: len(items) // 10], at[: len(items) // 10]
-    start = loops.severities(table, start_state, few, at_few)
-    overlapping = np.flatnonzero(start_state.severity.max(axis=1) > 0.0)
+    start = loops.penalties(table, start_state, few, at_few)
+    overlapping = np.flatnonzero(start_state.penalty.max(axis=1) > 0.0)
     yield Work(
         "gap search along the strip",
         len(items),
@@ -70,7 +70,7 @@ def _inner(first: Laid) -> Iterator[Work]:
     yield Work(
         "overlap evaluation",
         len(items),
-        lambda state: loops.severities(table, state, items, at),
+        lambda state: loops.penalties(table, state, items, at),
     )
     yield Work(
         "descent",
@@ -87,8 +87,8 @@ def _inner(first: Laid) -> Iterator[Work]:
 def _draws(first: Laid, state: State, length: float) -> Draws:
     rng = np.random.default_rng(0)
     items = rng.integers(0, len(state.x), CALLS)
-    room = np.array([length, first.problem.width]) - first.table.extent[state.shape[items]]
-    return Draws(items, rng.random((CALLS, 2)) * np.maximum(room, 0.0))
+    feasible = np.array([length, first.problem.width]) - first.table.extent[state.shape[items]]
+    return Draws(items, rng.random((CALLS, 2)) * np.maximum(feasible, 0.0))
 
 
 def _whole(first: Laid) -> Iterator[Work]:

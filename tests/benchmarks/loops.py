@@ -6,12 +6,10 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.search.descent import descend
 from marker.placement.search.first_layouts import CROSSINGS, _first_gap
-from marker.placement.search.kernels import weighted_severity
-from marker.placement.search.separation import COARSE, FINE, Effort, _improve
-from marker.placement.search.state import Choices, State
-from marker.placement.tables.nofit import NoFitTable
+from marker.placement.search.overlaps import Choices, State, weighted_penalty
+from marker.placement.search.separation import COARSE, FINE, Effort, _improve, descend
+from marker.placement.tables.overlap_grids import NoFitTable
 
 
 def _gap_searches(
@@ -30,12 +28,12 @@ def _gap_searches(
     return found
 
 
-def _severities(table: NoFitTable, state: State, items: IntArray, at: FloatArray) -> FloatArray:
-    """Weighted severity of each item at its position of `at` (n, 2)."""
+def _penalties(table: NoFitTable, state: State, items: IntArray, at: FloatArray) -> FloatArray:
+    """Weighted penalty of each item at its position of `at` (n, 2)."""
     found = np.empty(len(items))
     for k in range(len(items)):
         item = items[k]
-        found[k] = weighted_severity(
+        found[k] = weighted_penalty(
             table, state, item, state.shape[item], at[k, 0], at[k, 1], np.inf
         )
     return found
@@ -49,7 +47,7 @@ def _descents(
     at: FloatArray,
     start: FloatArray,
 ) -> FloatArray:
-    """Severity after the rough descent of a move, for each item from its position of `at`."""
+    """Penalty after the rough descent of a move, for each item from its position of `at`."""
     found = np.empty(len(items))
     for k in range(len(items)):
         item = items[k]
@@ -76,6 +74,6 @@ def _moves(
 
 _compiled = kernel(allocates=True)
 gap_searches = _compiled(_gap_searches)
-severities = _compiled(_severities)
+penalties = _compiled(_penalties)
 descents = _compiled(_descents)
 moves = _compiled(_moves)

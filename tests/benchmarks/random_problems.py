@@ -133,13 +133,15 @@ def _tied(problem: PlacementProblem, item: Item, rng: np.random.Generator) -> It
     """Some items tied along, across or both, each orientation by a phase it has room for."""
     along, across = rng.random(2) < 0.25
     repeat = float(rng.uniform(40, 250)), float(rng.uniform(40, 150))
-    ways = []
-    for way in item.orientations:
-        room = max(problem.width - problem.extent(way.shape)[1], 0.0)
+    orientations = []
+    for orientation in item.orientations:
+        room = max(problem.width - problem.extent(orientation.shape)[1], 0.0)
         phase = float(rng.uniform(0, repeat[0])), float(rng.uniform(0, min(room, repeat[1])))
-        ways.append(replace(way, phase=phase))
+        orientations.append(replace(orientation, phase=phase))
     return replace(
-        item, orientations=tuple(ways), repeat=(repeat[0] * bool(along), repeat[1] * bool(across))
+        item,
+        orientations=tuple(orientations),
+        repeat=(repeat[0] * bool(along), repeat[1] * bool(across)),
     )
 
 

@@ -76,7 +76,7 @@ def measure(pieces: int, rounds: int) -> Size:
     problem = shirts(pieces)
     first = laid(problem)
     effort = Effort()
-    overlapping = np.flatnonzero(squeezed(first).severity.max(axis=1) > 0.0)
+    overlapping = np.flatnonzero(squeezed(first).penalty.max(axis=1) > 0.0)
     a_round = timed(
         lambda state: separate(first.table, first.choices, state, rounds, effort),
         rounds,

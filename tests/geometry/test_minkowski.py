@@ -13,8 +13,7 @@ from shapely.geometry import MultiLineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.convolution import convolution
-from marker.geometry.minkowski import no_fit_edges
+from marker.geometry.minkowski import convolution, no_fit_edges
 from marker.tolerances import PLAY_MM
 from tests.helpers import laid_outline
 from tests.shapes import CAST, CUP, polygon, rectangle

@@ -9,8 +9,8 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import NoFitTable, no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import NoFitTable, no_fit_table
 from tests.placement.problems import problem
 from tests.shapes import CAST
 
@@ -33,10 +33,10 @@ def scattered(given: PlacementProblem, length: float, rng: np.random.Generator) 
     """Every item anywhere within length × width, in any orientation, laps and all."""
     found = []
     for item in given.items:
-        way = int(rng.integers(len(item.orientations)))
-        along, across = given.extent(item.orientations[way].shape)
+        orientation = int(rng.integers(len(item.orientations)))
+        along, across = given.extent(item.orientations[orientation].shape)
         x, y = rng.uniform(0, length - along), rng.uniform(0, given.width - across)
-        found.append(Position(float(x), float(y), way))
+        found.append(Position(float(x), float(y), orientation))
     return tuple(found)
 
 
@@ -83,9 +83,9 @@ def faults(given: PlacementProblem, arrangement: Arrangement) -> list[str]:
         ]
     directions: dict[int, set[int]] = {}
     for k, (item, position) in enumerate(zip(given.items, arrangement, strict=True)):
-        way = item.orientations[position.orientation]
-        directions.setdefault(item.group, set()).add(way.direction)
-        tied = zip((position.x, position.y), item.repeat, way.phase, strict=True)
+        orientation = item.orientations[position.orientation]
+        directions.setdefault(item.group, set()).add(orientation.direction)
+        tied = zip((position.x, position.y), item.repeat, orientation.phase, strict=True)
         for at, repeat, phase in tied:
             if repeat and abs(np.remainder(at - phase + repeat / 2, repeat) - repeat / 2) > 1e-6:
                 found.append(f"item {k} off its repeat")

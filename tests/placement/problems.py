@@ -35,7 +35,7 @@ def problem(
     shapes: list[FloatArray] = []
     items = []
     for outline in outlines:
-        ways = []
+        orientations = []
         for turn in turns:
             solid = laid_outline(outline, turn, False)
             solid = solid - solid.min(axis=0)
@@ -47,8 +47,8 @@ def problem(
             shape = next(same, len(shapes))
             if shape == len(shapes):
                 shapes.append(solid)
-            ways.append(Orientation(shape, turn, False, int(turn >= 180), (0.0, 0.0)))
-        items.append(Item(tuple(ways), group))
+            orientations.append(Orientation(shape, turn, False, int(turn >= 180), (0.0, 0.0)))
+        items.append(Item(tuple(orientations), group))
     area = sum(Polygon(outline).area for outline in outlines)
     return PlacementProblem(tuple(shapes), tuple(items), width, 0.0, area, width)
 
@@ -80,9 +80,9 @@ def greedy(given: PlacementProblem, rng: np.random.Generator, step: float) -> Ar
     """Items in random order, way and height, each as near the start as whole steps allow."""
     laid: dict[int, tuple[Position, Polygon]] = {}
     for item in rng.permutation(len(given.items)).tolist():
-        ways = given.items[item].orientations
-        way = int(rng.integers(len(ways)))
-        solid = Polygon(given.shapes[ways[way].shape])
+        orientations = given.items[item].orientations
+        orientation = int(rng.integers(len(orientations)))
+        solid = Polygon(given.shapes[orientations[orientation].shape])
         y = float(rng.choice([0.0, 0.5, 1.0])) * (given.width - solid.bounds[3])
         x = 0.0
         while any(
@@ -90,7 +90,7 @@ def greedy(given: PlacementProblem, rng: np.random.Generator, step: float) -> Ar
             for _, other in laid.values()
         ):
             x += step
-        laid[item] = Position(x, y, way), affinity.translate(solid, x, y)
+        laid[item] = Position(x, y, orientation), affinity.translate(solid, x, y)
     return tuple(laid[item][0] for item in range(len(given.items)))
 
 

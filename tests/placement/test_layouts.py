@@ -10,11 +10,10 @@ import pytest
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.search.first_layouts import first_layouts
-from marker.placement.search.kernels import refresh
+from marker.placement.search.overlaps import arrangement_of, choices, refresh, state_of
 from marker.placement.search.separation import Effort, restore, separate
-from marker.placement.search.state import arrangement_of, choices, state_of
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import no_fit_table
 from tests.placement.arrangements import cast_problem, is_free, scattered, table_of
 from tests.placement.problems import greedy, problem
 from tests.shapes import CAST, polygon, rectangle

@@ -39,19 +39,19 @@ def mixed(rng: np.random.Generator) -> PlacementProblem:
 def _ruled(given: PlacementProblem, item: Item, rng: np.random.Generator) -> Item:
     along, across = rng.random(2) < 0.4
     repeat = float(rng.uniform(10, 150)), float(rng.uniform(10, 80))
-    ways = tuple(
+    orientations = tuple(
         replace(
-            way,
+            orientation,
             phase=(
                 float(rng.uniform(-50, 200)),
-                float(rng.uniform(0, given.width - given.extent(way.shape)[1])),
+                float(rng.uniform(0, given.width - given.extent(orientation.shape)[1])),
             ),
         )
-        for way in item.orientations
+        for orientation in item.orientations
     )
     tied = repeat[0] * bool(along), repeat[1] * bool(across)
-    group = int(rng.integers(-1, 2)) if len(ways) > 1 else -1
-    return replace(item, orientations=ways, repeat=tied, group=group)
+    group = int(rng.integers(-1, 2)) if len(orientations) > 1 else -1
+    return replace(item, orientations=orientations, repeat=tied, group=group)
 
 
 @pytest.mark.parametrize("batch", range(BATCHES))

@@ -12,16 +12,23 @@ from marker.placement.exact import bounds
 from marker.placement.exact.proof import prove
 from marker.placement.exact.symmetry import kinds, reflections
 from marker.placement.lp.compaction import compact
-from marker.placement.problem.feasible_positions import Span, in_a_row, seated, spans
-from marker.placement.problem.statement import Orientation, PlacementProblem, Position, strip_length
+from marker.placement.problem.statement import (
+    Orientation,
+    PlacementProblem,
+    Position,
+    Span,
+    in_a_row,
+    seated,
+    spans,
+    strip_length,
+)
 from marker.placement.search.first_layouts import first_layouts
-from marker.placement.search.kernels import refresh
+from marker.placement.search.overlaps import arrangement_of, choices, refresh, state_of
 from marker.placement.search.separation import Effort, separate
-from marker.placement.search.state import arrangement_of, choices, state_of
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import no_fit_table
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
@@ -43,9 +50,9 @@ def tied(
 ) -> PlacementProblem:
     """Every item tied, each orientation by a phase of its own that the width has room for."""
 
-    def phased(way: Orientation) -> Orientation:
-        room = given.width - given.extent(way.shape)[1]
-        return replace(way, phase=(float(rng.uniform(0, 900)), float(rng.uniform(0, room))))
+    def phased(orientation: Orientation) -> Orientation:
+        room = given.width - given.extent(orientation.shape)[1]
+        return replace(orientation, phase=(float(rng.uniform(0, 900)), float(rng.uniform(0, room))))
 
     items = tuple(
         replace(item, repeat=repeat, orientations=tuple(phased(w) for w in item.orientations))
@@ -85,10 +92,10 @@ def test_the_search_alone_finds_the_lattice() -> None:
 
 def test_spans_by_hand() -> None:
     given = problem([rectangle(100, 60)], 300.0)
-    way = given.items[0].orientations[0]
+    orientation = given.items[0].orientations[0]
     free, tied_both = given.items[0], replace(given.items[0], repeat=(70.0, 50.0))
-    assert spans(given, free, way, 450.0) == (Span(0, 350, 0), Span(0, 240, 0))
-    turned = replace(way, phase=(-20.0, 110.0))
+    assert spans(given, free, orientation, 450.0) == (Span(0, 350, 0), Span(0, 240, 0))
+    turned = replace(orientation, phase=(-20.0, 110.0))
     assert spans(given, tied_both, turned, 450.0) == (Span(50, 330, 70), Span(10, 210, 50))
     along, across = spans(given, tied_both, turned, 450.0)
     assert [along.nearest(x) for x in (-9, 84, 86, 1000)] == [50, 50, 120, 330]
@@ -110,8 +117,8 @@ def test_an_item_without_room_lies_in_another_way() -> None:
 
 def test_an_orientation_that_no_repeat_lets_lie_across_is_refused() -> None:
     given = problem([rectangle(100, 60)], 100.0)
-    way = replace(given.items[0].orientations[0], phase=(0.0, 50.0))
-    item = replace(given.items[0], orientations=(way,), repeat=(0.0, 90.0))
+    orientation = replace(given.items[0].orientations[0], phase=(0.0, 50.0))
+    item = replace(given.items[0], orientations=(orientation,), repeat=(0.0, 90.0))
     with pytest.raises(ValueError, match="item 0"):
         solved(replace(given, items=(item,)))
 
@@ -122,12 +129,12 @@ def test_first_layouts_rows_states_and_separation_lie_on_the_lattice(
 ) -> None:
     rng = np.random.default_rng(3)
     given = tied(cast_problem(NAMES, 500.0), repeat, rng)
-    table, ways = no_fit_table(given, boundaries(given)), choices(given)
-    for arrangement in islice(first_layouts(given, table, ways, rng), 6):
+    table, orientations = no_fit_table(given, boundaries(given)), choices(given)
+    for arrangement in islice(first_layouts(given, table, orientations, rng), 6):
         assert faults(given, arrangement) == []
     assert faults(given, in_a_row(given)) == []
     state = state_of(given, scattered(given, 1500.0, rng), 1500.0, 1)
-    assert separate(table, ways, state, 100, Effort()) == 0.0
+    assert separate(table, orientations, state, 100, Effort()) == 0.0
     assert refresh(table, state) == 0.0
     arrangement = arrangement_of(state)
     assert faults(given, arrangement) == []
@@ -140,8 +147,8 @@ def test_first_layouts_rows_states_and_separation_lie_on_the_lattice(
 
 def test_the_bound_knows_the_first_position_of_a_repeat() -> None:
     given = problem([rectangle(100, 50)], 300.0)
-    way = replace(given.items[0].orientations[0], phase=(250.0, 0.0))
-    item = replace(given.items[0], orientations=(way,), repeat=(190.0, 0.0))
+    orientation = replace(given.items[0].orientations[0], phase=(250.0, 0.0))
+    item = replace(given.items[0], orientations=(orientation,), repeat=(190.0, 0.0))
     given = replace(given, items=(item,))
     assert bounds.simple(given) == pytest.approx(160.0)
     assert solved(given).length == pytest.approx(160.0)

@@ -163,8 +163,10 @@ def test_simple_bounds(
 
 def test_the_gap_does_not_count_for_the_bound() -> None:
     """One rectangle 80 × 40, grown by half a gap of 10 mm all round, needs 80 mm of cloth."""
-    way = Orientation(0, 0.0, False, 0, (0.0, 0.0))
+    orientation = Orientation(0, 0.0, False, 0, (0.0, 0.0))
     grown, core = rectangle(90, 50), rectangle(80, 40) + 5.0
-    given = PlacementProblem((grown,), (Item((way,)),), 110.0, 5.0, 3200.0, 100.0, cores=(core,))
+    given = PlacementProblem(
+        (grown,), (Item((orientation,)),), 110.0, 5.0, 3200.0, 100.0, cores=(core,)
+    )
     assert bounds.simple(given) == pytest.approx(80.0)
     assert run(given, 1)[0].length == pytest.approx(80.0)

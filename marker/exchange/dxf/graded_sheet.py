@@ -12,7 +12,7 @@ from marker.exchange.dxf.rule_file import Move, RuleFile
 from marker.exchange.flat_piece import FlatPiece, Graded, GradePoint
 from marker.exchange.laid_flat import Sheet, pieces_of, sheet
 from marker.geometry.arrays import FloatArray
-from marker.geometry.correspondence import NoCorrespondenceError, corresponding, telling_moves
+from marker.geometry.resizing import NoCorrespondenceError, corresponding, telling_moves
 from marker.job import Job
 
 _WITHIN_MM = 0.005  # coarser, and notches jump: they stand square to short chords of curves

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.turning import interior_angle, turns_along
+from marker.geometry.outline import interior_angle, turns_along
 from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece

@@ -1,12 +1,149 @@
-"""Lower bounds on the length, each proven by a sentence."""
+"""Lower bounds on the length, each proven by a sentence, and what they are proven of.
+
+Shapes are as large as the search needs them; cores are no larger than the truth. So every
+arrangement of the problem is one of its relaxation, which has cores in place of shapes, with the
+same length.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from math import inf
 
-from marker.placement.exact.relaxation import relax
-from marker.placement.problem.feasible_positions import spans
-from marker.placement.problem.statement import Item, Orientation, PlacementProblem
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+from marker.placement.problem.statement import (
+    ANY_LANE,
+    Arrangement,
+    Item,
+    Obstacle,
+    Orientation,
+    PlacementProblem,
+    Position,
+    spans,
+)
+from marker.tolerances import HAIR_MM
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """Cores on the cloth, and how they lie within the shapes.
+
+    problem : its shapes are the cores, its strip the usable cloth; it knows no gap.
+    gap : mm, what two cores keep between them.
+    items : the original's index of each item; an item without a core is left out.
+    ways : for each item the original's index of each of its orientations.
+    offset : for each shape, where its corner is seen from the position in the original.
+    """
+
+    problem: PlacementProblem
+    gap: float
+    items: tuple[int, ...]
+    orientations: tuple[tuple[int, ...], ...]
+    offset: tuple[FloatArray, ...]
+
+    def relaxed(self, arrangement: Arrangement) -> Arrangement:
+        """The arrangement in the relaxation's terms; a tilted item lies as its core does."""
+        found = []
+        for item, orientations, known in zip(
+            self.items, self.orientations, self.problem.items, strict=True
+        ):
+            at = arrangement[item]
+            orientation = (
+                orientations.index(at.orientation) if at.orientation in orientations else 0
+            )
+            dx, dy = self.offset[known.orientations[orientation].shape]
+            found.append(Position(at.x + float(dx), at.y + float(dy), orientation))
+        return tuple(found)
+
+    def restored(self, arrangement: Arrangement, positions: Sequence[Position]) -> Arrangement:
+        """An original arrangement with the relaxation's positions for the items it holds."""
+        every = list(arrangement)
+        for k, position in enumerate(positions):
+            dx, dy = self.offset[self.problem.items[k].orientations[position.orientation].shape]
+            every[self.items[k]] = Position(
+                position.x - float(dx),
+                position.y - float(dy),
+                self.orientations[k][position.orientation],
+            )
+        return tuple(every)
+
+
+def relax(problem: PlacementProblem) -> Relaxation:
+    """The relaxation of a problem."""
+    index: dict[int, int] = {}
+    shapes: list[FloatArray] = []
+    offset: list[FloatArray] = []
+    for shape in range(len(problem.shapes)):
+        core = problem.core(shape)
+        if len(core):
+            index[shape] = len(shapes)
+            corner = core.min(axis=0)
+            shapes.append(core - corner)
+            within = corner - problem.margin
+            offset.append(np.where(np.abs(within) < HAIR_MM, 0.0, within))
+    held = [k for k, item in enumerate(problem.items) if _kept(item.orientations, index)]
+    orientations = [_kept(problem.items[k].orientations, index) for k in held]
+    items = [
+        _of_cores(problem, problem.items[k], some, index, offset)
+        for k, some in zip(held, orientations, strict=True)
+    ]
+    obstacles = [
+        Obstacle(index[each.shape], *(np.array([each.x, each.y]) + offset[index[each.shape]]))
+        for each in problem.obstacles
+        if each.shape in index
+    ]
+    cores = replace(
+        problem, shapes=tuple(shapes), items=tuple(items), width=problem.usable_width,
+        margin=0.0, obstacles=tuple(obstacles), cores=(),
+    )  # fmt: skip
+    return Relaxation(cores, 2 * problem.margin, tuple(held), tuple(orientations), tuple(offset))
+
+
+def _kept(orientations: Sequence[Orientation], index: dict[int, int]) -> tuple[int, ...]:
+    """Which of an item's orientations have a core."""
+    return tuple(k for k, orientation in enumerate(orientations) if orientation.shape in index)
+
+
+def _of_cores(
+    problem: PlacementProblem,
+    item: Item,
+    kept: Sequence[int],
+    index: dict[int, int],
+    offset: Sequence[FloatArray],
+) -> Item:
+    """The item with its cores, each in its lane; one that may tilt is free of its repeat, for its
+    core does not tell where the tied point lies."""
+    orientations = [item.orientations[k] for k in kept]
+    tilts = any(offset[index[orientation.shape]].any() for orientation in orientations)
+    return replace(
+        item,
+        orientations=tuple(
+            replace(
+                orientation,
+                shape=index[orientation.shape],
+                lane=_lane_of_core(problem, orientation),
+            )
+            for orientation in orientations
+        ),
+        repeat=(0.0, 0.0) if tilts else item.repeat,
+    )
+
+
+def _lane_of_core(problem: PlacementProblem, orientation: Orientation) -> tuple[float, float]:
+    """Where a core may lie across the usable cloth: as far from the lane's edges as it lies from
+    those of its shape, or, where it stands for all tilts, anywhere in the lane."""
+    if orientation.lane == ANY_LANE:
+        return ANY_LANE
+    low, high = orientation.lane
+    shape, core = problem.shapes[orientation.shape], problem.core(orientation.shape)
+    inside = 0.0, 0.0
+    if orientation.leeway == (0.0, 0.0):
+        inside = float(core[:, 1].min()), float((shape[:, 1].max() - core[:, 1]).min())
+    low, high = low + inside[0] - problem.margin, high - inside[1] - problem.margin
+    return max(low, 0.0), high
 
 
 def simple(problem: PlacementProblem) -> float:
@@ -19,13 +156,19 @@ def simple(problem: PlacementProblem) -> float:
     """
     relaxation = relax(problem)
     cores, gap = relaxation.problem, relaxation.gap
-    ends = [min(_first_end(cores, item, way) for way in item.orientations) for item in cores.items]
-    lengths = [min(cores.extent(way.shape)[0] for way in item.orientations) for item in cores.items]
+    ends = [
+        min(_first_end(cores, item, orientation) for orientation in item.orientations)
+        for item in cores.items
+    ]
+    lengths = [
+        min(cores.extent(orientation.shape)[0] for orientation in item.orientations)
+        for item in cores.items
+    ]
     area = problem.area + gap * sum(lengths)
     return max(area / (problem.usable_width + gap), *ends, 0.0)
 
 
-def _first_end(problem: PlacementProblem, item: Item, way: Orientation) -> float:
+def _first_end(problem: PlacementProblem, item: Item, orientation: Orientation) -> float:
     """Where an item ends in the first position that its repeat allows it."""
-    along, _ = spans(problem, item, way, inf)
-    return along.low + problem.extent(way.shape)[0]
+    along, _ = spans(problem, item, orientation, inf)
+    return along.low + problem.extent(orientation.shape)[0]

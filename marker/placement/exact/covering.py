@@ -20,10 +20,15 @@ from shapely.affinity import scale
 from shapely.geometry import MultiPolygon
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.convex import Window, free_slices, inner_no_fit, simplify_inward
+from marker.geometry.free_space import Window, free_slices, inner_no_fit, simplify_inward
 from marker.placement.exact.symmetry import Reflection, kinds, orbit, reflections
-from marker.placement.problem.feasible_positions import spans
-from marker.placement.problem.statement import Obstacle, Orientation, PlacementProblem, Position
+from marker.placement.problem.statement import (
+    Obstacle,
+    Orientation,
+    PlacementProblem,
+    Position,
+    spans,
+)
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -82,7 +87,7 @@ class InnerPolygons:
 class Model:
     """The CP-SAT model and its variables, one entry an item of the covering, in its order.
 
-    length, x, y : units. ways : a literal for each orientation.
+    length, x, y : units. chosen : a literal for each orientation.
     """
 
     covering: Covering
@@ -90,7 +95,7 @@ class Model:
     length: cp_model.IntVar
     x: list[cp_model.IntVar]
     y: list[cp_model.IntVar]
-    ways: list[list[cp_model.IntVar]]
+    chosen: list[list[cp_model.IntVar]]
 
 
 def build(problem: PlacementProblem, covering: Covering, inner: InnerPolygons) -> Model:
@@ -114,11 +119,13 @@ def build(problem: PlacementProblem, covering: Covering, inner: InnerPolygons) -
 
 def hint(model: Model, positions: Sequence[Position]) -> None:
     """Start from these positions, one for each item of the problem."""
-    for x, y, ways, item in zip(model.x, model.y, model.ways, model.covering.items, strict=True):
+    for x, y, chosen, item in zip(
+        model.x, model.y, model.chosen, model.covering.items, strict=True
+    ):
         model.cp.add_hint(x, model.covering.units(positions[item].x))
         model.cp.add_hint(y, model.covering.units(positions[item].y))
-        for way, literal in enumerate(ways):
-            model.cp.add_hint(literal, way == positions[item].orientation)
+        for orientation, literal in enumerate(chosen):
+            model.cp.add_hint(literal, orientation == positions[item].orientation)
 
 
 def _variables(problem: PlacementProblem, covering: Covering) -> Model:
@@ -127,18 +134,18 @@ def _variables(problem: PlacementProblem, covering: Covering) -> Model:
     cp = cp_model.CpModel()
     low, high = covering.units(covering.shortest), covering.units(covering.longest)
     length = cp.new_int_var(low, high, "length")
-    xs, ys, ways = [], [], []
+    xs, ys, chosen = [], [], []
     for item in covering.items:
         orientations = problem.items[item].orientations
-        across = min(problem.extent(way.shape)[1] for way in orientations)
+        across = min(problem.extent(each.shape)[1] for each in orientations)
         xs.append(cp.new_int_var(0, high, f"x{item}"))
-        ys.append(cp.new_int_var(0, _room(problem.width, covering, across), f"y{item}"))
-        ways.append([cp.new_bool_var(f"way{item}.{k}") for k in range(len(orientations))])
-        cp.add_exactly_one(ways[-1])
-    return Model(covering, cp, length, xs, ys, ways)
+        ys.append(cp.new_int_var(0, _last_position(problem.width, covering, across), f"y{item}"))
+        chosen.append([cp.new_bool_var(f"way{item}.{k}") for k in range(len(orientations))])
+        cp.add_exactly_one(chosen[-1])
+    return Model(covering, cp, length, xs, ys, chosen)
 
 
-def _room(high: float, covering: Covering, across: float) -> int:
+def _last_position(high: float, covering: Covering, across: float) -> int:
     """The last position for an item of this extent that ends at `high`, units."""
     return max(0, covering.units(high - across + _HAIR_MM))
 
@@ -147,18 +154,18 @@ def _orientations(
     problem: PlacementProblem, model: Model, k: int
 ) -> list[tuple[Orientation, cp_model.IntVar]]:
     item = problem.items[model.covering.items[k]]
-    return list(zip(item.orientations, model.ways[k], strict=True))
+    return list(zip(item.orientations, model.chosen[k], strict=True))
 
 
 def _inside_strip(problem: PlacementProblem, model: Model) -> None:
     units = model.covering.units
     for k, (x, y) in enumerate(zip(model.x, model.y, strict=True)):
-        for way, literal in _orientations(problem, model, k):
-            along, across = problem.extent(way.shape)
+        for orientation, literal in _orientations(problem, model, k):
+            along, across = problem.extent(orientation.shape)
             model.cp.add(x + units(along) <= model.length).only_enforce_if(literal)
-            low, high = way.lane
-            room = _room(min(high, problem.width), model.covering, across)
-            model.cp.add(y <= room).only_enforce_if(literal)
+            low, high = orientation.lane
+            last = _last_position(min(high, problem.width), model.covering, across)
+            model.cp.add(y <= last).only_enforce_if(literal)
             if low > 0.0:
                 model.cp.add(y >= units(low)).only_enforce_if(literal)
 
@@ -171,8 +178,8 @@ def _one_direction_a_group(problem: PlacementProblem, model: Model) -> None:
             continue
         if group not in back:
             back[group] = model.cp.new_bool_var(f"back{group}")
-        for way, literal in _orientations(problem, model, k):
-            turned = back[group] if way.direction else ~back[group]
+        for orientation, literal in _orientations(problem, model, k):
+            turned = back[group] if orientation.direction else ~back[group]
             model.cp.add_implication(literal, turned)
 
 
@@ -182,8 +189,8 @@ def _on_repeats(problem: PlacementProblem, model: Model) -> None:
 
     unit, longest = model.covering.unit, model.covering.longest
     for k, item in enumerate(model.covering.items):
-        for way, literal in _orientations(problem, model, k):
-            both = spans(problem, problem.items[item], way, longest)
+        for orientation, literal in _orientations(problem, model, k):
+            both = spans(problem, problem.items[item], orientation, longest)
             for span, variable in zip(both, (model.x[k], model.y[k]), strict=True):
                 if span.step > 0.0:
                     count = round((span.high - span.low) / span.step) + 1
@@ -195,43 +202,43 @@ def _on_repeats(problem: PlacementProblem, model: Model) -> None:
 
 
 class _Entry(NamedTuple):
-    """An item or an obstacle. x, y : units. ways : its shapes, each with the literal that chooses
-    it, if it is to choose."""
+    """An item or an obstacle. x, y : units. shapes : those of its orientations, each with the
+    literal that chooses it, if there is a choice."""
 
     x: cp_model.IntVar
     y: cp_model.IntVar
-    ways: tuple[tuple[int, cp_model.IntVar | None], ...]
+    shapes: tuple[tuple[int, cp_model.IntVar | None], ...]
     fixed: Obstacle | None
 
 
 def _item_entry(problem: PlacementProblem, model: Model, k: int) -> _Entry:
-    ways = tuple((way.shape, literal) for way, literal in _orientations(problem, model, k))
-    return _Entry(model.x[k], model.y[k], ways, None)
+    shapes = tuple((each.shape, literal) for each, literal in _orientations(problem, model, k))
+    return _Entry(model.x[k], model.y[k], shapes, None)
 
 
 def _obstacle_entry(model: Model, obstacle: Obstacle) -> _Entry:
     """The obstacle with its position rounded down, as if it were an item."""
     x, y = model.covering.units(obstacle.x), model.covering.units(obstacle.y)
-    ways = ((obstacle.shape, None),)
-    return _Entry(model.cp.new_constant(x), model.cp.new_constant(y), ways, obstacle)
+    shapes = ((obstacle.shape, None),)
+    return _Entry(model.cp.new_constant(x), model.cp.new_constant(y), shapes, obstacle)
 
 
 def _apart(
     problem: PlacementProblem, model: Model, inner: InnerPolygons, first: _Entry, second: _Entry
 ) -> None:
-    """Two entries keep apart: one slice holds, whatever their ways."""
+    """Two entries keep apart: one slice holds, however they lie."""
     covering, cp = model.covering, model.cp
     dx, dy = second.x - first.x, second.y - first.y
     slices = []
-    for a, way_a in first.ways:
-        for b, way_b in second.ways:
+    for a, choose_a in first.shapes:
+        for b, choose_b in second.shapes:
             window = _window(problem, covering, a, b, second.fixed)
             polygons = inner.of(a, b, covering.unit, covering.tolerance)
             for convex in free_slices(polygons, window, covering.tolerance):
                 chosen = cp.new_bool_var("")
-                for way in (way_a, way_b):
-                    if way is not None:
-                        cp.add_implication(chosen, way)
+                for orientation in (choose_a, choose_b):
+                    if orientation is not None:
+                        cp.add_implication(chosen, orientation)
                 for nx, ny, offset in half_planes(convex, window, covering.unit):
                     cp.add(nx * dx + ny * dy >= offset).only_enforce_if(chosen)
                 slices.append(chosen)
@@ -311,15 +318,15 @@ def _keep_half(
     problem: PlacementProblem, model: Model, reflection: Reflection, k: int, item: int
 ) -> bool:
     """Forbid half the orientations of an item that only itself can be the image of."""
-    ways = [way.shape for way in problem.items[item].orientations]
-    images = [reflection.partner[shape] for shape in ways]
+    orientations = [orientation.shape for orientation in problem.items[item].orientations]
+    images = [reflection.partner[shape] for shape in orientations]
     if (
-        set(images) != set(ways)
-        or any(image == shape for image, shape in zip(images, ways, strict=True))
+        set(images) != set(orientations)
+        or any(image == shape for image, shape in zip(images, orientations, strict=True))
         or len(orbit(problem, model.covering.items, item, reflection)) > 1
     ):
         return False
-    for shape, image, literal in zip(ways, images, model.ways[k], strict=True):
+    for shape, image, literal in zip(orientations, images, model.chosen[k], strict=True):
         if shape > image:
             model.cp.add(literal == 0)
     return True
@@ -333,8 +340,8 @@ def _keep_in_half(
     for k, item in enumerate(model.covering.items):
         if item in members:
             twice.append(2 * (model.y[k] if across else model.x[k]))
-            for way, literal in _orientations(problem, model, k):
-                twice.append(units(problem.extent(way.shape)[axis]) * literal)
+            for orientation, literal in _orientations(problem, model, k):
+                twice.append(units(problem.extent(orientation.shape)[axis]) * literal)
     if across:
         model.cp.add(sum(twice) <= units(len(members) * (problem.width + _HAIR_MM)))
     else:

@@ -18,11 +18,11 @@ import numpy as np
 
 from marker.geometry.outline import signed_area
 from marker.placement.exact import bounds
+from marker.placement.exact.bounds import Relaxation, relax
 from marker.placement.exact.covering import Covering, InnerPolygons, Model, build, hint
-from marker.placement.exact.relaxation import Relaxation, relax
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.tables.boundary import Boundaries
+from marker.placement.tables.no_fit_polygons import Boundaries
 from marker.tolerances import PROVEN_WITHIN_MM
 
 if TYPE_CHECKING:
@@ -250,10 +250,12 @@ def _solve(
 
 def _positions(given: Arrangement, model: Model, solver: cp_model.CpSolver) -> Arrangement:
     positions = list(given)
-    for item, x, y, ways in zip(model.covering.items, model.x, model.y, model.ways, strict=True):
-        way = [bool(solver.value(literal)) for literal in ways].index(True)
+    for item, x, y, orientations in zip(
+        model.covering.items, model.x, model.y, model.chosen, strict=True
+    ):
+        orientation = [bool(solver.value(literal)) for literal in orientations].index(True)
         unit = model.covering.unit
-        positions[item] = Position(solver.value(x) * unit, solver.value(y) * unit, way)
+        positions[item] = Position(solver.value(x) * unit, solver.value(y) * unit, orientation)
     return tuple(positions)
 
 

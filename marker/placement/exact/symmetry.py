@@ -12,7 +12,7 @@ from marker.placement.problem.statement import ANY_LANE, Item, Orientation, Plac
 
 _SAME_MM = 1e-4
 
-Ways = frozenset[tuple[int, int]]
+Keys = frozenset[tuple[int, int]]
 """(shape, direction) of an item's orientations; direction 0 where the item has no group."""
 
 Ties = tuple[tuple[float, ...], ...]
@@ -34,13 +34,13 @@ class Reflection:
 
 def kinds(
     problem: PlacementProblem, items: Sequence[int]
-) -> dict[tuple[Ways, int, Ties], list[int]]:
+) -> dict[tuple[Keys, int, Ties], list[int]]:
     """Items by kind: those of one kind can change places without anybody noticing."""
-    found: dict[tuple[Ways, int, Ties], list[int]] = {}
+    found: dict[tuple[Keys, int, Ties], list[int]] = {}
     for item in items:
         group = problem.items[item].group
-        ways = frozenset(_way(each, group) for each in problem.items[item].orientations)
-        found.setdefault((ways, group, _ties(problem.items[item])), []).append(item)
+        keys = frozenset(_key(each, group) for each in problem.items[item].orientations)
+        found.setdefault((keys, group, _ties(problem.items[item])), []).append(item)
     return found
 
 
@@ -54,13 +54,15 @@ def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Ref
     for along, across in ((True, True), (False, True), (True, False)):
         partner = _partners(problem, along, across)
 
-        def image(ways: Ways, group: int, flip: bool = along, to: list[int] = partner) -> Ways:
+        def image(keys: Keys, group: int, flip: bool = along, to: list[int] = partner) -> Keys:
             turned = flip and group >= 0
-            return frozenset((to[shape], 1 - way if turned else way) for shape, way in ways)
+            return frozenset(
+                (to[shape], 1 - direction if turned else direction) for shape, direction in keys
+            )
 
         images = [
-            ((image(ways, group), group, ties), len(members))
-            for (ways, group, ties), members in of_kind.items()
+            ((image(keys, group), group, ties), len(members))
+            for (keys, group, ties), members in of_kind.items()
         ]
         if all(len(of_kind.get(kind, ())) == count for kind, count in images):
             yield Reflection(along, across, tuple(partner))
@@ -70,25 +72,33 @@ def orbit(
     problem: PlacementProblem, items: Sequence[int], first: int, reflection: Reflection
 ) -> list[int]:
     """All items of the kind of item `first`, and all those of the kind it is reflected into."""
-    shapes = {way.shape for way in problem.items[first].orientations}
+    shapes = {orientation.shape for orientation in problem.items[first].orientations}
     shapes |= {reflection.partner[shape] for shape in shapes}
     group = problem.items[first].group
     return [
         item
         for item in items
         if problem.items[item].group == group
-        and all(way.shape in shapes for way in problem.items[item].orientations)
+        and all(orientation.shape in shapes for orientation in problem.items[item].orientations)
     ]
 
 
 def _ties(item: Item) -> Ties:
-    if not any(item.repeat) and all(way.lane == ANY_LANE for way in item.orientations):
+    if not any(item.repeat) and all(
+        orientation.lane == ANY_LANE for orientation in item.orientations
+    ):
         return ()
-    return (item.repeat, *((way.shape, *way.phase, *way.lane) for way in item.orientations))
+    return (
+        item.repeat,
+        *(
+            (orientation.shape, *orientation.phase, *orientation.lane)
+            for orientation in item.orientations
+        ),
+    )
 
 
-def _way(way: Orientation, group: int) -> tuple[int, int]:
-    return way.shape, way.direction if group >= 0 else 0
+def _key(orientation: Orientation, group: int) -> tuple[int, int]:
+    return orientation.shape, orientation.direction if group >= 0 else 0
 
 
 def _partners(problem: PlacementProblem, along: bool, across: bool) -> list[int]:

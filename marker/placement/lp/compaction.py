@@ -15,17 +15,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.lp.halfplanes import Separations, separations
-from marker.placement.lp.program import least
-from marker.placement.problem.feasible_positions import on_a_line, spans
+from marker.placement.lp.program import Separations, least, separations
 from marker.placement.problem.statement import (
     ANY_LANE,
     Arrangement,
     PlacementProblem,
     Position,
     laid,
+    on_a_line,
+    spans,
 )
-from marker.placement.tables.boundary import Boundaries
+from marker.placement.tables.no_fit_polygons import Boundaries
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -84,8 +84,11 @@ def compact(
             break
     if length == np.inf:
         return None
-    ways = [position.orientation for position in arrangement]
-    return tuple(Position(x, y, way) for (x, y), way in zip(at[:items].tolist(), ways, strict=True))
+    orientations = [position.orientation for position in arrangement]
+    return tuple(
+        Position(x, y, orientation)
+        for (x, y), orientation in zip(at[:items].tolist(), orientations, strict=True)
+    )
 
 
 class _Limits(NamedTuple):
@@ -112,12 +115,12 @@ def _limits(
     high[:count] = np.inf
     high[:count, 1] = np.maximum(problem.width - size[:count, 1], 0.0)
     for k, (item, position) in enumerate(zip(problem.items, arrangement, strict=True)):
-        way = item.orientations[position.orientation]
-        if not any(item.repeat) and way.lane == ANY_LANE:
+        orientation = item.orientations[position.orientation]
+        if not any(item.repeat) and orientation.lane == ANY_LANE:
             continue
-        for axis, span in enumerate(spans(problem, item, way, np.inf)):
+        for axis, span in enumerate(spans(problem, item, orientation, np.inf)):
             low[k, axis], high[k, axis] = span.low, span.high
-            if span.step > 0.0 or (axis == 1 and on_a_line(problem, way)):
+            if span.step > 0.0 or (axis == 1 and on_a_line(problem, orientation)):
                 low[k, axis] = high[k, axis] = span.nearest(at[k, axis])
                 fixed[k, axis] = True
     return _Limits(low, high, fixed)

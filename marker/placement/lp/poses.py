@@ -9,7 +9,7 @@ import numpy as np
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.geometry.minkowski import edges_of_sum, sliding, standing
-from marker.placement.problem.outlines import oriented
+from marker.placement.problem.orientations import oriented
 from marker.placement.problem.statement import (
     ANY_LANE,
     Arrangement,
@@ -19,7 +19,7 @@ from marker.placement.problem.statement import (
     Position,
     laid,
 )
-from marker.placement.tables.boundary import Boundaries
+from marker.placement.tables.no_fit_polygons import Boundaries
 from marker.tolerances import HAIR_MM
 
 
@@ -29,8 +29,10 @@ class Pose:
     item, way : what it is of and how that lies; None of an obstacle.
     """
 
-    def __init__(self, shape: FloatArray, item: Item | None, way: Orientation | None) -> None:
-        self.shape, self.item, self.way = shape, item, way
+    def __init__(
+        self, shape: FloatArray, item: Item | None, orientation: Orientation | None
+    ) -> None:
+        self.shape, self.item, self.orientation = shape, item, orientation
         self.size: FloatArray = shape.max(axis=0)
         self.standing, self.sliding = standing(shape), sliding(shape)
 
@@ -38,9 +40,9 @@ class Pose:
     def leeway(self) -> tuple[float, float]:
         """Degrees that it may be turned, least and greatest. What is tied to a repeat may not
         turn at all: its pattern would run askew."""
-        if self.item is None or self.way is None or self.item.outlines is None:
+        if self.item is None or self.orientation is None or self.item.outlines is None:
             return 0.0, 0.0
-        return (0.0, 0.0) if any(self.item.repeat) else self.way.leeway
+        return (0.0, 0.0) if any(self.item.repeat) else self.orientation.leeway
 
     def may_move(self, axis: int) -> bool:
         """Whether its position on this axis is free: not that of an obstacle, nor one tied to a
@@ -49,24 +51,24 @@ class Pose:
 
     def lane(self, width: float) -> tuple[float, float]:
         """Where it must stay across a strip of this width."""
-        low, high = self.way.lane if self.way else ANY_LANE
+        low, high = self.orientation.lane if self.orientation else ANY_LANE
         return low, min(high, width)
 
     def turned(self, degrees: float, margin: float, at: FloatArray) -> tuple[Pose, FloatArray]:
         """It, turned counter-clockwise about the middle of its bounding box, which starts at `at`,
         (2,); and where the bounding box then starts. margin : half the gap."""
-        assert self.way is not None
+        assert self.orientation is not None
         assert self.item is not None
         assert self.item.outlines is not None  # without, there is no leeway
-        way, middle = self.way, at + self.size / 2
-        rotation = (way.rotation_deg + degrees) % 360
-        shape, low = oriented(self.item.outlines, rotation, way.mirrored, margin)
-        origin = at + np.array(way.shift) + margin
+        orientation, middle = self.orientation, at + self.size / 2
+        rotation = (orientation.rotation_deg + degrees) % 360
+        shape, low = oriented(self.item.outlines, rotation, orientation.mirrored, margin)
+        origin = at + np.array(orientation.shift) + margin
         origin = middle + polygons.turned(origin - middle, degrees, False)
         shift = (-float(low[0]) - margin, -float(low[1]) - margin)
-        back, on = way.leeway
+        back, on = orientation.leeway
         leeway = min(back - degrees, 0.0), max(on - degrees, 0.0)
-        turned = replace(way, rotation_deg=rotation, shift=shift, leeway=leeway)
+        turned = replace(orientation, rotation_deg=rotation, shift=shift, leeway=leeway)
         return Pose(shape, self.item, turned), origin + low
 
 
@@ -122,14 +124,14 @@ class Sums:
 def layout_of(problem: PlacementProblem, arrangement: Arrangement) -> Layout:
     """The arrangement as poses."""
     shape, at = laid(problem, arrangement)
-    ways = [
+    orientations = [
         (item, item.orientations[position.orientation])
         for item, position in zip(problem.items, arrangement, strict=True)
     ]
     shapes = [problem.shapes[each] for each in shape]
     obstacles = [(None, None)] * len(problem.obstacles)
-    every = zip(shapes, (*ways, *obstacles), strict=True)
-    return Layout(tuple(Pose(shape, *of) for shape, of in every), at, len(ways))
+    every = zip(shapes, (*orientations, *obstacles), strict=True)
+    return Layout(tuple(Pose(shape, *of) for shape, of in every), at, len(orientations))
 
 
 def arranged(
@@ -140,11 +142,11 @@ def arranged(
     shapes, items, positions = list(problem.shapes), list(problem.items), []
     for k, old in enumerate(arrangement):
         pose, number = layout.poses[k], old.orientation
-        way = items[k].orientations[number]
-        if pose.way is not None and pose.way is not way:
+        orientation = items[k].orientations[number]
+        if pose.orientation is not None and pose.orientation is not orientation:
             number = len(items[k].orientations)
-            ways = (*items[k].orientations, replace(pose.way, shape=len(shapes)))
-            items[k] = replace(items[k], orientations=ways)
+            orientations = (*items[k].orientations, replace(pose.orientation, shape=len(shapes)))
+            items[k] = replace(items[k], orientations=orientations)
             shapes.append(pose.shape)
         x, y = layout.at[k].tolist()
         positions.append(Position(x, y, number))

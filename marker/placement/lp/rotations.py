@@ -2,21 +2,22 @@
 
 A small turn about a piece's middle moves its matter at the point where it touches another, or an
 edge of the strip, along the normal there by the turn times a lever. So each separation of the
-compaction stays a linear row: the room between the two, at each point where they touch.
+compaction stays a linear row: the clearance between the two, at each point where they touch.
 """
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 from marker.placement.lp.compaction import FIT_MM
-from marker.placement.lp.contacts import Corners, contacts
-from marker.placement.lp.halfplanes import separations
 from marker.placement.lp.poses import Layout, Sums
-from marker.placement.lp.program import least
+from marker.placement.lp.program import Separations, least, separations
+from marker.tolerances import PLAY_MM
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -42,7 +43,7 @@ def moves_and_turns(layout: Layout, width: float, turn: float, sums: Sums) -> Fl
     pairs = _between(layout, turn, sums)
     for wide in (width, width + FIT_MM):
         rows = pairs.joined(_at_edges(layout, turn, wide))
-        found = least(cost, low, high, rows.matrix(count), -rows.room)
+        found = least(cost, low, high, rows.matrix(count), -rows.clearance)
         if found is not None:
             return np.clip(found, low, high)[1:].reshape(3, count).T
     return None
@@ -62,7 +63,7 @@ class _Rows(NamedTuple):
     normal: FloatArray
     lever_first: FloatArray
     lever_second: FloatArray
-    room: FloatArray
+    clearance: FloatArray
     length: FloatArray
 
     def joined(self, other: _Rows) -> _Rows:
@@ -74,7 +75,7 @@ class _Rows(NamedTuple):
         along, all moves across, all turns."""
         from scipy.sparse import csr_matrix
 
-        own = np.arange(len(self.room))
+        own = np.arange(len(self.clearance))
         second, paired = 1 + self.second, own[self.first >= 0]
         first = 1 + self.first[paired]
         entries = [
@@ -118,9 +119,9 @@ def _between(layout: Layout, turn: float, sums: Sums) -> _Rows:
     for lever, outline in zip(levers, (first, second), strict=True):
         arm = point - (at + size / 2)[outline[: len(row)]]
         lever[: len(row)] = _lever(normal[: len(row)], arm)
-    room = (normal * (at[second] - at[first])).sum(axis=1) - offset
-    room[: len(row)] += found[:, 3]
-    return _Rows(first, second, normal, levers[0], levers[1], room, np.zeros(len(room)))
+    clearance = (normal * (at[second] - at[first])).sum(axis=1) - offset
+    clearance[: len(row)] += found[:, 3]
+    return _Rows(first, second, normal, levers[0], levers[1], clearance, np.zeros(len(clearance)))
 
 
 def _at_edges(layout: Layout, turn: float, width: float) -> _Rows:
@@ -132,15 +133,15 @@ def _at_edges(layout: Layout, turn: float, width: float) -> _Rows:
         low, high = pose.lane(width)
         edges = np.array([0.0, -low, high, 0.0])  # the far end is where the layout ends
         arm = pose.shape - pose.size / 2
-        room = (pose.shape + layout.at[k]) @ normals.T + edges
+        clearance = (pose.shape + layout.at[k]) @ normals.T + edges
         swing = 2 * turn * float(np.hypot(*arm.T).max()) + _HAIR_MM
-        tip, edge = np.nonzero(room <= room.min(axis=0) + swing)
+        tip, edge = np.nonzero(clearance <= clearance.min(axis=0) + swing)
         normal, none = normals[edge], np.zeros(len(tip))
         number = np.full(len(tip), k)
         found.append(
             _Rows(
                 np.full(len(tip), -1), number, normal, none, _lever(normal, arm[tip]),
-                room[tip, edge], (edge == 3).astype(np.float64),
+                clearance[tip, edge], (edge == 3).astype(np.float64),
             )
         )  # fmt: skip
     return _Rows(*(np.concatenate(each) for each in zip(*found, strict=True)))
@@ -164,3 +165,141 @@ def _corners(layout: Layout) -> Corners:
     placed = [pose.shape + at for pose, at in zip(layout.poses, layout.at, strict=True)]
     start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
     return Corners(start, np.concatenate(placed))
+
+
+TOUCH_MM = 0.03
+"""Corners so near to an edge touch it: the play and the grid of the outlines take up to half."""
+
+_ON_LINE_MM = 1e-6
+_LEVEL, _LEVEL_MM = 0.01, 0.002
+"""An edge is square to a normal if its ends lie no farther apart along it than this part of its
+length and this much, the grid's rounding."""
+
+
+class Corners(NamedTuple):
+    """Corners of all shapes as they lie, flat: shape k owns start[k] to start[k + 1] of `at`."""
+
+    start: IntArray
+    at: FloatArray
+
+
+def compile_contacts() -> float:
+    """Have the kernel compiled, at its first use on a machine; the seconds that took."""
+    before = time.monotonic()
+    none, numbers = np.empty((0, 2)), np.empty(0, dtype=np.int64)
+    by_pair = np.empty((0, 0), dtype=np.int64), numbers, np.empty((0, 4))
+    rows = separations(none, none, numbers, *by_pair, 0.0, 0)
+    contacts(rows, none, Corners(numbers, none), *by_pair, 0.0, none[:, 0].copy())
+    return time.monotonic() - before
+
+
+@kernel(allocates=True)
+def contacts(
+    rows: Separations,
+    at: FloatArray,
+    corners: Corners,
+    pair: IntArray,
+    start: IntArray,
+    edge: FloatArray,
+    turn: float,
+    swing: FloatArray,
+) -> FloatArray:
+    """(c, 4): for each row the points where the two outlines meet, or would if the second were
+    pushed to the first, and those that a turn could bring so near: number of the row, x, y, mm, and
+    how much more room there is than the row says. A row without any has none.
+
+    at : (k, 2) positions. pair, start, edge : as in `Boundaries`, by number of the outline.
+    turn : greatest turn, radians. swing : (k,) mm that it moves any point of each at most.
+    To first order a turn of either outline changes the room between the two at such a point by as
+    much as it moves that outline's own matter there, along the row's normal.
+    """
+    found = np.empty((256, 4))
+    count = 0
+    for r in range(len(rows.normal)):
+        a, b = rows.pair[r, 0], rows.pair[r, 1]
+        nx, ny = rows.normal[r, 0], rows.normal[r, 1]
+        p = pair[a, b]
+        dx, dy = at[b, 0] - at[a, 0], at[b, 1] - at[a, 1]
+        zx, zy, level = _meeting(
+            edge[start[p] : start[p + 1]], dx, dy, nx, ny, rows.offset[r] - PLAY_MM
+        )
+        push_x, push_y = zx - dx, zy - dy
+        reach = swing[a] + swing[b]
+        for near, far, side in ((a, b, 1.0), (b, a, -1.0)):
+            for i in range(corners.start[far], corners.start[far + 1]):
+                x, y = corners.at[i, 0], corners.at[i, 1]
+                pushed = x + side * push_x, y + side * push_y
+                clearance = _clearance(corners, near, pushed, side * nx, side * ny, level, turn)
+                if clearance > reach:
+                    continue
+                if count == len(found):
+                    found = np.concatenate((found, found))
+                found[count, 0], found[count, 1], found[count, 2] = r, x, y
+                found[count, 3] = clearance
+                count += 1
+    return found[:count]
+
+
+@kernel(allocates=True)
+def _meeting(
+    edges: FloatArray, dx: float, dy: float, nx: float, ny: float, c: float
+) -> tuple[float, float, bool]:
+    """The point of a no-fit polygon on the line nx·x + ny·y = c that lies nearest to (dx, dy), and
+    whether it is one of an edge along that line: such edges come first."""
+    nearest, zx, zy, level = np.inf, dx, dy, False
+    for k in range(len(edges)):
+        x1, y1, x2, y2 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]
+        side1, side2 = nx * x1 + ny * y1 - c, nx * x2 + ny * y2 - c
+        on1, on2 = abs(side1) < _ON_LINE_MM, abs(side2) < _ON_LINE_MM
+        along = on1 and on2
+        if level and not along:
+            continue
+        if along:
+            ux, uy = x2 - x1, y2 - y1
+            t = ((dx - x1) * ux + (dy - y1) * uy) / max(ux * ux + uy * uy, 1e-12)
+            t = min(max(t, 0.0), 1.0)
+        elif on1 or on2:
+            t = 0.0 if on1 else 1.0
+        elif side1 * side2 < 0.0:
+            t = side1 / (side1 - side2)
+        else:
+            continue
+        x, y = x1 + t * (x2 - x1), y1 + t * (y2 - y1)
+        gap = np.hypot(x - dx, y - dy)
+        if gap < nearest or (along and not level):
+            nearest, zx, zy, level = gap, x, y, along
+    return zx, zy, level
+
+
+@kernel(allocates=True)
+def _clearance(
+    corners: Corners,
+    shape: int,
+    point: tuple[float, float],
+    nx: float,
+    ny: float,
+    level: bool,
+    turn: float,
+) -> float:
+    """How far along the normal a point lies over the shape's edges, 0 where it touches; inf if over
+    none. Edges count that are square to the normal, or may be after a turn; unless `level`, others
+    where they touch."""
+    x, y = point
+    least = np.inf
+    first, last = corners.start[shape], corners.start[shape + 1]
+    for k in range(first, last):
+        following = k + 1 if k + 1 < last else first
+        x1, y1 = corners.at[k, 0], corners.at[k, 1]
+        ux, uy = corners.at[following, 0] - x1, corners.at[following, 1] - y1
+        size = np.hypot(ux, uy)
+        square = abs(nx * ux + ny * uy) <= (_LEVEL + 2 * turn) * size + _LEVEL_MM
+        if level and not square:
+            continue
+        t = min(max(((x - x1) * ux + (y - y1) * uy) / max(size * size, 1e-12), 0.0), 1.0)
+        dx, dy = x - x1 - t * ux, y - y1 - t * uy
+        if np.hypot(dx, dy) < TOUCH_MM:
+            return 0.0
+        over = nx * dx + ny * dy
+        if square and over > 0.0 and abs(nx * dy - ny * dx) < TOUCH_MM + _LEVEL * over:
+            least = min(least, over - TOUCH_MM / 2)
+    return least

@@ -16,8 +16,7 @@ from marker.layout import Placement
 from marker.pattern.repeats.phases import Hand
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.obstacles import with_obstacles
-from marker.placement.problem.orientations import Shapes, item_of
-from marker.placement.problem.outlines import narrowest
+from marker.placement.problem.orientations import Shapes, item_of, narrowest
 from marker.placement.problem.statement import Arrangement, Item, PlacementProblem
 from marker.placement.problem.table import Table, one_ply_table
 from marker.placement.problem.ties import Tie, why_nowhere
@@ -75,9 +74,9 @@ def placements(
     """The arrangement in the terms of the pattern: each cut outline turned and moved."""
     result = []
     for label, item, position in zip(items, problem.items, arrangement, strict=True):
-        way = item.orientations[position.orientation]
-        x, y = position.x + way.shift[0], position.y + way.shift[1]
-        result.append(placed(label, way.rotation_deg, way.mirrored, x, y))
+        orientation = item.orientations[position.orientation]
+        x, y = position.x + orientation.shift[0], position.y + orientation.shift[1]
+        result.append(placed(label, orientation.rotation_deg, orientation.mirrored, x, y))
     return tuple(result)
 
 
@@ -136,8 +135,10 @@ def _problem(
 
 def _of_group(item: Item, group: int, directions: set[int]) -> Item:
     """The item in these directions; of one group with the garment's others if it has a choice."""
-    ways = tuple(way for way in item.orientations if way.direction in directions)
-    return replace(item, orientations=ways, group=group if len(directions) > 1 else -1)
+    orientations = tuple(
+        orientation for orientation in item.orientations if orientation.direction in directions
+    )
+    return replace(item, orientations=orientations, group=group if len(directions) > 1 else -1)
 
 
 def _groups(cuts: Sequence[Cut]) -> dict[int, int]:
@@ -193,7 +194,10 @@ def _width(mm: float) -> str:
 def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[int]:
     """Directions in which all pieces of every garment can lie."""
     names = {cut.kind: cut.label.piece.name for cut in cuts}
-    can = [(names[kind], {way.direction for way in made[kind].orientations}) for kind in names]
+    can = [
+        (names[kind], {orientation.direction for orientation in made[kind].orientations})
+        for kind in names
+    ]
     shared = set.intersection(*(directions for _, directions in can))
     if not shared:
         ahead = next(name for name, directions in can if directions == {0})

@@ -1,18 +1,30 @@
-"""The frozen statement of what is to be placed, made once before any search."""
+"""The frozen statement of what is to be placed, and where each item may lie."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.problem.outlines import Outlines
+from marker.tolerances import HAIR_MM
 
 ANY_LANE = (0.0, inf)
 """The whole strip."""
+
+
+@dataclass(frozen=True, eq=False)
+class Outlines:
+    """One piece before it is reflected or turned; both (n, 2), mm, counter-clockwise.
+
+    true : its cut outline. grown : holds that and half the gap around it, maybe of fewer points.
+    """
+
+    true: FloatArray
+    grown: FloatArray
 
 
 @dataclass(frozen=True)
@@ -145,3 +157,105 @@ def strip_length(problem: PlacementProblem, arrangement: Arrangement) -> float:
         for item, position in zip(problem.items, arrangement, strict=True)
     ]
     return max(ends) - 2 * problem.margin
+
+
+_HAIR = 1e-9
+"""Part of a repeat by which floating point may miss a whole one."""
+
+
+class Span(NamedTuple):
+    """Positions on one axis, mm: every `step` from `low` to `high`, any between them if it is 0.
+
+    None at all where `high` is below `low`.
+    """
+
+    low: float
+    high: float
+    step: float
+
+    def nearest(self, value: float) -> float:
+        """The nearest of these positions; `low` if there are none."""
+        inside = max(min(value, self.high), self.low)
+        if self.step == 0.0:
+            return inside
+        return self.low + self.step * float(np.rint((inside - self.low) / self.step))
+
+    def first_from(self, value: float) -> float:
+        """The first position at or after `value`, however far."""
+        inside = max(value, self.low)
+        if self.step == 0.0:
+            return inside
+        return self.low + self.step * float(np.ceil((inside - self.low) / self.step - _HAIR))
+
+
+def spans(
+    problem: PlacementProblem, item: Item, orientation: Orientation, length: float
+) -> tuple[Span, Span]:
+    """Positions along and across that keep an item, lying this way, within a strip of `length` and
+    within its lane."""
+    along, across = problem.extent(orientation.shape)
+    low, high = orientation.lane
+    inside = low, max(min(high, problem.width) - across, low)
+    return (
+        span(0.0, length - along, item.repeat[0], orientation.phase[0]),
+        span(*inside, item.repeat[1], orientation.phase[1]),
+    )
+
+
+def span(low: float, high: float, repeat: float, phase: float) -> Span:
+    """Positions from `low` to `high` on one axis, whole repeats from a phase; any if `repeat` is
+    0."""
+    if repeat == 0.0:
+        return Span(low, high, 0.0)
+    past = (phase - low) % repeat
+    if repeat - past < _HAIR * repeat:
+        past = 0.0
+    first = low + past
+    return Span(first, first + repeat * float(np.floor((high - first) / repeat + _HAIR)), repeat)
+
+
+def on_a_line(problem: PlacementProblem, orientation: Orientation) -> bool:
+    """Whether an orientation fills its lane, so that it may only move along the cloth."""
+    low, high = orientation.lane
+    return high - low - problem.extent(orientation.shape)[1] < HAIR_MM
+
+
+def feasible_positions(problem: PlacementProblem, length: float) -> FloatArray:
+    """(w, 6) low, high and step of both spans, for each orientation of each item in turn.
+
+    Raises ValueError for an orientation that has no position across the strip.
+    """
+    every = []
+    for number, item in enumerate(problem.items):
+        for orientation in item.orientations:
+            along, across = spans(problem, item, orientation, length)
+            if across.high < across.low:
+                raise ValueError(f"item {number} has an orientation that no repeat lets lie across")
+            every.append((*along, *across))
+    return np.array(every, dtype=np.float64)
+
+
+def seated(problem: PlacementProblem, item: Item, position: Position, length: float) -> Position:
+    """The position allowed within `length` that is nearest. An item whose orientation finds no
+    room there takes the first one of its direction that does, if any."""
+    own = item.orientations[position.orientation]
+    for number in (position.orientation, *range(len(item.orientations))):
+        orientation = item.orientations[number]
+        along, across = spans(problem, item, orientation, length)
+        if orientation.direction == own.direction and along.high >= along.low:
+            return Position(along.nearest(position.x), across.nearest(position.y), number)
+    along, across = spans(problem, item, own, length)
+    return Position(along.low, across.nearest(position.y), position.orientation)
+
+
+def in_a_row(problem: PlacementProblem) -> Arrangement:
+    """Every item beyond the one before and all obstacles, in its first orientation: never an
+    overlap. Groups keep one direction, that of their first orientation."""
+    ends = [each.x + problem.extent(each.shape)[0] for each in problem.obstacles]
+    arrangement, x = [], max(ends, default=0.0)
+    for item in problem.items:
+        orientation = item.orientations[0]
+        along, across = spans(problem, item, orientation, np.inf)
+        arrangement.append(Position(along.first_from(x), across.low, 0))
+        x = arrangement[-1].x + problem.extent(orientation.shape)[0]
+    return tuple(arrangement)

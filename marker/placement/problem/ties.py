@@ -13,7 +13,7 @@ from marker.errors import CannotBeDone
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand, ahead_deg, phases
-from marker.placement.problem.feasible_positions import span
+from marker.placement.problem.statement import span
 from marker.units import metric
 
 _SAME_DEG, _SAME_MM = 1e-6, 1e-6

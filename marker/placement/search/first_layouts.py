@@ -9,10 +9,15 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.problem.feasible_positions import room_of_ways
-from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.search.state import Choices
-from marker.placement.tables.nofit import NoFitTable
+from marker.placement.problem.statement import (
+    Arrangement,
+    PlacementProblem,
+    Position,
+    feasible_positions,
+    strip_length,
+)
+from marker.placement.search.overlaps import Choices
+from marker.placement.tables.overlap_grids import NoFitTable
 from marker.tolerances import HAIR_MM
 
 LEVELS, RECENT = 32, 16
@@ -29,11 +34,11 @@ DUST = 1e-9
 class Ground(NamedTuple):
     """What there is before any item is placed.
 
-    room : (w, 6) where each orientation may lie on an endless strip, see `room.room_of_ways`.
+    room : (w, 6) where each orientation may lie on an endless strip, see `feasible_positions`.
     x, y, shape : (m,) the obstacles.
     """
 
-    room: FloatArray
+    feasible: FloatArray
     x: FloatArray
     y: FloatArray
     shape: IntArray
@@ -43,7 +48,7 @@ def ground_of(problem: PlacementProblem) -> Ground:
     """The ground of a problem."""
     obstacles = problem.obstacles
     return Ground(
-        room_of_ways(problem, np.inf),
+        feasible_positions(problem, np.inf),
         np.array([each.x for each in obstacles], dtype=np.float64),
         np.array([each.y for each in obstacles], dtype=np.float64),
         np.array([each.shape for each in obstacles], dtype=np.int64),
@@ -106,11 +111,15 @@ def leftmost(
         group = choices.group[item]
         beside = fixed + min(placed - fixed, RECENT)
         best = np.inf
-        for way in range(first, choices.start[item + 1]):
-            if group >= 0 and choices.direction[way] != directions[group]:
+        for orientation in range(first, choices.start[item + 1]):
+            if group >= 0 and choices.direction[orientation] != directions[group]:
                 continue
-            shape = choices.shape[way]
-            low, high, repeat = ground.room[way, 3], ground.room[way, 4], ground.room[way, 5]
+            shape = choices.shape[orientation]
+            low, high, repeat = (
+                ground.feasible[orientation, 3],
+                ground.feasible[orientation, 4],
+                ground.feasible[orientation, 5],
+            )
             for level in range(LEVELS + 2 * beside):
                 if level < LEVELS:
                     at_y = low + (high - low) * level / (LEVELS - 1)
@@ -127,14 +136,15 @@ def leftmost(
                     if at_y < low or at_y > high:
                         continue
                 at_x = _first_gap(
-                    table, shape, ground.room[way, 0], ground.room[way, 2], at_y,
+                    table, shape, ground.feasible[orientation, 0],
+                    ground.feasible[orientation, 2], at_y,
                     laid, placed, x, y, shapes, blocked, crossings,
                 )  # fmt: skip
                 end = at_x + table.extent[shape, 0] + 1e-6 * at_y
                 if end < best:
                     best = end
                     x[item], y[item] = at_x, at_y
-                    choice[item], shapes[item] = way - first, shape
+                    choice[item], shapes[item] = orientation - first, shape
     return x[:count], y[:count], choice
 
 

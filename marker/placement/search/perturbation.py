@@ -1,4 +1,4 @@
-"""Disturbances: a new start for an attempt, unlike the arrangement it is made from.
+"""Perturbations: a new start for an attempt, unlike the arrangement it is made from.
 
 Two kinds keep most of what fits together and only break it at a few seams: a stretch of the strip
 moves elsewhere, or turns round where it lies. Two disorder pieces: one stretch is shuffled, or two
@@ -34,16 +34,16 @@ LIKENESS = 3.0
 of like size leaves less to repair."""
 
 
-def disturbed(
+def perturbed(
     problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
 ) -> Arrangement:
-    """The arrangement disturbed in one of the ways that apply to the problem."""
-    ways = [_stretch_moved, _stretch_shuffled, _two_exchanged]
+    """The arrangement perturbed in one of the ways that apply to the problem."""
+    kinds = [_stretch_moved, _stretch_shuffled, _two_exchanged]
     if any(item.group >= 0 for item in problem.items):
-        ways.append(_group_turned)  # a stretch may hold a part of a group, which must not turn
+        kinds.append(_group_turned)  # a stretch may hold a part of a group, which must not turn
     elif any(_half_turned(item, 0) != 0 for item in problem.items):
-        ways.append(_stretch_turned)
-    return ways[int(rng.integers(len(ways)))](problem, arrangement, rng)
+        kinds.append(_stretch_turned)
+    return kinds[int(rng.integers(len(kinds)))](problem, arrangement, rng)
 
 
 def shifted(
@@ -151,8 +151,8 @@ def _middles(problem: PlacementProblem, arrangement: Arrangement) -> FloatArray:
 
 
 def _extent(problem: PlacementProblem, arrangement: Arrangement, item: int) -> tuple[float, float]:
-    way = problem.items[item].orientations[arrangement[item].orientation]
-    return problem.extent(way.shape)
+    orientation = problem.items[item].orientations[arrangement[item].orientation]
+    return problem.extent(orientation.shape)
 
 
 def _large(size: FloatArray) -> IntArray:
@@ -164,8 +164,8 @@ def _large(size: FloatArray) -> IntArray:
 
 def _miss(item: Item, one: int, other: int) -> float:
     """By how many degrees two orientations are not half a turn apart."""
-    ways = item.orientations
-    return abs((ways[one].rotation_deg - ways[other].rotation_deg) % 360 - 180)
+    orientations = item.orientations
+    return abs((orientations[one].rotation_deg - orientations[other].rotation_deg) % 360 - 180)
 
 
 def _half_turned(item: Item, orientation: int) -> int:
@@ -177,5 +177,5 @@ def _half_turned(item: Item, orientation: int) -> int:
 def _turned_back(item: Item, orientation: int) -> int:
     """The orientation of the other direction that comes nearest to half a turn away."""
     now = item.orientations[orientation].direction
-    back = [k for k, way in enumerate(item.orientations) if way.direction != now]
+    back = [k for k, other in enumerate(item.orientations) if other.direction != now]
     return min(back, key=lambda k: _miss(item, k, orientation))

@@ -1,9 +1,12 @@
 """Separation: make an arrangement with overlaps free of them within a fixed length.
 
 Guided local search over one-piece moves: each move takes an overlapping item to the best position
-found by sampling and descent, with every pair's overlap weighted; pairs that stay in conflict
-grow heavier round by round, the others fade (Umetani et al. 2009; weights as in Gardeyn, Vanden
-Berghe & Wauters 2025).
+found by sampling and coordinate descent, with every pair's overlap weighted; pairs that stay in
+conflict grow heavier round by round, the others fade (Umetani et al. 2009; weights as in Gardeyn,
+Vanden Berghe & Wauters 2025).
+
+A descent looks many times at much the same place. What the item could meet there is gathered once,
+the heaviest first: the first of them alone refuse most steps.
 """
 
 from __future__ import annotations
@@ -13,10 +16,18 @@ from typing import NamedTuple
 import numpy as np
 
 from marker.geometry.kernels import kernel
-from marker.placement.search.descent import descend
-from marker.placement.search.kernels import place, refresh, seat, uniform, weighted_severity
-from marker.placement.search.state import KEPT, Choices, State
-from marker.placement.tables.nofit import NoFitTable
+from marker.placement.search.overlaps import (
+    KEPT,
+    Choices,
+    State,
+    pair_penalty,
+    place,
+    refresh,
+    seat,
+    uniform,
+    weighted_penalty,
+)
+from marker.placement.tables.overlap_grids import NoFitTable
 
 
 class Effort(NamedTuple):
@@ -38,7 +49,7 @@ PROSPECT = 5.0
 worse, one in seven won by its descent, but they took half of the time."""
 
 MOST = 1e300
-"""More than any severity, but finite."""
+"""More than any penalty, but finite."""
 
 
 @kernel(allocates=True)
@@ -49,7 +60,7 @@ def separate(
     rounds: int,
     effort: Effort,
 ) -> float:
-    """Repair `state` in place, each item staying in its room; returns the least severity met.
+    """Repair `state` in place, each item staying in its room; returns the least penalty met.
 
     Ends as soon as nothing overlaps or after `rounds`; another call goes on from there. `state`
     counts the moves and keeps the best arrangement met, too, see `restore`.
@@ -65,10 +76,10 @@ def separate(
             order[k], order[other] = order[other], order[k]
         for k in range(state.movable):
             item = int(order[k])
-            if state.severity[item].max() > 0.0:
+            if state.penalty[item].max() > 0.0:
                 _improve(table, choices, state, item, effort)
                 state.moves[0] += 1
-        total = state.severity.sum() / 2
+        total = state.penalty.sum() / 2
         _keep_if_best(state, total)
         if total > 0.0:
             _reweigh(state)
@@ -115,7 +126,7 @@ def _improve(
     """
     here = 0.0
     for other in range(len(state.x)):
-        here += state.weight[item, other] * state.severity[item, other]
+        here += state.weight[item, other] * state.penalty[item, other]
     first = choices.start[item]
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
     _refine(table, choices, state, item, COARSE, FINE, 0, np.inf)
@@ -129,9 +140,9 @@ def _improve(
                     best = k
     _refine(table, choices, state, item, FINE, FINEST, best, np.inf)
     if state.value[best] < here:
-        way = int(state.at[best, 2])
+        orientation = int(state.at[best, 2])
         x, y = state.at[best, 0], state.at[best, 1]
-        place(table, state, item, way - first, choices.shape[way], x, y)
+        place(table, state, item, orientation - first, choices.shape[orientation], x, y)
 
 
 @kernel()
@@ -149,12 +160,20 @@ def _sample(
     first, last = choices.start[item], choices.start[item + 1]
     group = choices.group[item]
     for sample in range(effort.samples + effort.near):
-        way = first + int(uniform(state.rng) * (last - first))
-        if group >= 0 and choices.direction[way] != state.group_direction[group]:
+        orientation = first + int(uniform(state.rng) * (last - first))
+        if group >= 0 and choices.direction[orientation] != state.group_direction[group]:
             continue
-        shape = choices.shape[way]
-        low_x, high_x, repeat_x = state.room[way, 0], state.room[way, 1], state.room[way, 2]
-        low_y, high_y, repeat_y = state.room[way, 3], state.room[way, 4], state.room[way, 5]
+        shape = choices.shape[orientation]
+        low_x, high_x, repeat_x = (
+            state.feasible[orientation, 0],
+            state.feasible[orientation, 1],
+            state.feasible[orientation, 2],
+        )
+        low_y, high_y, repeat_y = (
+            state.feasible[orientation, 3],
+            state.feasible[orientation, 4],
+            state.feasible[orientation, 5],
+        )
         along, across = table.extent[shape, 0], table.extent[shape, 1]
         if high_x < low_x:
             continue
@@ -165,21 +184,21 @@ def _sample(
             x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
             y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
         x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
-        severity = weighted_severity(table, state, item, shape, x, y, state.value[KEPT])
+        penalty = weighted_penalty(table, state, item, shape, x, y, state.value[KEPT])
         slot = KEPT
-        if severity >= state.value[slot]:
+        if penalty >= state.value[slot]:
             continue
-        while slot > 1 and severity < state.value[slot - 1]:
+        while slot > 1 and penalty < state.value[slot - 1]:
             up = slot - 1
             _keep(state, slot, state.value[up], state.at[up, 0], state.at[up, 1], state.at[up, 2])
             slot = up
-        _keep(state, slot, severity, x, y, way)
+        _keep(state, slot, penalty, x, y, orientation)
 
 
 @kernel(inline=True)
-def _keep(state: State, slot: int, value: float, x: float, y: float, way: float) -> None:
+def _keep(state: State, slot: int, value: float, x: float, y: float, orientation: float) -> None:
     state.value[slot] = value
-    state.at[slot, 0], state.at[slot, 1], state.at[slot, 2] = x, y, way
+    state.at[slot, 0], state.at[slot, 1], state.at[slot, 2] = x, y, orientation
 
 
 @kernel()
@@ -195,26 +214,152 @@ def _refine(
 ) -> None:
     """Descend from candidate k in place, steps given as parts of the item's smaller side, as far
     as it may come below `bar`."""
-    way = int(state.at[k, 2])
-    shape = choices.shape[way]
+    orientation = int(state.at[k, 2])
+    shape = choices.shape[orientation]
     size = min(table.extent[shape, 0], table.extent[shape, 1])
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
-        table, state, item, way, shape, state.at[k, 0], state.at[k, 1], state.value[k],
+        table, state, item, orientation, shape, state.at[k, 0], state.at[k, 1], state.value[k],
         coarse * size, fine * size, bar,
     )  # fmt: skip
 
 
 @kernel()
 def _reweigh(state: State) -> None:
-    """Pairs in conflict grow by 1.2 to 2.0 with their severity, the others fade towards 1."""
+    """Pairs in conflict grow by 1.2 to 2.0 with their penalty, the others fade towards 1."""
     worst = 0.0
     for i in range(len(state.x)):
         for j in range(i):
-            worst = max(worst, state.severity[i, j])
+            worst = max(worst, state.penalty[i, j])
     for i in range(len(state.x)):
         for j in range(i):
-            if state.severity[i, j] > 0.0:
-                state.weight[i, j] *= 1.2 + 0.8 * state.severity[i, j] / worst
+            if state.penalty[i, j] > 0.0:
+                state.weight[i, j] *= 1.2 + 0.8 * state.penalty[i, j] / worst
             else:
                 state.weight[i, j] = max(1.0, state.weight[i, j] * 0.95)
             state.weight[j, i] = state.weight[i, j]
+
+
+REACH = 2.0
+"""First steps that a descent may go before what is near is gathered anew."""
+
+HOPE = 4.0
+"""A descent with all its steps still to come may be worse than what it must beat by this many
+times that; the less its steps have become, the less."""
+
+
+@kernel()
+def descend(
+    table: NoFitTable,
+    state: State,
+    item: int,
+    orientation: int,
+    shape: int,
+    x: float,
+    y: float,
+    start: float,
+    step: float,
+    last_step: float,
+    bar: float,
+) -> tuple[float, float, float]:
+    """Coordinate descent with adapting steps from (x, y), where the penalty is `start`.
+
+    Along a random axis or diagonal both ways are tried; a gain lengthens the step, a failure
+    shortens it until it falls below `last_step`. On a tied axis a step is a whole repeat or more.
+    Positions stay in the room of orientation `way`. Given up where it will hardly come below
+    `bar`, inf for never. Returns (x, y, penalty).
+    """
+    low_x, high_x, repeat_x = (
+        state.feasible[orientation, 0],
+        state.feasible[orientation, 1],
+        state.feasible[orientation, 2],
+    )
+    low_y, high_y, repeat_y = (
+        state.feasible[orientation, 3],
+        state.feasible[orientation, 4],
+        state.feasible[orientation, 5],
+    )
+    best = start
+    hope = HOPE / step
+    reach = REACH * step
+    middle_x, middle_y = x, y
+    count = _gather(table, state, item, shape, x, y, reach)
+    while step > last_step and best > 0.0 and high_x >= low_x and best <= bar * (1.0 + hope * step):
+        axis = int(uniform(state.rng) * 4.0)
+        ux = 0.0 if axis == 1 else max(step, repeat_x)
+        uy = 0.0 if axis == 0 else max(step, repeat_y)
+        if axis == 3:
+            uy = -uy
+        gained = False
+        for side in (-1.0, 1.0):
+            new_x = seat(x + side * ux, low_x, high_x, repeat_x)
+            new_y = seat(y + side * uy, low_y, high_y, repeat_y)
+            if abs(new_x - middle_x) > reach or abs(new_y - middle_y) > reach:
+                middle_x, middle_y = new_x, new_y
+                count = _gather(table, state, item, shape, new_x, new_y, reach)
+            penalty = _penalty_nearby(table, state, item, shape, new_x, new_y, count, best)
+            if penalty < best:
+                best, x, y, gained = penalty, new_x, new_y, True
+                break
+        step *= 1.1 if gained else 0.5
+    return x, y, best
+
+
+@kernel()
+def _gather(
+    table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, reach: float
+) -> int:
+    """Into `state.nearby` all that the item could meet up to `reach` along and across from (x, y),
+    what weighs most at (x, y) first; returns how many."""
+    count = 0
+    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    everywhere = len(state.head) - 1
+    last = min(int((x + reach + along) / state.bin_mm), everywhere - 1)
+    end = last + (2 if state.movable < len(state.x) else 1)
+    for b in range(max(int((x - reach - state.widest) / state.bin_mm), 0), end):
+        other = state.head[b if b <= last else everywhere]
+        while other >= 0:
+            dx, dy = state.x[other] - x, state.y[other] - y
+            far_x = max(-state.along[other] - dx, dx - along)
+            far_y = max(-state.across[other] - dy, dy - across)
+            if max(far_x, far_y) < reach and other != item:
+                weight = 0.0
+                if max(far_x, far_y) < 0.0:
+                    penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+                    weight = state.weight[item, other] * penalty
+                slot = count
+                while slot > 0 and weight > state.burden[slot - 1]:
+                    state.burden[slot] = state.burden[slot - 1]
+                    state.nearby[slot] = state.nearby[slot - 1]
+                    slot -= 1
+                state.burden[slot], state.nearby[slot] = weight, other
+                count += 1
+            other = state.following[other]
+    return count
+
+
+@kernel()
+def _penalty_nearby(
+    table: NoFitTable,
+    state: State,
+    item: int,
+    shape: int,
+    x: float,
+    y: float,
+    count: int,
+    limit: float,
+) -> float:
+    """Sum of weighted penalties of the item at (x, y) against the first `count` of `state.nearby`.
+
+    Stops early, with any value not below it, once the sum reaches `limit`.
+    """
+    total = 0.0
+    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    for k in range(count):
+        other = state.nearby[k]
+        dx, dy = state.x[other] - x, state.y[other] - y
+        if -state.along[other] < dx < along and -state.across[other] < dy < across:
+            penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+            total += state.weight[item, other] * penalty
+            if total >= limit:
+                break
+    return float(total)

@@ -16,8 +16,7 @@ from itertools import cycle, islice
 import numpy as np
 
 from marker.placement.lp.compaction import compact
-from marker.placement.problem.feasible_positions import in_a_row
-from marker.placement.problem.statement import Arrangement
+from marker.placement.problem.statement import Arrangement, in_a_row
 from marker.placement.search.first_layouts import first_layouts
 from marker.placement.search.trajectory import Shared, Trajectory
 

@@ -1,7 +1,7 @@
 """One line of search: it shortens its own best layout again and again.
 
 Each attempt presses an arrangement into a shorter strip and separates what overlaps. Exploration
-shrinks by larger steps and answers failure with disturbed near misses; compression presses the
+shrinks by larger steps and answers failure with perturbed near misses; compression presses the
 best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025).
 Every success goes through the compaction, whose result alone counts, and so does the best of each
 strike: the linear program may free a near miss at little more than the length aimed for.
@@ -15,11 +15,11 @@ import numpy as np
 
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.search.perturbation import disturbed, shifted
+from marker.placement.search.overlaps import Choices, State, arrangement_of, keep, state_of
+from marker.placement.search.perturbation import perturbed, shifted
 from marker.placement.search.separation import Effort, restore, separate
-from marker.placement.search.state import Choices, State, arrangement_of, keep, state_of
-from marker.placement.tables.boundary import Boundaries
-from marker.placement.tables.nofit import NoFitTable
+from marker.placement.tables.no_fit_polygons import Boundaries
+from marker.placement.tables.overlap_grids import NoFitTable
 
 STRIKE, STRIKES = 50, 4
 """After so many rounds without progress separation goes back to the best arrangement met; after
@@ -33,7 +33,7 @@ OVERHEAD = 2
 """Moves for each item that go with a separation besides its own."""
 
 WORTHWHILE = 0.98
-"""A severity must fall below this many times the least so far to count as progress."""
+"""A penalty must fall below this many times the least so far to count as progress."""
 
 HOPELESS = 1.02
 """A near miss that the linear program frees only beyond this many times the target is let go."""
@@ -64,8 +64,8 @@ class Trajectory:
 
     _state: State
     _target: float  # length of the strip that it is pressed into, mm, margins included
-    _nearest: tuple[float, Arrangement]  # of the attempt: severity and arrangement
-    _progress: float  # severity when last there was some
+    _nearest: tuple[float, Arrangement]  # of the attempt: penalty and arrangement
+    _progress: float  # penalty when last there was some
     _idle: int  # rounds since then, or since the last strike
     _strikes: int  # since then
 
@@ -162,8 +162,8 @@ class Trajectory:
             self._aim(self._another_start(), self._shrink)
 
     def _another_start(self) -> Arrangement:
-        """One of the near misses so far, disturbed."""
+        """One of the near misses so far, perturbed."""
         self._near_misses.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
         _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]
-        return disturbed(self._shared.problem, start, self._rng)
+        return perturbed(self._shared.problem, start, self._rng)

@@ -44,9 +44,9 @@ def shortest_strip(
     items: Sequence[Sequence[Brick]], width: int, obstacles: Sequence[Cells] = ()
 ) -> int:
     """Length of the shortest layout of items, each given by the ways it may lie."""
-    area = sum(ways[0].along * ways[0].across for ways in items)
+    area = sum(orientations[0].along * orientations[0].across for orientations in items)
     for length in count(-(-area // width)):
-        if any(_fits(ways, width, length, obstacles) for ways in product(*items)):
+        if any(_fits(orientations, width, length, obstacles) for orientations in product(*items)):
             return length
     raise AssertionError
 
@@ -76,15 +76,17 @@ def grid_problem(items: Sequence[Sequence[Brick]], width: int) -> PlacementProbl
     """The same items for the product, a cell UNIT_MM wide."""
     outlines = {
         (brick.along, brick.across): shapes.rectangle(UNIT_MM * brick.along, UNIT_MM * brick.across)
-        for ways in items
-        for brick in ways
+        for orientations in items
+        for brick in orientations
     }
     index = {size: k for k, size in enumerate(outlines)}
     across = UNIT_MM * width
-    area = sum(ways[0].along * ways[0].across for ways in items) * UNIT_MM**2
+    area = (
+        sum(orientations[0].along * orientations[0].across for orientations in items) * UNIT_MM**2
+    )
     return PlacementProblem(
         tuple(outlines.values()),
-        tuple(_item(ways, index) for ways in items),
+        tuple(_item(orientations, index) for orientations in items),
         across,
         0.0,
         area,
@@ -92,14 +94,17 @@ def grid_problem(items: Sequence[Sequence[Brick]], width: int) -> PlacementProbl
     )
 
 
-def _item(ways: Sequence[Brick], index: dict[tuple[int, int], int]) -> Item:
+def _item(orientations: Sequence[Brick], index: dict[tuple[int, int], int]) -> Item:
     repeat, phase = (
-        (UNIT_MM * pair[0], UNIT_MM * pair[1]) for pair in (ways[0].repeat, ways[0].phase)
+        (UNIT_MM * pair[0], UNIT_MM * pair[1])
+        for pair in (orientations[0].repeat, orientations[0].phase)
     )
     return Item(
         tuple(
-            Orientation(index[way.along, way.across], 90.0 * k, False, 0, (0.0, 0.0), phase)
-            for k, way in enumerate(ways)
+            Orientation(
+                index[orientation.along, orientation.across], 90.0 * k, False, 0, (0.0, 0.0), phase
+            )
+            for k, orientation in enumerate(orientations)
         ),
         repeat=repeat,
     )

@@ -11,7 +11,7 @@ import pytest
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact.proof import Proof, prove
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.no_fit_polygons import boundaries
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip

@@ -21,7 +21,7 @@ from marker.placement.problem.prepare import placement_problem, placements
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations
-from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.no_fit_polygons import boundaries
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
 from tests.placement.arrangements import faults
 from tests.placement.problems import greedy

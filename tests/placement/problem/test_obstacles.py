@@ -9,16 +9,26 @@ from shapely.geometry import Polygon
 from marker.geometry import polygons
 from marker.placement.exact import bounds
 from marker.placement.exact.proof import prove
-from marker.placement.problem.feasible_positions import in_a_row
 from marker.placement.problem.obstacles import fits, on_remnant, with_obstacles
-from marker.placement.problem.statement import Arrangement, PlacementProblem, laid, strip_length
-from marker.placement.search.descent import descend
-from marker.placement.search.kernels import refresh, weighted_severity
-from marker.placement.search.state import arrangement_of, choices, state_of
+from marker.placement.problem.statement import (
+    Arrangement,
+    PlacementProblem,
+    in_a_row,
+    laid,
+    strip_length,
+)
+from marker.placement.search.overlaps import (
+    arrangement_of,
+    choices,
+    refresh,
+    state_of,
+    weighted_penalty,
+)
+from marker.placement.search.separation import descend
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import no_fit_table
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
@@ -115,20 +125,20 @@ def test_obstacles_stay_while_items_move() -> None:
     assert arrangement_of(state) == start
     _, corners = laid(given, start)
     assert np.column_stack([state.x, state.y]) == pytest.approx(corners)
-    assert (state.severity[4:, 4:] == 0).all()
-    assert state.severity[:4, 4:].max() > 0
-    assert total == pytest.approx(state.severity.sum() / 2)
+    assert (state.penalty[4:, 4:] == 0).all()
+    assert state.penalty[:4, 4:].max() > 0
+    assert total == pytest.approx(state.penalty.sum() / 2)
     for item in range(4):  # each look-up meets the obstacles, wherever they are
-        found = weighted_severity(
+        found = weighted_penalty(
             table, state, item, state.shape[item], state.x[item], state.y[item], np.inf
         )
-        assert found == pytest.approx(state.severity[item].sum())
-        way = int(choices(given).start[item]) + state.choice[item]
+        assert found == pytest.approx(state.penalty[item].sum())
+        orientation = int(choices(given).start[item]) + state.choice[item]
         x, y, least = descend(
-            table, state, item, way, state.shape[item], state.x[item], state.y[item], found,
+            table, state, item, orientation, state.shape[item], state.x[item], state.y[item], found,
             20.0, 1.0, np.inf,
         )  # fmt: skip
-        there = weighted_severity(table, state, item, state.shape[item], x, y, np.inf)
+        there = weighted_penalty(table, state, item, state.shape[item], x, y, np.inf)
         assert least == pytest.approx(there)
 
 

@@ -21,7 +21,7 @@ ELL = CAST["ell"] * 20
 WIDE = cloth(1500)
 
 
-def ways(piece: CutPiece, nap: Nap = Nap.EITHER_WAY) -> tuple[Orientation, ...]:
+def orientations(piece: CutPiece, nap: Nap = Nap.EITHER_WAY) -> tuple[Orientation, ...]:
     """The ways the piece's first copy may lie."""
     return placement_problem(labels([piece], [SIZE]), cloth(1500, nap)).items[0].orientations
 
@@ -62,28 +62,28 @@ def test_turns_under_each_nap(
     nap: Nap, turns: tuple[float, ...], tolerance: float, rotations: list[float]
 ) -> None:
     piece = cut_piece("front", ELL, turns=turns, grain_tolerance_deg=tolerance)
-    found = ways(piece, nap)
-    assert [way.rotation_deg for way in found] == rotations
-    for way in found:
-        ends = {(way.rotation_deg + leeway) % 360 for leeway in way.leeway}
+    found = orientations(piece, nap)
+    assert [orientation.rotation_deg for orientation in found] == rotations
+    for orientation in found:
+        ends = {(orientation.rotation_deg + leeway) % 360 for leeway in orientation.leeway}
         assert any(ends == {(turn - tolerance) % 360, (turn + tolerance) % 360} for turn in turns)
     if nap is Nap.ONE_WAY_PER_GARMENT:
-        assert [way.direction for way in found] == [0, 0, 0, 1, 1, 1]
+        assert [orientation.direction for orientation in found] == [0, 0, 0, 1, 1, 1]
     else:
-        assert {way.direction for way in found} == {0}
+        assert {orientation.direction for orientation in found} == {0}
 
 
 def test_ways_that_look_the_same_are_one() -> None:
-    assert len(ways(cut_piece("belt", rectangle(300, 50)))) == 1
-    both = ways(cut_piece("belt", rectangle(300, 50)), Nap.ONE_WAY_PER_GARMENT)
-    assert [(way.shape, way.direction) for way in both] == [(0, 0), (0, 1)]
-    assert len(ways(cut_piece("patch", rectangle(50, 50), turns=(0.0, 90.0)))) == 1
+    assert len(orientations(cut_piece("belt", rectangle(300, 50)))) == 1
+    both = orientations(cut_piece("belt", rectangle(300, 50)), Nap.ONE_WAY_PER_GARMENT)
+    assert [(orientation.shape, orientation.direction) for orientation in both] == [(0, 0), (0, 1)]
+    assert len(orientations(cut_piece("patch", rectangle(50, 50), turns=(0.0, 90.0)))) == 1
 
 
 def test_turns_too_wide_for_the_cloth_are_left_out() -> None:
     piece = cut_piece("belt", rectangle(300, 50), turns=(0.0, 90.0))
     problem = placement_problem(labels([piece], [SIZE]), cloth(200))
-    assert [way.rotation_deg for way in problem.items[0].orientations] == [0]
+    assert [orientation.rotation_deg for orientation in problem.items[0].orientations] == [0]
 
 
 def test_garments_are_groups_only_where_they_have_a_choice() -> None:
@@ -124,8 +124,8 @@ def test_a_position_at_the_start_lies_at_the_cloths_edges(outline: FloatArray, g
     items = labels([piece], [SIZE])
     problem = placement_problem(items, cloth(1500, gap_mm=gap))
     assert problem.width == 1500 + gap
-    for way in range(len(problem.items[0].orientations)):
-        at = tuple(Position(500.0 * k, 0.0, way) for k in range(2))
+    for orientation in range(len(problem.items[0].orientations)):
+        at = tuple(Position(500.0 * k, 0.0, orientation) for k in range(2))
         laid = placements(problem, items, at)
         assert laid[0].outline_mm.min(axis=0) == pytest.approx([0, 0], abs=1e-9)
         last = max(float(each.outline_mm[:, 0].max()) for each in laid)
@@ -141,9 +141,9 @@ def test_shapes_hold_the_piece_and_half_the_gap() -> None:
     angles = np.linspace(0, np.pi, 120)
     piece = cut_piece("collar", 200 * np.column_stack([np.cos(angles), np.sin(angles)]))
     problem = placement_problem(labels([piece], [SIZE]), cloth(1500, gap_mm=6))
-    for way in problem.items[0].orientations:
-        shape = Polygon(problem.shapes[way.shape])
-        true = laid_outline(piece.outline, way.rotation_deg, False) + way.shift
+    for orientation in problem.items[0].orientations:
+        shape = Polygon(problem.shapes[orientation.shape])
+        true = laid_outline(piece.outline, orientation.rotation_deg, False) + orientation.shift
         grown = Polygon(true + problem.margin).buffer(3.0)
         assert len(shape.exterior.coords) < 60
         assert grown.difference(shape).area < 1e-6

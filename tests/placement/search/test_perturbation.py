@@ -1,4 +1,4 @@
-"""Disturbances: what each keeps and what it changes."""
+"""Perturbations: what each keeps and what it changes."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search import perturbation as disturb
-from marker.placement.search.perturbation import disturbed, shifted
+from marker.placement.search.perturbation import perturbed, shifted
 from tests.placement.problems import problem
 from tests.shapes import rectangle
 
 WIDTH = 100.0
 
 
-def ways(*shapes: int, directions: tuple[int, ...] = (0, 0)) -> tuple[Orientation, ...]:
+def orientations(*shapes: int, directions: tuple[int, ...] = (0, 0)) -> tuple[Orientation, ...]:
     """Half a turn apart."""
     return tuple(
         Orientation(shape, 180.0 * k, False, directions[k], (0.0, 0.0))
@@ -32,7 +32,8 @@ def ways(*shapes: int, directions: tuple[int, ...] = (0, 0)) -> tuple[Orientatio
 
 TWO_WAYS = PlacementProblem(
     shapes=(rectangle(60, 30), rectangle(60, 30), rectangle(20, 50)),
-    items=tuple(Item(ways(0, 1)) for _ in range(3)) + tuple(Item(ways(2)) for _ in range(3)),
+    items=tuple(Item(orientations(0, 1)) for _ in range(3))
+    + tuple(Item(orientations(2)) for _ in range(3)),
     width=WIDTH,
     margin=0.0,
     area=3 * 1800.0 + 3 * 1000.0,
@@ -73,8 +74,8 @@ def test_a_stretch_that_moves_keeps_the_strip_as_long_and_every_piece_as_high(
 
 @pytest.mark.parametrize("rng", SEEDS)
 def test_pieces_take_each_others_places(rng: np.random.Generator) -> None:
-    for way in (disturb._stretch_shuffled, disturb._two_exchanged):
-        found = way(TWO_WAYS, ROW, rng)
+    for orientation in (disturb._stretch_shuffled, disturb._two_exchanged):
+        found = orientation(TWO_WAYS, ROW, rng)
         assert sorted((each.x, each.y) for each in found) == [(each.x, each.y) for each in ROW]
         assert all(each.orientation == 0 for each in found)
 
@@ -95,7 +96,7 @@ def test_what_lies_beyond_the_place_is_shifted() -> None:
 def test_a_group_turns_as_a_whole_and_never_in_part() -> None:
     grouped = PlacementProblem(
         shapes=TWO_WAYS.shapes,
-        items=tuple(Item(ways(0, 1, directions=(0, 1)), group=k % 2) for k in range(6)),
+        items=tuple(Item(orientations(0, 1, directions=(0, 1)), group=k % 2) for k in range(6)),
         width=WIDTH,
         margin=0.0,
         area=6 * 1800.0,
@@ -103,7 +104,7 @@ def test_a_group_turns_as_a_whole_and_never_in_part() -> None:
     )
     turned = set()
     for seed in range(60):
-        found = disturbed(grouped, ROW, np.random.default_rng(seed))
+        found = perturbed(grouped, ROW, np.random.default_rng(seed))
         for group in (0, 1):
             lying = {found[k].orientation for k in range(6) if k % 2 == group}
             assert len(lying) == 1

@@ -11,11 +11,11 @@ import pytest
 from marker.placement.problem.statement import strip_length
 from marker.placement.search import strategy as search
 from marker.placement.search import trajectory
+from marker.placement.search.overlaps import choices
 from marker.placement.search.separation import Effort
-from marker.placement.search.state import choices
 from marker.placement.search.strategy import STARTS, Search, compacted_layouts
 from marker.placement.search.trajectory import Shared
-from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.no_fit_polygons import boundaries
 from tests.placement.arrangements import cast_problem, is_free, table_of
 
 WORKERS = 2

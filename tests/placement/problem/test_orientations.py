@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.problem.outlines import fitting_tilts, narrowest
+from marker.placement.problem.orientations import fitting_tilts, narrowest
 from marker.tolerances import WIDTH_MM
 from tests.helpers import laid_outline
 from tests.shapes import CAST, rectangle

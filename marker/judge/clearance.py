@@ -1,4 +1,4 @@
-"""Do two pieces lie over each other, or closer than the gap?"""
+"""Do pieces lie clear of one another and of flaws, on the cloth or remnant?"""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import STRtree
+from shapely import Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from marker.cloth.stock import Flaw, Remnant
 from marker.judge.finding import Code, Finding
-from marker.judge.laid import LaidPiece
+from marker.judge.laid_pieces import LaidPiece
 from marker.tolerances import JUDGED_MM
 
 _Shapes = NDArray[np.object_]
@@ -67,3 +68,40 @@ def _overlap(who: tuple[str, str], shared: BaseGeometry) -> Finding:
         f"{2 * widest.length:.2f} mm across at the widest"
     )
     return Finding(Code.OVERLAP, who, said, (centre.x, centre.y))
+
+
+def flaw_findings(laid: Sequence[LaidPiece], flaws: Sequence[Flaw]) -> Iterator[Finding]:
+    """A FLAW for each piece that covers some of a flaw, deeper than the tolerance inside either of
+    them. A flaw inside a cut-out is cut away."""
+    for flaw in flaws:
+        spoiled = Polygon(flaw.outline)
+        for item in laid:
+            if _covers(item.shape, spoiled):
+                shared = shapely.intersection(item.shape, spoiled)
+                said = f"{shared.area:.2f} mm² of {flaw.name!r} lie in it"
+                at = shared.representative_point()
+                yield Finding(Code.FLAW, (item.label,), said, (at.x, at.y))
+
+
+def _covers(piece: Polygon, flaw: Polygon) -> bool:
+    """Whether they share a point that lies deep in one of them; neither is wider than the other
+    everywhere, so each is shrunk in turn."""
+    if not piece.intersects(flaw):
+        return False
+    deep = piece.buffer(-JUDGED_MM).intersection(flaw).area
+    return bool(deep + piece.intersection(flaw.buffer(-JUDGED_MM)).area > 0)
+
+
+def remnant_findings(laid: Sequence[LaidPiece], remnant: Remnant | None) -> Iterator[Finding]:
+    """An OFF_CLOTH for each piece that reaches over an edge or a hole of the remnant by more than
+    the tolerance. A hole inside a cut-out does no harm."""
+    if remnant is None:
+        return
+    cloth = Polygon(remnant.outline, remnant.holes)
+    within = cloth.buffer(JUDGED_MM)
+    for item in laid:
+        beyond = shapely.difference(item.shape, within)
+        if beyond.area > 0:
+            at = beyond.representative_point()
+            said = f"{item.shape.difference(cloth).area:.2f} mm² of it lie off {remnant.name!r}"
+            yield Finding(Code.OFF_CLOTH, (item.label,), said, (at.x, at.y))

@@ -8,7 +8,7 @@ from enum import Enum
 
 from marker.cloth.fabric import Nap
 from marker.judge.finding import Code, Finding
-from marker.judge.laid import LaidPiece
+from marker.judge.laid_pieces import LaidPiece
 
 _ANGLE_DUST_DEG = 1e-6
 

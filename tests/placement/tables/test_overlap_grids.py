@@ -7,9 +7,15 @@ import pytest
 from shapely.geometry import Point, Polygon, box
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.tables import overlap_penalty as severity
-from marker.placement.tables.boundary import boundaries
-from marker.placement.tables.nofit import BOUNDARY, INSIDE, OUTSIDE, no_fit_table
+from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.overlap_grids import (
+    BOUNDARY,
+    INSIDE,
+    OUTSIDE,
+    no_fit_table,
+    overlap_penalty,
+    signed_depth,
+)
 from tests.placement.arrangements import cast_problem
 
 NAMES = ("cup", "star", "ell")
@@ -75,7 +81,7 @@ def test_depth_is_the_distance_to_the_boundary() -> None:
     edges = boundaries(GIVEN)[0, 1]
     solid = _solid(edges)
     origin, cell = np.array([-150.0, -150.0]), 17.0
-    found = severity.signed_depth(edges, origin, cell, 12, 15)
+    found = signed_depth(edges, origin, cell, 12, 15)
     for row, column in np.ndindex(15, 12):
         at = Point(*(origin + cell * np.array([column, row])))
         sign = 1 if solid.covers(at) else -1
@@ -85,10 +91,10 @@ def test_depth_is_the_distance_to_the_boundary() -> None:
 def test_severity_grows_smoothly_with_depth_and_with_the_common_area() -> None:
     soft = 2.0
     depth = np.linspace(-30, 30, 601)
-    found = severity.joined(depth, np.full(601, 25.0), soft)
+    found = overlap_penalty(depth, np.full(601, 25.0), soft)
     assert (found > 0).all()
     assert (np.diff(found) > 0).all()
     beyond = np.sqrt(depth[depth > soft] * np.sqrt(25.0 + soft**2))
     assert found[depth > soft] == pytest.approx(beyond)
     area = np.linspace(0, 100, 201)
-    assert (np.diff(severity.joined(np.full(201, 3.0), area, soft)) > 0).all()
+    assert (np.diff(overlap_penalty(np.full(201, 3.0), area, soft)) > 0).all()

@@ -45,7 +45,7 @@ class Boundaries(Mapping[tuple[int, int], FloatArray]):
 
 def boundaries(problem: PlacementProblem) -> Boundaries:
     """No-fit polygon edges of each pair of the problem's shapes, but not of two obstacles."""
-    movable = {way.shape for item in problem.items for way in item.orientations}
+    movable = {orientation.shape for item in problem.items for orientation in item.orientations}
     fixed = [standing(shape) for shape in problem.shapes]
     moving = [sliding(shape) for shape in problem.shapes]
     return Boundaries(

@@ -11,10 +11,18 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.problem.statement import PlacementProblem
-from marker.placement.search.descent import HOPE, descend
-from marker.placement.search.kernels import pair_severity, place, refresh, weighted_severity
-from marker.placement.search.state import State, arrangement_of, choices, state_of
-from marker.placement.tables.nofit import NoFitTable
+from marker.placement.search.overlaps import (
+    State,
+    arrangement_of,
+    choices,
+    pair_penalty,
+    place,
+    refresh,
+    state_of,
+    weighted_penalty,
+)
+from marker.placement.search.separation import HOPE, descend
+from marker.placement.tables.overlap_grids import NoFitTable
 from tests.placement.arrangements import cast_problem, lap, scattered, table_of
 from tests.shapes import CAST
 
@@ -51,13 +59,13 @@ def test_severity_is_zero_exactly_without_overlap(
         for dx, dy in rng.uniform(
             -given.shapes[b].max(axis=0), given.shapes[a].max(axis=0), (6, 2)
         ):
-            severity = pair_severity(table, a, b, dx, dy)
+            penalty = pair_penalty(table, a, b, dx, dy)
             laid = affinity.translate(moving, dx, dy)
             if lap(fixed, laid):
-                assert severity > 0, (a, b, dx, dy)
+                assert penalty > 0, (a, b, dx, dy)
                 lapped[1] += 1
             elif not fixed.intersects(laid):
-                assert severity == 0, (a, b, dx, dy)
+                assert penalty == 0, (a, b, dx, dy)
                 lapped[0] += 1
     assert min(lapped) > 300
 
@@ -69,24 +77,24 @@ def test_severity_of_a_pair_is_the_same_seen_from_either(
     for a, b in product(range(len(given.shapes)), repeat=2):
         if a != b:
             for dx, dy in ((3.0, 4.0), (-2.0, 1.0)):
-                assert pair_severity(table, a, b, dx, dy) == pair_severity(table, b, a, -dx, -dy)
+                assert pair_penalty(table, a, b, dx, dy) == pair_penalty(table, b, a, -dx, -dy)
 
 
 def test_a_deeper_lap_of_two_squares_is_worse(cast: tuple[PlacementProblem, NoFitTable]) -> None:
     given, table = cast
     square = given.items[NAMES.index("square")].orientations[0].shape
-    found = [pair_severity(table, square, square, dx, 3.0) for dx in (190, 150, 100, 60, 20)]
+    found = [pair_penalty(table, square, square, dx, 3.0) for dx in (190, 150, 100, 60, 20)]
     assert found == sorted(found)
     assert len(set(found)) == len(found)
 
 
 def _severity(given: PlacementProblem, table: NoFitTable, state: State, i: int, j: int) -> float:
-    """Slow twin: the pair's severity where their boxes lap."""
+    """Slow twin: the pair's penalty where their boxes lap."""
     size = np.array([given.extent(state.shape[k]) for k in (i, j)])
     d = np.array([state.x[j] - state.x[i], state.y[j] - state.y[i]])
     if (d >= size[0]).any() or (d <= -size[1]).any():
         return 0.0
-    return float(pair_severity(table, state.shape[i], state.shape[j], *d))
+    return float(pair_penalty(table, state.shape[i], state.shape[j], *d))
 
 
 def _expected(given: PlacementProblem, table: NoFitTable, state: State) -> FloatArray:
@@ -99,7 +107,7 @@ def _expected(given: PlacementProblem, table: NoFitTable, state: State) -> Float
     )
 
 
-def test_weighted_severity_is_the_weighted_sum(
+def test_weighted_penalty_is_the_weighted_sum(
     cast: tuple[PlacementProblem, NoFitTable], crowd: State
 ) -> None:
     given, table = cast
@@ -108,32 +116,32 @@ def test_weighted_severity_is_the_weighted_sum(
     assert expected.max() > 0
     for item, total in enumerate(expected):
         at = crowd.shape[item], crowd.x[item], crowd.y[item]
-        assert weighted_severity(table, crowd, item, *at, np.inf) == pytest.approx(total)
+        assert weighted_penalty(table, crowd, item, *at, np.inf) == pytest.approx(total)
         if total > 0:
-            assert weighted_severity(table, crowd, item, *at, total / 2) > total / 2
+            assert weighted_penalty(table, crowd, item, *at, total / 2) > total / 2
 
 
-def test_refresh_and_place_keep_all_severities(
+def test_refresh_and_place_keep_all_penalties(
     cast: tuple[PlacementProblem, NoFitTable], crowd: State
 ) -> None:
     given, table = cast
-    assert crowd.severity == pytest.approx(_expected(given, table, crowd))
-    assert refresh(table, crowd) == pytest.approx(crowd.severity.sum() / 2)
+    assert crowd.penalty == pytest.approx(_expected(given, table, crowd))
+    assert refresh(table, crowd) == pytest.approx(crowd.penalty.sum() / 2)
     rng = np.random.default_rng(6)
-    ways = choices(given)
+    orientations = choices(given)
     for _ in range(60):
         item = int(rng.integers(len(crowd.x)))
-        choice = int(rng.integers(ways.start[item + 1] - ways.start[item]))
-        shape = int(ways.shape[ways.start[item] + choice])
+        choice = int(rng.integers(orientations.start[item + 1] - orientations.start[item]))
+        shape = int(orientations.shape[orientations.start[item] + choice])
         x, y = (float(v) for v in rng.uniform(0, 400, 2))
         place(table, crowd, item, choice, shape, x, y)
         assert (crowd.x[item], crowd.y[item], crowd.shape[item]) == (x, y, shape)
-    assert crowd.severity == pytest.approx(_expected(given, table, crowd))
+    assert crowd.penalty == pytest.approx(_expected(given, table, crowd))
     # the index along the strip still finds everybody
     expected = (_expected(given, table, crowd) * crowd.weight).sum(axis=1)
     for item, total in enumerate(expected):
         at = crowd.shape[item], crowd.x[item], crowd.y[item]
-        assert weighted_severity(table, crowd, item, *at, np.inf) == pytest.approx(total)
+        assert weighted_penalty(table, crowd, item, *at, np.inf) == pytest.approx(total)
 
 
 def test_descent_never_worsens_and_stays_inside(
@@ -141,19 +149,19 @@ def test_descent_never_worsens_and_stays_inside(
 ) -> None:
     given, table = cast
     gains = 0
-    ways = choices(given)
+    orientations = choices(given)
     for item in range(len(crowd.x)):
-        way = int(ways.start[item] + crowd.choice[item])
+        orientation = int(orientations.start[item] + crowd.choice[item])
         shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
-        start = weighted_severity(table, crowd, item, shape, x, y, np.inf)
+        start = weighted_penalty(table, crowd, item, shape, x, y, np.inf)
         new_x, new_y, left = descend(
-            table, crowd, item, way, shape, x, y, start, 30.0, 0.01, np.inf
+            table, crowd, item, orientation, shape, x, y, start, 30.0, 0.01, np.inf
         )
         along, across = given.extent(shape)
         assert 0 <= new_x <= LENGTH - along
         assert 0 <= new_y <= WIDTH - across
         assert left <= start
-        assert left == weighted_severity(table, crowd, item, shape, new_x, new_y, np.inf)
+        assert left == weighted_penalty(table, crowd, item, shape, new_x, new_y, np.inf)
         gains += left < start
     assert gains > 3
 
@@ -162,15 +170,17 @@ def test_a_descent_far_behind_the_bar_is_given_up(
     cast: tuple[PlacementProblem, NoFitTable], crowd: State
 ) -> None:
     _, table = cast
-    ways = choices(cast[0])
-    item = int(crowd.severity.max(axis=1).argmax())
-    way = int(ways.start[item] + crowd.choice[item])
+    orientations = choices(cast[0])
+    item = int(crowd.penalty.max(axis=1).argmax())
+    orientation = int(orientations.start[item] + crowd.choice[item])
     shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
-    start = weighted_severity(table, crowd, item, shape, x, y, np.inf)
+    start = weighted_penalty(table, crowd, item, shape, x, y, np.inf)
 
     def left(bar: float) -> float:
         crowd.rng[0] = np.uint64(7)
-        return float(descend(table, crowd, item, way, shape, x, y, start, 30.0, 0.01, bar)[2])
+        return float(
+            descend(table, crowd, item, orientation, shape, x, y, start, 30.0, 0.01, bar)[2]
+        )
 
     assert left(start / (1.1 + HOPE)) == start
     assert left(start) < start

@@ -13,7 +13,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars, Side
 from marker.geometry.arrays import FloatArray
 from marker.judge.finding import Code, Finding
-from marker.judge.laid import LaidPiece
+from marker.judge.laid_pieces import LaidPiece
 from marker.pattern.repeats.match import Match, MatchPoint, meets
 from marker.tolerances import MATCHED_MM
 

@@ -13,7 +13,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.folding import refusal
 from marker.cloth.spread import Spread, Spreading
 from marker.judge.finding import Code, Finding
-from marker.judge.laid import LaidPiece, laid_points
+from marker.judge.laid_pieces import LaidPiece, laid_points
 from marker.layout import Layout
 from marker.tolerances import JUDGED_MM
 

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.freespace import free_space
+from marker.geometry.free_space import free_space
 from marker.geometry.minkowski import no_fit_edges
-from marker.placement.lp.halfplanes import Separations, separations
+from marker.placement.lp.program import Separations, separations
 from marker.placement.problem.statement import Arrangement, PlacementProblem, laid
-from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.no_fit_polygons import boundaries
 from marker.tolerances import PLAY_MM
 from tests.placement.arrangements import cast_problem, scattered
 

@@ -11,14 +11,14 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
+from marker.placement.exact.bounds import relax
 from marker.placement.exact.proof import Proof, prove
-from marker.placement.exact.relaxation import relax
-from marker.placement.problem import feasible_positions as room
+from marker.placement.problem import statement
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Obstacle, PlacementProblem
-from marker.placement.tables.boundary import boundaries
+from marker.placement.tables.no_fit_polygons import boundaries
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.helpers import SIZE, cloth, cut_piece
@@ -120,7 +120,7 @@ def test_a_flaw_is_owed_half_the_gap() -> None:
     for start, optimum in ((60.0, 50.0), (59.0, 59.0 + 100.0 + 10.0 + 50.0)):
         flaw = shapes.rectangle(100, 100) + np.array([start, 0.0])
         given = with_obstacles(bare, [flaw], 0.0)
-        proof = prove(given, boundaries(given), room.in_a_row(given), None, EFFORT, 1, 2, None)
+        proof = prove(given, boundaries(given), statement.in_a_row(given), None, EFFORT, 1, 2, None)
         assert proof.bound <= optimum + 1e-6
         assert proof.bound >= 50.0 - 1e-6
 

@@ -11,7 +11,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Cut, labels
-from marker.placement.problem.cutting_plan import CuttingPlan, cutting_plans
+from marker.placement.problem.cutting_plans import CuttingPlan, cutting_plans
 from tests.helpers import SIZE, cloth, cut_piece
 from tests.shapes import CAST, polygon, rectangle
 
@@ -54,10 +54,10 @@ def test_a_pair_is_one_cut_and_a_piece_on_the_fold_another() -> None:
     assert cut(plan) == [[("1/1", "1/2m"), ("1/1", "fold")]]
     (stretch,) = plan
     assert stretch.problem.width == 750
-    hands = {way.mirrored for way in stretch.problem.items[0].orientations}
+    hands = {orientation.mirrored for orientation in stretch.problem.items[0].orientations}
     assert hands == {False, True}  # either may be seen, the other lies below
     half = stretch.problem.items[1].orientations
-    assert [way.lane for way in half] == [(710, 750), (710, 750)]
+    assert [orientation.lane for orientation in half] == [(710, 750), (710, 750)]
 
 
 def test_the_same_hand_pairs_only_where_a_piece_is_its_own_mirror_image() -> None:
@@ -128,13 +128,17 @@ def test_folded_crosswise_a_nap_would_run_back(nap: Nap) -> None:
 def test_quarter_turns_only_where_both_copies_say_so() -> None:
     """Turned by 90°, a pair's other hand comes out turned by 270°."""
     yoke = cut_piece("yoke", ELL, copies=1, mirrored_copies=1, turns=(0.0, 90.0))
-    turns = {way.rotation_deg for way in plans(yoke)[0][0].problem.items[0].orientations}
+    turns = {
+        orientation.rotation_deg for orientation in plans(yoke)[0][0].problem.items[0].orientations
+    }
     assert turns == {0.0}
     both = replace(yoke, turns=(0.0, 90.0, 270.0))
-    turns = {way.rotation_deg for way in plans(both)[0][0].problem.items[0].orientations}
+    turns = {
+        orientation.rotation_deg for orientation in plans(both)[0][0].problem.items[0].orientations
+    }
     assert turns == {0.0, 90.0, 270.0}
     napped = plans(both, nap=Nap.ONE_WAY)[0][0].problem.items[0].orientations
-    assert {way.rotation_deg for way in napped} == {0.0}
+    assert {orientation.rotation_deg for orientation in napped} == {0.0}
 
 
 def test_a_fold_line_across_the_cloth_keeps_a_piece_off_the_fold() -> None:
@@ -149,12 +153,14 @@ def test_gaps_are_kept_at_the_fold_and_reach_over_the_selvage() -> None:
     sleeve = cut_piece("sleeve", ELL, copies=1, mirrored_copies=1)
     stretch = plans(sleeve, gap=6.0)[0][0]
     assert stretch.problem.width == 756
-    assert {way.lane for way in stretch.problem.items[0].orientations} == {(0.0, 753.0)}
+    assert {orientation.lane for orientation in stretch.problem.items[0].orientations} == {
+        (0.0, 753.0)
+    }
 
 
 def test_a_double_fold_has_two_lanes_and_two_folds() -> None:
     sleeve = cut_piece("sleeve", ELL, copies=1, mirrored_copies=1)
     (plan,) = plans(sleeve, on_fold(), spreading=Spreading.DOUBLE_FOLD, width=1200)
     pair, half = plan[0].problem.items
-    assert {way.lane for way in pair.orientations} == {(0.0, 300.0), (300.0, 600.0)}
-    assert {way.lane for way in half.orientations} == {(0.0, 40.0), (560.0, 600.0)}
+    assert {orientation.lane for orientation in pair.orientations} == {(0.0, 300.0), (300.0, 600.0)}
+    assert {orientation.lane for orientation in half.orientations} == {(0.0, 40.0), (560.0, 600.0)}

@@ -1,0 +1,332 @@
+"""One worker's arrangement under repair, as flat arrays, and the overlaps in it.
+
+All state is in arrays owned by the caller; random numbers come from a state array, so that a run
+is repeatable and several threads can work side by side without the interpreter lock.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
+from marker.placement.problem.statement import (
+    Arrangement,
+    PlacementProblem,
+    Position,
+    feasible_positions,
+    laid,
+    seated,
+)
+from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, NoFitTable
+
+RandomState = NDArray[np.uint64]
+
+BINS_PER_ITEM = 4
+"""Bins along the strip that the widest item spans: finer ones leave fewer items to look at."""
+
+KEPT = 3
+"""Best samples of a move that are refined, besides the present position."""
+
+
+class Choices(NamedTuple):
+    """Orientations of all items, flat.
+
+    start : (n + 1,) item i owns entries start[i] to start[i + 1] of `shape` and `direction`.
+    group : (n,) group of each item, or -1.
+    """
+
+    start: IntArray
+    shape: IntArray
+    direction: IntArray
+    group: IntArray
+
+
+class State(NamedTuple):
+    """Arrays over n items and after them, but for those that say (n,), m obstacles that stay
+    where they are; and an index of the items along the strip.
+
+    movable : n. x, y : positions, mm. choice : (n,) which of its own orientations an item has.
+    shape : which shape. along, across : its bounding box, mm.
+    room : (w, 6) where each orientation of each item may lie, see `feasible_positions`.
+    weight, penalty : (n + m, n + m) pair weights, at least 1; unweighted pair penalties.
+    group_direction : direction of each group. rng : random state.
+    bin_mm, widest : bin size and the longest any item is along the strip, mm.
+    head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
+        obstacles, however long they are. following, previous : (n + m,) the others of that bin;
+        bin : (n + m,) the bin of each.
+    moves : (1,) moves made so far.
+    least : (1,) least penalty of all arrangements met, inf before the first is looked at;
+        best_x, best_y, best_choice : (n,) the arrangement that had it.
+    value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: penalty of each candidate, and its
+        x, y and orientation, -1 if there is none.
+    nearby, burden : (n + m,) scratch of a descent: what it could meet, and how much of it.
+    """
+
+    movable: int
+    x: FloatArray
+    y: FloatArray
+    choice: IntArray
+    shape: IntArray
+    along: FloatArray
+    across: FloatArray
+    feasible: FloatArray
+    weight: FloatArray
+    penalty: FloatArray
+    group_direction: IntArray
+    rng: RandomState
+    bin_mm: float
+    widest: float
+    head: IntArray
+    following: IntArray
+    previous: IntArray
+    bin: IntArray
+    moves: IntArray
+    least: FloatArray
+    best_x: FloatArray
+    best_y: FloatArray
+    best_choice: IntArray
+    value: FloatArray
+    at: FloatArray
+    nearby: IntArray
+    burden: FloatArray
+
+
+def choices(problem: PlacementProblem) -> Choices:
+    """The flat orientation lists of a problem."""
+    counts = [len(item.orientations) for item in problem.items]
+    every = [orientation for item in problem.items for orientation in item.orientations]
+    return Choices(
+        start=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        shape=np.array([orientation.shape for orientation in every], dtype=np.int64),
+        direction=np.array([orientation.direction for orientation in every], dtype=np.int64),
+        group=np.array([item.group for item in problem.items], dtype=np.int64),
+    )
+
+
+def state_of(
+    problem: PlacementProblem, arrangement: Arrangement, length: float, seed: int
+) -> State:
+    """A fresh state at `arrangement`, its far ends drawn in to a strip of `length`, weights 1.
+
+    Items that are tied to a repeat go to the nearest position it allows. Penalties and index are
+    filled by `kernels.refresh`.
+    """
+    count = len(problem.items)
+    drawn_in = tuple(
+        seated(problem, item, position, length)
+        for item, position in zip(problem.items, arrangement, strict=True)
+    )
+    shape, corners = laid(problem, drawn_in)
+    choice = np.array([position.orientation for position in drawn_in], dtype=np.int64)
+    extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
+    widest = max(
+        float(extent[orientation.shape, 0])
+        for item in problem.items
+        for orientation in item.orientations
+    )
+    bin_mm = widest / BINS_PER_ITEM
+    groups = max((item.group for item in problem.items), default=-1) + 1
+    direction = np.zeros(max(groups, 1), dtype=np.int64)
+    for item, position in zip(problem.items, drawn_in, strict=True):
+        if item.group >= 0:
+            direction[item.group] = item.orientations[position.orientation].direction
+    return State(
+        movable=count,
+        x=corners[:, 0].copy(),
+        y=corners[:, 1].copy(),
+        choice=choice,
+        shape=shape,
+        along=extent[shape, 0],
+        across=extent[shape, 1],
+        feasible=feasible_positions(problem, length),
+        weight=np.ones((len(shape), len(shape))),
+        penalty=np.zeros((len(shape), len(shape))),
+        group_direction=direction,
+        rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
+        bin_mm=bin_mm,
+        widest=widest,
+        head=np.full(int(length / bin_mm) + 3, -1, dtype=np.int64),
+        following=np.full(len(shape), -1, dtype=np.int64),
+        previous=np.full(len(shape), -1, dtype=np.int64),
+        bin=np.full(len(shape), -1, dtype=np.int64),
+        moves=np.zeros(1, dtype=np.int64),
+        least=np.full(1, np.inf),
+        best_x=corners[:count, 0].copy(),
+        best_y=corners[:count, 1].copy(),
+        best_choice=choice.copy(),
+        value=np.empty(KEPT + 1),
+        at=np.empty((KEPT + 1, 3)),
+        nearby=np.zeros(len(shape), dtype=np.int64),
+        burden=np.zeros(len(shape)),
+    )
+
+
+def arrangement_of(state: State) -> Arrangement:
+    """The best arrangement that a state has met."""
+    return tuple(
+        Position(float(x), float(y), int(choice))
+        for x, y, choice in zip(state.best_x, state.best_y, state.best_choice, strict=True)
+    )
+
+
+def keep(state: State, arrangement: Arrangement) -> None:
+    """Put an arrangement in the place of the best met."""
+    for item, position in enumerate(arrangement):
+        state.best_x[item], state.best_y[item] = position.x, position.y
+        state.best_choice[item] = position.orientation
+
+
+@kernel(inline=True)
+def uniform(rng: RandomState) -> float:
+    """Next random number in [0, 1): xorshift64* (Vigna 2016)."""
+    s = rng[0]
+    s ^= s >> np.uint64(12)
+    s ^= s << np.uint64(25)
+    s ^= s >> np.uint64(27)
+    rng[0] = s
+    return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) / 9007199254740992.0
+
+
+@kernel(inline=True)
+def pair_penalty(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> float:
+    """Penalty of shape b lying at (dx, dy) from shape a; 0.0 exactly when they do not overlap.
+
+    Their bounding boxes must overlap. Reads scalars, never rows of arrays: numba counts
+    references to a row, which costs more than the whole look-up.
+    """
+    if a > b:
+        dx, dy = -dx, -dy
+    p = table.pair[a, b]
+    gx = (dx - table.grid[p, 0]) * table.grid[p, 2]
+    gy = (dy - table.grid[p, 1]) * table.grid[p, 2]
+    column, row = int(gx), int(gy)
+    nx = int(table.grid[p, 3])
+    node = int(table.grid[p, 4]) + row * nx + column
+    kind = table.kind[node]
+    if kind == OUTSIDE:
+        return 0.0
+    if kind == BOUNDARY:
+        inside = False
+        r = int(table.grid[p, 5]) + row
+        for k in range(table.row_edges[r], table.row_edges[r + 1]):
+            low = table.edge[k, 0]
+            if low <= dy < table.edge[k, 1]:
+                inside ^= dx < table.edge[k, 2] + (dy - low) * table.edge[k, 3]
+        if not inside:
+            return 0.0
+    gx -= column
+    gy -= row
+    lower = table.value[node] * (1.0 - gx) + table.value[node + 1] * gx
+    upper = table.value[node + nx] * (1.0 - gx) + table.value[node + nx + 1] * gx
+    return float(lower * (1.0 - gy) + upper * gy)
+
+
+@kernel()
+def weighted_penalty(
+    table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, limit: float
+) -> float:
+    """Sum of weighted penalties of `item` in `shape` at (x, y) against all others, obstacles too.
+
+    Stops early, with any value above it, once the sum passes `limit`.
+    """
+    total = 0.0
+    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    everywhere = len(state.head) - 1
+    last = min(int((x + along) / state.bin_mm), everywhere - 1)
+    end = last + (2 if state.movable < len(state.x) else 1)
+    for b in range(max(int((x - state.widest) / state.bin_mm), 0), end):
+        other = state.head[b if b <= last else everywhere]
+        while other >= 0:
+            dx, dy = state.x[other] - x, state.y[other] - y
+            if (
+                -state.along[other] < dx < along
+                and -state.across[other] < dy < across
+                and other != item
+            ):
+                penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+                total += state.weight[item, other] * penalty
+                if total > limit:
+                    return float(total)
+            other = state.following[other]
+    return float(total)
+
+
+@kernel()
+def refresh(table: NoFitTable, state: State) -> float:
+    """Recompute index and pair penalties; returns their sum, each pair counted once."""
+    state.head[:] = -1
+    state.penalty[:] = 0.0
+    for entry in range(len(state.x)):
+        _link(state, entry)
+    for item in range(state.movable):
+        _fill_penalties(table, state, item)
+    total = 0.0
+    for item in range(state.movable):
+        for other in range(item + 1, len(state.x)):
+            total += state.penalty[item, other]
+    return total
+
+
+@kernel()
+def place(
+    table: NoFitTable, state: State, item: int, choice: int, shape: int, x: float, y: float
+) -> None:
+    """Move one item, in this orientation, to (x, y)."""
+    before = state.previous[item]
+    after = state.following[item]
+    if before >= 0:
+        state.following[before] = after
+    else:
+        state.head[state.bin[item]] = after
+    if after >= 0:
+        state.previous[after] = before
+    state.x[item], state.y[item] = x, y
+    state.choice[item], state.shape[item] = choice, shape
+    state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
+    _link(state, item)
+    for other in range(len(state.x)):
+        state.penalty[item, other] = state.penalty[other, item] = 0.0
+    _fill_penalties(table, state, item)
+
+
+@kernel()
+def _link(state: State, item: int) -> None:
+    """Enter into its bin an item, into the one that every look-up visits an obstacle."""
+    b = len(state.head) - 1
+    if item < state.movable:
+        b = min(int(state.x[item] / state.bin_mm), b - 1)
+    state.bin[item] = b
+    first = state.head[b]
+    state.previous[item], state.following[item] = -1, first
+    if first >= 0:
+        state.previous[first] = item
+    state.head[b] = item
+
+
+@kernel()
+def _fill_penalties(table: NoFitTable, state: State, item: int) -> None:
+    """Penalties of one item against all others, into its row and column."""
+    x, y = state.x[item], state.y[item]
+    shape = state.shape[item]
+    for other in range(len(state.x)):
+        dx, dy = state.x[other] - x, state.y[other] - y
+        if (
+            -state.along[other] < dx < state.along[item]
+            and -state.across[other] < dy < state.across[item]
+            and other != item
+        ):
+            penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+            state.penalty[item, other] = state.penalty[other, item] = penalty
+
+
+@kernel(inline=True)
+def seat(value: float, low: float, high: float, step: float) -> float:
+    """The nearest of the positions of a `Span` that is not empty."""
+    value = min(max(value, low), high)
+    if step > 0.0:
+        value = low + step * np.floor((value - low) / step + 0.5)
+    return value
