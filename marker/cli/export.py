@@ -88,7 +88,7 @@ def _graded(job: Job) -> tuple[Sheet, dict[str, bytes | str]]:
     """The sample size, and by its suffix the file of rules that goes with it."""
     from datetime import datetime
 
-    from marker.exchange.dxf.graded_sheet import graded_sheet
+    from marker.exchange.dxf.grading import graded_sheet
     from marker.exchange.dxf.rule_file import SUFFIX, rules_text
 
     sheet, rules = graded_sheet(job)
@@ -98,10 +98,10 @@ def _graded(job: Job) -> tuple[Sheet, dict[str, bytes | str]]:
 def _written(sheet: Sheet, kind: str) -> bytes | str:
     from datetime import datetime
 
-    from marker.exchange.dxf.writing import dxf_text
+    from marker.exchange.dxf.dxf_text import dxf_text
     from marker.exchange.pdf.writing import pdf_bytes
     from marker.exchange.plotter import plotter_text
-    from marker.exchange.svg.writing import svg_text
+    from marker.exchange.svg.svg_text import svg_text
 
     match kind:
         case "dxf":

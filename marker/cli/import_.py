@@ -121,7 +121,7 @@ def import_(
     """
     from marker.errors import Fault, FaultyInput
     from marker.exchange.importing import ScaleUnknown, import_drawings
-    from marker.exchange.pdf.lines import Pick
+    from marker.exchange.pdf.pdf_file import Pick
     from marker.files.faults import Unusable
     from marker.files.writing import output_folder, write_together
     from marker.jobfile.writing import JOB, job_files

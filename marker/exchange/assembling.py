@@ -9,11 +9,10 @@ import numpy as np
 import shapely
 
 from marker.exchange.contours import joined
-from marker.exchange.dxf.grade_points import is_grade_point, with_grade_points
+from marker.exchange.dxf.grading import is_grade_point, with_grade_points
 from marker.exchange.flat_piece import FlatPiece
-from marker.exchange.layers import Layer
 from marker.exchange.piece_text import read_lines, with_texts
-from marker.exchange.strokes import Stroke, Strokes, Text
+from marker.exchange.strokes import Layer, Stroke, Strokes, Text
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import Line

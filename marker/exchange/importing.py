@@ -11,15 +11,14 @@ import numpy as np
 
 from marker.errors import Fault, FaultyInput
 from marker.exchange.assembling import pieces_in
-from marker.exchange.drawn_sizes import as_drawn
-from marker.exchange.dxf.lines import DxfFile
+from marker.exchange.dxf.dxf_file import DxfFile
 from marker.exchange.dxf.rule_file import SUFFIX as RULES
 from marker.exchange.dxf.rule_file import Move, RuleFile, read_rules
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.laid_flat import unique_names
-from marker.exchange.pdf.lines import EVERYTHING, PdfFile, Pick
-from marker.exchange.ruled_sizes import by_rules
-from marker.exchange.svg.lines import SvgFile
+from marker.exchange.pdf.pdf_file import EVERYTHING, PdfFile, Pick
+from marker.exchange.sizes import as_drawn, by_rules
+from marker.exchange.svg.svg_file import SvgFile
 from marker.files.faults import FaultList, Unusable
 from marker.files.values import LONGEST_NAME, name_fault
 from marker.units import inches, metric

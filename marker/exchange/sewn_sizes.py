@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from marker.errors import CannotBeDone
-from marker.exchange.dxf.grade_points import Rulings
+from marker.exchange.dxf.grading import Rulings
 from marker.exchange.dxf.rule_file import Move
 from marker.exchange.flat_piece import FlatPiece, Graded, GradePoint
 from marker.exchange.sewn_edges import SewnPiece, notches_at

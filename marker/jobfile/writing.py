@@ -13,7 +13,7 @@ from marker.exchange.importing import Imported
 from marker.exchange.laid_flat import sheet
 from marker.exchange.sewn_edges import SewnPiece
 from marker.exchange.sewn_sizes import GradedPiece, graded
-from marker.exchange.svg.writing import piece_ids, stitching_id, svg_text
+from marker.exchange.svg.svg_text import piece_ids, stitching_id, svg_text
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.jobfile.sizes import BY_SIZE, SIZE

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from marker.exchange.dxf.writing import dxf_text
+from marker.exchange.dxf.dxf_text import dxf_text
 from marker.exchange.importing import Imported, import_drawings
 from marker.exchange.laid_flat import Sheet, pattern_sheet
-from marker.exchange.svg.writing import svg_text
+from marker.exchange.svg.svg_text import svg_text
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.jobfile.reading import read_job

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
-from marker.exchange.dxf.graded_sheet import graded_sheet
+from marker.exchange.dxf.grading import graded_sheet
 from marker.exchange.dxf.rule_file import rules_text
 from marker.exchange.importing import import_drawings
 from marker.exchange.laid_flat import pattern_sheet

@@ -24,7 +24,7 @@ from marker.errors import FaultyInput
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported, import_drawings
 from marker.exchange.laid_flat import sheet
-from marker.exchange.pdf.lines import Pick
+from marker.exchange.pdf.pdf_file import Pick
 from marker.exchange.pdf.writing import pdf_bytes
 from marker.geometry.arrays import FloatArray
 from tests.drawing.garments import single

@@ -14,7 +14,7 @@ from marker.cloth.fabric import Nap
 from marker.exchange.laid_flat import Sheet, layout_sheet, ring
 from marker.exchange.pdf.writing import MARGIN_MM, pdf_bytes
 from marker.exchange.plotter import plotter_text
-from marker.exchange.svg.writing import svg_text
+from marker.exchange.svg.svg_text import svg_text
 from marker.geometry.arrays import FloatArray
 from tests.drawing.garments import choir_dresses
 

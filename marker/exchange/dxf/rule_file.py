@@ -16,8 +16,8 @@ from datetime import datetime
 from itertools import chain
 from pathlib import Path
 
-from marker.exchange.dxf.layers import STANDARD_TEXT, UNIT_WORDS
-from marker.exchange.dxf.writing import ascii_text
+from marker.exchange.dxf.dxf_text import ascii_text
+from marker.exchange.dxf.standard import STANDARD_TEXT, UNIT_WORDS
 from marker.exchange.piece_text import pair_in
 from marker.files.faults import Unusable
 from marker.files.reading import read_bytes

@@ -15,9 +15,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from marker.exchange.pdf.cuts import SAME_MM, agreement, crossings, ring, segments
-from marker.exchange.pdf.places import Kind, Place, near, pairs, places_of
-from marker.exchange.pdf.sheet import Drawn, Sheet
+from marker.exchange.pdf.pages import Drawn, Sheet
+from marker.exchange.pdf.places import (
+    SAME_MM,
+    Kind,
+    Place,
+    agreement,
+    crossings,
+    near,
+    pairs,
+    places_of,
+    ring,
+    segments,
+)
 from marker.files.faults import Unusable
 from marker.geometry.arrays import BoolArray, FloatArray
 

@@ -10,8 +10,8 @@ import shapely
 from scipy.optimize import linear_sum_assignment
 
 from marker.exchange.contours import chains, walked
-from marker.exchange.pdf.cuts import SAME_MM, ring
-from marker.exchange.pdf.sheet import Drawn
+from marker.exchange.pdf.pages import Drawn
+from marker.exchange.pdf.places import SAME_MM, ring
 from marker.geometry.arrays import FloatArray
 
 

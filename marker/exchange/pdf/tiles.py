@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from marker.exchange.pdf.cuts import fits, in_common
 from marker.exchange.pdf.frames import FOOT, LEFT, RIGHT, TOP, Framed, framed
+from marker.exchange.pdf.pages import Drawn, Sheet, Written
+from marker.exchange.pdf.places import fits, in_common
 from marker.exchange.pdf.seams import chained, paired, within
-from marker.exchange.pdf.sheet import Drawn, Sheet, Written
 from marker.files.faults import Unusable
 from marker.words import counted
 

@@ -1,10 +1,11 @@
-"""Opening PDF files that people give us, with pypdf, which mends what is merely untidy."""
+"""Opening PDF files that people give us, with pypdf, which mends what is merely untidy; and what a
+page of one shows."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -108,3 +109,39 @@ def _shown(page: Any) -> tuple[FloatArray, tuple[float, float]]:
     if not (min(size) * unit > 0.0 and max(size) * unit < 1e6):
         raise Unusable("a page of the PDF has no size, or an absurd one", _AGAIN)
     return unit * np.array([a, b, c, d, e, f], dtype=np.float64), (size[0] * unit, size[1] * unit)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A line on a page. points : (n, 2) mm; a closed line does not repeat its first point.
+
+    colour : '#rrggbb', or the name of a printing ink. dashes : such as '3-1.5', mm; 'none' for
+    solid lines. layers : those it lies on, outermost first.
+    """
+
+    points: FloatArray
+    closed: bool
+    colour: str
+    dashes: str
+    layers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Written:
+    """A text and where it begins, (2,) mm."""
+
+    at: FloatArray
+    text: str
+
+
+@dataclass
+class Sheet:
+    """All that a page shows, mm from its lower left corner, y up. number : of the page, from 1.
+
+    clips : outlines of what it shows of larger drawings."""
+
+    number: int
+    size_mm: tuple[float, float]
+    lines: list[Drawn] = field(default_factory=list)
+    texts: list[Written] = field(default_factory=list)
+    clips: list[Drawn] = field(default_factory=list)

@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape, quoteattr
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import Label, labels
 from marker.exchange.laid_flat import Sheet, notch_ticks, unique_names
-from marker.exchange.layers import Layer
+from marker.exchange.strokes import Layer
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import Line
 

@@ -1,8 +1,14 @@
 """Pieces as DXF by ASTM D6673: one style a file, one block a piece, ASCII, release 12 entities.
 
-Which layer is which is in `dxf_layers`; the keys of the style's texts are from excerpts of the
-standard. From memory: METRIC means millimetres, notches and drill holes are POINTs, the boundary is
-one closed POLYLINE, points of its corners and curves stand on layers of their own.
+Which layer is which is in `standard`; the keys of the style's texts are from excerpts of the
+ASTM practice. From memory: METRIC means millimetres, notches and drill holes are POINTs, the
+boundary is one closed POLYLINE, points of its corners and curves stand on layers of their own.
+
+Why the tags are written here and not by ezdxf, whose audit every file passes: its release 12
+(tried with 1.4.5) leaves out $INSUNITS, adds the blocks $Model_Space and $Paper_Space, which a
+reader that takes each block for a piece reads as two empty pieces, gives both blocks an empty
+external reference, and puts its own name and the time into the first, so that no two files are
+alike. Its `r12writer` knows no blocks.
 """
 
 from __future__ import annotations
@@ -12,7 +18,7 @@ from datetime import datetime
 
 import numpy as np
 
-from marker.exchange.dxf import layers
+from marker.exchange.dxf import standard
 from marker.exchange.flat_piece import FlatPiece, Graded
 from marker.exchange.label_place import label_inside
 from marker.exchange.laid_flat import Sheet, unique_names
@@ -28,7 +34,7 @@ CURVE_TOLERANCE_MM = 0.1  # of a job's curves unless it says otherwise
 CLOTH = "CLOTH"
 _R12, _MILLIMETRES = "AC1009", "4"
 
-_GRADED = {Graded.STITCHING: layers.SEW_LINES, Graded.NOTCH: layers.NOTCHES}
+_GRADED = {Graded.STITCHING: standard.SEW_LINES, Graded.NOTCH: standard.NOTCHES}
 
 Tag = tuple[int, str]
 
@@ -52,7 +58,7 @@ def dxf_text(sheet: Sheet, created: datetime) -> str:
         *_section(
             "ENTITIES",
             [
-                *_texts(_style_lines(sheet, created), layers.BOUNDARY, 0.0, -_LINE_STEP_MM),
+                *_texts(_style_lines(sheet, created), standard.BOUNDARY, 0.0, -_LINE_STEP_MM),
                 *(_cloth(sheet) if sheet.cloth else ()),
                 *(tag for name in names for tag in _insert(name)),
             ],
@@ -67,7 +73,7 @@ def _section(name: str, tags: Sequence[Tag]) -> list[Tag]:
 
 
 def _style_lines(sheet: Sheet, created: datetime) -> Iterator[str]:
-    yield layers.STANDARD_TEXT
+    yield standard.STANDARD_TEXT
     yield f"Style Name: {sheet.title}"
     yield f"Creation Date: {created:%m-%d-%Y}"
     yield f"Creation Time: {created:%H:%M}"
@@ -88,28 +94,28 @@ def _block_names(pieces: Sequence[FlatPiece]) -> list[str]:
 
 
 def _block(name: str, piece: FlatPiece) -> Iterator[Tag]:
-    yield from [(0, "BLOCK"), (8, layers.BOUNDARY), (2, name), (70, "0"), *_point(np.zeros(2))]
-    boundary = layers.BOUNDARY if piece.line is Line.CUT else layers.SEW_LINES
+    yield from [(0, "BLOCK"), (8, standard.BOUNDARY), (2, name), (70, "0"), *_point(np.zeros(2))]
+    boundary = standard.BOUNDARY if piece.line is Line.CUT else standard.SEW_LINES
     yield from _polyline(piece.outline, boundary, closed=True)
     yield from _contour_points(piece)
     for hole in piece.cutouts:
-        yield from _polyline(hole, layers.CUTOUTS, closed=True)
+        yield from _polyline(hole, standard.CUTOUTS, closed=True)
     if len(piece.stitching):
-        yield from _polyline(piece.stitching, layers.SEW_LINES, closed=True)
-    yield from _points(piece.notches, layers.NOTCHES)
+        yield from _polyline(piece.stitching, standard.SEW_LINES, closed=True)
+    yield from _points(piece.notches, standard.NOTCHES)
     if piece.fold is not None:
-        yield from _line(piece.fold, layers.MIRROR_LINE)
+        yield from _line(piece.fold, standard.MIRROR_LINE)
     if piece.grain is not None:
-        yield from _line(piece.grain, layers.GRAIN_LINE)
+        yield from _line(piece.grain, standard.GRAIN_LINE)
     for line in piece.inner_lines:
-        yield from _polyline(line, layers.INTERNAL_LINES, closed=False)
-    yield from _points(piece.drill_holes, layers.DRILL_HOLES)
+        yield from _polyline(line, standard.INTERNAL_LINES, closed=False)
+    yield from _points(piece.drill_holes, standard.DRILL_HOLES)
     label, system = label_inside(piece), len(list(system_lines(piece)))
     height = _CAPITALS * label.size_mm
     for number, text in enumerate(label.lines):
-        layer = layers.BOUNDARY if number < system else layers.ANNOTATION
+        layer = standard.BOUNDARY if number < system else standard.ANNOTATION
         yield from _text(text.text, layer, label.start(text), height, label.angle_deg)
-    yield from [(0, "ENDBLK"), (8, layers.BOUNDARY)]
+    yield from [(0, "ENDBLK"), (8, standard.BOUNDARY)]
 
 
 def _contour_points(piece: FlatPiece) -> Iterator[Tag]:
@@ -117,11 +123,11 @@ def _contour_points(piece: FlatPiece) -> Iterator[Tag]:
     corners[sharp_vertices(piece.outline)] = True
     for point in piece.turn_points:
         corners[_nearest(piece.outline, point)] = True
-    yield from _points(piece.outline[corners], layers.TURN_POINTS)
-    yield from _points(piece.outline[~corners], layers.CURVE_POINTS)
+    yield from _points(piece.outline[corners], standard.TURN_POINTS)
+    yield from _points(piece.outline[~corners], standard.CURVE_POINTS)
     for point in piece.grade_points:
         corner = corners[_nearest(piece.outline, point.at)]
-        own = layers.TURN_POINTS if corner else layers.CURVE_POINTS
+        own = standard.TURN_POINTS if corner else standard.CURVE_POINTS
         layer = _GRADED.get(point.of, own)
         yield from _text(f"# {point.rule}", layer, point.at, TEXT_MM)
 
@@ -131,7 +137,7 @@ def _nearest(points: FloatArray, to: FloatArray) -> int:
 
 
 def _insert(name: str) -> list[Tag]:
-    return [(0, "INSERT"), (8, layers.BOUNDARY), (2, name), *_point(np.zeros(2))]
+    return [(0, "INSERT"), (8, standard.BOUNDARY), (2, name), *_point(np.zeros(2))]
 
 
 def _cloth(sheet: Sheet) -> Iterator[Tag]:

@@ -3,23 +3,36 @@ model space with everything that is inserted in it."""
 
 from __future__ import annotations
 
+import logging
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from io import BytesIO
 from itertools import islice
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from marker.exchange.curves import MOST_POINTS, arc_steps
-from marker.exchange.dxf import layers as dxf_layers
-from marker.exchange.dxf.reading import header_scales, open_dxf
-from marker.exchange.layers import Layer, layer_named
+from marker.exchange.dxf import standard
 from marker.exchange.piece_text import read_pairs
-from marker.exchange.strokes import FLATTEN_MM, FURTHEST_MM, Stroke, Strokes, Text
+from marker.exchange.strokes import (
+    FLATTEN_MM,
+    FURTHEST_MM,
+    Layer,
+    Stroke,
+    Strokes,
+    Text,
+    layer_named,
+)
 from marker.files.faults import Unusable
+from marker.files.reading import read_bytes
 from marker.geometry.arrays import FloatArray
 from marker.tolerances import SAME_POINT_MM
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
 
 MOST_CONTROL_POINTS = 2_000
 HIGHEST_DEGREE = 10  # ezdxf's
@@ -63,7 +76,7 @@ class DxfFile:
 
     def _pattern_blocks(self) -> dict[str, Any]:
         """Blocks with lines on the boundary's or the sew lines' layer, in the file's order."""
-        wanted = {dxf_layers.BOUNDARY, dxf_layers.SEW_LINES}
+        wanted = {standard.BOUNDARY, standard.SEW_LINES}
         return {
             block.name: block
             for block in self._document.blocks
@@ -81,7 +94,7 @@ class DxfFile:
         return found
 
     def _whole(self, scale: float) -> Strokes:
-        by_number = {_layer(entity) for entity in self._space} <= dxf_layers.NUMBERS
+        by_number = {_layer(entity) for entity in self._space} <= standard.NUMBERS
         return _read(Strokes(), self._space, scale, by_number)
 
 
@@ -102,23 +115,23 @@ def _text(entity: Any) -> str:
 def _style_scales(said: dict[str, str]) -> list[tuple[str, float]]:
     """What the style's text 'Units' says."""
     word = said.get("units", "").lower()
-    unit_mm = dxf_layers.UNIT_WORDS.get(word)
+    unit_mm = standard.UNIT_WORDS.get(word)
     return [] if unit_mm is None else [(f"'Units: {word}'", unit_mm)]
 
 
 def _read(found: Strokes, entities: Any, scale: float, by_number: bool) -> Strokes:
     """Everything drawn among the entities. by_number : layers mean what ASTM D6673 says."""
     for entity, layer_name in _flat(entities, found, _Around()):
-        if by_number and layer_name in dxf_layers.LEFT_OUT:
-            found.passed_over[dxf_layers.LEFT_OUT[layer_name]] += 1
+        if by_number and layer_name in standard.LEFT_OUT:
+            found.passed_over[standard.LEFT_OUT[layer_name]] += 1
             continue
-        layer = dxf_layers.LAYER_OF.get(layer_name) if by_number else layer_named(layer_name)
+        layer = standard.LAYER_OF.get(layer_name) if by_number else layer_named(layer_name)
         kind = entity.dxftype()
         if kind in ("TEXT", "MTEXT"):
             at = np.array([entity.dxf.insert.x, entity.dxf.insert.y]) * scale
             if np.isfinite(at).all():
                 found.write(Text(at, _text(entity), layer))
-        elif by_number and layer_name == dxf_layers.CURVE_POINTS:
+        elif by_number and layer_name == standard.CURVE_POINTS:
             continue  # the boundary has them too
         elif kind in _LINES:
             _add(found, entity, layer, scale)
@@ -249,3 +262,56 @@ def _check_spline(entity: Any, tolerance: float) -> None:
     controls = np.array([*entity.control_points, *entity.fit_points], dtype=np.float64)
     if not (np.abs(controls) <= FURTHEST_MM * tolerance / FLATTEN_MM).all():
         raise Unusable("it is absurdly far away", "")
+
+
+_EOF = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*EOF[ \t]*[\r\n\x1a ]*\Z")
+MOST_ENTITIES = 50_000  # ezdxf takes up to 0.14 ms for each
+_TEXT_AGAIN = "Export it again as text DXF (ASCII), release 12 or later"
+
+
+def open_dxf(path: Path) -> Drawing:
+    """The file's drawing; raises Unusable if it is none, is cut short or is beyond mending."""
+    content = read_bytes(path)
+    _check_kind(content)
+    from ezdxf import recover  # slow to load, and most commands read no DXF
+    from ezdxf.lldxf.const import DXFError
+
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # or it prints what it mends
+    try:
+        document, _ = recover.read(BytesIO(content), errors="ignore")
+    except (DXFError, ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
+        raise Unusable(f"the DXF is broken ({_short(error)})", _TEXT_AGAIN) from error
+    except (RecursionError, OverflowError, MemoryError) as error:
+        raise Unusable("the DXF is beyond reading", _TEXT_AGAIN) from error
+    return document
+
+
+def _check_kind(content: bytes) -> None:
+    if content.startswith(b"AutoCAD Binary DXF"):
+        raise Unusable("this is binary DXF", _TEXT_AGAIN)
+    if re.match(rb"AC1\d{3}", content):
+        raise Unusable("this is DWG, not DXF", _TEXT_AGAIN)
+    if not re.match(rb"(?:\xef\xbb\xbf)?\s*(?:999\s|0\s+SECTION)", content):
+        raise Unusable("this is not DXF", "Name a DXF file")
+    if not _EOF.search(content[-200:]):
+        raise Unusable("the DXF ends in the middle: its EOF is missing", "Fetch the file again")
+    entities = sum(code.strip() == b"0" for code in content.split(b"\n")[::2])
+    if entities > MOST_ENTITIES:
+        raise Unusable(
+            f"the DXF has {entities} entities, more than {MOST_ENTITIES}",
+            "Export fewer pieces or sizes at once",
+        )
+
+
+def _short(error: Exception) -> str:
+    return " ".join(str(error).split())[:120] or type(error).__name__
+
+
+# $INSUNITS, as far as it is a unit of cloth (DXF reference, HEADER section): mm of one unit
+_INSUNITS = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4}
+
+
+def header_scales(document: Drawing) -> list[tuple[str, float]]:
+    """(what says so, mm of one unit) as the header declares it; empty when it does not."""
+    units: Any = document.header.get("$INSUNITS", 0)
+    return [("$INSUNITS", _INSUNITS[units])] if units in _INSUNITS else []

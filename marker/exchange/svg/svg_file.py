@@ -11,8 +11,7 @@ from xml.etree.ElementTree import Element
 import numpy as np
 
 from marker.exchange.curves import flatten
-from marker.exchange.layers import Layer, layer_named
-from marker.exchange.strokes import FLATTEN_MM, Stroke, Strokes, Text
+from marker.exchange.strokes import FLATTEN_MM, Layer, Stroke, Strokes, Text, layer_named
 from marker.exchange.svg.drawing import (
     SHAPES,
     Drawing,

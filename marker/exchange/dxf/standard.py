@@ -6,7 +6,7 @@ shapes, 84 to 87 curves for validation, from format notes on it.
 
 from __future__ import annotations
 
-from marker.exchange.layers import Layer
+from marker.exchange.strokes import Layer
 
 STANDARD_TEXT = "ASTM/D13Proposal 1 Version: D 6673-10"
 # what the text or key Units says -> mm; METRIC is millimetres, from memory

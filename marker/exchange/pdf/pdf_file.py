@@ -9,13 +9,11 @@ from pathlib import Path
 
 import numpy as np
 
-from marker.exchange.layers import layer_named
 from marker.exchange.pdf.content import ContentReader
 from marker.exchange.pdf.looks import SOLID
-from marker.exchange.pdf.reading import POINT_MM, open_pdf, pages_of
-from marker.exchange.pdf.sheet import Drawn
+from marker.exchange.pdf.pages import POINT_MM, Drawn, open_pdf, pages_of
 from marker.exchange.pdf.tiles import Grid, Joined, joined_pages
-from marker.exchange.strokes import Stroke, Strokes, Text
+from marker.exchange.strokes import Stroke, Strokes, Text, layer_named
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 
