@@ -1,0 +1,34 @@
+"""Cloths that garments are drafted for: a width that is sold, and what their nap and stretch are.
+
+Widths, selvages and steps are common practice, no source; whoever sews puts in their own.
+"""
+
+from __future__ import annotations
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.gauge import GAUGE_MM, Direction, Gauge
+
+_SELVAGE_MM, _END_MM = 10.0, 20.0
+_LENGTHWAYS = 0.25  # of the stretch across, a knit's stretch along: common practice, no source
+
+
+def woven(name: str, width_mm: float = 1500.0, nap: Nap = Nap.EITHER_WAY) -> Cloth:
+    """A woven cloth."""
+    return Cloth(name, width_mm, _SELVAGE_MM, nap, end_allowance_mm=_END_MM)
+
+
+def knit(name: str, stretch: float, width_mm: float = 1500.0) -> Cloth:
+    """A knit that stretches by this share across; laid one way, as knits are (common practice, no
+    source: its loops shade and ladder one way)."""
+    readings = {
+        Direction.CROSSGRAIN: GAUGE_MM * (1 + stretch),
+        Direction.LENGTHGRAIN: GAUGE_MM * (1 + _LENGTHWAYS * stretch),
+    }
+    return Cloth(
+        name,
+        width_mm,
+        _SELVAGE_MM,
+        Nap.ONE_WAY,
+        end_allowance_mm=_END_MM,
+        gauge=Gauge(readings),
+    )

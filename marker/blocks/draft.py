@@ -1,0 +1,143 @@
+"""What drafting yields: pieces drawn in named edges, and all that is sewn, in one size and in all.
+
+Nothing here knows how it is written to files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import chain as joined
+
+from marker.blocks.curve import Curve, length_of, points_on
+from marker.cloth.fabric import Cloth
+from marker.pattern.bands.strip import Strip
+from marker.pattern.edge import EdgeRef, Hem, Notch
+from marker.pattern.seams.girth import Girth
+from marker.pattern.seams.sewing import Opening, Seam, Side
+
+FOLD = "fold"
+SEAM_MM = 10.0  # between stitching line and cut line: common practice, no source
+PAIR_OF_NOTCHES_MM = 10.0  # between the two notches of a back: common practice, no source
+
+
+@dataclass(frozen=True)
+class Draft:
+    """One piece on its stitching line, or the half of it, its grain up the sheet.
+
+    edges : name -> lines joined end to end; together they go once around. The edge called `FOLD`
+        is straight and lies on the fold.
+    cut : how many, both hands together. pair : half of them are mirrored.
+    cloth : "" for the main cloth. note : what the maker should know of it.
+    allowances, hems : of single edges; `allowance_mm` of all others.
+    """
+
+    name: str
+    edges: Mapping[str, tuple[Curve, ...]]
+    cut: int = 1
+    pair: bool = False
+    cloth: str = ""
+    note: str = ""
+    grain_deg: float = 90.0
+    turns: tuple[float, ...] = (0.0, 180.0)
+    allowance_mm: float = SEAM_MM
+    allowances: Mapping[str, float] = field(default_factory=dict)
+    hems: Mapping[str, Hem] = field(default_factory=dict)
+    notches: tuple[Notch, ...] = ()
+
+    @property
+    def outline(self) -> tuple[Curve, ...]:
+        """All its lines, in order around."""
+        return tuple(joined.from_iterable(self.edges.values()))
+
+    @property
+    def corners(self) -> dict[str, tuple[int, int]]:
+        """Numbers, from 1, of the corners at which each edge begins and ends."""
+        count, found, first = len(self.outline), {}, 1
+        for name, lines in self.edges.items():
+            last = first + len(lines)
+            found[name] = (first, (last - 1) % count + 1)
+            first = last
+        return found
+
+    @property
+    def corner(self) -> complex:
+        """Top left corner of the box around it."""
+        return complex(*points_on(self.outline).min(axis=0))
+
+    @property
+    def size(self) -> complex:
+        """Width and height of that box."""
+        return complex(*points_on(self.outline).max(axis=0)) - self.corner
+
+    def length(self, edge: str) -> float:
+        """Of an edge as drawn, mm."""
+        return length_of(self.edges[edge])
+
+
+@dataclass(frozen=True)
+class Block:
+    """A garment's whole pattern in one size.
+
+    cloths : the main cloth first. notes : name of a strip, seam, opening or girth -> what the maker
+        should know of it.
+    """
+
+    pieces: tuple[Draft, ...]
+    cloths: tuple[Cloth, ...]
+    strips: tuple[Strip, ...] = ()
+    seams: tuple[Seam, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    girths: tuple[Girth, ...] = ()
+    notes: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Drafted:
+    """A garment in all its sizes.
+
+    says, method : what it is, and how it is drafted. sample : the size it is ordered in.
+    measures : size -> measure -> mm, those it was drafted from. options : those chosen, in words.
+    """
+
+    garment: str
+    says: str
+    method: str
+    sample: str
+    sizes: Mapping[str, Block]
+    measures: Mapping[str, Mapping[str, float]]
+    options: Mapping[str, str]
+
+
+def seam(name: str, *sides: str | tuple[str, ...] | Side) -> Seam:
+    """A seam of sides written as in a job file: 'skirt front.waist', '... reversed'."""
+    return Seam(name, tuple(_side(each) for each in sides))
+
+
+def eased(ease_mm: float, *edges: str) -> Side:
+    """A side that is longer than its seam by so much, or shorter and stretched."""
+    return Side(tuple(map(ref, edges)), ease_mm)
+
+
+def ref(text: str) -> EdgeRef:
+    """'skirt front.waist reversed' as a reference."""
+    piece, _, edge = text.partition(".")
+    plain = edge.removesuffix(" reversed")
+    return EdgeRef(piece, plain, reversed=plain != edge)
+
+
+def _side(given: str | tuple[str, ...] | Side) -> Side:
+    if isinstance(given, Side):
+        return given
+    edges = (given,) if isinstance(given, str) else given
+    return Side(tuple(map(ref, edges)))
+
+
+def front_notch(edge: str, at_mm: float) -> tuple[Notch, ...]:
+    """One notch: front (common practice, no source)."""
+    return (Notch(edge, at_mm),)
+
+
+def back_notch(edge: str, at_mm: float) -> tuple[Notch, ...]:
+    """Two notches, the first at `at_mm`: back (common practice, no source)."""
+    return Notch(edge, at_mm), Notch(edge, at_mm + PAIR_OF_NOTCHES_MM)

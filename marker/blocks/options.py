@@ -1,0 +1,77 @@
+"""What a garment's maker may choose beside the measures: options, each a field of a dataclass."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from enum import StrEnum
+from typing import Any
+
+
+class Kind(StrEnum):
+    """What an option is."""
+
+    LENGTH = "length"
+    DEGREES = "degrees"
+    NUMBER = "number"
+    WORD = "word"
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option of a garment.
+
+    low, high : what a length (mm) or number can be. words : the words it can be.
+    usual : without it; None where it comes from the measures.
+    """
+
+    name: str
+    kind: Kind
+    says: str
+    usual: float | str | None
+    low: float = 0.0
+    high: float = 0.0
+    words: tuple[str, ...] = ()
+
+
+def length(usual: float | None, low: float, high: float, says: str) -> Any:
+    """An option that is a length in mm; usual None : it comes from the measures."""
+    return _option(Kind.LENGTH, usual, says, low=low, high=high)
+
+
+def degrees(usual: float, low: float, high: float, says: str) -> Any:
+    """An option that is an angle in degrees."""
+    return _option(Kind.DEGREES, usual, says, low=low, high=high)
+
+
+def number(usual: float, low: float, high: float, says: str) -> Any:
+    """An option that is a plain number; a whole one where its usual value is."""
+    return _option(Kind.NUMBER, usual, says, low=low, high=high)
+
+
+def word(usual: StrEnum, says: str) -> Any:
+    """An option that is one of the words of an enum."""
+    return _option(Kind.WORD, usual, says, words=tuple(type(usual)))
+
+
+def _option(kind: Kind, usual: Any, says: str, **more: Any) -> Any:
+    return field(default=usual, metadata={"kind": kind, "says": says, **more})
+
+
+def options_of(table: type[Any]) -> dict[str, Option]:
+    """The options that a dataclass of options has, by name."""
+    found = {}
+    for each in fields(table):
+        assert each.default is not MISSING
+        found[each.name] = Option(each.name, usual=each.default, **each.metadata)
+    return found
+
+
+def chosen(table: type[Any], values: Mapping[str, float | str]) -> Any:
+    """The options with the values given; a word becomes its enum's member."""
+    usual = {each.name: each.default for each in fields(table)}
+    typed = {
+        name: type(usual[name])(value) if isinstance(usual[name], StrEnum | int) else value
+        for name, value in values.items()
+    }
+    return table(**typed)
