@@ -21,7 +21,7 @@ _EVERYBODY = {"units", "errors", "words", "tolerances"}
 _GARMENT = _EVERYBODY | {"geometry", "pattern", "cloth"}
 _LAID = _GARMENT | {"job", "layout"}
 _FLOWS = _LAID | {"placement", "judge", "orders", "planning"}
-_FORMATS = _LAID | {"files", "judge"}
+_FORMATS = _LAID | {"files", "judge", "blocks"}
 _SHOWN = _FLOWS | _FORMATS | {"exchange", "jobfile", "reports"}
 
 ALLOWED: dict[str, set[str]] = {
@@ -33,6 +33,7 @@ ALLOWED: dict[str, set[str]] = {
     "files": {"units", "errors", "tolerances"},
     "cloth": _EVERYBODY | {"geometry"},
     "pattern": _EVERYBODY | {"geometry", "cloth"},
+    "blocks": _EVERYBODY | {"geometry", "cloth", "pattern"},
     "job": {"pattern", "cloth"},
     "layout": {"cloth", "pattern", "geometry", "tolerances"},
     "placement": _GARMENT | {"layout"},

@@ -70,16 +70,16 @@ class Body:
         "from head to floor, without shoes", 900, 2200, (1160, 1680, 1680, 1680, 1680)
     )
     neck: float = _measure("around the base of the neck", 220, 600, (285, 345, 365, 395, 465))
-    head: float = _measure("around the head, over the forehead", 450, 680, (520, 560, 565, 570, 580))
+    head: float = _measure(
+        "around the head, over the forehead", 450, 680, (520, 560, 565, 570, 580)
+    )
     shoulder: float = _measure(
         "from the base of the neck to the shoulder point", 70, 200, (95, 118, 122, 128, 142)
     )
     shoulders: float = _measure(
         "around shoulders and upper arms, the arms down", 600, 2000, (780, 950, 1040, 1160, 1560)
     )
-    back_length: float = _measure(
-        "from the nape to the waist", 220, 560, (280, 405, 410, 420, 440)
-    )
+    back_length: float = _measure("from the nape to the waist", 220, 560, (280, 405, 410, 420, 440))
     arm: float = _measure(
         "from the shoulder point over the bent elbow to the wrist", 300, 800,
         (420, 590, 600, 610, 625),

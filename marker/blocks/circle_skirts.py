@@ -72,8 +72,10 @@ def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> D
     edge where it is a half circle, which else would be too wide for most cloths."""
     low, high = 90 - angle / 2, 90 + angle / 2
     outer = radius + chosen.length
-    ends = {side: (radius * toward(deg), outer * toward(deg)) for side, deg in
-            (("right", low), ("left", high))}
+    ends = {
+        side: (radius * toward(deg), outer * toward(deg))
+        for side, deg in (("right", low), ("left", high))
+    }
     open_mm = min(chosen.zip, chosen.length / 2)
     zip_notches = (
         (Notch("left", chosen.length - open_mm), Notch("right", open_mm)) if open_mm else ()

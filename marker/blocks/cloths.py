@@ -5,8 +5,8 @@ Widths, selvages and steps are common practice, no source; whoever sews puts in 
 
 from __future__ import annotations
 
+from marker.cloth.behaviour import GAUGE_MM, Direction, Gauge
 from marker.cloth.fabric import Cloth, Nap
-from marker.cloth.gauge import GAUGE_MM, Direction, Gauge
 
 _SELVAGE_MM, _END_MM = 10.0, 20.0
 _LENGTHWAYS = 0.25  # of the stretch across, a knit's stretch along: common practice, no source

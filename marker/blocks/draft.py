@@ -13,8 +13,7 @@ from marker.blocks.curve import Curve, length_of, points_on
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import Opening, Seam, Side
+from marker.pattern.seams.sewing import Girth, Opening, Seam, Side
 
 FOLD = "fold"
 SEAM_MM = 10.0  # between stitching line and cut line: common practice, no source

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any
 
@@ -60,18 +60,18 @@ def _option(kind: Kind, usual: Any, says: str, **more: Any) -> Any:
 
 def options_of(table: type[Any]) -> dict[str, Option]:
     """The options that a dataclass of options has, by name."""
-    found = {}
-    for each in fields(table):
-        assert each.default is not MISSING
-        found[each.name] = Option(each.name, usual=each.default, **each.metadata)
-    return found
+    usual = table()
+    return {
+        each.name: Option(each.name, usual=getattr(usual, each.name), **each.metadata)
+        for each in fields(table)
+    }
 
 
 def chosen(table: type[Any], values: Mapping[str, float | str]) -> Any:
     """The options with the values given; a word becomes its enum's member."""
-    usual = {each.name: each.default for each in fields(table)}
-    typed = {
-        name: type(usual[name])(value) if isinstance(usual[name], StrEnum | int) else value
-        for name, value in values.items()
-    }
+    usual = table()
+    typed: dict[str, Any] = {}
+    for name, value in values.items():
+        kind: Any = type(getattr(usual, name))
+        typed[name] = kind(value) if issubclass(kind, StrEnum | int) else value
     return table(**typed)

@@ -10,7 +10,7 @@ from marker.blocks.cloths import woven
 from marker.blocks.draft import Block, seam
 from marker.blocks.garment import Garment
 from marker.blocks.rectangles import rectangle
-from marker.cloth.gauge import Direction
+from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import CutLength, Fold, Strip, cut_width_mm
 from marker.pattern.edge import Hem, HemKind, Notch
 

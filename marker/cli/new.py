@@ -1,4 +1,4 @@
-"""`marker new`: a commented starter job."""
+"""`marker new`: a commented starter job, or a garment drafted from measures."""
 
 from __future__ import annotations
 
@@ -6,23 +6,78 @@ from pathlib import Path
 
 import click
 
-from marker.cli.shell import exits_plainly
+from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
+from marker.cli.shell import as_json, exits_plainly, print_json
 
 
-@click.command()
-@click.argument("name")
+@click.command(cls=TakesMeasures)
+@click.argument("name", required=False)
+@garment_option
+@size_option
+@click.option("--sizes", metavar="36,38,40", help="Sizes that the pattern is to come in.")
+@click.option("--garments", is_flag=True, help="List the garments with their measures and options.")
+@as_json
 @exits_plainly
-def new(name: str) -> None:
-    """Write a commented starter job NAME/job.toml that runs as it is."""
-    from marker.errors import Fault, FaultyInput
-    from marker.files.writing import prepare_folder, write_atomically
-    from marker.jobfile.starter import starter_job
+def new(
+    name: str | None,
+    garment: str | None,
+    size: str | None,
+    sizes: str | None,
+    garments: bool,
+    as_json: bool,
+) -> None:
+    """Write a job NAME/job.toml that runs as it is.
 
+    Without --garment it is a commented starter job. With --garment it is that garment, drafted from
+    the measures given, as in: marker new skirt --garment "half circle skirt" --waist "74 cm".
+    """
+    if garments:
+        _list_garments(as_json)
+        return
+    if name is None:
+        raise click.UsageError("Missing argument 'NAME'.")
+    if garment is None and (size or sizes):
+        raise click.UsageError("--size and --sizes need a --garment to draft.")
     folder = Path(name)
     path = folder / "job.toml"
-    text = starter_job(folder.name)
-    if path.exists():
-        raise FaultyInput([Fault(str(path), "there is a job already", "Choose another name")])
-    prepare_folder(folder)
-    write_atomically(path, text)
-    click.echo(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
+    files = _files(folder.name, garment, size, sizes)
+    _write(folder, files)
+    if as_json:
+        print_json({"files": [str(folder / file) for file in files]})
+    else:
+        click.echo(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
+
+
+def _files(name: str, garment: str | None, size: str | None, sizes: str | None) -> dict[str, str]:
+    from marker.jobfile.drafted import drafted_files
+    from marker.jobfile.garments import drafted_as_asked
+    from marker.jobfile.starter import checked_name, starter_job
+
+    if garment is None:
+        return {"job.toml": starter_job(name)}
+    checked_name(name)
+    listed = [each.strip() for each in sizes.split(",")] if sizes is not None else []
+    return drafted_files(drafted_as_asked(garment, measures_given(), size, listed), name)
+
+
+def _write(folder: Path, files: dict[str, str]) -> None:
+    from marker.errors import Fault, FaultyInput
+    from marker.files.writing import output_folder, write_together
+
+    taken = [folder / file for file in files if (folder / file).exists()]
+    if taken:
+        problem = "there is a job already" if taken[0].suffix == ".toml" else "it is there already"
+        raise FaultyInput([Fault(str(taken[0]), problem, "Choose another name")])
+    with output_folder(folder):
+        write_together({folder / file: text for file, text in files.items()})
+
+
+def _list_garments(as_json: bool) -> None:
+    from marker.reports.facts import to_json
+    from marker.reports.garments import garment_lines, garments_report
+
+    report = garments_report()
+    if as_json:
+        print_json(to_json(report))
+    else:
+        click.echo("\n".join(garment_lines(report)))

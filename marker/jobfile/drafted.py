@@ -14,8 +14,7 @@ from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Join, LiesFlat, ShorterBy, Strip
 from marker.pattern.edge import Hem
 from marker.pattern.piece import Line
-from marker.pattern.seams.girth import Girth
-from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Opening, Seam, Side
+from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side
 
 _REFERENCE = """\
 # Change what you like: DEVELOPERS.md (Job file) says what each key may be.
@@ -90,7 +89,12 @@ def _rows(table: Mapping[str, Any]) -> Iterator[str]:
 
 def _said(**keys: Any) -> dict[str, Any]:
     """The keys that say something."""
-    return {key: value for key, value in keys.items() if value not in (None, "", [], {}, False)}
+    silent: tuple[Any, ...] = ("", [], {})
+    return {
+        key: value
+        for key, value in keys.items()
+        if value is not None and value is not False and value not in silent
+    }
 
 
 def _cloth(cloth: Cloth) -> dict[str, Any]:
@@ -156,9 +160,7 @@ def _opening(opening: Opening) -> dict[str, Any]:
 
 
 def _girth(girth: Girth) -> dict[str, Any]:
-    return _said(
-        name=girth.name, edges=list(map(str, girth.edges)), body=_mm(girth.body_mm)
-    )
+    return _said(name=girth.name, edges=list(map(str, girth.edges)), body=_mm(girth.body_mm))
 
 
 def _strip(strip: Strip, main: str) -> dict[str, Any]:

@@ -12,9 +12,14 @@ _OWN_NAME = 'name = "choir tabard"'
 
 def starter_job(name: str) -> str:
     """Text of a job file that runs as it is, called `name`; raises FaultyInput for a bad name."""
-    fault = name_fault(name)
-    if fault:
-        raise FaultyInput([Fault("the name of the new job", *fault)])
+    checked_name(name)
     text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
     quoted = name.replace('"', '\\"')
     return text.replace(_OWN_NAME, f'name = "{quoted}"', 1)
+
+
+def checked_name(name: str) -> None:
+    """Raise FaultyInput for what can't be the name of a job."""
+    fault = name_fault(name)
+    if fault:
+        raise FaultyInput([Fault("the name of the new job", *fault)])

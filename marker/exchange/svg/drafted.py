@@ -46,7 +46,8 @@ def _drawn(draft: Draft, at: complex) -> Iterator[str]:
     middle = at + complex(0.35 * draft.size.real, 0.55 * draft.size.imag)
     turned = draft.grain_deg % 180 == 0
     ahead = 0.25 * draft.size.real if turned else -0.25j * draft.size.imag
-    tip, tail, barb = middle + ahead, middle - ahead, 8 * ahead / abs(ahead)
+    tip, tail, back = middle + ahead, middle - ahead, -8 * ahead / abs(ahead)
+    left, right = (tip + back * (1 + side) for side in (0.5j, -0.5j))
     yield f'  <path id="{draft_id(draft.name)}" d="{_path(draft, at)}"/>'
     yield (
         f'  <text x="{at.real:.2f}" y="{at.imag - 6:.2f}" font-size="14" fill="black"'
@@ -54,7 +55,7 @@ def _drawn(draft: Draft, at: complex) -> Iterator[str]:
     )
     yield (
         f'  <path class="grain" d="M {_pair(tail)} L {_pair(tip)}'
-        f' M {_pair(tip - barb - 0.5j * barb)} L {_pair(tip)} L {_pair(tip - barb + 0.5j * barb)}"/>'
+        f' M {_pair(left)} L {_pair(tip)} L {_pair(right)}"/>'
     )
 
 

@@ -1,0 +1,106 @@
+"""The garments that can be drafted: what each is, its measures and its options."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from marker.blocks.body import MEASURES, SIZES
+from marker.blocks.catalogue import GARMENTS
+from marker.blocks.garment import Garment
+from marker.blocks.options import Kind, Option
+from marker.units import metric
+
+
+@dataclass(frozen=True)
+class MeasureReport:
+    """A measure of the body, by the name that the command takes."""
+
+    name: str
+    says: str
+
+
+@dataclass(frozen=True)
+class OptionReport:
+    """An option; `usual` is what it is unless given, None where it comes from the measures."""
+
+    name: str
+    says: str
+    usual: str | None
+    can_be: str
+
+
+@dataclass(frozen=True)
+class GarmentReport:
+    """One garment."""
+
+    name: str
+    says: str
+    method: str
+    measures: tuple[MeasureReport, ...]
+    options: tuple[OptionReport, ...]
+
+
+@dataclass(frozen=True)
+class GarmentsReport:
+    """All of them, and the sizes they come in."""
+
+    sizes: tuple[str, ...]
+    garments: tuple[GarmentReport, ...]
+
+
+def garments_report() -> GarmentsReport:
+    """Every garment of the catalogue."""
+    return GarmentsReport(tuple(SIZES), tuple(map(_garment, GARMENTS.values())))
+
+
+def _garment(garment: Garment) -> GarmentReport:
+    measures = (MEASURES[name] for name in garment.measures)
+    return GarmentReport(
+        garment.name,
+        garment.says,
+        garment.method,
+        tuple(MeasureReport(_flag(each.name), each.says) for each in measures),
+        tuple(map(_option, garment.known_options.values())),
+    )
+
+
+def _option(option: Option) -> OptionReport:
+    usual = None if option.usual is None else _value(option, option.usual)
+    can_be = (
+        ", ".join(option.words)
+        if option.kind is Kind.WORD
+        else f"{_value(option, option.low)} to {_value(option, option.high)}"
+    )
+    return OptionReport(_flag(option.name), option.says, usual, can_be)
+
+
+def _value(option: Option, value: float | str) -> str:
+    if isinstance(value, str):
+        return value
+    match option.kind:
+        case Kind.LENGTH:
+            return metric(value)
+        case Kind.DEGREES:
+            return f"{value:g}°"
+        case _:
+            return f"{value:g}"
+
+
+def _flag(name: str) -> str:
+    return name.replace("_", "-")
+
+
+def garment_lines(report: GarmentsReport) -> Iterator[str]:
+    """The same as lines for a person."""
+    yield 'Drafted by: marker new NAME --garment GARMENT --size 38, or --waist "74 cm" and so on.'
+    yield f"Sizes: {', '.join(report.sizes)} (those above 100 are children's heights in cm)."
+    for garment in report.garments:
+        yield ""
+        yield f"{garment.name}: {garment.says}"
+        yield f"  drafted by {garment.method}"
+        for measure in garment.measures:
+            yield f"  --{measure.name}: {measure.says}"
+        for option in garment.options:
+            usual = "by the measures unless given" if option.usual is None else option.usual
+            yield f"  --{option.name}: {option.says} [{usual}; {option.can_be}]"

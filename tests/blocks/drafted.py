@@ -1,0 +1,29 @@
+"""Drafting garments in tests, and reading them back as jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from marker.blocks.body import Body
+from marker.blocks.catalogue import GARMENTS
+from marker.blocks.draft import Block
+from marker.job import Job
+from marker.jobfile.drafted import drafted_files
+from marker.jobfile.reading import read_job
+
+BUSTS_MM = (600.0, 1600.0)
+
+
+def block(garment: str, body: Body, **options: float | str) -> Block:
+    """The garment drafted for one body."""
+    return GARMENTS[garment].drafted({"own": body}, "own", options).sizes["own"]
+
+
+def job(folder: Path, garment: str, bodies: Mapping[str, Body], **options: float | str) -> Job:
+    """The garment as it is read back from the files it is written as."""
+    drafted = GARMENTS[garment].drafted(bodies, next(iter(bodies)), options)
+    folder.mkdir(exist_ok=True)
+    for name, text in drafted_files(drafted, garment).items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return read_job(folder / "job.toml")

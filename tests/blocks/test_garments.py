@@ -1,0 +1,99 @@
+"""Every garment in every size: seams meet, outlines are simple, `marker check` finds nothing."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from marker.blocks.body import SIZES, Body
+from marker.blocks.catalogue import GARMENTS
+from marker.blocks.curve import length_of, points_on
+from marker.blocks.draft import FOLD, Block, Draft
+from marker.pattern.edge import EdgeRef
+from tests.blocks.drafted import BUSTS_MM, block, job
+
+busts = st.floats(*BUSTS_MM)
+SEWN_MM = 1.0  # sides that are drafted to be equal differ by no more
+SMALLEST, MIDDLE, LARGEST = "116", "38", "66"
+
+
+def sewn_mm(pieces: dict[str, Draft], ref: EdgeRef) -> float:
+    """Length of an edge, of both halves where it ends on the fold."""
+    edges = pieces[ref.piece].edges
+    lines = edges[ref.edge]
+    folded = FOLD in edges and {lines[0].start, lines[-1].end} & {
+        edges[FOLD][0].start, edges[FOLD][-1].end
+    }  # fmt: skip
+    return length_of(lines) * (2 if folded else 1)
+
+
+def sides_mm(own: Block, seam: int) -> list[float]:
+    """Length of each side of a seam less its ease."""
+    pieces = {piece.name: piece for piece in own.pieces}
+    return [
+        sum(sewn_mm(pieces, ref) for ref in side.edges) - side.ease_mm
+        for side in own.seams[seam].sides
+    ]
+
+
+@pytest.mark.parametrize("garment", GARMENTS)
+@given(bust=busts)
+def test_drafted_seams_meet_in_every_size(garment: str, bust: float) -> None:
+    own = block(garment, Body.like({"bust": bust}))
+    for number, seam in enumerate(own.seams):
+        lengths = sides_mm(own, number)
+        assert max(lengths) - min(lengths) < SEWN_MM, (seam.name, lengths)
+
+
+@pytest.mark.parametrize("garment", GARMENTS)
+@given(bust=busts)
+def test_outlines_go_once_around(garment: str, bust: float) -> None:
+    """Closed, simple, nowhere thinner than a seam allowance, notches on their edges, folds
+    straight up the sheet with the rest on their right."""
+    for piece in block(garment, Body.like({"bust": bust})).pieces:
+        lines = piece.outline
+        assert all(abs(one.end - two.start) < 1e-6 for one, two in pairwise((*lines, lines[0])))
+        outline = shapely.Polygon(points_on(lines))
+        assert outline.is_valid, piece.name
+        assert outline.buffer(-5).geom_type == "Polygon", piece.name
+        for notch in piece.notches:
+            assert 0 <= notch.at_mm <= piece.length(notch.edge), (piece.name, notch)
+        for fold in piece.edges.get(FOLD, ()):
+            assert fold.handles is None
+            assert fold.start.real == fold.end.real == piece.corner.real, piece.name
+
+
+@pytest.mark.parametrize("garment", GARMENTS)
+def test_check_finds_nothing_in_the_smallest_middle_and_largest_size(
+    garment: str, tmp_path: Path
+) -> None:
+    sizes = (SMALLEST, MIDDLE, LARGEST) if GARMENTS[garment].measures else (MIDDLE,)
+    own = job(tmp_path, garment, {size: Body.of_size(size) for size in sizes})
+    assert {size: own.findings(size) for size in sizes} == dict.fromkeys(sizes, ())
+
+
+@pytest.mark.parametrize("garment", GARMENTS)
+def test_what_is_read_back_is_what_was_drafted(garment: str, tmp_path: Path) -> None:
+    """Names, edges to 0.05 mm (drawings give hundredths, curves are chords), sewing."""
+    body = Body.of_size(MIDDLE)
+    own, read = block(garment, body), job(tmp_path, garment, {MIDDLE: body}).in_size(MIDDLE)
+    assert [piece.name for piece in read.pieces] == [piece.name for piece in own.pieces]
+    assert (read.seams, read.openings, read.girths) == (own.seams, own.openings, own.girths)
+    assert [strip.name for strip in read.strips] == [strip.name for strip in own.strips]
+    for piece, drafted in zip(read.pieces, own.pieces, strict=True):
+        drawn = shapely.Polygon(piece.outline)
+        assert drawn.area == pytest.approx(
+            shapely.Polygon(points_on(drafted.outline)).area, rel=2e-3
+        )
+        assert set(piece.edges) == set(drafted.edges) - {FOLD}
+        assert (piece.cut, piece.pair) == (drafted.cut, drafted.pair)
+        assert len(piece.notches) == len(drafted.notches)
+
+
+def test_sizes_run_from_the_smallest_to_the_largest() -> None:
+    assert (next(iter(SIZES)), list(SIZES)[-1]) == (SMALLEST, LARGEST)

@@ -1,0 +1,96 @@
+"""`marker new --garment`: a job that can be laid as it is, and faults that write nothing."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from marker.blocks.catalogue import GARMENTS
+from marker.jobfile.reading import read_job
+from tests.cli.commands import laid, marker
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_garment_by_measures_lays_as_it_is(tmp_path: Path) -> None:
+    folder = tmp_path / "skirt"
+    made = marker(
+        "new", folder, "--garment", "half circle skirt", "--waist", "74 cm", "--length=60 cm"
+    )
+    assert made.exit_code == 0, made.output
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    assert "waist 74" in text
+    assert laid(folder / "job.toml", "--iterations", 2)["length_mm"] > 1000
+
+
+def test_a_garment_in_several_sizes(tmp_path: Path) -> None:
+    folder = tmp_path / "skirt"
+    made = marker(
+        "new", folder, "--garment", "full circle skirt", "--sizes", "40,36,38", "--size", "38"
+    )
+    assert made.exit_code == 0, made.output
+    job = read_job(folder / "job.toml")
+    assert (job.size, job.sizes) == ("38", ("36", "38", "40"))
+    assert marker("check", folder / "job.toml").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--waist", "740 cm"), ("--waist '740 cm'", "cannot be a body's", "mean '740 mm'")),
+        (("--waist", "74"), ("no unit", "mean '74 cm'")),
+        (("--waist", "x" * 500), ("is not a length",)),
+        (("--wiast", "74 cm"), ("no measure or option 'wiast'", "mean 'waist'")),
+        (("--waist", "100 cm", "--hip", "60 cm"), ("no body has waist", "With that hip")),
+        (("--waist", "74 cm", "--length", "6 m"), ("6.00 m cannot be drafted",)),
+        (("--waist", "74 cm", "--panels", "2.5"), ("whole number from 1 to 8",)),
+        (("--waist", "74 cm", "--hip", "140 cm", "--size", "37"), ("no size '37'",)),
+        (("--waist", "74 cm", "--sizes", "36,38"), ("those of one body",)),
+        (("--sizes", "36,38", "--size", "40"), ("'40' is not one of the sizes",)),
+        (("--waist",), ("--waist needs a value",)),
+        (("--waist", "74 cm", "--waist", "75 cm"), ("is there twice",)),
+        ((), ("it needs the body's waist", "--size 38")),
+    ],
+)
+def test_faults_say_where_and_what_and_write_nothing(
+    tmp_path: Path, words: tuple[str, ...], said: tuple[str, ...]
+) -> None:
+    result = marker("new", tmp_path / "skirt", "--garment", "quarter circle skirt", *words)
+    assert result.exit_code == 2
+    assert all(part in result.stderr for part in said), result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_garment_that_is_not_there(tmp_path: Path) -> None:
+    result = marker("new", tmp_path / "bag", "--garment", "toat")
+    assert result.exit_code == 2
+    assert "mean 'tote'" in result.stderr
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_drawings_that_are_there_stay(tmp_path: Path) -> None:
+    folder = tmp_path / "bag"
+    folder.mkdir()
+    (folder / "pattern.svg").write_text("mine", encoding="utf-8")
+    result = marker("new", folder, "--garment", "tote")
+    assert result.exit_code == 2
+    assert [path.read_text(encoding="utf-8") for path in folder.iterdir()] == ["mine"]
+
+
+def test_sizes_without_a_garment(tmp_path: Path) -> None:
+    assert marker("new", tmp_path / "skirt", "--size", "38").exit_code == 2
+    assert marker("new", tmp_path / "skirt", "--waist", "74 cm").exit_code == 2
+    assert marker("new").exit_code == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_list_of_garments_names_all_of_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text, data = marker("new", "--garments"), marker("new", "--garments", "--json")
+    assert [each["name"] for each in json.loads(data.stdout)["garments"]] == list(GARMENTS)
+    assert all(name in text.stdout for name in GARMENTS)
+    assert "--waist-to-hip" in text.stdout
+    assert list(tmp_path.iterdir()) == []
