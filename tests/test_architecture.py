@@ -15,7 +15,17 @@ MODULES = {
     ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in sorted(ROOT.rglob("*.py"))
 }
-HEAVY = {"ortools", "matplotlib", "numba", "shapely", "svgelements", "scipy", "ezdxf"}
+HEAVY = {
+    "ortools",
+    "matplotlib",
+    "numba",
+    "shapely",
+    "svgelements",
+    "scipy",
+    "ezdxf",
+    "reportlab",
+    "pypdfium2",
+}
 
 _EVERYBODY = {"units", "errors", "words", "tolerances"}
 _GARMENT = _EVERYBODY | {"geometry", "pattern", "cloth"}

@@ -40,16 +40,22 @@ def write_outputs(
         table = LayoutTable.of(checked, buy).on_hand(_fit(checked), left)
         table = table.with_others(_together(checked, results, prefixes))
         own: dict[Path, bytes | str] = {path: layout_text(table, path, job_path, job)}
-        scene = build_scene(checked, buy, left)
-        sheet = render_cutting_sheet(scene, checked, buy, _strips_on(checked, job))
-        for name, content in (render_diagram(scene) | sheet).items():
-            own[folder / f"{prefix}{name}"] = content
+        drawn = drawn_files(checked, job)
+        own |= {folder / f"{prefix}{name}": content for name, content in drawn.items()}
         contents |= own
         reports.append(table.as_json() | {"files": [str(path) for path in own]})
     write_together(contents)
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
+
+
+def drawn_files(checked: CheckedLayout, job: Job) -> dict[str, bytes]:
+    """File name -> contents: the diagram and the cutting sheet of one cloth's layout."""
+    buy = purchase(checked.layout.length_mm, checked.layout.cloth)
+    scene = build_scene(checked, buy, leftovers(checked, buy))
+    sheet = render_cutting_sheet(scene, checked, buy, _strips_on(checked, job))
+    return render_diagram(scene) | sheet
 
 
 def _strips_on(checked: CheckedLayout, job: Job) -> list[tuple[str, StripPlan]]:

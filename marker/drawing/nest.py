@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from marker.drawing.canvas.page import Page
+from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.piece import Piece
-
-if TYPE_CHECKING:
-    from marker.drawing.canvas.pen import Pen
 
 _ACROSS, _DOWN = 3, 2  # pieces on a page
 _FOOT, _HEAD, _ROOM_AROUND = MARGIN + 9.0, 7.0, 5.0
@@ -77,18 +75,15 @@ def _first_corner(piece: Piece) -> FloatArray:
 
 def render_nest(job: Job) -> dict[str, bytes]:
     """File name -> contents: 'nest.pdf', and each page as SVG and PNG (see `rendered`)."""
-    return rendered("nest", lambda: _draw_pages(job))
+    return rendered("nest", _draw_pages(job), f"{job.name}: nest")
 
 
-def _draw_pages(job: Job) -> list[Pen]:
-    # matplotlib is slow to load, and most commands draw nothing
-    from marker.drawing.canvas.pen import BLACK, DARK, Pen
-
+def _draw_pages(job: Job) -> list[Page]:
     found, each = nests(job), _ACROSS * _DOWN
     pages = [found[k : k + each] for k in range(0, len(found), each)]
     drawn = []
     for number, page in enumerate(pages, start=1):
-        pen = Pen()
+        pen = Pen(PAPER)
         for place, nest in enumerate(page):
             _draw_nest(pen, nest, job.size, place)
         pen.lines([np.array([[MARGIN, _FOOT - 3], [PAPER[0] - MARGIN, _FOOT - 3]])], 0.6, BLACK)
@@ -100,13 +95,11 @@ def _draw_pages(job: Job) -> list[Pen]:
         pen.text(MARGIN, MARGIN, words, 7.0, colour=DARK)
         pages_words = f"page {number} of {len(pages)}"
         pen.text(PAPER[0] - MARGIN, MARGIN, pages_words, 7.0, bold=True, align="right")
-        drawn.append(pen)
+        drawn.append(pen.page)
     return drawn
 
 
 def _draw_nest(pen: Pen, nest: Nest, sample: str, place: int) -> None:
-    from marker.drawing.canvas.pen import ACCENT, BLACK, DARK
-
     width = (PAPER[0] - 2 * MARGIN) / _ACROSS
     height = (PAPER[1] - MARGIN - _FOOT) / _DOWN
     left = MARGIN + width * (place % _ACROSS)
@@ -140,8 +133,6 @@ def _travel(trail: FloatArray) -> float:
 
 def _label(pen: Pen, trail: FloatArray, first: str, last: str) -> None:
     """The first and the last size, just beyond the ends of the longest trail."""
-    from marker.drawing.canvas.pen import ACCENT
-
     way = trail[-1] - trail[0]
     for point, size, side in ((trail[0], first, -1), (trail[-1], last, 1)):
         x, y = point + side * _BESIDE * way / np.hypot(*way)

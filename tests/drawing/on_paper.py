@@ -1,27 +1,32 @@
-"""What a drawn page says and shows, without a file made of it."""
+"""What a drawn page says and shows."""
 
 from __future__ import annotations
 
-from typing import Any
+from io import BytesIO
 
 import numpy as np
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from PIL import Image
 
-from marker.drawing.canvas.pen import Pen
+from marker.drawing.canvas.page import Page
+from marker.drawing.canvas.rendering import png_of
+from marker.drawing.canvas.to_pdf import pdf_bytes
 from marker.geometry.arrays import FloatArray
 
 DPI = 60
 
 
-def words(pen: Pen) -> str:
+def words(page: Page) -> str:
     """All its texts."""
-    return " ".join(text.get_text() for text in pen.axes.texts)
+    return " ".join(page.texts)
 
 
-def shades(pen: Pen) -> FloatArray:
+def shades(page: Page) -> FloatArray:
     """(rows, columns) from 0, black, to 1, at DPI; luma by ITU-R BT.601."""
-    pen.figure.set_dpi(DPI)
-    canvas: Any = FigureCanvasAgg(pen.figure)  # its methods carry no types
-    canvas.draw()
-    grey: FloatArray = np.asarray(canvas.buffer_rgba())[..., :3] / 255 @ [0.299, 0.587, 0.114]
+    (picture,) = png_of(pdf_bytes([page]), DPI)
+    return shades_of(picture)
+
+
+def shades_of(picture: bytes) -> FloatArray:
+    """(rows, columns) of a PNG, as `shades`."""
+    grey: FloatArray = np.asarray(Image.open(BytesIO(picture)).convert("L")) / 255
     return grey

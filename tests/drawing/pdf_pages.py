@@ -40,20 +40,21 @@ def paper_of(page: PageObject) -> tuple[float, float]:
 
 
 def drawn_on(page: PageObject) -> list[Drawn]:
-    """All stroked paths, which must not be drawn under a transformation."""
+    """All stroked paths."""
     found: list[Drawn] = []
     runs: list[list[tuple[float, float]]] = []
-    width, dashed, moved = 1.0, False, False
-    saved: list[tuple[float, bool, bool]] = []
+    width, dashed, matrix = 1.0, False, np.eye(3)
+    saved: list[tuple[float, bool, FloatArray]] = []
     content = ContentStream(page.get_contents(), page.pdf)
     for operands, operator in content.operations:
         match operator:
             case b"q":
-                saved.append((width, dashed, moved))
+                saved.append((width, dashed, matrix))
             case b"Q":
-                width, dashed, moved = saved.pop()
+                width, dashed, matrix = saved.pop()
             case b"cm":
-                moved = True
+                a, b, c, d, e, f = map(float, operands)
+                matrix = np.array([[a, b, 0.0], [c, d, 0.0], [e, f, 1.0]]) @ matrix
             case b"w":
                 width = float(operands[0]) * MM_PER_UNIT
             case b"d":
@@ -64,11 +65,17 @@ def drawn_on(page: PageObject) -> list[Drawn]:
                 runs[-1].append((float(operands[0]), float(operands[1])))
             case b"h":
                 runs[-1].append(runs[-1][0])
-            case b"S" | b"s" | b"B" | b"b":
-                assert not moved
-                arrays = tuple(np.array(run) * MM_PER_UNIT for run in runs)
+            case b"S" | b"s" | b"B" | b"b" | b"B*" | b"b*":
+                arrays = tuple(_placed(run, matrix) for run in runs)
                 found.append(Drawn(arrays, width, dashed))
                 runs = []
             case b"f" | b"n" | b"F" | b"f*":
                 runs = []
     return found
+
+
+def _placed(run: list[tuple[float, float]], matrix: FloatArray) -> FloatArray:
+    """On the page, mm, the matrix as in ISO 32000-1, 8.3.3."""
+    points = np.column_stack([np.array(run), np.ones(len(run))])
+    placed: FloatArray = (points @ matrix)[:, :2] * MM_PER_UNIT
+    return placed

@@ -6,7 +6,8 @@ import numpy as np
 import shapely
 
 from marker.drawing.bands.band_block import FAN, LABEL_PT, PAGE_RIGHT, ROW, BandBlock
-from marker.drawing.canvas.lettering import fit_size, shorten, text_width
+from marker.drawing.canvas.fonts import text_width
+from marker.drawing.canvas.lettering import fit_size, shorten
 from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.drawing.diagram.sheets import MARGIN

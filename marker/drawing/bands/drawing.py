@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
+from marker.drawing.bands.band_view import draw_block, draw_key
+from marker.drawing.canvas.lettering import shorten
+from marker.drawing.canvas.page import Page
+from marker.drawing.canvas.pen import BLACK, DARK, Pen
 from marker.drawing.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.pattern.bands.strip_plan import StripPlan
-
-if TYPE_CHECKING:
-    from marker.drawing.canvas.pen import Pen
 
 _FOOT = MARGIN + 16.0
 _BAR = 40.0  # the printed length to check, mm
@@ -28,14 +28,10 @@ def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dic
 
     plans : size -> its strips; every size begins a page.
     """
-    return rendered("bands", lambda: _draw_pages(job_name, plans))
+    return rendered("bands", _draw_pages(job_name, plans), f"{job_name}: bands")
 
 
-def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Pen]:
-    # matplotlib is slow to load, and most commands draw nothing
-    from marker.drawing.bands.band_view import draw_block
-    from marker.drawing.canvas.pen import Pen
-
+def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Page]:
     top = PAPER[1] - MARGIN
     pages = [
         (size, blocks)
@@ -44,13 +40,13 @@ def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list
     ]
     drawn = []
     for number, (size, blocks) in enumerate(pages, start=1):
-        pen = Pen()
+        pen = Pen(PAPER)
         _draw_foot(pen, f"{job_name}, size {size}", number, len(pages))
         y = top
         for each in blocks:
             draw_block(pen, each, y)
             y -= each.height + _spread(blocks, top - _FOOT)
-        drawn.append(pen)
+        drawn.append(pen.page)
     return drawn
 
 
@@ -61,10 +57,6 @@ def _spread(blocks: Sequence[BandBlock], room: float) -> float:
 
 
 def _draw_foot(pen: Pen, title: str, page: int, pages: int) -> None:
-    from marker.drawing.bands.band_view import draw_key
-    from marker.drawing.canvas.lettering import shorten
-    from marker.drawing.canvas.pen import BLACK, DARK
-
     left, right = MARGIN, PAPER[0] - MARGIN
     pen.lines([np.array([[left, _FOOT - 3.0], [right, _FOOT - 3.0]])], 0.6, BLACK)
     draw_key(pen, _FOOT - 7.0)

@@ -1,40 +1,17 @@
-"""Measuring and shortening text, paper mm. Sizes are in points; the font comes with matplotlib."""
+"""Shortening, fitting and staggering text. Paper mm, sizes in points."""
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from functools import cache
-from typing import Any
+from collections.abc import Sequence
 
-FAMILY = "DejaVu Sans"
+from marker.drawing.canvas.fonts import text_width
+
 SMALLEST_PT = 5.5
-MM_PER_PT = 25.4 / 72
 LINE_STEP = 1.25  # distance between baselines, of the size
 RISE, DROP = 0.78, 0.24  # of the size, above and below the baseline: tallest letter, deepest
 FIGURE_RISE = 0.73  # of the size, height of a figure
-
-
-@cache
-def font(bold: bool = False) -> Any:
-    """Font properties, without a size."""
-    from matplotlib.font_manager import FontProperties
-
-    return FontProperties(family=FAMILY, weight="bold" if bold else "normal")
-
-
-@cache
-def _width_at_100(text: str, bold: bool) -> float:
-    from matplotlib.textpath import text_to_path
-
-    sized = font(bold).copy()
-    sized.set_size(100)
-    width, _, _ = text_to_path.get_text_width_height_descent(text, sized, ismath=False)
-    return float(width)
-
-
-def text_width(text: str, size_pt: float, bold: bool = False) -> float:
-    """Width on paper, mm."""
-    return _width_at_100(text, bold) * size_pt / 100 * MM_PER_PT if text else 0.0
+_APART = 1.6
 
 
 def fit_size(text: str, room_mm: float, size_pt: float, bold: bool = False) -> float:
@@ -62,3 +39,19 @@ def wrapped(text: str, room_mm: float, size_pt: float, bold: bool = False) -> li
         else:
             lines.append(word)
     return lines
+
+
+def rows_of(xs: Sequence[float], texts: Sequence[str], size_pt: float) -> list[int]:
+    """The row of each label, 0 nearest the marks; a label starts at its mark and runs right.
+
+    xs : ascending. Filled from the right: a label ends before the next one in its row, and before
+    every line that runs past that row from a mark to its label in a row further out.
+    """
+    taken: list[float] = []  # where the leftmost label of each row starts
+    rows = [0] * len(xs)
+    for k in range(len(xs) - 1, -1, -1):
+        end = xs[k] + text_width(texts[k], size_pt) + _APART
+        free = [row for row in range(len(taken)) if end <= min(taken[row:])]
+        rows[k] = free[0] if free else len(taken)
+        taken[rows[k] :] = [xs[k], *taken[rows[k] + 1 :]]
+    return rows

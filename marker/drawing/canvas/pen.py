@@ -1,44 +1,37 @@
-"""Drawing on one page in paper mm, with matplotlib's object-oriented interface."""
+"""Drawing on a page, in mm from its lower left corner."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from copy import copy
-from typing import Any
 
 import numpy as np
 import shapely
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path
-from matplotlib.transforms import Bbox, TransformedBbox
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.lettering import FIGURE_RISE, MM_PER_PT, font
-from marker.drawing.diagram.sheets import PAPER
+from marker.drawing.canvas.fonts import MM_PER_PT, text_width
+from marker.drawing.canvas.lettering import FIGURE_RISE
+from marker.drawing.canvas.page import Clip, Colour, Page, Shape, Words
 from marker.geometry.arrays import FloatArray
 
 BLACK, DARK, GREY, PALE, PAPER_WHITE = "#111111", "#444444", "#8a8a8a", "#d3d0ca", "#ffffff"
 DEEPER = "#b9b4ab"  # two plies of the pale cloth
 ACCENT = "#9b2d20"  # madder; as dark as the text when printed in grey
-Colour = str
+_BEFORE = {"left": 0.0, "center": 0.5, "right": 1.0}  # of a text's width, before its place
 
 
 class Pen:
-    """A blank page; coordinates in mm from its lower left corner, line widths in mm.
+    """Draws on one page; line widths in mm, sizes of text in points.
 
-    width, height : of the page.
+    page : what it has drawn.
     """
 
-    def __init__(self, paper: tuple[float, float] = PAPER) -> None:
-        self.width, self.height = width, height = paper
-        self.figure = Figure(figsize=(width / 25.4, height / 25.4), facecolor=PAPER_WHITE)
-        self.axes: Axes = self.figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        self.axes.set(xlim=(0.0, width), ylim=(0.0, height))
-        self.axes.set_axis_off()
+    def __init__(self, paper: tuple[float, float]) -> None:
+        self.page = Page(*paper)
+        self.width, self.height = paper
         self._factor, self._shift = 1.0, np.zeros(2)
-        self._clip: TransformedBbox | None = None
+        self._clip: Clip | None = None
+        self._part = ""
 
     def enlarged(self, factor: float, shift: FloatArray, low: FloatArray, high: FloatArray) -> Pen:
         """A pen on the same page for what was planned on paper `factor` times smaller.
@@ -48,7 +41,13 @@ class Pen:
         """
         other = copy(self)
         other._factor, other._shift = factor, shift
-        other._clip = TransformedBbox(Bbox([low, high]), self.axes.transData)
+        other._clip = Clip((float(low[0]), float(low[1])), (float(high[0]), float(high[1])))
+        return other
+
+    def on(self, part: str) -> Pen:
+        """A pen on the same page whose marks belong to a piece."""
+        other = copy(self)
+        other._part = part
         return other
 
     def fill(
@@ -57,13 +56,13 @@ class Pen:
         face: Colour,
         edge: Colour | None = None,
         width: float = 0.0,
-        name: str | None = None,
+        name: str = "",
     ) -> None:
-        """A polygon (or several), holes left open; `name` becomes its id in the SVG."""
+        """A polygon (or several), holes left open."""
         rings: list[FloatArray] = []
         for part in shapely.get_parts(region):
             rings += [shapely.get_coordinates(ring) for ring in (part.exterior, *part.interiors)]
-        self._add(rings, face, edge, width, None, name)
+        self._add(rings, face, edge, width, (), name)
 
     def lines(
         self,
@@ -71,13 +70,13 @@ class Pen:
         width: float,
         colour: Colour = BLACK,
         dashes: Sequence[float] | None = None,
-        name: str | None = None,
+        name: str = "",
     ) -> None:
         """Polylines, each (n, 2), drawn as one; `dashes` in mm, on and off in turn.
 
         A run that ends where it began is closed, so that its corner is joined.
         """
-        self._add(list(runs), None, colour, width, dashes, name)
+        self._add(list(runs), None, colour, width, dashes or (), name)
 
     def text(
         self,
@@ -92,29 +91,30 @@ class Pen:
         align: str = "left",
     ) -> None:
         """One line with its baseline starting (or centred, or ending) at (x, y); size in points."""
-        x, y = self._factor * np.array([x, y]) + self._shift
-        self.axes.text(
-            x,
-            y,
-            text,
-            fontproperties=font(bold),
-            fontsize=size * self._factor,
-            color=colour,
-            rotation=angle,
-            rotation_mode="anchor",
-            ha=align,
-            va="baseline",
-            parse_math=False,
-            zorder=len(self.axes.get_children()),
-            clip_on=self._clip is not None,
-            clip_box=self._clip,
+        if not text:
+            return
+        before = _BEFORE[align] * text_width(text, size, bold)
+        turn = np.radians(angle)
+        start = np.array([x - before * np.cos(turn), y - before * np.sin(turn)])
+        at = self._factor * start + self._shift
+        self.page.marks.append(
+            Words(
+                (float(at[0]), float(at[1])),
+                text,
+                size * self._factor,
+                bold,
+                colour,
+                angle,
+                self._part,
+                self._clip,
+            )
         )
 
     def badge(
         self, x: float, y: float, number: int, diameter: float, size: float, angle: float = 0.0
     ) -> None:
         """A number in white on a black disc centred at (x, y), read at `angle`."""
-        self.fill(shapely.Point(x, y).buffer(diameter / 2, quad_segs=16), BLACK)
+        self.fill(shapely.Point(x, y).buffer(diameter / 2, quad_segs=8), BLACK)
         drop = FIGURE_RISE / 2 * size * MM_PER_PT  # half the height of a figure
         turn = np.radians(angle)
         at = (x + drop * np.sin(turn), y - drop * np.cos(turn))
@@ -128,36 +128,13 @@ class Pen:
         face: Colour | None,
         edge: Colour | None,
         width: float,
-        dashes: Sequence[float] | None,
-        name: str | None,
+        dashes: Sequence[float],
+        name: str,
     ) -> None:
         if not runs:
             return
-        style: Any = "solid"
-        if dashes:  # matplotlib counts dashes in line widths
-            style = (0, [dash / width for dash in dashes])
-        patch = PathPatch(
-            _path([run * self._factor + self._shift for run in runs]),
-            facecolor=face or "none",
-            edgecolor=edge or "none",
-            linewidth=width * self._factor / MM_PER_PT,
-            linestyle=style,
-            joinstyle="round",
-            capstyle="butt",
-            zorder=len(self.axes.get_children()),
-            gid=name,
-            clip_box=self._clip,
+        placed = tuple(run * self._factor + self._shift for run in runs)
+        spaced = tuple(dash * self._factor for dash in dashes)
+        self.page.marks.append(
+            Shape(placed, face, edge, width * self._factor, spaced, name, self._part, self._clip)
         )
-        self.axes.add_artist(patch)  # as add_patch, but the page's limits are not asked for again
-
-
-def _path(runs: Sequence[FloatArray]) -> Path:
-    """One path of several runs, those that end where they began closed."""
-    vertices, codes = [], []
-    for run in runs:
-        code = [Path.MOVETO] + [Path.LINETO] * (len(run) - 1)
-        if np.array_equal(run[0], run[-1]):
-            code[-1] = Path.CLOSEPOLY
-        vertices.append(run)
-        codes += code
-    return Path(np.vstack(vertices), codes)

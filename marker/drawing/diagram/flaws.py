@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from marker.drawing.canvas.fonts import MM_PER_PT, text_width
 from marker.drawing.canvas.hatching import hatching
-from marker.drawing.canvas.lettering import DROP, MM_PER_PT, RISE, SMALLEST_PT, text_width
+from marker.drawing.canvas.lettering import DROP, RISE, SMALLEST_PT
 from marker.drawing.canvas.pen import ACCENT, PAPER_WHITE, Pen
 from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import cut_polygon, window

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from marker.cloth.spread import Spreading
-from marker.drawing.canvas.lettering import text_width
+from marker.drawing.canvas.fonts import text_width
 from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import RULER, Sheet

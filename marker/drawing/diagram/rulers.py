@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.drawing.canvas.lettering import FIGURE_RISE, MM_PER_PT
+from marker.drawing.canvas.fonts import MM_PER_PT
+from marker.drawing.canvas.lettering import FIGURE_RISE
 from marker.drawing.canvas.pen import BLACK, DARK, Pen
 from marker.drawing.diagram.sheets import Sheet
 

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.rendering import rendered_pdf
+from marker.drawing.canvas.page import Page
+from marker.drawing.canvas.to_pdf import pdf_bytes
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene
@@ -23,7 +24,7 @@ from marker.drawing.pages.tiling import OVERLAP_MM, Tile, Tiling, tiling
 from marker.geometry.arrays import FloatArray
 
 if TYPE_CHECKING:
-    from marker.drawing.canvas.pen import Pen
+    pass
 
 COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces
 _COVER_APART = 12.0
@@ -111,12 +112,11 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
 
 def render_full_size(planned: Sequence[FullSize]) -> bytes:
     """The PDF, one after another; the same scenes and paper give the same bytes."""
-    return rendered_pdf(lambda: draw_full_size(planned))
+    return pdf_bytes(draw_full_size(planned), f"{planned[0].scene.job_name}: full size")
 
 
-def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Pen]:
+def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Page]:
     """All pages, one after another."""
-    # matplotlib is slow to load, and most commands draw nothing
     from marker.drawing.canvas.pen import Pen
     from marker.drawing.pages.cover import draw_cover, draw_projector_cover
     from marker.drawing.pages.tile_page import draw_tile
@@ -129,7 +129,7 @@ def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Pen]:
             page += 1
             pen = Pen((full.paper.width_mm, full.paper.height_mm))
             draw_cover(pen, full, EDGE_MM, pen.height - EDGE_MM)
-            yield pen
+            yield pen.page
         for tile in full.printed:
             page += 1
             pen = Pen(tile.paper)
@@ -140,7 +140,7 @@ def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Pen]:
                     draw_projector_cover(pen, full, *corner)
                 else:
                     draw_cover(pen, full, *corner)
-            yield pen
+            yield pen.page
 
 
 def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from marker.cloth.buying import Purchase
-from marker.drawing.canvas.rendering import rendered_pdf
+from marker.drawing.canvas.to_pdf import pdf_bytes
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch
@@ -116,15 +116,14 @@ def render_cutting_sheet(
 ) -> dict[str, bytes]:
     """File name -> contents: 'cutting-sheet.pdf' and 'cutting-sheet.html'; see `build_sheet`.
 
-    The same layout gives the same bytes with the same version of matplotlib.
+    The same layout gives the same bytes with the same versions of the libraries.
     """
-    # matplotlib is slow to load, and most commands draw nothing
     from marker.drawing.sheet.sheet_html import sheet_html
     from marker.drawing.sheet.sheet_pages import draw_sheet
 
     sheet = build_sheet(scene, checked, purchase, strips)
     return {
-        "cutting-sheet.pdf": rendered_pdf(lambda: draw_sheet(sheet)),
+        "cutting-sheet.pdf": pdf_bytes(draw_sheet(sheet), f"{scene.job_name}: cutting sheet"),
         "cutting-sheet.html": sheet_html(sheet).encode(),
     }
 

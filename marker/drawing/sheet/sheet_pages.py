@@ -9,7 +9,9 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.lettering import fit_size, shorten, text_width, wrapped
+from marker.drawing.canvas.fonts import text_width
+from marker.drawing.canvas.lettering import fit_size, shorten, wrapped
+from marker.drawing.canvas.page import Page
 from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.facts import Fact
 from marker.drawing.diagram.small_layout import AROUND, small_layout
@@ -42,10 +44,10 @@ class Block:
     leads: bool = False
 
 
-def draw_sheet(sheet: CuttingSheet) -> list[Pen]:
+def draw_sheet(sheet: CuttingSheet) -> list[Page]:
     """All pages."""
     pages = _filled(list(_blocks(sheet)), PAPER[1] - 2 * MARGIN - _HEAD - _FOOT)
-    pens = []
+    drawn = []
     for number, blocks in enumerate(pages, start=1):
         pen = Pen(PAPER)
         _draw_head(pen, sheet, f"page {number} of {len(pages)}")
@@ -54,8 +56,8 @@ def draw_sheet(sheet: CuttingSheet) -> list[Pen]:
         for block in blocks:
             block.draw(pen, y)
             y -= block.height
-        pens.append(pen)
-    return pens
+        drawn.append(pen.page)
+    return drawn
 
 
 def _filled(blocks: Sequence[Block], room: float) -> list[list[Block]]:

@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 
 from marker.drawing.bands.band_view import TINT
-from marker.drawing.canvas.lettering import FIGURE_RISE, MM_PER_PT, text_width
+from marker.drawing.canvas.fonts import MM_PER_PT, text_width
+from marker.drawing.canvas.lettering import FIGURE_RISE
 from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.offers import Offer, Offers

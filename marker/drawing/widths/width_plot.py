@@ -2,41 +2,33 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from marker.drawing.canvas.lettering import shorten
+from marker.drawing.canvas.page import Page
+from marker.drawing.canvas.pen import ACCENT, DARK, Pen
 from marker.drawing.canvas.rendering import rendered
+from marker.drawing.diagram.sheets import MARGIN, PAPER
+from marker.drawing.widths.columns import draw_columns
+from marker.drawing.widths.offer_table import draw_table
 from marker.planning.offers import Offers
-
-if TYPE_CHECKING:
-    from marker.drawing.canvas.pen import Pen
+from marker.units import metric
 
 
 def render_width_plot(job_name: str, offers: Offers) -> dict[str, bytes]:
     """File name -> contents: 'buy.pdf', 'buy.svg', 'buy.png'.
 
-    The same offers give the same bytes with the same version of matplotlib.
+    The same offers give the same bytes with the same versions of the libraries.
     """
-    return rendered("buy", lambda: [_draw(job_name, offers)])
+    return rendered("buy", [_draw(job_name, offers)], f"{job_name}: what to buy")
 
 
-def _draw(job_name: str, offers: Offers) -> Pen:
-    # matplotlib is slow to load, and most commands draw nothing
-    from marker.drawing.canvas.pen import Pen
-    from marker.drawing.widths.columns import draw_columns
-    from marker.drawing.widths.offer_table import draw_table
-
-    pen = Pen()
+def _draw(job_name: str, offers: Offers) -> Page:
+    pen = Pen(PAPER)
     _draw_title(pen, job_name, offers)
     draw_columns(pen, offers, foot=draw_table(pen, offers))
-    return pen
+    return pen.page
 
 
 def _draw_title(pen: Pen, job_name: str, offers: Offers) -> None:
-    from marker.drawing.canvas.lettering import shorten
-    from marker.drawing.canvas.pen import ACCENT, DARK
-    from marker.drawing.diagram.sheets import MARGIN, PAPER
-    from marker.units import metric
-
     top, right = PAPER[1] - MARGIN, PAPER[0] - MARGIN
     cloth = offers.widths[0].checked.layout.cloth.name
     pen.text(MARGIN, top - 5.0, shorten(job_name, 150.0, 15.0, bold=True), 15.0, bold=True)

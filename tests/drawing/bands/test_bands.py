@@ -15,8 +15,8 @@ from pypdf import PdfReader
 
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
 from marker.drawing.bands.drawing import render_bands
-from marker.drawing.canvas.lettering import text_width
-from marker.drawing.canvas.staggering import rows_of
+from marker.drawing.canvas.fonts import text_width
+from marker.drawing.canvas.lettering import rows_of
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
 from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from tests.pattern.bands.openings import SHOULDERS, round_neck
@@ -85,14 +85,13 @@ def drawn_files() -> dict[str, bytes]:
 
 
 def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
-    """Width and height in paper mm of what has this id; an inch is 72 pt of 25.4 mm (NIST SP 811
-    for the inch, SVG's user units for the rest)."""
+    """Width and height in paper mm of what has this name."""
     root = ElementTree.fromstring(svg)
-    width_pt = float(root.attrib["width"].removesuffix("pt"))
-    units_per_mm = float(root.attrib["viewBox"].split()[2]) / (width_pt / 72 * 25.4)
-    (group,) = [each for each in root.iter() if each.attrib.get("id") == name]
-    data = " ".join(each.attrib.get("d", "") for each in group)
-    numbers = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", data)]
+    units_per_mm = float(root.attrib["viewBox"].split()[2]) / float(
+        root.attrib["width"].removesuffix("mm")
+    )
+    (path,) = [each for each in root.iter() if each.attrib.get("data-name") == name]
+    numbers = [float(number) for number in re.findall(r"-?\d+(?:\.\d+)?", path.attrib["d"])]
     xs, ys = numbers[::2], numbers[1::2]
     return (max(xs) - min(xs)) / units_per_mm, (max(ys) - min(ys)) / units_per_mm
 

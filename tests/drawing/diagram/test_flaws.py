@@ -10,10 +10,12 @@ import shapely
 
 from marker.cloth.stock import Flaw
 from marker.drawing.canvas.hatching import hatching
+from marker.drawing.canvas.page import Words
 from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.paper_piece import cut_polygon
+from marker.drawing.diagram.sheets import PAPER
 from tests.drawing.garments import JERSEY, Put, checked, piece, scene_of
 from tests.shapes import CAST, rectangle
 
@@ -29,10 +31,12 @@ def test_a_flaw_is_named_clear_of_the_pieces(size: float) -> None:
     scene = scene_of(layout)
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
-    pen = Pen()
+    pen = Pen(PAPER)
     draw_cloth(pen, scene, sheet)
-    (name,) = [text for text in pen.axes.texts if text.get_text() == "tea stain"]
-    at = shapely.Point(name.get_position())
+    (name,) = [
+        mark for mark in pen.page.marks if isinstance(mark, Words) and mark.text == "tea stain"
+    ]
+    at = shapely.Point(name.at[0] + name.width / 2, name.at[1])
     assert all(cut_polygon(part, sheet).distance(at) > 1 for part in scene.pieces)
     region = shapely.Polygon(sheet.to_paper(stain.outline))
     assert region.contains(at) == (size > 100)

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import pytest
 import shapely
-from matplotlib.colors import to_rgb
-from matplotlib.patches import PathPatch
 
+<<<<<<< HEAD
 from marker.cloth.stock import Remnant
+=======
+from marker.cloth.remnant import Remnant
+from marker.drawing.canvas.page import Shape
+>>>>>>> fa3c96b (One canvas for all that is drawn: pages are kept as marks, PDF by reportlab, SVG by a writer of ours, PNG from the PDF)
 from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.leftovers import draw_leftovers
 from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.remnant import draw_lacking
 from marker.drawing.diagram.scene import build_scene
+from marker.drawing.diagram.sheets import PAPER
 from marker.layout.leftovers import leftovers
 from tests.drawing.garments import JERSEY, Put, bought, checked, piece, scene_of
 from tests.shapes import polygon, rectangle
@@ -29,11 +32,11 @@ def test_a_rectangle_left_over_is_drawn_with_its_size() -> None:
     scene = build_scene(layout, bought(layout), leftovers(layout, bought(layout)))
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
-    pen = Pen()
+    pen = Pen(PAPER)
     draw_leftovers(pen, scene, sheet)
     first = shapely.box(*scene.spare_boxes[0].ravel())
     assert first.intersection(shapely.box(0, 0, 500, 1000)).area < 1
-    assert [text.get_text() for text in pen.axes.texts] == ["56 × 48 cm left"]
+    assert pen.page.texts == ["56 × 48 cm left"]
 
 
 def test_what_a_remnant_lacks_is_white() -> None:
@@ -44,12 +47,13 @@ def test_what_a_remnant_lacks_is_white() -> None:
     assert scene.cloth_name == "jersey: ell"
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
-    pen = Pen()
+    pen = Pen(PAPER)
     draw_lacking(pen, scene, sheet)
-    (patch,) = [each for each in pen.axes.get_children() if isinstance(each, PathPatch)]
-    area = shapely.Polygon(np.asarray(patch.get_path().vertices)).area * sheet.scale**2
+    (shape,) = pen.page.marks
+    assert isinstance(shape, Shape)
+    area = shapely.Polygon(shape.runs[0]).area * sheet.scale**2
     assert area == pytest.approx(600 * 300, rel=1e-6)
-    assert to_rgb(patch.get_facecolor()) == (1.0, 1.0, 1.0)
+    assert shape.face == "#ffffff"
 
 
 @pytest.mark.parametrize(("have", "short"), [(600.0, False), (500.0, True)])
@@ -60,9 +64,9 @@ def test_where_the_cloth_ends_too_early_is_said(have: float, short: bool) -> Non
     scene = scene_of(layout)
     sheet = plan_pages(scene)[0].sheet
     assert sheet is not None
-    pen = Pen()
+    pen = Pen(PAPER)
     draw_cloth(pen, scene, sheet)
-    words = [text.get_text() for text in pen.axes.texts]
+    words = pen.page.texts
     assert ("THE CLOTH ENDS HERE" in words) is short
     facts = {fact.label: fact for fact in scene.facts}
     assert facts["there is"].detail.endswith("short by 40 mm" if short else "60 mm to spare")

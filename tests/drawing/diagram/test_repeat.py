@@ -15,7 +15,7 @@ from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs
 from marker.drawing.diagram.repeat import shown_lines
 from marker.drawing.diagram.scene import RepeatLines
-from marker.drawing.diagram.sheets import break_into_sheets
+from marker.drawing.diagram.sheets import PAPER, break_into_sheets
 from marker.judge import check
 from marker.layout import CheckedLayout
 from marker.pattern.repeats.match import Match, MatchPoint
@@ -62,12 +62,12 @@ def test_letters_are_drawn_and_no_text_lies_on_them() -> None:
     checked = striped()
     scene = scene_of(checked)
     (sheet,) = break_into_sheets(scene)
-    pen = Pen()
+    pen = Pen(PAPER)
     draw_cloth(pen, scene, sheet)
-    texts = [text.get_text() for text in pen.axes.texts]
+    texts = pen.page.texts
     assert texts.count("B") == 2
-    names = {artist.get_gid() for artist in pen.axes.get_children()}
-    assert {"repeat", "border"} <= names
+    assert pen.page.named("repeat")
+    assert pen.page.named("border")
     for label in place_labels(scene, sheet):
         for _, centre, _ in match_discs(label.piece, sheet):
             assert label.box.distance(shapely.Point(centre)) > DISC / 2

@@ -52,10 +52,10 @@ def plot() -> dict[str, bytes]:
 
 def column(width: int) -> tuple[float, float, float]:
     """Middle, foot and height on paper of the column of a width, mm; y downwards as in SVG."""
-    found = re.search(rf'<g id="column {width}">\s*<path d="([^"]*)"', plot()["buy.svg"].decode())
+    found = re.search(rf'data-name="column {width}"[^>]* d="([^"]*)"', plot()["buy.svg"].decode())
     assert found
     numbers = [float(text) for text in re.findall(r"-?\d+\.?\d*", found[1])]
-    points = np.array(numbers).reshape(-1, 2) * 25.4 / 72
+    points = np.array(numbers).reshape(-1, 2)
     (left, top), (right, foot) = points.min(axis=0), points.max(axis=0)
     return (left + right) / 2, float(foot), float(foot - top)
 

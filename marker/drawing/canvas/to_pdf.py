@@ -1,0 +1,140 @@
+"""Pages as a PDF: vectors true to scale, text that can be searched, fonts embedded."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from io import BytesIO
+from typing import Any, cast
+
+from reportlab.lib.colors import HexColor
+from reportlab.pdfgen.canvas import Canvas
+
+from marker.drawing.canvas.fonts import MM_PER_PT, lettered, own_font
+from marker.drawing.canvas.page import Clip, Colour, Page, Shape, Words, is_closed
+
+_LONGEST_PT = 14_400  # a page's side in its own units, ISO 32000-1, annex C.2
+_ROUND_JOIN, _BUTT_CAP, _EVEN_ODD = 1, 0, 0
+
+
+def pdf_bytes(pages: Iterable[Page], title: str = "") -> bytes:
+    """The file; the same pages give the same bytes with the same version of reportlab.
+
+    A page with a side longer than 5.08 m counts in larger units (UserUnit), so that it still prints
+    at full size.
+    """
+    content = BytesIO()
+    first = cast(Any, own_font().fontName)  # the stubs take it for a number
+    canvas = Canvas(content, pageCompression=1, invariant=1, initialFontName=first)
+    canvas.setTitle(title)
+    canvas.setAuthor("")
+    canvas.setCreator("marker")
+    units = []
+    for page in pages:
+        unit = max(1, math.ceil(max(page.width, page.height) / MM_PER_PT / _LONGEST_PT - 1e-9))
+        units.append(unit)
+        _PdfPage(canvas, page, 1 / MM_PER_PT / unit).draw()
+        canvas.showPage()
+    canvas.save()
+    pdf = content.getvalue()
+    return _in_larger_units(pdf, units) if max(units, default=1) > 1 else pdf
+
+
+class _PdfPage:
+    """One page being drawn. share : page units to the mm."""
+
+    def __init__(self, canvas: Canvas, page: Page, share: float) -> None:
+        self._canvas, self._page, self._share = canvas, page, share
+        self._clip: Clip | None = None
+        self._face: Colour = ""
+        self._line: tuple[Colour, float, tuple[float, ...]] = ("", 0.0, ())
+
+    def draw(self) -> None:
+        canvas, share = self._canvas, self._share
+        canvas.setPageSize((self._page.width * share, self._page.height * share))
+        canvas.setLineJoin(_ROUND_JOIN)
+        canvas.setLineCap(_BUTT_CAP)
+        for mark in self._page.marks:
+            self._see(mark.clip)
+            if isinstance(mark, Shape):
+                self._shape(mark)
+            else:
+                self._words(mark)
+        self._see(None)
+
+    def _see(self, clip: Clip | None) -> None:
+        """Marks from here on are seen inside `clip` only."""
+        if clip == self._clip:
+            return
+        canvas, share = self._canvas, self._share
+        if self._clip is not None:
+            canvas.restoreState()
+            self._forget()
+        if clip is not None:
+            canvas.saveState()
+            (x, y), (far_x, far_y) = clip.low, clip.high
+            box = canvas.beginPath()
+            box.rect(x * share, y * share, (far_x - x) * share, (far_y - y) * share)
+            canvas.clipPath(box, stroke=0, fill=0)
+        self._clip = clip
+
+    def _forget(self) -> None:
+        self._face, self._line = "", ("", 0.0, ())
+
+    def _shape(self, shape: Shape) -> None:
+        canvas, share = self._canvas, self._share
+        if shape.face is not None:
+            self._fill_in(shape.face)
+        if shape.edge is not None:
+            self._draw_in(shape.edge, shape.width, shape.dashes)
+        path = canvas.beginPath()
+        for run in shape.runs:
+            closed = is_closed(run)
+            first, *rest = (run[:-1] if closed else run) * share
+            path.moveTo(*first)
+            for x, y in rest:
+                path.lineTo(x, y)
+            if closed:
+                path.close()
+        canvas.drawPath(
+            path,
+            stroke=int(shape.edge is not None),
+            fill=int(shape.face is not None),
+            fillMode=_EVEN_ODD,
+        )
+
+    def _words(self, words: Words) -> None:
+        share = self._share
+        self._fill_in(words.colour)
+        turn = math.radians(words.angle_deg)
+        cos, sin = math.cos(turn), math.sin(turn)
+        text = self._canvas.beginText()
+        text.setTextTransform(cos, sin, -sin, cos, words.at[0] * share, words.at[1] * share)
+        for font, part in lettered(words.text, words.bold):
+            text.setFont(font, words.size_pt * MM_PER_PT * share)
+            text.textOut(part)
+        self._canvas.drawText(text)
+
+    def _fill_in(self, colour: Colour) -> None:
+        if colour != self._face:
+            self._canvas.setFillColor(HexColor(colour))
+            self._face = colour
+
+    def _draw_in(self, colour: Colour, width: float, dashes: tuple[float, ...]) -> None:
+        if (colour, width, dashes) != self._line:
+            self._canvas.setStrokeColor(HexColor(colour))
+            self._canvas.setLineWidth(width * self._share)
+            self._canvas.setDash([dash * self._share for dash in dashes])
+            self._line = (colour, width, dashes)
+
+
+def _in_larger_units(pdf: bytes, units: list[int]) -> bytes:
+    from pypdf import PdfReader, PdfWriter
+    from pypdf.generic import NameObject, NumberObject
+
+    writer = PdfWriter(clone_from=PdfReader(BytesIO(pdf)))
+    for page, unit in zip(writer.pages, units, strict=True):
+        page[NameObject("/UserUnit")] = NumberObject(unit)
+    content = BytesIO()
+    writer.write(content)
+    return content.getvalue()
