@@ -7,12 +7,8 @@ from dataclasses import replace
 import pytest
 import shapely
 
-<<<<<<< HEAD
 from marker.cloth.stock import Remnant
-=======
-from marker.cloth.remnant import Remnant
 from marker.drawing.canvas.page import Shape
->>>>>>> fa3c96b (One canvas for all that is drawn: pages are kept as marks, PDF by reportlab, SVG by a writer of ours, PNG from the PDF)
 from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.leftovers import draw_leftovers
