@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,17 +28,18 @@ def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     """Read JOB and list every fault, or else what it cuts and how its seams meet."""
     from marker.jobfile.reading import read_job
     from marker.planning import lay as plan
-    from marker.reports.check import inventory, inventory_lines
+    from marker.reports.check import check_lines, check_report
+    from marker.reports.facts import to_json
 
     read = read_job(job)
-    facts = inventory(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
+    report = check_report(read, plan.tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
     if nest:
-        facts["files"] = [str(path) for path in _drawn(read, out)]
+        report = replace(report, files=tuple(_drawn(read, out)))
     if as_json:
-        print_json(facts)
+        print_json(to_json(report))
     else:
-        click.echo("\n".join(inventory_lines(facts)))
-        click.echo("".join(f"wrote  {path}\n" for path in facts.get("files", [])), nl=False)
+        click.echo("\n".join(check_lines(report)))
+        click.echo("".join(f"wrote  {path}\n" for path in report.files or ()), nl=False)
 
 
 def _drawn(job: Job, out: Path | None) -> list[Path]:

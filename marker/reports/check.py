@@ -2,137 +2,235 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
 
+from marker.cloth.behaviour import Direction
 from marker.job import Job
 from marker.pattern.bands.strip_plan import StripPlan
+from marker.pattern.finding import Finding
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece
+from marker.pattern.repeats.phases import match_places
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.stitching import edge_length_mm
 from marker.planning.lay import Task
-from marker.reports.by_size import by_size
-from marker.reports.matches import match_facts, match_lines
-from marker.reports.seams import finding_facts, finding_lines, seam_facts, seam_lines
+from marker.reports.by_size import Measure, Said, by_size, size_table
+from marker.reports.facts import FineMm, Mm, left_out_where_none
+from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
 from marker.units import inches, metric
 from marker.words import counted
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
 
 
-def inventory(job: Job, work: Sequence[Task]) -> dict[str, Any]:
-    """What a job cuts in each size, what is sewn to what, what does not meet; lengths in mm.
+@dataclass(frozen=True, kw_only=True)
+class PieceFacts:
+    """One piece of one size as cut; along and across the cloth, mm."""
 
-    work : one garment of each size.
-    """
-    return {
-        "name": job.name,
-        "size": job.size,
-        "sizes": list(job.sizes),
-        "garments": len(job.garments),
-        "findings": [finding_facts(each) for size in job.sizes for each in job.findings(size)],
-        "pieces": [_piece(piece) for task in work for piece in task.cut_pieces],
-        "strips": [
-            _strip(plan) | {"cloth": plan.cloth.name, "size": size}
-            for size in job.sizes
-            for plan in job.strip_plans(size)
-        ],
-        "seams": [seam_facts(report) for each in job.patterns for report in seam_reports(each)],
-        "matches": [found for each in job.patterns for found in match_facts(each, work)],
-        "edges": [edge for each in job.patterns for edge in _edges(each)],
-    }
+    piece: str
+    size: str
+    cloth: str
+    cut: int
+    mirrored: int
+    on_fold: bool
+    along_mm: Mm
+    across_mm: Mm
+    note: str
 
 
-def _edges(pattern: Pattern) -> Iterator[dict[str, Any]]:
+@dataclass(frozen=True, kw_only=True)
+class StripFacts:
+    """One strip of one size as cut, mm. opening_mm : of what it finishes, None if of nothing."""
+
+    strip: str
+    finishes: str | None
+    opening_mm: Mm | None
+    cut_length_mm: Mm
+    width_mm: Mm
+    direction: Direction
+    cut: int
+    parts: int
+    part_length_mm: Mm
+    cloth: str
+    size: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MatchFacts:
+    """One match of one size. repeat_mm : where in the repeat its first point lies, as drawn."""
+
+    letter: str
+    name: str
+    size: str
+    cloth: str
+    points: tuple[str, ...]
+    repeat_mm: Mapping[str, FineMm]
+
+
+@dataclass(frozen=True)
+class EdgeFacts:
+    """The length of one edge on the stitching line, as drawn."""
+
+    piece: str
+    edge: str
+    size: str
+    length_mm: FineMm
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckReport:
+    """What a job cuts in every size it comes in, what is sewn to what, what does not meet."""
+
+    name: str
+    size: str
+    sizes: tuple[str, ...]
+    garments: int
+    findings: tuple[Finding, ...]
+    pieces: tuple[PieceFacts, ...]
+    strips: tuple[StripFacts, ...]
+    seams: tuple[SeamFacts, ...]
+    matches: tuple[MatchFacts, ...]
+    edges: tuple[EdgeFacts, ...]
+    files: tuple[Path, ...] | None = left_out_where_none()
+
+
+def check_report(job: Job, work: Sequence[Task]) -> CheckReport:
+    """The facts of a job. work : one garment of each size."""
+    return CheckReport(
+        name=job.name,
+        size=job.size,
+        sizes=job.sizes,
+        garments=len(job.garments),
+        findings=tuple(found for size in job.sizes for found in job.findings(size)),
+        pieces=tuple(_piece(piece) for task in work for piece in task.cut_pieces),
+        strips=tuple(_strip(plan, size) for size in job.sizes for plan in job.strip_plans(size)),
+        seams=tuple(seam_facts(report) for each in job.patterns for report in seam_reports(each)),
+        matches=tuple(match for each in job.patterns for match in _matches(each, work)),
+        edges=tuple(edge for each in job.patterns for edge in _edges(each)),
+    )
+
+
+def _edges(pattern: Pattern) -> Iterator[EdgeFacts]:
     for piece in pattern.pieces:
         for edge in piece.edges:
-            length = round(edge_length_mm(piece, edge), 2)
-            yield {"piece": piece.name, "edge": edge, "size": pattern.size, "length_mm": length}
+            yield EdgeFacts(piece.name, edge, pattern.size, edge_length_mm(piece, edge))
 
 
-def _piece(piece: CutPiece) -> dict[str, Any]:
+def _piece(piece: CutPiece) -> PieceFacts:
     along, across = piece.outline.max(axis=0) - piece.outline.min(axis=0)
-    return {
-        "piece": piece.name,
-        "size": piece.size,
-        "cloth": piece.cloth,
-        "cut": piece.copies + piece.mirrored_copies,
-        "mirrored": piece.mirrored_copies,
-        "on_fold": piece.fold_line is not None,
-        "along_mm": round(float(along), 1),
-        "across_mm": round(float(across), 1),
-        "note": piece.note,
-    }
+    return PieceFacts(
+        piece=piece.name,
+        size=piece.size,
+        cloth=piece.cloth,
+        cut=piece.copies + piece.mirrored_copies,
+        mirrored=piece.mirrored_copies,
+        on_fold=piece.fold_line is not None,
+        along_mm=float(along),
+        across_mm=float(across),
+        note=piece.note,
+    )
 
 
-def _strip(plan: StripPlan) -> dict[str, Any]:
+def _strip(plan: StripPlan, size: str) -> StripFacts:
     strip, band = plan.strip, plan.band
     length, width = plan.as_cut_mm
-    return {
-        "strip": strip.name,
-        "finishes": strip.finishes,
-        "opening_mm": None if band is None else round(band.opening.length_mm, 1),
-        "cut_length_mm": round(length, 1),
-        "width_mm": round(width, 1),
-        "direction": strip.direction.value,
-        "cut": strip.cut,
-        "parts": plan.parts.count,
-        "part_length_mm": round(plan.parts.length_mm * length / plan.cut_length_mm, 1),
-    }
+    return StripFacts(
+        strip=strip.name,
+        finishes=strip.finishes,
+        opening_mm=None if band is None else band.opening.length_mm,
+        cut_length_mm=length,
+        width_mm=width,
+        direction=strip.direction,
+        cut=strip.cut,
+        parts=plan.parts.count,
+        part_length_mm=plan.parts.length_mm * length / plan.cut_length_mm,
+        cloth=plan.cloth.name,
+        size=size,
+    )
 
 
-def inventory_lines(facts: dict[str, Any]) -> Iterator[str]:
-    """An `inventory` as lines for a person."""
-    sizes = facts["sizes"]
-    said = f"sizes {', '.join(sizes)}" if len(sizes) > 1 else f"size {facts['size']}"
-    yield f"{facts['name']}, {said}, {counted(facts['garments'], 'garment')}"
-    yield ""
-    yield "Cut for one garment (along × across the cloth, allowances included):"
-    yield from by_size(facts["pieces"], sizes, _piece_lines)
-    if facts["strips"]:
-        yield ""
-        yield "Strips:"
-        yield from by_size(facts["strips"], sizes, _strip_lines)
-    if facts["seams"]:
-        yield ""
-        yield "Seams, on the stitching line, folds opened:"
-        yield from by_size(facts["seams"], sizes, seam_lines)
-    if facts["matches"]:
+def _matches(pattern: Pattern, work: Sequence[Task]) -> Iterator[MatchFacts]:
+    for task in work:
+        own = [piece for piece in task.cut_pieces if piece.size == pattern.size]
+        places = match_places(own, task.cloth)
+        for match in pattern.matches:
+            if match.number in places:
+                yield MatchFacts(
+                    letter=match.letter,
+                    name=match.name,
+                    size=pattern.size,
+                    cloth=task.cloth.name,
+                    points=tuple(str(place) for place in match.places),
+                    repeat_mm={axis.value: mm for axis, mm in places[match.number].items()},
+                )
+
+
+def check_lines(report: CheckReport) -> Iterator[str]:
+    """The report for a person: tables with a column a size, then what is to correct."""
+    sizes = report.sizes
+    said = f"sizes {', '.join(sizes)}" if len(sizes) > 1 else f"size {report.size}"
+    yield f"{report.name}, {said}; {counted(report.garments, 'garment')} ordered"
+    inch = ", inches below" if len(sizes) > 1 else " (inches)"
+    for heading, measures in (
+        (
+            "Cut for one garment, along × across the cloth in cm, allowances included:",
+            _piece_measures(report.pieces),
+        ),
+        (f"Strips, length in cm{inch}:", _strip_measures(report.strips)),
+        (
+            f"Seams, on the stitching line, folds opened, in cm{inch}:",
+            seam_measures(report.seams),
+        ),
+        (f"Edges, on the stitching line as drawn, in cm{inch}:", map(_edge_measure, report.edges)),
+    ):
+        rows = list(size_table(measures, sizes))
+        yield from ("", heading, *rows) if rows else ()
+    if report.matches:
         yield ""
         yield "Matches, and where in the repeat their first point lies:"
-        yield from by_size(facts["matches"], sizes, match_lines)
-    if facts["edges"]:
-        yield ""
-        yield "Edges, on the stitching line as drawn:"
-        yield from by_size(facts["edges"], sizes, _edge_lines)
+        yield from by_size(map(_said_of_match, report.matches), sizes)
     yield ""
-    if facts["findings"]:
-        yield "To mend before cutting:"
-        yield from by_size(facts["findings"], sizes, finding_lines)
+    if report.findings:
+        yield "To correct before cutting:"
+        yield from by_size(map(said_of, report.findings), sizes)
     else:
-        yield "Nothing to mend: all seams meet." if facts["seams"] else NO_SEAMS
+        yield "Nothing to correct: all seams meet." if report.seams else NO_SEAMS
 
 
-def _piece_lines(piece: dict[str, Any]) -> Iterator[str]:
-    hands = f", {piece['mirrored']} of them mirrored" if piece["mirrored"] else ""
-    fold = ", opened from the fold" if piece["on_fold"] else ""
-    note = f", {piece['note']}" if piece["note"] else ""
-    size = f"{piece['along_mm'] / 10:.1f} × {piece['across_mm'] / 10:.1f} cm"
-    yield f"{piece['cut']} {piece['piece']} ({piece['cloth']}), {size}{hands}{fold}{note}"
+def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
+    several_cloths = len({piece.cloth for piece in pieces}) > 1
+    for piece in pieces:
+        cloth = f" of {piece.cloth}" if several_cloths else ""
+        hands = f", {piece.mirrored} mirrored" if piece.mirrored else ""
+        fold = ", on the fold" if piece.on_fold else ""
+        note = f", {piece.note}" if piece.note else ""
+        label = f"{piece.cut} {piece.piece}{cloth}{hands}{fold}{note}"
+        size = f"{piece.along_mm / 10:.1f} × {piece.across_mm / 10:.1f}"
+        yield Measure(f"{piece.cloth} {piece.piece}", piece.size, label, size)
 
 
-def _edge_lines(edge: dict[str, Any]) -> Iterator[str]:
-    length = edge["length_mm"]
-    yield f"{edge['piece']}.{edge['edge']}  {length / 10:.1f} cm ({inches(length)})"
+def _strip_measures(strips: Sequence[StripFacts]) -> Iterator[Measure]:
+    for strip in strips:
+        thing, size = f"{strip.cloth} {strip.strip}", strip.size
+        width = f"{metric(strip.width_mm)} ({inches(strip.width_mm)})"
+        label = f"{strip.cut} {strip.strip}, {strip.direction}, {width} wide"
+        yield Measure(thing, size, label, *in_cm_and_inches(strip.cut_length_mm))
+        if strip.opening_mm:
+            opening = in_cm_and_inches(strip.opening_mm)
+            yield Measure(thing, size, f"  finishes {strip.finishes} of", *opening)
+        if strip.parts > 1:
+            parts = in_cm_and_inches(strip.part_length_mm)
+            yield Measure(thing, size, f"  joined from {strip.parts} parts of", *parts)
 
 
-def _strip_lines(strip: dict[str, Any]) -> Iterator[str]:
-    cut, width = strip["cut_length_mm"], strip["width_mm"]
-    size = f"{metric(cut)} × {metric(width)} ({inches(cut)} × {inches(width)})"
-    opening = strip["opening_mm"]
-    why = f", finishes {strip['finishes']}, {metric(opening)}" if opening else ""
-    parts = ""
-    if strip["parts"] > 1:
-        parts = f", joined from {strip['parts']} parts of {metric(strip['part_length_mm'])}"
-    yield f"{strip['cut']} {strip['strip']}, {size}, {strip['direction']}{why}{parts}"
+def _edge_measure(edge: EdgeFacts) -> Measure:
+    name = f"{edge.piece}.{edge.edge}"
+    return Measure(name, edge.size, name, *in_cm_and_inches(edge.length_mm))
+
+
+def _said_of_match(match: MatchFacts) -> Said:
+    where = ", ".join(f"{metric(mm)} {axis}" for axis, mm in match.repeat_mm.items())
+    line = f"{match.letter}  {match.name}: {' and '.join(match.points)}; {where}"
+    return Said((match.cloth, match.name), match.size, (line,))

@@ -1,49 +1,13 @@
-"""Matches and what they cost as plain values for JSON and as lines for a person."""
+"""What keeping to the repeat costs, as lines for a person."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
 from marker.layout import Layout
-from marker.pattern.pattern import Pattern
-from marker.pattern.repeats.phases import match_places
-from marker.planning.lay import Task
 from marker.units import inches, metric
-
-
-def match_facts(pattern: Pattern, work: Sequence[Task]) -> list[dict[str, Any]]:
-    """Each match of a pattern, with where in the repeat its first point lies, as drawn, mm.
-
-    work : tasks with all pieces of this size, and of others.
-    """
-    found = []
-    for task in work:
-        own = [piece for piece in task.cut_pieces if piece.size == pattern.size]
-        places = match_places(own, task.cloth)
-        for match in pattern.matches:
-            if match.number in places:
-                found.append(
-                    {
-                        "letter": match.letter,
-                        "name": match.name,
-                        "size": pattern.size,
-                        "cloth": task.cloth.name,
-                        "points": [str(place) for place in match.places],
-                        "repeat_mm": {
-                            axis.value: round(mm, 2) for axis, mm in places[match.number].items()
-                        },
-                    }
-                )
-    return found
-
-
-def match_lines(match: dict[str, Any]) -> Iterator[str]:
-    """One of `match_facts` as a line for a person."""
-    where = ", ".join(f"{metric(mm)} {axis}" for axis, mm in match["repeat_mm"].items())
-    yield f"{match['letter']}  {match['name']}: {' and '.join(match['points'])}; {where}"
 
 
 def matching_lines(layout: Layout) -> Iterator[str]:

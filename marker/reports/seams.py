@@ -1,55 +1,82 @@
-"""The seam report as plain values for JSON and as lines for a person."""
+"""Seams and what is wrong with a pattern: facts for JSON, and what people read of them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import asdict
-from typing import Any
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Annotated
 
 from marker.pattern.finding import Finding
 from marker.pattern.seams.seam_report import SeamReport, SideReport
+from marker.reports.by_size import Measure, Said
+from marker.reports.facts import Digits, FineMm
 from marker.units import inches, metric
 
 
-def seam_facts(report: SeamReport) -> dict[str, Any]:
-    """One seam: its sides, each with its lengths in mm; the side marked `measure` leads."""
-    return {
-        "name": report.seam.name,
-        "size": report.size,
-        "tolerance_mm": report.seam.tolerance_mm,
-        "sides": [
-            _side(side) | {"measure": number == report.measure}
-            for number, side in enumerate(report.sides)
-        ],
-    }
+@dataclass(frozen=True, kw_only=True)
+class SideFacts:
+    """One side of a seam, lengths in mm. measure : the side by which the others are trued."""
+
+    edges: tuple[str, ...]
+    length_mm: FineMm
+    flattening_error_mm: Annotated[float, Digits(3)]
+    ease_mm: FineMm
+    difference_mm: FineMm
+    notches_mm: tuple[FineMm, ...]
+    measure: bool
 
 
-def _side(side: SideReport) -> dict[str, Any]:
+@dataclass(frozen=True)
+class SeamFacts:
+    """One seam in one size."""
+
+    name: str
+    size: str
+    tolerance_mm: float
+    sides: tuple[SideFacts, ...]
+
+
+def seam_facts(report: SeamReport) -> SeamFacts:
+    """The facts of a seam that was walked."""
+    return SeamFacts(
+        report.seam.name,
+        report.size,
+        report.seam.tolerance_mm,
+        tuple(_side(side, k == report.measure) for k, side in enumerate(report.sides)),
+    )
+
+
+def _side(side: SideReport, measure: bool) -> SideFacts:
     walk = side.walk
-    return {
-        "edges": [str(leg.ref) for leg in walk.legs],
-        "length_mm": round(walk.length_mm, 2),
-        "flattening_error_mm": round(walk.flattening_error_mm, 3),
-        "ease_mm": round(side.side.ease_mm, 2),
-        "difference_mm": round(side.difference_mm, 2),
-        "notches_mm": sorted(round(at, 2) for mark in walk.marks for at in mark.at_mm),
-    }
+    return SideFacts(
+        edges=tuple(str(leg.ref) for leg in walk.legs),
+        length_mm=walk.length_mm,
+        flattening_error_mm=walk.flattening_error_mm,
+        ease_mm=side.side.ease_mm,
+        difference_mm=side.difference_mm,
+        notches_mm=tuple(sorted(at for mark in walk.marks for at in mark.at_mm)),
+        measure=measure,
+    )
 
 
-def finding_facts(finding: Finding) -> dict[str, str]:
-    """One finding, all texts."""
-    return {key: str(value) for key, value in asdict(finding).items()}
+def seam_measures(seams: Iterable[SeamFacts]) -> Iterator[Measure]:
+    """A heading a seam, a row a side, and by how much a side is off where it is."""
+    for seam in seams:
+        yield Measure(seam.name, seam.size, seam.name)
+        for side in seam.sides:
+            yield _measure(seam, f"  {' + '.join(side.edges)}{_ease(side.ease_mm)}", side.length_mm)
+            off = side.difference_mm
+            if abs(off) > seam.tolerance_mm:
+                yield _measure(seam, f"    too {'long' if off > 0 else 'short'} by", abs(off))
 
 
-def seam_lines(seam: dict[str, Any]) -> Iterator[str]:
-    """`seam_facts` as lines for a person."""
-    yield seam["name"]
-    for side in seam["sides"]:
-        length = side["length_mm"]
-        yield (
-            f"  {length / 10:6.1f} cm ({inches(length)})  {' + '.join(side['edges'])}"
-            f"{_ease(side['ease_mm'])}{_off(side, seam['tolerance_mm'])}"
-        )
+def _measure(seam: SeamFacts, label: str, mm: float) -> Measure:
+    return Measure(seam.name, seam.size, label, *in_cm_and_inches(mm))
+
+
+def in_cm_and_inches(mm: float) -> tuple[str, str]:
+    """'45.0' and '17 3/4', for tables whose heading names the units."""
+    return f"{mm / 10:.1f}", inches(mm).removesuffix(" in")
 
 
 def _ease(mm: float) -> str:
@@ -58,14 +85,8 @@ def _ease(mm: float) -> str:
     return f", {metric(mm)} eased in" if mm > 0 else f", stretched by {metric(-mm)}"
 
 
-def _off(side: dict[str, Any], tolerance_mm: float) -> str:
-    off = side["difference_mm"]
-    if abs(off) <= tolerance_mm:
-        return ""
-    return f", {metric(abs(off))} too {'long' if off > 0 else 'short'}"
-
-
-def finding_lines(finding: dict[str, Any]) -> Iterator[str]:
+def said_of(finding: Finding) -> Said:
     """A finding as lines for a person, its remedy below it."""
-    yield f"{finding['severity']}: {finding['message']}"
-    yield f"  {finding['remedy']}."
+    thing = finding.code, finding.piece, finding.seam
+    lines = f"{finding.severity}: {finding.message}", f"  {finding.remedy}."
+    return Said(thing, finding.size, lines)

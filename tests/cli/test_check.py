@@ -27,7 +27,7 @@ def too_long(tmp_path: Path) -> Path:
 def test_a_sound_garment() -> None:
     done = marker("check", DRESS / "job.toml")
     assert done.exit_code == 0
-    assert done.stdout.endswith("Nothing to mend: all seams meet.\n")
+    assert done.stdout.endswith("Nothing to correct: all seams meet.\n")
     facts = json.loads(marker("check", DRESS / "job.toml", "--json").stdout)
     assert facts["findings"] == []
     assert facts["sizes"] == ["34", "36", "38", "40", "42", "44"]
