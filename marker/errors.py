@@ -35,3 +35,10 @@ class FaultyInput(MarkerError, ValueError):
 
 class CannotBeDone(MarkerError, ValueError):
     """The job is well formed and cannot be carried out (exit code 1): why, and what would help."""
+
+
+class StoppedEarly(MarkerError):
+    """Stopped by hand before there was anything to keep (exit code 130)."""
+
+    def __init__(self) -> None:
+        super().__init__("stopped before there was a first layout; nothing was written")

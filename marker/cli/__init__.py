@@ -7,7 +7,6 @@ import click
 from marker.cli.bands import bands
 from marker.cli.buy import buy
 from marker.cli.check import check
-from marker.cli.eke import eke
 from marker.cli.export import export
 from marker.cli.import_ import import_
 from marker.cli.judge import judge
@@ -15,6 +14,7 @@ from marker.cli.lay import lay
 from marker.cli.new import new
 from marker.cli.order import order
 from marker.cli.print import print_pages
+from marker.cli.shortage import shortage
 
 __all__ = ["main"]
 
@@ -26,6 +26,6 @@ def main() -> None:
 
 
 for command in (
-    new, check, bands, lay, buy, eke, order, judge, print_pages, export, import_
+    new, check, bands, lay, buy, shortage, order, judge, print_pages, export, import_
 ):  # fmt: skip
     main.add_command(command)

@@ -101,12 +101,13 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
     from marker.cli.interrupt import interrupt_as_event
-    from marker.cli.progress import announce_first_use
+    from marker.cli.progress import Reporter
+    from marker.planning.limits import SearchLimits
     from marker.planning.strips import strip_costs
 
-    announce_first_use(quiet=False)
-    with interrupt_as_event() as interrupted:
-        return strip_costs(job, layouts, seconds, interrupted)
+    with interrupt_as_event() as stopped, Reporter(quiet=False) as reporter:
+        limits = SearchLimits(seconds, stopped=stopped)
+        return strip_costs(job, layouts, limits, reporter)
 
 
 def _say(

@@ -15,9 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from marker.cloth.fabric import Cloth
-    from marker.planning.lay import Limits
     from marker.planning.offers import Offers
-    from marker.planning.widths import Errand
 
 DEFAULT_SECONDS = 120.0
 
@@ -60,24 +58,23 @@ def buy(
     cloths are laid in the width that the job gives them. Ctrl-C keeps what was found.
     """
     from marker.cli.outputs import slug, write_width_plot
-    from marker.cli.progress import announce_first_use
+    from marker.cli.progress import Reporter
     from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
-    from marker.planning.lay import Limits
-    from marker.planning.widths import errand, main_cloth
+    from marker.planning.limits import SearchLimits
+    from marker.planning.widths import errand, main_cloth, shop
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     read = read_job(job)
     work = errand(read, _asked(widths, main_cloth(read)))
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
-        announce_first_use(quiet)
-        with interrupt_as_event() as interrupted:
-            limits = Limits(seconds, iterations, seed, workers, interrupted)
-            offers = _shop(work, limits, quiet)
+        with interrupt_as_event() as stopped, Reporter(quiet) as reporter:
+            limits = SearchLimits(seconds, iterations, seed, workers, stopped)
+            offers = shop(work, limits, reporter)
         files = write_width_plot(read.name, offers, folder)
     _say(read.name, offers, files, as_json)
-    if interrupted.is_set():
+    if stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
 
 
@@ -90,18 +87,6 @@ def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
     usual = usual_widths(cloth.width_mm, cloth.tube is not None)
     every = (as_sold(cloth, width) for width in usual)
     return tuple(each for each in every if each.usable_width_mm > 0)
-
-
-def _shop(work: Errand, limits: Limits, quiet: bool) -> Offers:
-    from marker.cli.progress import Reporter
-    from marker.planning.widths import shop
-    from marker.units import metric
-
-    reporter = Reporter("", quiet)
-    try:
-        return shop(work, limits, lambda c: reporter.of(f"{c.name} {metric(c.width_mm)}"))
-    finally:
-        reporter.finish()
 
 
 def _say(name: str, offers: Offers, files: Sequence[Path], as_json: bool) -> None:

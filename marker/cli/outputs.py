@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import Fit, fit, purchase
 from marker.drawing.bands.drawing import render_bands
 from marker.drawing.diagram.diagram import render_diagram
 from marker.drawing.diagram.scene import build_scene
@@ -20,41 +19,40 @@ from marker.exchange.layout_tables import LayoutTable
 from marker.files.writing import write_together
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.layout.leftovers import leftovers
 from marker.pattern.bands.strip_plan import StripPlan
+from marker.planning.laid_cloth import LaidCloth, laid_cloth
+from marker.planning.lay import LaidJob
 from marker.planning.offers import Offers
 from marker.planning.order import LaidPlan
+from marker.reports.spreads import spread_facts
 
 
-def write_outputs(
-    results: Sequence[CheckedLayout], job: Job, job_path: Path, folder: Path
-) -> list[dict[str, Any]]:
+def write_outputs(laid: LaidJob, job_path: Path, folder: Path) -> list[dict[str, Any]]:
     """Write all files, or none; each cloth's layout as a dict, with the `files` that are its."""
     contents: dict[Path, bytes | str] = {}
     reports = []
-    prefixes = _prefixes([_laid_on(checked) for checked in results])
-    for checked, prefix in zip(results, prefixes, strict=True):
-        buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-        left = leftovers(checked, buy)
+    prefixes = _prefixes([each.name for each in laid.cloths])
+    for each, prefix in zip(laid.cloths, prefixes, strict=True):
         path = folder / f"{prefix}layout.json"
-        table = LayoutTable.of(checked, buy).on_hand(_fit(checked), left)
-        table = table.with_others(_together(checked, results, prefixes))
-        own: dict[Path, bytes | str] = {path: layout_text(table, path, job_path, job)}
-        drawn = drawn_files(checked, job)
+        table = LayoutTable.of(each.checked, each.purchase).on_hand(each.fit, each.leftovers)
+        table = table.with_others(_together(each, laid.cloths, prefixes))
+        own: dict[Path, bytes | str] = {path: layout_text(table, path, job_path, laid.job)}
+        drawn = drawn_files(each, laid.job)
         own |= {folder / f"{prefix}{name}": content for name, content in drawn.items()}
         contents |= own
-        reports.append(table.as_json() | {"files": [str(path) for path in own]})
+        spreads = {"spreads": spread_facts(each.tried)} if each.tried else {}
+        reports.append(table.as_json() | {"files": [str(path) for path in own]} | spreads)
     write_together(contents)
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
 
 
-def drawn_files(checked: CheckedLayout, job: Job) -> dict[str, bytes]:
+def drawn_files(laid: LaidCloth, job: Job) -> dict[str, bytes]:
     """File name -> contents: the diagram and the cutting sheet of one cloth's layout."""
-    buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-    scene = build_scene(checked, buy, leftovers(checked, buy))
-    sheet = render_cutting_sheet(scene, checked, buy, _strips_on(checked, job))
+    scene = build_scene(laid.checked, laid.purchase, laid.leftovers)
+    strips = _strips_on(laid.checked, job)
+    sheet = render_cutting_sheet(scene, laid.checked, laid.purchase, strips)
     return render_diagram(scene) | sheet
 
 
@@ -70,29 +68,16 @@ def _strips_on(checked: CheckedLayout, job: Job) -> list[tuple[str, StripPlan]]:
     ]
 
 
-def _laid_on(checked: CheckedLayout) -> str:
-    """Name of the cloth, and of the remnant of it."""
-    cloth = checked.layout.cloth
-    return f"{cloth.name} {cloth.remnant.name}" if cloth.remnant else cloth.name
-
-
-def _together(
-    checked: CheckedLayout, results: Sequence[CheckedLayout], prefixes: Sequence[str]
-) -> list[str]:
+def _together(laid: LaidCloth, every: Sequence[LaidCloth], prefixes: Sequence[str]) -> list[str]:
     """Names of the layout files of all remnants of this cloth; none where it is no remnant."""
-    if checked.layout.cloth.remnant is None:
+    cloth = laid.checked.layout.cloth
+    if cloth.remnant is None:
         return []
     return [
         f"{prefix}layout.json"
-        for each, prefix in zip(results, prefixes, strict=True)
-        if each.layout.cloth.name == checked.layout.cloth.name
+        for each, prefix in zip(every, prefixes, strict=True)
+        if each.checked.layout.cloth.name == cloth.name
     ]
-
-
-def _fit(checked: CheckedLayout) -> Fit | None:
-    """Whether it fits a cloth of fixed length; None where the cloth is bought."""
-    layout = checked.layout
-    return fit(layout.length_mm, layout.length_lower_bound_mm, layout.cloth)
 
 
 def write_lays(
@@ -101,16 +86,15 @@ def write_lays(
     """Write each lay's layout and diagram, and the tickets, all files or none; their paths."""
     contents: dict[Path, bytes | str] = {folder / "tickets.txt": tickets}
     for plan, prefix in zip(plans, _prefixes([plan.cloth.name for plan in plans]), strict=True):
-        for laid in plan.lays:
-            checked = laid.marker
-            buy = purchase(checked.layout.length_mm, checked.layout.cloth)
-            path = folder / f"{prefix}lay-{laid.number}-layout.json"
-            garments = dict(Counter(checked.garments))  # in the order of their numbers
-            table = LayoutTable.of(checked, buy).of_lay(laid.lay.height, garments)
+        for each in plan.lays:
+            laid = laid_cloth(each.marker)
+            path = folder / f"{prefix}lay-{each.number}-layout.json"
+            garments = dict(Counter(each.marker.garments))  # in the order of their numbers
+            table = LayoutTable.of(each.marker, laid.purchase).of_lay(each.lay.height, garments)
             contents[path] = layout_text(table, path, job_path, job.with_order(garments))
-            scene = build_scene(checked, buy, leftovers(checked, buy))
+            scene = build_scene(each.marker, laid.purchase, laid.leftovers)
             for name, content in render_diagram(scene).items():
-                contents[folder / f"{prefix}lay-{laid.number}-{name}"] = content
+                contents[folder / f"{prefix}lay-{each.number}-{name}"] = content
     write_together(contents)
     _remove_old_lays(folder, contents)
     return list(contents)

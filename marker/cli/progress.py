@@ -1,52 +1,97 @@
-"""Progress of a search on standard error."""
+"""What a flow is doing, on standard error."""
 
 from __future__ import annotations
 
 import sys
 import time
 
-from marker.placement.stop import Progress
+from marker.planning.events import (
+    CompilingBegan,
+    PlanningEvent,
+    SearchBegan,
+    SearchProgressed,
+    TimeShared,
+)
 from marker.units import metric
 
 EVERY_SECONDS = 1.0
 
+FIRST_USE = "preparing the search for its first use; this takes half a minute, once"
+
 
 class Reporter:
-    """Prints a line a second and one at each better layout; on a terminal over the last one."""
+    """Prints a line a second and one at each shorter layout; on a terminal over the last one.
 
-    def __init__(self, cloth: str, quiet: bool) -> None:
-        self._cloth = cloth
+    Used with `with`, which leaves the line last written in place.
+    """
+
+    def __init__(self, quiet: bool) -> None:
         self._quiet = quiet
+        self._in_place = sys.stderr.isatty()
+        self._line_open = False
         self._last = -EVERY_SECONDS
         self._length = float("inf")
-        self._in_place = sys.stderr.isatty()
 
-    def __call__(self, progress: Progress) -> None:
-        now = time.monotonic()
-        shorter = progress.length < self._length - 0.5
-        if self._quiet or (now - self._last < EVERY_SECONDS and not shorter):
-            return
-        self._last, self._length = now, min(progress.length, self._length)
-        gap = 1 - progress.bound / progress.length
-        line = (
-            f"{self._cloth}  {progress.seconds:6.1f} s  length {metric(progress.length)}  "
-            f"utilisation {100 * progress.utilisation:.1f} %  "
-            f"bound {metric(progress.bound)}  gap {100 * gap:.1f} %"
-        )
-        print(f"\r{line}\033[K" if self._in_place else line, end="" if self._in_place else "\n",
-              file=sys.stderr, flush=True)  # fmt: skip
-
-    def of(self, name: str) -> Reporter:
-        """The same for another search, on a line of its own."""
-        if self._length < float("inf"):
-            self.finish()
-        self._cloth, self._length = name, float("inf")
+    def __enter__(self) -> Reporter:
         return self
 
-    def finish(self) -> None:
-        """Leave the line that was written in place."""
-        if self._in_place and not self._quiet:
+    def __exit__(self, *_: object) -> None:
+        self._end_line()
+
+    def __call__(self, event: PlanningEvent) -> None:
+        """Say what has happened, where it is of interest now."""
+        if self._quiet:
+            return
+        match event:
+            case TimeShared():
+                self.say(_shares(event))
+            case CompilingBegan():
+                self.say(FIRST_USE)
+            case SearchBegan():
+                self._end_line()
+                self._last, self._length = -EVERY_SECONDS, float("inf")
+            case SearchProgressed():
+                self._progress(event)
+
+    def say(self, line: str) -> None:
+        """Print a line of its own."""
+        if not self._quiet:
+            self._end_line()
+            print(line, file=sys.stderr, flush=True)
+
+    def _progress(self, event: SearchProgressed) -> None:
+        now = time.monotonic()
+        shorter = event.length_mm < self._length - 0.5
+        if now - self._last < EVERY_SECONDS and not shorter:
+            return
+        self._last, self._length = now, min(event.length_mm, self._length)
+        line = _standing(event)
+        if not self._in_place:
+            print(line, file=sys.stderr, flush=True)
+            return
+        print(f"\r{line}\033[K", end="", file=sys.stderr, flush=True)
+        self._line_open = True
+
+    def _end_line(self) -> None:
+        if self._line_open:
             print(file=sys.stderr, flush=True)
+        self._line_open = False
+
+
+def _standing(event: SearchProgressed) -> str:
+    gap = 1 - event.bound_mm / event.length_mm
+    left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
+    return (
+        f"{event.about}  {event.seconds:6.1f} s  length {metric(event.length_mm)}  "
+        f"utilisation {100 * event.utilisation:.1f} %  "
+        f"bound {metric(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
+    )
+
+
+def _shares(event: TimeShared) -> str:
+    total = sum(seconds for _, seconds in event.shares)
+    said = ", ".join(f"{name} {seconds:.0f} s" for name, seconds in event.shares)
+    return f"{event.about}: searching for {total:.0f} s in all, {said}"
 
 
 def announce_first_use(quiet: bool) -> None:
@@ -55,5 +100,4 @@ def announce_first_use(quiet: bool) -> None:
     from marker.placement.search.separation import separate
 
     if not quiet and not is_compiled(separate):
-        message = "preparing the search for its first use; this takes half a minute, once"
-        print(message, file=sys.stderr, flush=True)
+        print(FIRST_USE, file=sys.stderr, flush=True)

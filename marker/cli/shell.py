@@ -12,7 +12,7 @@ from typing import Any, NoReturn, ParamSpec, TypeVar
 
 import click
 
-from marker.errors import FaultyInput, MarkerError
+from marker.errors import FaultyInput, MarkerError, StoppedEarly
 
 CANNOT_BE_DONE, FAULTY, STOPPED_BY_HAND = 1, 2, 130
 
@@ -72,12 +72,12 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             return command(*args, **kwargs)
         except FaultyInput as error:
             _leave([str(fault) for fault in error.faults], FAULTY)
+        except StoppedEarly as error:
+            _leave([str(error)], STOPPED_BY_HAND)
         except MarkerError as error:
             _leave([str(error)], CANNOT_BE_DONE)
         except KeyboardInterrupt:
-            _leave(
-                ["stopped before there was a first layout; nothing was written"], STOPPED_BY_HAND
-            )
+            _leave(["stopped; nothing was written"], STOPPED_BY_HAND)
 
     return wrapped
 

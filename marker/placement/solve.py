@@ -89,7 +89,9 @@ class _Run:
         length = self.length
         seconds = time.monotonic() - self.started
         utilisation = self.problem.area / (length * self.problem.usable_width)
-        return Progress(seconds, self.iterations, length, self.bound, utilisation)
+        return Progress(
+            seconds, self.iterations, length, self.bound, utilisation, self.problem, self.best
+        )
 
     def report(self) -> Verdict:
         """Tell where the run stands, and ask whether to stop."""

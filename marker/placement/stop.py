@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from marker.layout.ending import Ending
+from marker.placement.problem.statement import Arrangement, PlacementProblem
 
 REACHED = 1e-6
 """A length this close to its lower bound, relatively, counts as optimal."""
@@ -14,13 +15,18 @@ REACHED = 1e-6
 
 @dataclass(frozen=True)
 class Progress:
-    """Where a search stands. length and bound in mm."""
+    """Where a search stands. length and bound in mm.
+
+    arrangement : the best so far, one of `problem`.
+    """
 
     seconds: float
     iteration: int
     length: float
     bound: float
     utilisation: float
+    problem: PlacementProblem
+    arrangement: Arrangement
 
 
 @dataclass(frozen=True)

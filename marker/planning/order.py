@@ -23,8 +23,8 @@ from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
 from marker.planning.laid_markers import LaidMarkers
-from marker.planning.lay import loads
 from marker.planning.splicing import on_rolls
+from marker.planning.tasks import loads
 from marker.planning.workers import MarkerEffort, WorkerPool
 from marker.words import counted
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import time
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import LAID_OPEN, Spreading
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, StoppedEarly
 from marker.layout import CheckedLayout, Layout
 from marker.placement.exact.sharing import Load as Share
 from marker.placement.exact.sharing import Sharing
@@ -19,7 +19,9 @@ from marker.placement.problem.prepare import placements, stretches
 from marker.placement.problem.table import one_ply_table
 from marker.placement.solve import Result, solve
 from marker.placement.stop import Progress
-from marker.planning.lay import Limits, Load
+from marker.planning.events import OnEvent, SearchBegan, SearchEnded, progressed
+from marker.planning.limits import SearchLimits
+from marker.planning.tasks import ClothLoad
 from marker.tolerances import JUDGED_MM
 from marker.words import counted
 
@@ -45,8 +47,8 @@ class _Laid:
 class _Remnants:
     """The trials of one load: every sharing is laid remnant by remnant, and each trial kept."""
 
-    def __init__(self, load: Load, limits: Limits, on_progress: Callable[[Progress], None]) -> None:
-        self._load, self._limits, self._on_progress = load, limits, on_progress
+    def __init__(self, load: ClothLoad, limits: SearchLimits, on_event: OnEvent) -> None:
+        self._load, self._limits, self._on_event = load, limits, on_event
         self._cloths = [load.cloth.on(remnant) for remnant in load.cloth.remnants]
         self._kinds: dict[object, list[Label]] = defaultdict(list)
         for label in load.items:
@@ -125,9 +127,8 @@ class _Remnants:
         except CannotBeDone:  # wider than the remnant in every allowed turn
             return _Laid(remnant, labels, None, False, not coupled)
         room = self._load.cloth.remnants[remnant].along_mm + JUDGED_MM
-        limits = replace(self._limits, enough_mm=room, hopeless_mm=room)
-        stop = limits.stop(self._load.share * self._trial_share)
-        result = solve(stretch.problem, stop, limits.seed, limits.workers, self._on_progress)
+        limits = replace(self._limits, enough_mm=room, hopeless_mm=room).part(self._trial_share)
+        result = solve(stretch.problem, limits.rule(), limits.seed, limits.workers, self._tell)
         refuted = result.bound > room and not coupled
         return _Laid(remnant, labels, result, result.length <= room, refuted)
 
@@ -190,32 +191,40 @@ class _Remnants:
         return len(refused) == len(self._cloths)
 
     def _is_over(self) -> bool:
-        if self._limits.interrupted.is_set():
+        if self._limits.stopped.is_set():
             return True
         seconds = self._limits.seconds
-        spent = time.monotonic() - self._began
-        return seconds is not None and spent >= seconds * self._load.share
+        return seconds is not None and time.monotonic() - self._began >= seconds
+
+    def _tell(self, progress: Progress) -> None:
+        spent = time.monotonic() - self._began - progress.seconds
+        name = self._load.cloth.name
+        self._on_event(progressed(name, progress, spent, self._limits.seconds))
 
 
 def lay_on_remnants(
-    load: Load, limits: Limits, on_progress: Callable[[Progress], None]
+    load: ClothLoad, limits: SearchLimits, on_event: OnEvent
 ) -> tuple[CheckedLayout, ...]:
     """A checked layout for each remnant of the load's cloth that gets pieces, in their order.
 
-    Raises CannotBeDone if there is no way to share the pieces out, saying how that is proven, or if
-    none was found.
+    limits : what this load gets alone. Raises CannotBeDone if there is no way to share the pieces
+    out, saying how that is proven, or if none was found; StoppedEarly if it was stopped before.
     """
-    trials = _Remnants(load, limits, on_progress)
+    on_event(SearchBegan(load.cloth.name, load.cloth, limits.seconds))
+    trials = _Remnants(load, limits, on_event)
     laid = None if trials.too_large else trials.search()
-    if laid is None and limits.interrupted.is_set():
-        raise KeyboardInterrupt
+    if laid is None and limits.stopped.is_set():
+        raise StoppedEarly
     if laid is None:
         raise CannotBeDone(f"{load.job.name} {trials.why_not()}")
     layouts = [_layout(load, each, limits.seed) for each in laid]
-    return judge.check_together(layouts, load.cut_pieces, load.job.garments)
+    found = judge.check_together(layouts, load.cut_pieces, load.job.garments)
+    for checked in found:
+        on_event(SearchEnded(load.cloth.name, checked))
+    return found
 
 
-def _layout(load: Load, laid: _Laid, seed: int) -> Layout:
+def _layout(load: ClothLoad, laid: _Laid, seed: int) -> Layout:
     assert laid.result is not None, "a remnant without pieces has no layout"
     result = laid.result
     return Layout(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from marker import judge
@@ -11,12 +11,14 @@ from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout
 from marker.layout.ending import Ending
-from marker.placement.stop import Progress
-from marker.planning.lay import Limits, Load, lay, spread
+from marker.planning.events import OnEvent
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import ClothLoad, spread
 
 
 @dataclass(frozen=True)
-class Tried:
+class TriedSpread:
     """One way to spread a cloth: its layout, or why there is none."""
 
     spreading: Spreading
@@ -25,34 +27,36 @@ class Tried:
 
 
 def try_spreads(
-    load: Load, limits: Limits, on_progress: Callable[[Spreading], Callable[[Progress], None]]
-) -> tuple[Tried, ...]:
+    load: ClothLoad, limits: SearchLimits, on_event: OnEvent
+) -> tuple[TriedSpread, ...]:
     """Every way to spread a cloth of this kind, in the order of `Spreading`.
 
-    Each gets an equal part of the load's time. on_progress : what a spread's progress goes to.
+    limits : what the load gets; each way gets an equal part of the time.
     Raises CannotBeDone, with every reason, if there is no way at all.
     """
     ways = [way for way in Spreading if (way in OF_TUBES) == (load.cloth.tube is not None)]
     tried = []
     for way in ways:
         try:
-            task = spread(replace(load, share=load.share / len(ways)), way)
+            task = spread(load, way)
         except CannotBeDone as reason:
-            tried.append(Tried(way, None, str(reason)))
+            tried.append(TriedSpread(way, None, str(reason)))
         else:
-            tried.append(Tried(way, lay(task, limits, on_progress(way))))
+            about = f"{load.cloth.name}, {way}"
+            checked = lay_task(task, limits.part(1 / len(ways)), on_event, about)
+            tried.append(TriedSpread(way, checked))
     if not any(each.checked for each in tried):
         raise CannotBeDone(" ".join(each.why_not for each in tried))
     return _never_worse_open(tried)
 
 
-def best(tried: Sequence[Tried]) -> CheckedLayout:
+def best(tried: Sequence[TriedSpread]) -> CheckedLayout:
     """The layout that takes least cloth; of equals the one tried first."""
     laid = [each.checked for each in tried if each.checked]
     return min(laid, key=lambda checked: checked.layout.length_mm)
 
 
-def _never_worse_open(tried: Sequence[Tried]) -> tuple[Tried, ...]:
+def _never_worse_open(tried: Sequence[TriedSpread]) -> tuple[TriedSpread, ...]:
     """A folded layout, unfolded, is an open one: where that is shorter than what was found for the
     open cloth, it takes its place. A tube's is none, for pieces may lie across any slit."""
     laid = {each.spreading: each.checked for each in tried if each.checked}

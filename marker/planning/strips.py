@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from threading import Event
 from typing import Any
 
-from marker.cli.progress import Reporter
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_layout import StripLayout
 from marker.planning.carrying import carried_over
-from marker.planning.lay import Limits, lay, tasks
+from marker.planning.events import OnEvent
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import loads, shares, spread
 from marker.units import metric
 
 
@@ -36,12 +37,15 @@ class StripCost:
 
 
 def strip_costs(
-    job: Job, layouts: Sequence[StripLayout], seconds: float, interrupted: Event
+    job: Job, layouts: Sequence[StripLayout], limits: SearchLimits, on_event: OnEvent
 ) -> list[StripCost]:
-    """Lay the job with and without its strips, each for so many seconds or until interrupted."""
-    limits = Limits(seconds=seconds, interrupted=interrupted)
-    together = _laid(job, limits, "with strips")
-    alone = _laid(job.with_strips(lambda _: None), limits, "without") if job.pattern.pieces else {}
+    """What the strips of each cloth cost. limits : of the job with its strips, and again without.
+
+    layouts : the strips of each cloth cut by themselves.
+    """
+    together = _laid(job, limits, on_event, "with strips")
+    bare = job.with_strips(lambda _: None)
+    alone = _laid(bare, limits, on_event, "without") if job.pattern.pieces else {}
     return [
         StripCost(
             layout.cloth.name,
@@ -64,15 +68,14 @@ def _alone_mm(alone: CheckedLayout | None, together: CheckedLayout) -> float:
     return min(lengths)
 
 
-def _laid(job: Job, limits: Limits, what: str) -> dict[str, CheckedLayout]:
-    found: dict[str, CheckedLayout] = {}
-    for task in tasks(job):
-        reporter = Reporter(f"{task.cloth.name} {what}", quiet=False)
-        try:
-            found[task.cloth.name] = lay(task, limits, reporter)
-        finally:
-            reporter.finish()
-    return found
+def _laid(job: Job, limits: SearchLimits, on_event: OnEvent, what: str) -> dict[str, CheckedLayout]:
+    every = loads(job)
+    return {
+        load.cloth.name: lay_task(
+            spread(load), limits.part(part), on_event, f"{load.cloth.name} {what}"
+        )
+        for load, part in zip(every, shares(every), strict=True)
+    }
 
 
 def cost_facts(cost: StripCost) -> dict[str, Any]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from marker.cloth.buying import as_sold, purchase
@@ -12,15 +12,14 @@ from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.layout.ending import Ending
-from marker.placement.stop import Progress
 from marker.planning.carrying import carried_over
-from marker.planning.lay import Limits, Task, lay, loads, spread
+from marker.planning.events import OnEvent
+from marker.planning.limits import SearchLimits
 from marker.planning.offers import LeftOut, Offer, Offers
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import LayingTask, loads, spread
 from marker.tolerances import HAIR_MM
 from marker.units import metric
-
-Begin = Callable[[Cloth], Callable[[Progress], None]]
-"""Called with each cloth before it is laid; what it gives is told of the progress."""
 
 
 @dataclass(frozen=True)
@@ -31,9 +30,9 @@ class Errand:
     other widths. others : the job's other cloths.
     """
 
-    widths: tuple[Task, ...]
+    widths: tuple[LayingTask, ...]
     left_out: tuple[LeftOut, ...]
-    others: tuple[Task, ...]
+    others: tuple[LayingTask, ...]
 
 
 def main_cloth(job: Job) -> Cloth:
@@ -58,7 +57,7 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     used = job.pattern.cloth_names - {main.name}
     rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()
-    found: list[Task] = []
+    found: list[LayingTask] = []
     left_out: list[LeftOut] = []
     for cloth in sorted(widths, key=lambda cloth: cloth.width_mm):
         try:
@@ -71,9 +70,9 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     return Errand(tuple(found), tuple(left_out), others)
 
 
-def _tasks(job: Job, cloths: Sequence[Cloth]) -> tuple[Task, ...]:
+def _tasks(job: Job, cloths: Sequence[Cloth]) -> tuple[LayingTask, ...]:
     """What is cut from each of these cloths, spread as it says itself."""
-    return tuple(spread(load, load.cloth.spread) for load in loads(job, cloths))
+    return tuple(spread(load) for load in loads(job, cloths))
 
 
 def _with_cloth(job: Job, cloth: Cloth) -> Job:
@@ -81,14 +80,14 @@ def _with_cloth(job: Job, cloth: Cloth) -> Job:
     return replace(job, cloths=cloths)
 
 
-def shop(errand: Errand, limits: Limits, begin: Begin) -> Offers:
+def shop(errand: Errand, limits: SearchLimits, on_event: OnEvent) -> Offers:
     """Lay all of the errand and price it; a width never needs more than a narrower one.
 
     limits : its seconds are shared out evenly, time that a layout does not need goes to the rest;
     its iterations are those of each layout. Once interrupted it begins no other layout.
     """
     work = (*errand.widths, *errand.others)
-    laid = _lay_all(work, limits, begin)
+    laid = _lay_all(work, limits, on_event)
     widths = laid[: len(errand.widths)]
     stopped = [
         LeftOut(task.cloth.width_mm, Ending.BY_HAND) for task in errand.widths[len(widths) :]
@@ -102,17 +101,18 @@ def shop(errand: Errand, limits: Limits, begin: Begin) -> Offers:
     )
 
 
-def _lay_all(work: Sequence[Task], limits: Limits, begin: Begin) -> list[CheckedLayout]:
+def _lay_all(
+    work: Sequence[LayingTask], limits: SearchLimits, on_event: OnEvent
+) -> list[CheckedLayout]:
     laid: list[CheckedLayout] = []
     left = limits.seconds
     for k, task in enumerate(work):
-        if laid and limits.interrupted.is_set():
+        if laid and limits.stopped.is_set():
             break
         share = None if left is None else left / (len(work) - k)
-        # a task made for one cloth alone has all of its job's time
-        own = replace(limits, seconds=None if share is None else share / task.share)
+        about = f"{task.cloth.name} {metric(task.cloth.width_mm)}"
         started = time.monotonic()
-        laid.append(lay(task, own, begin(task.cloth)))
+        laid.append(lay_task(task, replace(limits, seconds=share), on_event, about))
         if left is not None and share is not None:
             left -= min(share, time.monotonic() - started)
     return laid

@@ -16,7 +16,10 @@ from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.placement.stop import Flag
-from marker.planning.lay import Limits, lay, loads, spread
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import loads, spread
 
 _ASK_AGAIN_SECONDS = 0.2
 _ANSWER_SECONDS = 5.0
@@ -144,5 +147,5 @@ def _begin(enough: Any) -> None:
 def _laid(job: Job, cloth_name: str, effort: MarkerEffort, enough: Flag | None) -> CheckedLayout:
     cloth = next(cloth for cloth in job.cloths if cloth.name == cloth_name)
     (load,) = loads(job, [cloth])
-    limits = Limits(effort.seconds, effort.iterations, effort.seed, 1, enough or _enough)
-    return lay(spread(load, cloth.spread), limits, lambda _: None)
+    limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, enough or _enough)
+    return lay_task(spread(load), limits, unheard)

@@ -15,7 +15,7 @@ from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import match_places
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.stitching import edge_length_mm
-from marker.planning.lay import Task
+from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import FineMm, Mm, left_out_where_none
 from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
@@ -96,7 +96,7 @@ class CheckReport:
     files: tuple[Path, ...] | None = left_out_where_none()
 
 
-def check_report(job: Job, work: Sequence[Task]) -> CheckReport:
+def check_report(job: Job, work: Sequence[LayingTask]) -> CheckReport:
     """The facts of a job. work : one garment of each size."""
     return CheckReport(
         name=job.name,
@@ -104,7 +104,7 @@ def check_report(job: Job, work: Sequence[Task]) -> CheckReport:
         sizes=job.sizes,
         garments=len(job.garments),
         findings=tuple(found for size in job.sizes for found in job.findings(size)),
-        pieces=tuple(_piece(piece) for task in work for piece in task.cut_pieces),
+        pieces=tuple(_piece(piece) for task in work for piece in task.load.cut_pieces),
         strips=tuple(_strip(plan, size) for size in job.sizes for plan in job.strip_plans(size)),
         seams=tuple(seam_facts(report) for each in job.patterns for report in seam_reports(each)),
         matches=tuple(match for each in job.patterns for match in _matches(each, work)),
@@ -151,9 +151,9 @@ def _strip(plan: StripPlan, size: str) -> StripFacts:
     )
 
 
-def _matches(pattern: Pattern, work: Sequence[Task]) -> Iterator[MatchFacts]:
+def _matches(pattern: Pattern, work: Sequence[LayingTask]) -> Iterator[MatchFacts]:
     for task in work:
-        own = [piece for piece in task.cut_pieces if piece.size == pattern.size]
+        own = [piece for piece in task.load.cut_pieces if piece.size == pattern.size]
         places = match_places(own, task.cloth)
         for match in pattern.matches:
             if match.number in places:

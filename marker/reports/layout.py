@@ -6,11 +6,12 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from marker.cloth.buying import Answer, Fit, Purchase, fit
+from marker.cloth.buying import Answer, Fit, Purchase
 from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spreading
 from marker.layout import CheckedLayout
 from marker.layout.on_table import on_table
+from marker.planning.laid_cloth import LaidCloth
 from marker.reports.matches import matching_lines
 from marker.units import inches, metric
 from marker.words import counted
@@ -21,8 +22,9 @@ CAUTION = (
 )
 
 
-def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
+def layout_lines(laid: LaidCloth) -> Iterator[str]:
     """Length, utilisation, bound and what to buy, as lines for a person."""
+    checked = laid.checked
     layout = checked.layout
     cloth = layout.cloth
     count = len(layout.placements)
@@ -48,8 +50,10 @@ def layout_lines(checked: CheckedLayout, purchase: Purchase) -> Iterator[str]:
         f"{metric(layout.length_lower_bound_mm)}, so at most {100 * gap(checked):.1f} % could "
         "still be saved"
     )
-    fits = fit(layout.length_mm, layout.length_lower_bound_mm, cloth)
-    yield f"  buy    {_purchase_line(purchase)}" if fits is None else f"  have   {fit_line(fits)}"
+    if laid.fit is None:
+        yield f"  buy    {_purchase_line(laid.purchase)}"
+    else:
+        yield f"  have   {fit_line(laid.fit)}"
 
 
 def fit_line(fits: Fit) -> str:

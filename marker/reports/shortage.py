@@ -1,4 +1,4 @@
-"""What eking out a cloth came to, as plain values for JSON and as lines for a person."""
+"""What makes a job fit cloth that is short, as plain values for JSON and as lines for a person."""
 
 from __future__ import annotations
 
@@ -6,46 +6,46 @@ from collections.abc import Iterator
 from typing import Any
 
 from marker.cloth.buying import needed_mm
-from marker.cloth.fabric import Cloth
-from marker.planning.shortage.search import SAVES_MM, Eked, Trial
+from marker.planning.shortage.search import SAVES_MM, ShortageResult, Trial
 from marker.units import inches, metric
 
 
-def eked_facts(eked: Eked, name: str, cloth: Cloth) -> dict[str, Any]:
+def shortage_facts(found: ShortageResult) -> dict[str, Any]:
     """Lengths in mm. A trial without a layout has no lengths, but a reason."""
     return {
-        "name": name,
-        "cloth": cloth.name,
-        "have_mm": cloth.have_mm,
-        "fits": eked.fits,
-        "as_it_is": _trial_facts(eked.base, eked, cloth),
-        "changes": [_trial_facts(trial, eked, cloth) for trial in eked.singles],
-        "best": _trial_facts(eked.best, eked, cloth),
+        "name": found.job.name,
+        "cloth": found.cloth.name,
+        "have_mm": found.cloth.have_mm,
+        "fits": found.fits,
+        "as_it_is": _trial_facts(found.base, found),
+        "changes": [_trial_facts(trial, found) for trial in found.singles],
+        "best": _trial_facts(found.best, found),
     }
 
 
-def _trial_facts(trial: Trial, eked: Eked, cloth: Cloth) -> dict[str, Any]:
+def _trial_facts(trial: Trial, found: ShortageResult) -> dict[str, Any]:
+    cloth = found.cloth
     facts: dict[str, Any] = {
         "changes": [{"what": change.what, "edit": change.edit} for change in trial.changes],
-        "fits": trial.fits(eked.room_mm),
+        "fits": trial.fits(found.room_mm),
     }
     if trial.checked is None:
         return facts | {"reason": trial.reason}
     needed = needed_mm(trial.length_mm, cloth)
-    assert cloth.have_mm is not None, "only a cloth of fixed length is eked out"
-    base = needed_mm(eked.base.length_mm, cloth) if eked.base.checked else None
+    assert cloth.have_mm is not None, "only a cloth of fixed length is short"
+    base = needed_mm(found.base.length_mm, cloth) if found.base.checked else None
     return facts | {
         "length_mm": round(trial.length_mm, 4),
         "length_lower_bound_mm": round(trial.bound_mm, 4),
         "needed_mm": round(needed, 4),
         "spare_mm": round(cloth.have_mm - needed, 4),
         "saves_mm": None if base is None else round(base - needed, 4),
-        "cannot_save": bool(trial.changes) and trial.saves_nothing(eked.base),
-        "cannot_fit": trial.bound_mm > eked.room_mm + SAVES_MM,
+        "cannot_save": bool(trial.changes) and trial.saves_nothing(found.base),
+        "cannot_fit": trial.bound_mm > found.room_mm + SAVES_MM,
     }
 
 
-def eked_lines(facts: dict[str, Any]) -> Iterator[str]:
+def shortage_lines(facts: dict[str, Any]) -> Iterator[str]:
     """The facts for a person, the changes that save most first."""
     have = facts["have_mm"]
     yield f"{facts['name']} on {facts['cloth']}, of which there are {_both(have)}"

@@ -7,17 +7,17 @@ from typing import Any
 
 from marker.cloth.buying import purchase
 from marker.layout.on_table import on_table
-from marker.planning.spreads import Tried
+from marker.planning.spreads import TriedSpread
 from marker.units import inches, metric
 from marker.words import counted
 
 
-def spread_facts(tried: Sequence[Tried]) -> list[dict[str, Any]]:
+def spread_facts(tried: Sequence[TriedSpread]) -> list[dict[str, Any]]:
     """For each way its cloth, outlines to cut and cost, or why it can't be; lengths in mm."""
     return [_facts(each) for each in tried]
 
 
-def _facts(tried: Tried) -> dict[str, Any]:
+def _facts(tried: TriedSpread) -> dict[str, Any]:
     found: dict[str, Any] = {"spread": tried.spreading.value, "why_not": tried.why_not or None}
     if tried.checked is None:
         return found

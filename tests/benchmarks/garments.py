@@ -16,7 +16,7 @@ from marker.placement.search.first_layouts import first_layouts
 from marker.placement.search.overlaps import Choices, State, choices, refresh, state_of
 from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
 from marker.placement.tables.overlap_grids import NoFitTable, no_fit_table
-from marker.planning import lay as plan
+from marker.planning.tasks import tasks
 from tests.benchmarks.folder import ROOT
 
 SQUEEZE = 0.95
@@ -38,9 +38,9 @@ class Laid(NamedTuple):
 
 def shirts(pieces: int) -> PlacementProblem:
     """The first `pieces` pieces of as many shirts as that takes, on the shirt's cloth."""
-    task = plan.tasks(read_job(ROOT / "pieces" / "shirt" / "job.toml"))[0]
-    garments = math.ceil(pieces / len(task.items))
-    every = labels(task.cut_pieces, task.job.garments * garments)
+    task = tasks(read_job(ROOT / "pieces" / "shirt" / "job.toml"))[0]
+    garments = math.ceil(pieces / len(task.load.items))
+    every = labels(task.load.cut_pieces, task.load.job.garments * garments)
     return placement_problem(every[:pieces], task.cloth)
 
 

@@ -16,7 +16,7 @@ from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import Progress, after_seconds, at_bound, first_of
-from marker.planning import lay as plan
+from marker.planning.tasks import tasks
 from tests.benchmarks.folder import ROOT, default_folder, instance_files, read_instance
 from tests.benchmarks.fresh import in_fresh_process
 from tests.benchmarks.options import counts, positive, positive_count, words
@@ -86,13 +86,13 @@ def _published(options: argparse.Namespace) -> Iterator[Job]:
 def _drawn(options: argparse.Namespace) -> Iterator[Job]:
     """Random pieces of one garment on its own cloth, each drawn at most as often as it is cut."""
     for garment in GARMENTS:
-        task = plan.tasks(read_job(ROOT / "pieces" / garment / "job.toml"))[0]
+        task = tasks(read_job(ROOT / "pieces" / garment / "job.toml"))[0]
         cloth = replace(task.cloth, gap_mm=options.gap)
-        every = _tilting(task.items, options.tolerance)
+        every = _tilting(task.load.items, options.tolerance)
         for count in options.pieces:
             for draw in range(options.draws):
                 rng = np.random.default_rng((count, draw))
-                chosen = sorted(rng.choice(len(task.items), count, replace=False).tolist())
+                chosen = sorted(rng.choice(len(task.load.items), count, replace=False).tolist())
                 items = [every[k] for k in chosen]
                 yield Job(f"{garment} {draw + 1}", placement_problem(items, cloth), 1.0)
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from marker.jobfile.reading import read_job
-from marker.planning.lay import Limits
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
 from marker.planning.widths import errand, main_cloth, shop
 from tests.benchmarks.folder import ROOT
 from tests.benchmarks.options import positive, positive_count, words
@@ -28,7 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     add("--workers", type=positive_count, default=2, help="threads of a run (default 2)")
     options = parser.parse_args(arguments)
     warm_up(options.workers)
-    limits = Limits(seconds=options.seconds, workers=options.workers)
+    limits = SearchLimits(seconds=options.seconds, workers=options.workers)
     columns = {garment: _ratios(garment, limits) for garment in options.garments}
     rows = []
     for width, chart in zip(WIDTHS_IN, chart_ratios(), strict=True):
@@ -41,12 +42,12 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print(f"{garment}: {said} the chart's spread of {LEAST} to {MOST}")
 
 
-def _ratios(garment: str, limits: Limits) -> dict[float, float]:
+def _ratios(garment: str, limits: SearchLimits) -> dict[float, float]:
     """Width -> area of the layout, whole width × length, ÷ that at the narrowest width."""
     job = read_job(ROOT / "pieces" / garment / "job.toml")
     cloths = {INCH * width: width for width in WIDTHS_IN}
     work = errand(job, [replace(main_cloth(job), width_mm=width) for width in cloths])
-    offers = shop(work, limits, lambda _cloth: lambda _progress: None)
+    offers = shop(work, limits, unheard)
     areas = {
         cloths[offer.width_mm]: offer.width_mm * offer.purchase.layout_mm for offer in offers.widths
     }

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from marker.geometry import kernels
+from marker.planning import one_cloth
 from tests.cli.commands import TWO_PIECES, interrupted, job_file, laid, marker
 from tests.jobfile.writer import HEAD, SQUARE, piece
 
@@ -230,7 +230,7 @@ def test_all_files_are_written_or_none(tmp_path: Path) -> None:
 def test_the_first_use_says_why_it_waits(
     ready: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(kernels, "is_compiled", lambda _: ready)
+    monkeypatch.setattr(one_cloth, "is_compiled", lambda _: ready)
     job = job_file(tmp_path, TWO_PIECES)
     told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out").stderr
     assert ("first use" in told) is not ready

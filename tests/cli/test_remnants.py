@@ -52,4 +52,4 @@ def test_remnants_that_do_not_suffice_say_so(tmp_path: Path) -> None:
     done = marker("lay", job, "--iterations", 2, "--out", tmp_path / "out", "--quiet")
     assert done.exit_code == 1
     assert "wide fits none of them, which is proven" in done.stderr
-    assert "remnants" in marker("eke", job, "--have", "1 m").stderr
+    assert "remnants" in marker("shortage", job, "--have", "1 m").stderr

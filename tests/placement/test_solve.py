@@ -9,7 +9,13 @@ import pytest
 
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
-from marker.placement.problem.statement import Item, Orientation, PlacementProblem, strip_length
+from marker.placement.problem.statement import (
+    Item,
+    Orientation,
+    PlacementProblem,
+    Position,
+    strip_length,
+)
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     Progress,
@@ -112,7 +118,8 @@ def test_a_layout_at_the_bound_ends_the_run() -> None:
 
 
 def progress(seconds: float = 0.0, iteration: int = 0, length: float = 10.0) -> Progress:
-    return Progress(seconds, iteration, length, 8.0, 0.5)
+    given = problem([rectangle(100, 50)], 100.0)
+    return Progress(seconds, iteration, length, 8.0, 0.5, given, (Position(0.0, 0.0, 0),))
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,10 @@ from marker.job import Job
 from marker.judge import Code, findings
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.planning import lay as plan
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import tasks
 from tests.helpers import SIZE, cloth, cut_piece, layout, place
 from tests.planning.test_random_jobs import star_shaped
 from tests.shapes import CAST, polygon, rectangle
@@ -57,11 +60,11 @@ def test_no_piece_touches_a_flaw_in_random_jobs(first: int) -> None:
     for seed in range(first, first + BATCH):
         rng = np.random.default_rng(seed)
         job, flaws = spoiled_job(rng)
-        (task,) = plan.tasks(job)
-        limits = plan.Limits(iterations=1, seed=seed, workers=1)
+        (task,) = tasks(job)
+        limits = SearchLimits(iterations=1, seed=seed, workers=1)
         if seed % 50:  # the first layout, drawn together, will do
-            limits = replace(limits, interrupted=at_once)
-        laid = plan.lay(task, limits, lambda _: None).layout
+            limits = replace(limits, stopped=at_once)
+        laid = lay_task(task, limits, unheard).layout
         spoiled = [Polygon(flaw.outline) for flaw in flaws]
         for placement in laid.placements:
             solid = Polygon(placement.outline_mm).buffer(-TOUCH_MM)
@@ -109,7 +112,7 @@ def test_pieces_go_round_a_flaw_at_the_least_cost() -> None:
     ):
         on = replace(cloth(400), flaws=(Flaw("bar", flaw),))
         job = Job("choir dress", SIZE, (Pattern(SIZE, (square,)),), (on,), {SIZE: 1})
-        (task,) = plan.tasks(job)
-        laid = plan.lay(task, plan.Limits(iterations=4, workers=1), lambda _: None).layout
+        (task,) = tasks(job)
+        laid = lay_task(task, SearchLimits(iterations=4, workers=1), unheard).layout
         assert laid.length_mm == pytest.approx(length, abs=0.5)
         assert laid.length_lower_bound_mm <= length + 1e-6

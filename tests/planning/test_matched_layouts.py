@@ -26,7 +26,10 @@ from marker.pattern.edge import Edge
 from marker.pattern.pattern import Pattern
 from marker.pattern.repeats.match import MatchPoint
 from marker.pattern.seams.sewing import Spot
-from marker.planning import lay as plan
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import tasks
 from tests.helpers import laid_outline
 from tests.planning.plaids import at, body, plaid, tunic
 from tests.random_layouts import moved
@@ -55,9 +58,9 @@ def matched(seed: int) -> CheckedLayout:
         back=float(rng.uniform(220, 300)),
         garments=1 + int(rng.random() < 0.3),
     )
-    limits = plan.Limits(iterations=int(seed % 8 == 0), seed=seed, workers=1)
-    (task,) = plan.tasks(job)
-    return plan.lay(task, limits, lambda _: None)
+    limits = SearchLimits(iterations=int(seed % 8 == 0), seed=seed, workers=1)
+    (task,) = tasks(job)
+    return lay_task(task, limits, unheard)
 
 
 def codes(checked: CheckedLayout, layout: Layout) -> set[Code]:
@@ -182,12 +185,12 @@ def bordered(side: Side) -> Job:
 
 @pytest.mark.parametrize("side", list(Side))
 def test_hems_lie_on_the_border(side: Side) -> None:
-    (task,) = plan.tasks(bordered(side))
-    checked = plan.lay(task, plan.Limits(iterations=0, workers=1), lambda _: None)
+    (task,) = tasks(bordered(side))
+    checked = lay_task(task, SearchLimits(iterations=0, workers=1), unheard)
     assert checked.layout.unmatched_mm is None
     line = 50 if side is Side.NEAR else 1150
     for place in checked.layout.placements:
-        ends = task.cut_pieces[0].border
+        ends = task.load.cut_pieces[0].border
         assert ends is not None
         ys = [on_cloth(place, end)[1] for end in ends]
         assert ys == pytest.approx([line, line])
@@ -204,8 +207,8 @@ def along_only(across: Bars | None = None) -> Job:
 
 @pytest.mark.parametrize("spreading", [Spreading.FOLDED_LENGTHWISE, Spreading.DOUBLE_FOLD])
 def test_bars_pinned_on_bars_match_on_cloth_folded_lengthwise(spreading: Spreading) -> None:
-    (task,) = plan.tasks(along_only(), spreading)
-    checked = plan.lay(task, plan.Limits(iterations=0, workers=1), lambda _: None)
+    (task,) = tasks(along_only(), spreading)
+    checked = lay_task(task, SearchLimits(iterations=0, workers=1), unheard)
     assert checked.layout.spread.spreading is spreading
     assert checked.layout.spread.two_ply_mm > 0
     assert checked.layout.unmatched_mm is not None
@@ -227,7 +230,7 @@ def test_spreads_that_a_match_forbids(
     across: Bars | None, spreading: Spreading, problem: str
 ) -> None:
     with pytest.raises(CannotBeDone, match=problem):
-        plan.tasks(along_only(across), spreading)
+        tasks(along_only(across), spreading)
 
 
 def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:
@@ -235,15 +238,15 @@ def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:
     (skirt,), (cloth,) = job.pattern.pieces, job.cloths
     upright = job.with_pieces(lambda piece: replace(piece, turns=(0.0, 180.0)))
     with pytest.raises(CannotBeDone, match="lies along the cloth when the piece is turned 90°"):
-        plan.tasks(upright)
+        tasks(upright)
     narrow = replace(job, cloths=(replace(cloth, border=Border(Side.NEAR, 10.0)),))
     with pytest.raises(CannotBeDone, match="reaches 5 mm over the edge of print"):
-        plan.tasks(narrow)
+        tasks(narrow)
     bent = np.insert(skirt.outline, 1, [130.0, -4.0], axis=0)
     edges = {"hem": Edge(0, 2)}
     job = job.with_pieces(lambda piece: replace(piece, outline=bent, edges=edges))
     with pytest.raises(CannotBeDone, match="edge 'hem' cannot lie on a border"):
-        plan.tasks(job)
+        tasks(job)
 
 
 def test_a_piece_without_a_place_across_says_how_far_to_move_it() -> None:
@@ -258,6 +261,6 @@ def test_a_piece_without_a_place_across_says_how_far_to_move_it() -> None:
     with pytest.raises(
         CannotBeDone, match=r"back finds no place across plaid: .* over the far one"
     ):
-        plan.tasks(job)
+        tasks(job)
     given = replace(back, matches=(replace(placed, at_mm={Axis.ACROSS: 300.0}),))
-    plan.tasks(replace(job, patterns=(given,)))
+    tasks(replace(job, patterns=(given,)))

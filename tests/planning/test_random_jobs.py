@@ -11,7 +11,10 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.planning import lay as plan
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import tasks
 
 JOBS, BATCH = 105, 15
 TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0), (90.0, 180.0))
@@ -60,9 +63,9 @@ def test_random_jobs_are_laid_and_judged_clean(first: int) -> None:
     for seed in range(first, first + BATCH):
         rng = np.random.default_rng(seed)
         iterations = int(rng.choice([0, 1, 3], p=[0.4, 0.55, 0.05]))
-        limits = plan.Limits(iterations=iterations, seed=seed, workers=1 + seed % 2)
-        (task,) = plan.tasks(random_job(rng))
-        checked = plan.lay(task, limits, lambda _: None)
+        limits = SearchLimits(iterations=iterations, seed=seed, workers=1 + seed % 2)
+        (task,) = tasks(random_job(rng))
+        checked = lay_task(task, limits, unheard)
         layout = checked.layout
-        assert len(layout.placements) == len(task.items)
+        assert len(layout.placements) == len(task.load.items)
         assert layout.length_lower_bound_mm <= layout.length_mm + 1e-3

@@ -17,8 +17,10 @@ from marker.judge import Code, findings_together
 from marker.layout import CheckedLayout
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.planning import lay as plan
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
 from marker.planning.remnants import lay_on_remnants
+from marker.planning.tasks import loads
 from tests.helpers import SIZE
 from tests.shapes import polygon, rectangle
 
@@ -119,8 +121,8 @@ def job_of(case: Case) -> Job:
 
 
 def laid(job: Job) -> tuple[CheckedLayout, ...]:
-    (load,) = plan.loads(job)
-    return lay_on_remnants(load, plan.Limits(iterations=6, workers=1), lambda _: None)
+    (load,) = loads(job)
+    return lay_on_remnants(load, SearchLimits(iterations=6, workers=1), unheard)
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from threading import Event
 
 import pytest
 
-from marker.cli.eke import _lay
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth, Nap
 from marker.job import Job
-from marker.layout import CheckedLayout
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.edge import Edge, Hem, HemKind, Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
-from marker.planning.lay import Limits
-from marker.planning.shortage.search import Eked, Eking
-from marker.reports.shortage import eked_facts, eked_lines
+from marker.planning.events import unheard
+from marker.planning.limits import SearchLimits
+from marker.planning.shortage.search import ShortageResult, remedy_shortage
+from marker.reports.shortage import shortage_facts, shortage_lines
 from tests.helpers import SIZE, cloth
 from tests.shapes import polygon, rectangle
 
@@ -30,17 +30,16 @@ def job(on: Cloth, *parts: Piece | Strip) -> Job:
     return Job("choir dress", SIZE, (Pattern(SIZE, pieces, strips),), (on,), {SIZE: 1})
 
 
-def eked(short: Job, have: float, stopped: bool = False) -> Eked:
+def shortage(short: Job, have: float, stopped: bool = False) -> ShortageResult:
     on = replace(short.cloths[0], have_mm=have)
-    short = replace(short, cloths=(on,))
+    stop = Event()
+    if stopped:
+        stop.set()
+    limits = SearchLimits(iterations=3, workers=1, stopped=stop)
+    return remedy_shortage(short, on, limits, unheard)
 
-    def lay(job: Job, _: float | None, enough: float, hopeless: float) -> CheckedLayout:
-        return _lay(job, on.name, None, enough, hopeless, Limits(iterations=3, workers=1))
 
-    return Eking(short, on, None, lay, lambda *_: None, lambda: stopped).search()
-
-
-def said(found: Eked) -> list[str]:
+def said(found: ShortageResult) -> list[str]:
     return [change.edit for change in found.best.changes]
 
 
@@ -49,23 +48,25 @@ def belt(name: str, width: float) -> Strip:
 
 
 def test_what_fits_needs_no_change() -> None:
-    found = eked(job(cloth(300), Piece("front", "jersey", rectangle(200, 300), grain_deg=0)), 200)
+    found = shortage(
+        job(cloth(300), Piece("front", "jersey", rectangle(200, 300), grain_deg=0)), 200
+    )
     assert found.fits
-    assert (found.singles, found.best.changes) == ([], ())
+    assert (found.singles, found.best.changes) == ((), ())
 
 
 def test_two_corners_nest_once_the_nap_is_given_up() -> None:
     """Right-angled triangles of 400 × 300 on 300 mm: end to end 800, turned about one rectangle."""
     pennant = Piece("pennant", "jersey", CORNER, cut=2, grain_deg=0)
-    found = eked(job(cloth(300, Nap.ONE_WAY), pennant), 450)
+    found = shortage(job(cloth(300, Nap.ONE_WAY), pennant), 450)
     assert said(found) == ['[cloth.jersey] nap = "either way"']
     assert found.base.length_mm == pytest.approx(800, abs=0.1)
     assert found.base.bound_mm > 450
     assert found.best.length_mm == pytest.approx(400, abs=0.1)
-    facts = eked_facts(found, "choir dress", replace(cloth(300), have_mm=450.0))
+    facts = shortage_facts(found)
     assert facts["as_it_is"]["cannot_fit"]
     assert facts["changes"][0]["saves_mm"] == pytest.approx(400, abs=0.5)
-    lines = "\n".join(eked_lines(facts))
+    lines = "\n".join(shortage_lines(facts))
     assert "It fits, with 50 mm" in lines
     assert "short by 35 cm (13 3/4 in), impossible" in lines
 
@@ -75,7 +76,7 @@ def test_a_seam_in_place_of_the_fold_makes_a_wide_piece_narrow_enough() -> None:
     each other take 600."""
     half = polygon((0, 0), (300, 0), (300, 100), (0, 100))
     back = Piece("back", "jersey", half, fold=Stretch(0, 1), grain_deg=0)
-    found = eked(job(cloth(150), back), 600)
+    found = shortage(job(cloth(150), back), 600)
     assert found.base.checked is None
     assert "across" in found.base.reason
     assert said(found) == ['[[piece]] back: fold_seam = "10 mm"']
@@ -84,7 +85,7 @@ def test_a_seam_in_place_of_the_fold_makes_a_wide_piece_narrow_enough() -> None:
 
 def test_changes_that_save_nothing_alone_are_found_together() -> None:
     """Two belts of 600 × 100 on 400 mm: both must be joined, from parts of (600 + 20)/2 = 310."""
-    found = eked(job(cloth(400), belt("belt", 100), belt("sash", 100)), 320)
+    found = shortage(job(cloth(400), belt("belt", 100), belt("sash", 100)), 320)
     assert sorted(said(found)) == ["[[strip]] belt: parts = 2", "[[strip]] sash: parts = 2"]
     assert found.best.length_mm == pytest.approx(310, abs=0.1)
     assert all(trial.saves_nothing(found.base) for trial in found.singles)
@@ -92,12 +93,12 @@ def test_changes_that_save_nothing_alone_are_found_together() -> None:
 
 def test_what_cannot_fit_is_said_with_the_nearest() -> None:
     """A belt in two parts on cloth of its own width: 620 in place of 600, so nothing helps."""
-    found = eked(job(cloth(100), belt("belt", 100)), 500)
+    found = shortage(job(cloth(100), belt("belt", 100)), 500)
     assert not found.fits
     assert said(found) == []
-    facts = eked_facts(found, "choir dress", replace(cloth(100), have_mm=500.0))
+    facts = shortage_facts(found)
     assert facts["changes"][0]["saves_mm"] == pytest.approx(-20, abs=0.5)
-    assert "costs 20 mm" in "\n".join(eked_lines(facts))
+    assert "costs 20 mm" in "\n".join(shortage_lines(facts))
 
 
 def test_a_hem_is_made_narrower_on_all_pieces_that_it_runs_over() -> None:
@@ -107,7 +108,7 @@ def test_a_hem_is_made_narrower_on_all_pieces_that_it_runs_over() -> None:
               edges={"hem": hem})
         for name in ("front", "back")
     ]  # fmt: skip
-    found = eked(job(cloth(400), *parts), 316)
+    found = shortage(job(cloth(400), *parts), 316)
     assert found.base.length_mm == pytest.approx(330, abs=0.1)
     (edit,) = said(found)
     assert edit.startswith(
@@ -118,6 +119,6 @@ def test_a_hem_is_made_narrower_on_all_pieces_that_it_runs_over() -> None:
 
 def test_ctrl_c_keeps_what_was_found() -> None:
     pennant = Piece("pennant", "jersey", CORNER, cut=2, grain_deg=0)
-    found = eked(job(cloth(300, Nap.ONE_WAY), pennant), 450, stopped=True)
+    found = shortage(job(cloth(300, Nap.ONE_WAY), pennant), 450, stopped=True)
     assert found.best is found.base
     assert found.base.checked is not None

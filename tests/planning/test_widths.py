@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from threading import Event
 
@@ -19,10 +18,11 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout, Placement
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.placement.stop import Progress
 from marker.planning import widths as shopping
-from marker.planning.lay import Limits, Task
+from marker.planning.events import PlanningEvent, SearchProgressed, unheard
+from marker.planning.limits import SearchLimits
 from marker.planning.offers import Offers
+from marker.planning.tasks import LayingTask
 from marker.planning.widths import errand, main_cloth, shop
 from tests.helpers import layout, place
 from tests.pieces.garments import PIECES
@@ -31,14 +31,10 @@ from tests.planning.width_chart import LEAST, MOST, WIDTHS_IN
 from tests.random_layouts import moved
 from tests.shapes import rectangle
 
-FEW = Limits(iterations=0, workers=1)
+FEW = SearchLimits(iterations=0, workers=1)
 
 
-def unheard(_cloth: Cloth) -> Callable[[Progress], None]:
-    return lambda _: None
-
-
-def bought(job: Job, *widths: float, limits: Limits = FEW) -> Offers:
+def bought(job: Job, *widths: float, limits: SearchLimits = FEW) -> Offers:
     main = main_cloth(job)
     cloths = [replace(main, width_mm=width) for width in widths]
     return shop(errand(job, cloths), limits, unheard)
@@ -78,11 +74,11 @@ def test_wider_cloth_never_needs_more_for_random_jobs() -> None:
         assert_sound(bought(job, width, width + 15))
 
 
-def laid_at_random(task: Task, rng: np.random.Generator) -> CheckedLayout:
+def laid_at_random(task: LayingTask, rng: np.random.Generator) -> CheckedLayout:
     """Its pieces in rows across the cloth, each begun at random or when the last one is full."""
     placements: list[Placement] = []
     x = y = end = 0.0
-    for item in task.items:
+    for item in task.load.items:
         piece = item.piece
         put = place(
             piece, x, y, rotation_deg=piece.turns[0], mirrored=item.mirrored,
@@ -95,7 +91,7 @@ def laid_at_random(task: Task, rng: np.random.Generator) -> CheckedLayout:
         y += high + task.cloth.gap_mm
         end = max(end, float(put.outline_mm[:, 0].max()))
         placements.append(put)
-    return judge.check(layout(placements, task.cloth), task.cut_pieces, task.job.garments)
+    return task.checked(layout(placements, task.cloth))
 
 
 def test_wider_cloth_never_needs_more_however_bad_its_own_layout(
@@ -103,7 +99,7 @@ def test_wider_cloth_never_needs_more_however_bad_its_own_layout(
 ) -> None:
     """Random layouts in place of searched ones: on every other width a narrower one's is better."""
     rng = np.random.default_rng(0)
-    monkeypatch.setattr(shopping, "lay", lambda task, *_: laid_at_random(task, rng))
+    monkeypatch.setattr(shopping, "lay_task", lambda task, *_: laid_at_random(task, rng))
     carried = 0
     for seed in range(15):
         job = random_job(np.random.default_rng(seed))
@@ -200,19 +196,15 @@ def test_remnants_are_not_bought() -> None:
 
 
 def test_stopped_by_hand_it_keeps_what_was_found() -> None:
-    interrupted = Event()
-    limits = Limits(iterations=5, workers=1, interrupted=interrupted)
+    limits = SearchLimits(iterations=5, workers=1, stopped=(stopped := Event()))
     job = panels(SELF, LINING, pieces=3)
 
-    def begin(cloth: Cloth) -> Callable[[Progress], None]:
-        def stop(_: Progress) -> None:
-            if cloth.width_mm == 900:
-                interrupted.set()
-
-        return stop
+    def stop(event: PlanningEvent) -> None:
+        if isinstance(event, SearchProgressed) and event.about == "crepe 90 cm":
+            stopped.set()
 
     cloths = [replace(SELF, width_mm=width) for width in (500, 900, 1300)]
-    offers = shop(errand(job, cloths), limits, begin)
+    offers = shop(errand(job, cloths), limits, stop)
     assert [offer.width_mm for offer in offers.widths] == [500, 900]
     assert [(left.width_mm, left.reason) for left in offers.left_out] == [(1300, "stopped by hand")]
     assert (offers.others, offers.not_laid) == ((), ("lining",))

@@ -1,1 +1,1 @@
-"""Eking out a cloth that is too short: what to give way on, and what that saves."""
+"""What if the cloth is too short: changes that save cloth, and the fewest that make a job fit."""

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from marker.cloth.buying import room_mm
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.planning.events import OnEvent, PlanningEvent
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
 from marker.planning.shortage.change import Change
 from marker.planning.shortage.on_cloth import cloth_changes
 from marker.planning.shortage.on_pattern import pattern_changes
+from marker.planning.tasks import tasks
 from marker.tolerances import JUDGED_MM
 
 SINGLES_SHARE = 0.7
@@ -22,10 +26,6 @@ of changes."""
 
 SAVES_MM = 0.5
 """A change saves if the layout is shorter by more than this."""
-
-Lay = Callable[[Job, float | None, float, float], CheckedLayout]
-"""Lay a job on the cloth asked for: within these seconds (None: as the caller likes), until it is
-as short as the third, or proven never to be as short as the fourth."""
 
 
 @dataclass(frozen=True)
@@ -54,21 +54,33 @@ class Trial:
         return self.bound_mm > than.length_mm - SAVES_MM
 
 
-@dataclass
-class Eked:
-    """What came of it. room_mm : the longest layout that the cloth has room for.
+@dataclass(frozen=True)
+class TrialEnded(PlanningEvent):
+    """A trial is done. number, count : the changes are tried singly first, this is one of so many;
+    0 of 0 for a set of changes."""
 
-    singles : each change by itself, the shortest layout first. best : the fewest changes found that
-    make the job fit, or else those with the shortest layout.
+    trial: Trial
+    number: int
+    count: int
+
+
+@dataclass(frozen=True)
+class ShortageResult:
+    """What makes a job fit a cloth that is short.
+
+    cloth : with the length there is of it. room_mm : the longest layout that it has room for.
+    base : the job as it is. singles : each change by itself, the shortest layout first.
+    best : the fewest changes found that make the job fit, or else those with the shortest layout.
+    stopped_by_hand : before all was tried.
     """
 
+    job: Job
+    cloth: Cloth
     room_mm: float
     base: Trial
-    singles: list[Trial] = field(default_factory=list)
-    best: Trial = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.best = self.base
+    singles: tuple[Trial, ...]
+    best: Trial
+    stopped_by_hand: bool
 
     @property
     def fits(self) -> bool:
@@ -81,103 +93,138 @@ def changes(job: Job, cloth: Cloth) -> tuple[Change, ...]:
     return (*cloth_changes(job, cloth), *pattern_changes(job, cloth))
 
 
-class Eking:
-    """One search: for a job, the cloth that is short, and seconds to spend (None: no limit)."""
+def remedy_shortage(
+    job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent
+) -> ShortageResult:
+    """The fewest changes that make a job fit one of its cloths that is short.
 
-    def __init__(
-        self,
-        job: Job,
-        cloth: Cloth,
-        seconds: float | None,
-        lay: Lay,
-        on_trial: Callable[[Trial, int, int], None],
-        stopped: Callable[[], bool],
-    ) -> None:
-        self._job, self._room, self._lay = job, room_mm(cloth), lay
-        self._on_trial, self._stopped = on_trial, stopped
+    Each change is laid by itself; what saves most is put together until the job fits.
+    cloth : one of the job's by its name, with `have_mm`, the length there is.
+    limits : its seconds are those of all trials together, its iterations those of each.
+    """
+    cloths = tuple(cloth if each.name == cloth.name else each for each in job.cloths)
+    return _ShortageSearch(replace(job, cloths=cloths), cloth, limits, on_event).result()
+
+
+class _ShortageSearch:
+    """One search. All that is known so far: the job as it is, single changes, the best set."""
+
+    def __init__(self, job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent) -> None:
+        self._job, self._cloth, self._room = job, cloth, room_mm(cloth)
+        self._limits, self._on_event = limits, on_event
         self._changes = _applicable(job, cloth)
-        self._seconds = seconds
+        seconds = limits.seconds
         self._ends = None if seconds is None else time.monotonic() + seconds
+        self._each = None if seconds is None else seconds * SINGLES_SHARE / (len(self._changes) + 1)
+        self._base = self._trial((), self._each, float("inf"), 0, len(self._changes))
+        self._singles: list[Trial] = []
+        self._best = self._base
 
-    def search(self) -> Eked:
-        """The job as it is; each change by itself; then sets of them, the best first."""
-        each = None
-        if self._seconds is not None:
-            each = self._seconds * SINGLES_SHARE / (len(self._changes) + 1)
-        count = len(self._changes)
-        base = self._trial((), each, float("inf"), 0, count)
-        eked = Eked(self._room, base)
-        if eked.fits:
-            return eked
+    def result(self) -> ShortageResult:
+        """Each change by itself; then sets of them, the best first; where the job is too long."""
+        if not self._fits:
+            self._try_singles()
+            self._add_up()
+            self._take_all()
+            self._leave_out()
+        return ShortageResult(
+            self._job,
+            self._cloth,
+            self._room,
+            self._base,
+            tuple(self._singles),
+            self._best,
+            self._limits.stopped.is_set(),
+        )
+
+    @property
+    def _fits(self) -> bool:
+        return self._best.fits(self._room)
+
+    def _try_singles(self) -> None:
+        base, count = self._base, len(self._changes)
         for number, change in enumerate(self._changes, 1):
-            if self._stopped():
+            if self._limits.stopped.is_set():
                 break
-            trial = self._trial((change,), each, base.length_mm - SAVES_MM, number, count)
-            eked.singles.append(_carried_over(trial, base))
-        eked.singles.sort(key=lambda trial: trial.length_mm)
-        if eked.singles and eked.singles[0].length_mm < base.length_mm - SAVES_MM:
-            eked.best = eked.singles[0]
-        self._add_up(eked)
-        self._take_all(eked)
-        self._leave_out(eked)
-        return eked
+            trial = self._trial((change,), self._each, base.length_mm - SAVES_MM, number, count)
+            self._singles.append(_carried_over(trial, base))
+        self._singles.sort(key=lambda trial: trial.length_mm)
+        if self._singles and self._singles[0].length_mm < base.length_mm - SAVES_MM:
+            self._best = self._singles[0]
 
-    def _add_up(self, eked: Eked) -> None:
+    def _add_up(self) -> None:
         """Add to the best change the others that save, in their order, until the job fits."""
         saving = [
             trial.changes[0]
-            for trial in eked.singles
-            if trial.checked and not trial.saves_nothing(eked.base)
+            for trial in self._singles
+            if trial.checked and not trial.saves_nothing(self._base)
         ]
         for left, change in _countdown(saving):
-            if eked.fits or self._is_over():
+            if self._fits or self._is_over():
                 return
-            if change in eked.best.changes:
+            if change in self._best.changes:
                 continue
-            wanted = (*eked.best.changes, change)
-            hopeless = eked.best.length_mm - SAVES_MM
-            trial = self._trial(wanted, self._share(left + 2), hopeless, 0, 0)
+            wanted = (*self._best.changes, change)
+            hopeless = self._best.length_mm - SAVES_MM
+            trial = self._trial(wanted, self._share(left + 2), hopeless)
             if trial.length_mm < hopeless:
-                eked.best = trial
+                self._best = trial
 
-    def _take_all(self, eked: Eked) -> None:
+    def _take_all(self) -> None:
         """All changes at once, where adding them up was not enough: two long pieces may stand in
         the way together, so that neither saves anything by itself."""
-        wanted = tuple(trial.changes[0] for trial in eked.singles if trial.checked)
-        if eked.fits or len(wanted) < 2 or self._is_over():
+        wanted = tuple(trial.changes[0] for trial in self._singles if trial.checked)
+        if self._fits or len(wanted) < 2 or self._is_over():
             return
-        trial = self._trial(wanted, self._share(2), self._room, 0, 0)
+        trial = self._trial(wanted, self._share(2), self._room)
         if trial.fits(self._room):
-            eked.best = trial
+            self._best = trial
 
-    def _leave_out(self, eked: Eked) -> None:
+    def _leave_out(self) -> None:
         """Take back each change that the job fits without, the one that saves least first."""
-        for left, change in _countdown(eked.best.changes[::-1]):
-            if not eked.fits or len(eked.best.changes) < 2 or self._is_over():
+        for left, change in _countdown(self._best.changes[::-1]):
+            if not self._fits or len(self._best.changes) < 2 or self._is_over():
                 return
-            rest = tuple(other for other in eked.best.changes if other is not change)
-            trial = self._trial(rest, self._share(left), self._room, 0, 0)
+            rest = tuple(other for other in self._best.changes if other is not change)
+            trial = self._trial(rest, self._share(left), self._room)
             if trial.fits(self._room):
-                eked.best = trial
+                self._best = trial
 
     def _trial(
         self,
         wanted: tuple[Change, ...],
         seconds: float | None,
         hopeless: float,
-        number: int,
-        count: int,
+        number: int = 0,
+        count: int = 0,
     ) -> Trial:
+        """Lay the job with some changes. hopeless : it ends once none so short is possible."""
+        about = "; ".join(change.what for change in wanted) or "as it is"
         try:
-            job = self._job
-            for change in wanted:
-                job = change.apply(job)
-            checked = self._lay(job, seconds, self._room + JUDGED_MM, hopeless)
+            checked = self._laid(wanted, about, seconds, hopeless)
             trial = Trial(wanted, checked, checked.layout.length_lower_bound_mm)
         except CannotBeDone as error:
             trial = Trial(wanted, None, reason=str(error))
-        self._on_trial(trial, number, count)
+        self._on_event(TrialEnded(about, trial, number, count))
         return trial
+
+    def _laid(
+        self, wanted: tuple[Change, ...], about: str, seconds: float | None, hopeless: float
+    ) -> CheckedLayout:
+        """The changed job's layout on the cloth that is short."""
+        job = self._job
+        for change in wanted:
+            job = change.apply(job)
+        limits = replace(
+            self._limits,
+            seconds=seconds,
+            enough_mm=self._room + JUDGED_MM,
+            hopeless_mm=hopeless,
+        )
+        for task in tasks(job):  # all of them: the other cloths must do for it, too
+            if task.cloth.name == self._cloth.name:
+                return lay_task(task, limits, self._on_event, about)
+        raise CannotBeDone(f"nothing is left to cut from {self._cloth.name}.")
 
     def _share(self, left: int) -> float | None:
         """Seconds for the next of so many trials."""
@@ -185,7 +232,7 @@ class Eking:
 
     def _is_over(self) -> bool:
         out_of_time = self._ends is not None and time.monotonic() >= self._ends
-        return out_of_time or self._stopped()
+        return out_of_time or self._limits.stopped.is_set()
 
 
 def _applicable(job: Job, cloth: Cloth) -> tuple[Change, ...]:

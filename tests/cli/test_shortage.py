@@ -1,4 +1,4 @@
-"""`marker eke` and a cloth of fixed length, by the commands alone."""
+"""`marker shortage` and a cloth of fixed length, by the commands alone."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ CORNERS = piece("points = [[0, 0], [400, 0], [0, 300]]", "cut = 2", "grain = 0",
 ONE_WAY = HEAD.replace('width = "150 cm"', 'width = "30 cm", nap = "one way"') + CORNERS
 
 
-def test_eke_says_what_makes_it_fit(tmp_path: Path) -> None:
+def test_shortage_says_what_makes_it_fit(tmp_path: Path) -> None:
     job = job_file(tmp_path, ONE_WAY)
-    done = marker("eke", job, "--have", "45 cm", "--iterations", 2)
+    done = marker("shortage", job, "--have", "45 cm", "--iterations", 2)
     assert done.exit_code == 0, done.output
     assert "short by 35 cm" in done.stdout
     assert "It fits, with 50 mm (2 in) to spare, if you" in done.stdout
@@ -24,17 +24,17 @@ def test_eke_says_what_makes_it_fit(tmp_path: Path) -> None:
     assert "as it is" in done.stderr
 
 
-def test_eke_as_json_and_its_exit_codes(tmp_path: Path) -> None:
+def test_shortage_as_json_and_its_exit_codes(tmp_path: Path) -> None:
     job = job_file(tmp_path, ONE_WAY)
-    done = marker("eke", job, "--have", "35 cm", "--iterations", 1, "--json", "--quiet")
+    done = marker("shortage", job, "--have", "35 cm", "--iterations", 1, "--json", "--quiet")
     assert (done.exit_code, done.stderr) == (1, "")
     facts = json.loads(done.stdout)
     assert not facts["fits"]
     assert facts["as_it_is"]["cannot_fit"]
     assert facts["best"]["spare_mm"] == pytest.approx(-50, abs=0.5)
-    assert marker("eke", job).exit_code == 2
-    assert "How much jersey" in marker("eke", job).stderr
-    assert "no cloth 'tulle'" in marker("eke", job, "--have", "1 m", "--cloth", "tulle").stderr
+    assert marker("shortage", job).exit_code == 2
+    assert "How much jersey" in marker("shortage", job).stderr
+    assert "no cloth 'tulle'" in marker("shortage", job, "--have", "1 m", "--cloth", "tulle").stderr
 
 
 @pytest.mark.usefixtures("no_diagrams")
@@ -57,4 +57,4 @@ def test_lay_says_whether_it_fits(
     assert (tmp_path / "out" / "layout.json").exists()
     facts = json.loads(marker(*words_given, "--json", "--quiet").stdout)
     assert facts["have"]["answer"] == answer
-    assert ("marker eke" in done.stderr) == bool(code)
+    assert ("marker shortage" in done.stderr) == bool(code)

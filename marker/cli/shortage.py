@@ -1,4 +1,4 @@
-"""`marker eke`: what to give way on so that a job fits the cloth there is."""
+"""`marker shortage`: what to give way on so that a job fits the cloth there is."""
 
 from __future__ import annotations
 
@@ -23,9 +23,7 @@ from marker.cli.shell import (
 if TYPE_CHECKING:
     from marker.cloth.fabric import Cloth
     from marker.job import Job
-    from marker.layout import CheckedLayout
-    from marker.planning.lay import Limits
-    from marker.planning.shortage.search import Trial
+    from marker.planning.events import PlanningEvent
 
 DEFAULT_SECONDS = 120.0
 
@@ -45,7 +43,7 @@ DEFAULT_SECONDS = 120.0
 @shell.quiet
 @as_json
 @exits_plainly
-def eke(
+def shortage(
     job: Path,
     have: float | None,
     name: str | None,
@@ -61,35 +59,26 @@ def eke(
     Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
     and what saves most is put together until the job fits. Ctrl-C keeps what was found.
     """
-    from marker.cli.progress import announce_first_use
     from marker.jobfile.reading import read_job
-    from marker.planning import lay as plan
-    from marker.planning.shortage.search import Eking
-    from marker.reports.shortage import eked_facts, eked_lines
+    from marker.planning.limits import SearchLimits
+    from marker.planning.shortage.search import remedy_shortage
+    from marker.reports.shortage import shortage_facts, shortage_lines
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     read = read_job(job)
     cloth = _short_cloth(read, name, have)
-    read = replace(read, cloths=tuple(cloth if c.name == cloth.name else c for c in read.cloths))
-    announce_first_use(quiet)
-    with interrupt_as_event() as interrupted:
-        limits = plan.Limits(None, iterations, seed, workers, interrupted)
-
-        def lay(job: Job, seconds: float | None, enough: float, hopeless: float) -> CheckedLayout:
-            return _lay(job, cloth.name, seconds, enough, hopeless, limits)
-
-        tell = _say_nothing if quiet else _say_trial
-        eked = Eking(read, cloth, seconds, lay, tell, interrupted.is_set).search()
-        by_hand = interrupted.is_set()
-    facts = eked_facts(eked, read.name, cloth)
+    with interrupt_as_event() as stopped:
+        limits = SearchLimits(seconds, iterations, seed, workers, stopped)
+        found = remedy_shortage(read, cloth, limits, _say_nothing if quiet else _say_trial)
+    facts = shortage_facts(found)
     if as_json:
         print_json(facts)
     else:
-        click.echo("\n".join(eked_lines(facts)))
-    if by_hand:
+        click.echo("\n".join(shortage_lines(facts)))
+    if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
-    if not eked.fits:
+    if not found.fits:
         raise SystemExit(CANNOT_BE_DONE)
 
 
@@ -113,29 +102,19 @@ def _short_cloth(job: Job, name: str | None, have: float | None) -> Cloth:
     return cloth
 
 
-def _lay(
-    job: Job, cloth: str, seconds: float | None, enough: float, hopeless: float, limits: Limits
-) -> CheckedLayout:
-    """The job's layout on one of its cloths."""
-    from marker.errors import CannotBeDone
-    from marker.planning import lay as plan
-
-    task = next((task for task in plan.tasks(job) if task.cloth.name == cloth), None)
-    if task is None:
-        raise CannotBeDone(f"nothing is left to cut from {cloth}.")
-    given = None if seconds is None else seconds / task.share
-    limits = replace(limits, seconds=given, enough_mm=enough, hopeless_mm=hopeless)
-    return plan.lay(task, limits, lambda _: None)
-
-
-def _say_nothing(_trial: Trial, _number: int, _count: int) -> None:
+def _say_nothing(_event: PlanningEvent) -> None:
     pass
 
 
-def _say_trial(trial: Trial, number: int, count: int) -> None:
+def _say_trial(event: PlanningEvent) -> None:
+    from marker.cli.progress import FIRST_USE
+    from marker.planning.events import CompilingBegan
+    from marker.planning.shortage.search import TrialEnded
     from marker.units import metric
 
-    what = "; ".join(change.what for change in trial.changes) or "as it is"
-    length = metric(trial.length_mm) if trial.checked else "can't be done"
-    step = f"{number}/{count}  " if number or not trial.changes else ""
-    click.echo(f"{step}{length}  {what}", err=True)
+    if isinstance(event, CompilingBegan):
+        click.echo(FIRST_USE, err=True)
+    elif isinstance(event, TrialEnded):
+        length = metric(event.trial.length_mm) if event.trial.checked else "can't be done"
+        step = f"{event.number}/{event.count}  " if event.number or not event.trial.changes else ""
+        click.echo(f"{step}{length}  {event.about}", err=True)

@@ -1,0 +1,48 @@
+"""How long a search may take, and what else ends it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from threading import Event
+
+from marker.placement.stop import (
+    Flag,
+    Stop,
+    after_iterations,
+    after_seconds,
+    at_bound,
+    decided,
+    first_of,
+    when_set,
+)
+
+
+@dataclass(frozen=True)
+class SearchLimits:
+    """How long to search (whichever comes first), from which seed, on how many cores.
+
+    stopped : set it to have the search end with the best layout so far.
+    enough_mm, hopeless_mm : it ends at a layout that short, and once none is proven to be that
+        short.
+    """
+
+    seconds: float | None = None
+    iterations: int | None = None
+    seed: int = 0
+    workers: int = 2
+    stopped: Flag = field(default_factory=Event)
+    enough_mm: float = 0.0
+    hopeless_mm: float = float("inf")
+
+    def part(self, share: float) -> SearchLimits:
+        """The same with this share of the seconds; iterations are those of each search."""
+        return replace(self, seconds=None if self.seconds is None else self.seconds * share)
+
+    def rule(self) -> Stop:
+        """The stop rule of one search; every search has its own."""
+        rules = [when_set(self.stopped), at_bound(), decided(self.enough_mm, self.hopeless_mm)]
+        if self.seconds is not None:
+            rules.append(after_seconds(self.seconds))
+        if self.iterations is not None:
+            rules.append(after_iterations(self.iterations))
+        return first_of(*rules)

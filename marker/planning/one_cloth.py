@@ -1,0 +1,173 @@
+"""One cloth, spread in one way: laid, and checked by the judge."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from marker.geometry.kernels import is_compiled
+from marker.layout import CheckedLayout, Layout
+from marker.layout.ending import Ending
+from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length
+from marker.placement.problem.prepare import Stretch
+from marker.placement.search.separation import separate
+from marker.placement.solve import Result, solve
+from marker.placement.stop import Progress
+from marker.planning.events import (
+    BetterLayoutFound,
+    CompilingBegan,
+    OnEvent,
+    SearchBegan,
+    SearchEnded,
+    progressed,
+)
+from marker.planning.limits import SearchLimits
+from marker.planning.tasks import LayingTask
+from marker.tolerances import PROVEN_WITHIN_MM
+
+MATCHED_SHARE = 0.7
+"""Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
+
+
+def lay_task(
+    task: LayingTask, limits: SearchLimits, on_event: OnEvent, about: str = ""
+) -> CheckedLayout:
+    """Lay one task and have the judge check it.
+
+    limits : what this task gets alone. about : what events call it, the cloth unless given.
+    """
+    about = about or task.cloth.name
+    if not is_compiled(separate):
+        on_event(CompilingBegan(about))
+    on_event(SearchBegan(about, task.cloth, limits.seconds))
+    if any(len(plan) > 1 for plan in task.plans) or task.spreading.ends_meet:
+        limits = replace(limits, enough_mm=0.0)  # a stretch of the table tells too little
+    matched = limits if task.unmatched is None else limits.part(MATCHED_SHARE)
+    search = _Search(task, matched, on_event, about)
+    layout = search.layout()
+    if task.unmatched is not None:
+        bare = _Search(
+            replace(task, plans=(task.unmatched,), unmatched=None),
+            limits.part(1 - MATCHED_SHARE),
+            on_event,
+            f"{about} without its matches",
+            tells_layouts=False,
+        )
+        # a matched layout is an unmatched one, too
+        layout = replace(layout, unmatched_mm=min(layout.length_mm, bare.length_mm()))
+    checked = task.checked(layout)
+    on_event(SearchEnded(about, checked))
+    return checked
+
+
+@dataclass
+class _Search:
+    """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time.
+
+    best_mm : the shortest layout told of so far. before : seconds that earlier stretches took.
+    """
+
+    task: LayingTask
+    limits: SearchLimits
+    on_event: OnEvent
+    about: str
+    tells_layouts: bool = True
+    best_mm: float = field(default=float("inf"), init=False)
+    before: float = field(default=0.0, init=False)
+
+    def layout(self) -> Layout:
+        """The shortest of the cutting plans, as the search laid each of their stretches."""
+        solved = self._solved()
+        arranged = [
+            [_arranged(part, result) for part, result in zip(plan, results, strict=True)]
+            for plan, results in zip(self.task.plans, solved, strict=True)
+        ]
+        lengths = [self._flat_mm([part.length_mm for part in parts]) for parts in arranged]
+        best = min(range(len(lengths)), key=lengths.__getitem__)
+        bound = self._bound(solved)
+        return self.task.layout(
+            arranged[best],
+            bound,
+            _ending(solved[best], lengths[best], bound),
+            self.limits.seed,
+            sum(result.seconds for results in solved for result in results),
+        )
+
+    def length_mm(self) -> float:
+        """Of the first plan alone, no shorter than what is proven of its stretches."""
+        (results,) = self._solved()
+        return self._flat_mm([max(each.length, each.bound) for each in results])
+
+    def _solved(self) -> list[list[Result]]:
+        limits = self.limits.part(1 / sum(len(plan) for plan in self.task.plans))
+        return [self._solved_plan(plan, limits) for plan in self.task.plans]
+
+    def _solved_plan(self, plan: CuttingPlan, limits: SearchLimits) -> list[Result]:
+        results: list[Result] = []
+        for part in plan:
+
+            def tell(progress: Progress, done: Sequence[Result] = tuple(results)) -> None:
+                self._tell(plan, done, progress)
+
+            results.append(solve(part.problem, limits.rule(), limits.seed, limits.workers, tell))
+            self.before += results[-1].seconds
+        return results
+
+    def _tell(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
+        """Tell where the search stands; and of a better layout, once all stretches have one."""
+        self.on_event(progressed(self.about, progress, self.before, self.limits.seconds))
+        if not self.tells_layouts or len(done) + 1 < len(plan):
+            return
+        length = self._flat_mm([*(each.length for each in done), progress.length])
+        if length >= self.best_mm:
+            return
+        self.best_mm = length
+        alone = len(self.task.plans) == len(plan) == 1
+        arranged = (
+            *(_arranged(part, result) for part, result in zip(plan, done, strict=False)),
+            Arranged(plan[-1], progress.problem, progress.arrangement),
+        )
+        self.on_event(
+            BetterLayoutFound(
+                self.about,
+                self.task,
+                arranged,
+                self._flat_mm([progress.bound]) if alone else 0.0,
+                self.limits.seed,
+                self.before + progress.seconds,
+            )
+        )
+
+    def _flat_mm(self, lengths: Sequence[float]) -> float:
+        """Of the cloth opened flat, for stretches of these lengths of the table."""
+        return flat_length(self.task.spreading, self.task.cloth, lengths)
+
+    def _bound(self, solved: Sequence[Sequence[Result]]) -> float:
+        """No way to cut is shorter, also none with some of the spares: whatever it lays open comes
+        behind the cuts that all ways have; and all pieces take their area of the cloth opened
+        flat."""
+        bounds = [[result.bound for result in results] for results in solved]
+        shared = [bounds[0], *(each[:1] for each in bounds[1:])]
+        area = sum(label.piece.area_mm2 for label in self.task.load.items)
+        return max(
+            area / self.task.cloth.usable_width_mm, min(self._flat_mm(each) for each in shared)
+        )
+
+
+def _arranged(part: Stretch, result: Result) -> Arranged:
+    return Arranged(part, result.problem, result.arrangement)
+
+
+def _ending(results: Sequence[Result], length_mm: float, bound_mm: float) -> Ending:
+    """Why the search ended: what is proven of a stretch, or of one way to cut, says nothing of
+    all that there are."""
+    ends = [
+        each.ending
+        for each in results
+        if each.ending is Ending.BY_HAND or each.length > each.bound + PROVEN_WITHIN_MM
+    ]
+    if ends:
+        return Ending.BY_HAND if Ending.BY_HAND in ends else ends[0]
+    if length_mm <= bound_mm + PROVEN_WITHIN_MM:
+        return results[0].ending
+    return Ending.CUT_PROVEN
