@@ -18,7 +18,7 @@ from marker.jobfile.notched import with_notched_edges
 from marker.jobfile.schema import OUTLINES, PieceTable
 from marker.jobfile.shapes import from_shape
 from marker.pattern.edge import Stretch
-from marker.pattern.grading import graded_piece
+from marker.pattern.grading import Kept, graded_piece
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
@@ -141,7 +141,7 @@ def _graded(piece: Piece, drawn: Drawn, kept: frozenset[int], faults: FaultList)
             _check_fold(outline, piece.fold)
     with faults.gathering("grade"):
         try:
-            return graded_piece(piece, outline, kept)
+            return graded_piece(piece, outline, Kept(kept))
         except CannotBeDone as error:
             raise Unusable(str(error).rstrip("."), "Check the rules of this size") from error
     return piece

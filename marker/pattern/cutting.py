@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -11,21 +12,23 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.inset import CollapsedError, inset
-from marker.geometry.outline import is_ccw
+from marker.geometry.outline import is_ccw, polyline_length
 from marker.geometry.polygons import turned
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace
 from marker.pattern.bands.strip_plan import Halves, StripPlan, band_notches, band_places, cut_strip
 from marker.pattern.edge import Notch
+from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
 from marker.pattern.repeats.match import MatchPoint
 from marker.pattern.repeats.matching import border_edge, match_points
+from marker.pattern.sewn_edges import taken_in_marks, taken_in_notches
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.transforms import grown, reflect, unfold
-from marker.tolerances import HAIR_MM
+from marker.tolerances import HAIR_MM, SAME_POINT_MM
 from marker.units import metric
 
 
@@ -82,6 +85,7 @@ def _cut_piece(
         fold_line=fold_line,
         match_points=matched,
         border=border_edge(piece),
+        inner_marks=_inner_marks(piece, fold_line),
         note=_note(piece),
     )
     return _with_grain_along_x(lines, piece.grain_deg)
@@ -104,6 +108,11 @@ def _note(piece: Piece) -> str:
 def _opened(piece: Piece, ring: Ring) -> FloatArray:
     """The whole piece as one simple outline without repeated points."""
     points, fold = ring.points, piece.opened_along
+    if fold and polyline_length(ring.line(fold)) < SAME_POINT_MM:
+        raise CannotBeDone(
+            f"piece {piece.name!r}: its allowances leave nothing of its fold. Lower `allowance` or "
+            f"draw a longer fold."
+        )
     whole = _without_repeats(unfold(points, ring.ends(fold)) if fold else points)
     if not shapely.Polygon(whole).is_valid:
         raise CannotBeDone(
@@ -148,7 +157,7 @@ def _cut_notches(
     edge = shapely.LinearRing(cut)
     found: list[FloatArray] = []
     for notch, halves in [
-        *((notch, Halves()) for notch in piece.notches),
+        *((notch, Halves()) for notch in (*piece.notches, *taken_in_notches(piece))),
         *band_notches(piece, bands),
     ]:
         point = on_cut_line(piece, notch, edge)
@@ -159,6 +168,22 @@ def _cut_notches(
             if _is_new(each, found):
                 found.append(each)
     return np.array(found).reshape(-1, 2)
+
+
+def _inner_marks(piece: Piece, fold_line: FloatArray | None) -> tuple[InnerMark, ...]:
+    """All that is marked inside; on a piece opened along its fold on the halves that have it."""
+    marks = (*taken_in_marks(piece), *piece.inner_marks)
+    if fold_line is None:
+        return marks
+    found: list[InnerMark] = []
+    for mark in marks:
+        other = reflect(mark.points, fold_line)
+        if mark.hand is not Hand.MIRRORED:
+            found.append(replace(mark, hand=Hand.BOTH))
+        apart = float(np.abs(other - mark.points).max()) > SAME_POINT_MM
+        if mark.hand is Hand.MIRRORED or (mark.hand is Hand.BOTH and apart):
+            found.append(replace(mark, points=other, hand=Hand.BOTH))
+    return tuple(found)
 
 
 def _is_new(point: FloatArray, found: Sequence[FloatArray]) -> bool:

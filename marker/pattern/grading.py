@@ -16,13 +16,20 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
-from marker.pattern.edge import EdgeRef, Notch
+from marker.pattern.edge import EdgeRef
+from marker.pattern.fullness import Dart, TakenIn
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Seam
 from marker.pattern.seams.walk import Walk, walk
 from marker.pattern.stitching import edge_length_mm
-from marker.tolerances import SAME_LINE_MM
+from marker.tolerances import SAME_LINE_MM, SAME_POINT_MM
+
+MOST_FULLER = 0.5
+"""Share of its rise by which a curve may be changed; beyond it, it is not the curve drawn."""
+
+_LEAST_RISE = 0.005  # of its chord, for an edge to count as a curve
+_ROUNDS = 8
 
 
 @dataclass(frozen=True)
@@ -37,30 +44,74 @@ class GradeRule:
     moves_mm: Mapping[str, tuple[float, float]]
 
 
-def graded_piece(sample: Piece, outline: FloatArray, kept: frozenset[int]) -> Piece:
+@dataclass(frozen=True)
+class Kept:
+    """What of a piece is given for each size by itself, by its number in the piece's own list."""
+
+    notches: frozenset[int] = frozenset()
+    fullness: frozenset[int] = frozenset()
+
+
+def graded_piece(sample: Piece, outline: FloatArray, kept: Kept) -> Piece:
     """The sample size's piece with its outline in another size, vertex by vertex the same.
 
-    A notch stays at the share of its edge's stitching line where it stood, except those `kept` (by
-    their place in `notches`), which stay at their distance. Raises CannotBeDone where no stitching
-    line is left.
+    A notch, and what is taken in, stays at the share of its edge's stitching line where it stood,
+    except what is `kept`. Raises CannotBeDone where no stitching line is left.
     """
     graded = replace(sample, outline=outline)
 
-    def moved(notch: Notch) -> Notch:
-        ratio = edge_length_mm(graded, notch.edge) / edge_length_mm(sample, notch.edge)
-        return replace(notch, at_mm=notch.at_mm * ratio)
+    def ratio(edge: str) -> float:
+        return edge_length_mm(graded, edge) / edge_length_mm(sample, edge)
 
     notches = (
-        notch if number in kept else moved(notch) for number, notch in enumerate(sample.notches)
+        notch if k in kept.notches else replace(notch, at_mm=notch.at_mm * ratio(notch.edge))
+        for k, notch in enumerate(sample.notches)
     )
-    return replace(graded, notches=tuple(notches))
+    fullness = (
+        taken if k in kept.fullness else _carried_tip(taken, sample, outline, ratio(taken.edge))
+        for k, taken in enumerate(sample.fullness)
+    )
+    return replace(graded, notches=tuple(notches), fullness=tuple(fullness))
 
 
-MOST_FULLER = 0.5
-"""Share of its rise by which a curve may be changed; beyond it, it is not the curve drawn."""
+def _carried_tip(taken: TakenIn, sample: Piece, outline: FloatArray, ratio: float) -> TakenIn:
+    """What is taken in at its share of the edge; a dart's tip moves with the outline around it."""
+    moved = taken.at_share(ratio)
+    if isinstance(moved, Dart) and moved.tip is not None:
+        (tip,) = carried(moved.tip[np.newaxis], sample.outline, outline)
+        return replace(moved, tip=tip)
+    return moved
 
-_LEAST_RISE = 0.005  # of its chord, for an edge to count as a curve
-_ROUNDS = 8
+
+def carried(points: FloatArray, outline: FloatArray, graded: FloatArray) -> FloatArray:
+    """Where points (k, 2) of an outline lie once its vertices (n, 2) have moved.
+
+    Each moves by a mean of the vertices' moves, weighted by its mean value coordinates (Hormann &
+    Floater 2006, 'Mean value coordinates for arbitrary planar polygons'): it stays in its place
+    where the outline is moved, turned, or scaled along either axis.
+    """
+    return np.array([point + _weights(point, outline) @ (graded - outline) for point in points])
+
+
+def _weights(point: FloatArray, outline: FloatArray) -> FloatArray:
+    """Mean value coordinates of a point, (n,), adding up to 1."""
+    spokes = outline - point
+    radii = np.hypot(*spokes.T)
+    if radii.min() < SAME_POINT_MM:
+        return np.asarray(np.arange(len(outline)) == np.argmin(radii), dtype=np.float64)
+    after, radii_after = np.roll(spokes, -1, axis=0), np.roll(radii, -1)
+    cross = spokes[:, 0] * after[:, 1] - spokes[:, 1] * after[:, 0]
+    dot = (spokes * after).sum(axis=1)
+    on_edge = (dot < 0) & (np.abs(cross) < SAME_POINT_MM * np.hypot(*(after - spokes).T))
+    if on_edge.any():
+        first = int(np.argmax(on_edge))
+        share = radii[first] / (radii[first] + radii_after[first])
+        found = np.zeros(len(outline))
+        found[[first, (first + 1) % len(outline)]] = 1 - share, share
+        return found
+    half = np.tan(np.arctan2(cross, dot) / 2)
+    weights = (half + np.roll(half, 1)) / radii
+    return np.asarray(weights / weights.sum())
 
 
 def with_true_seams(pattern: Pattern, sample: Pattern, by_rules: Collection[str]) -> Pattern:
@@ -86,10 +137,10 @@ def with_true_seams(pattern: Pattern, sample: Pattern, by_rules: Collection[str]
             ]
             fitted |= {_key(leg.ref) for leg in [*measure.legs, *side.legs]}
             if abs(short) > SAME_LINE_MM and curves:
-                factor = 1 + short / sum(leg.length_mm for leg in curves)
+                total = sum(leg.length_mm for leg in curves)
                 for leg in {_key(leg.ref): leg for leg in curves}.values():
                     name = leg.ref.piece
-                    wanted = leg.drawn_mm * factor
+                    wanted = leg.drawn_mm + short * leg.length_mm / total / leg.halves
                     pieces[name] = _fuller(pieces[name], leg.ref.edge, wanted)
     return replace(pattern, pieces=tuple(pieces.values()))
 
@@ -160,4 +211,5 @@ def _with_notches_shared(fitted: Piece, piece: Piece, edge: str) -> Piece:
         replace(notch, at_mm=notch.at_mm * ratio) if notch.edge == edge else notch
         for notch in piece.notches
     )
-    return replace(fitted, notches=tuple(notches))
+    fullness = (taken.at_share(ratio) if taken.edge == edge else taken for taken in piece.fullness)
+    return replace(fitted, notches=tuple(notches), fullness=tuple(fullness))

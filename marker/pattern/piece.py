@@ -11,6 +11,8 @@ import shapely
 
 from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Edge, Notch, Stretch
+from marker.pattern.fullness import TakenIn
+from marker.pattern.inner_marks import InnerMark
 from marker.pattern.repeats.match import MatchPoint
 
 
@@ -42,6 +44,8 @@ class Piece:
     fold_seam_mm : allowance of the seam that joins two halves where the fold is drawn; None where
         the piece is cut in one on the fold. It is sewn as before, so the fold stays.
     pieced_mm : allowance of a seam across its middle that joins two parts; None where it has none.
+    fullness : what is taken in along its edges when they are sewn.
+    inner_marks : what else is marked inside it, as drawn.
     """
 
     name: str
@@ -62,6 +66,8 @@ class Piece:
     border: str = ""
     fold_seam_mm: float | None = None
     pieced_mm: float | None = None
+    fullness: tuple[TakenIn, ...] = ()
+    inner_marks: tuple[InnerMark, ...] = ()
 
     @property
     def opened_along(self) -> Stretch | None:
@@ -84,6 +90,7 @@ class CutPiece:
     match_points : where it must show the same place of the cloth's repeat as other pieces.
     border : (2, 2) ends of the stitching line that must lie on the cloth's border print, the piece
         on the left of the way from the first to the second; or None.
+    inner_marks : what is marked inside it, on both halves of a piece opened along its fold.
     """
 
     name: str
@@ -101,6 +108,7 @@ class CutPiece:
     note: str = ""
     match_points: tuple[MatchPoint, ...] = ()
     border: FloatArray | None = None
+    inner_marks: tuple[InnerMark, ...] = ()
 
     @property
     def area_mm2(self) -> float:
@@ -121,4 +129,5 @@ class CutPiece:
                 replace(each, point=move(each.point[np.newaxis])[0]) for each in self.match_points
             ),
             border=None if self.border is None else move(self.border),
+            inner_marks=tuple(mark.mapped(move) for mark in self.inner_marks),
         )

@@ -11,6 +11,7 @@ from shapely.geometry.polygon import orient
 
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import InnerMark
 from marker.pattern.piece import CutPiece
 from marker.units import metric
 
@@ -47,6 +48,11 @@ def _part(
         )
     corner = shapely.get_coordinates(cut).min(axis=0)
     at = whole.notches[:, axis]
+    marks = [
+        mark.mapped(lambda points: points - corner)
+        for each in whole.inner_marks
+        for mark in _clipped_mark(each, axis, low, high)
+    ]
     note = f"one of two parts, joined by a {metric(allowance_mm)} seam"
     return replace(
         whole,
@@ -55,8 +61,21 @@ def _part(
         cutouts=tuple(_ring(hole) - corner for hole in cut.interiors),
         notches=whole.notches[(low <= at) & (at <= high)] - corner,
         fold_line=None,
+        inner_marks=tuple(marks),
         note=", ".join(filter(None, [whole.note, note])),
     )
+
+
+def _clipped_mark(mark: InnerMark, axis: int, low: float, high: float) -> list[InnerMark]:
+    """What of a mark lies between two places along an axis: a line may come apart."""
+    if len(mark.points) == 1:
+        return [mark] if low <= mark.points[0, axis] <= high else []
+    corners = np.array([mark.points.min(axis=0), mark.points.max(axis=0)])
+    corners += [[-_BEYOND_MM], [_BEYOND_MM]]
+    corners[:, axis] = np.clip([low, high], *corners[:, axis])
+    inside = shapely.LineString(mark.points).intersection(shapely.box(*corners.ravel()))
+    parts = [part for part in shapely.get_parts(inside) if part.length > 0]
+    return [replace(mark, points=shapely.get_coordinates(part)) for part in parts]
 
 
 def _clipped(

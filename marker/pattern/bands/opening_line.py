@@ -12,9 +12,11 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import interior_angle, turns_along
 from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import EdgeRef
+from marker.pattern.fullness import Dart
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Opening
 from marker.pattern.seams.walk import Leg, Walk, opening_points, walk
+from marker.pattern.sewn_edges import dart_tip, ends_of, taken_along
 from marker.pattern.stitching import edge_line
 from marker.tolerances import SAME_POINT_MM
 
@@ -78,7 +80,7 @@ class OpeningLine:
         """The place on a drawn edge where the walk is after `at_mm`."""
         leg = self.walked.leg_at(at_mm)
         drawn = min(max(leg.drawn_at(at_mm), 0.0), leg.drawn_mm)
-        past_fold = at_mm - leg.start_mm - leg.drawn_mm
+        past_fold = at_mm - leg.start_mm - leg.scale.length_mm
         on_fold = leg.fold_at_end is not None and abs(past_fold) < SAME_POINT_MM
         second = leg.fold_at_end is not None and past_fold > 0
         return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold, second)
@@ -116,7 +118,21 @@ def _leg_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
     ]
     if leg.fold_at_end is not None:
         on_fold = _corner(piece, leg, at_walk_end=None)
-        found.append((leg.start_mm + leg.drawn_mm, 2 * on_fold - math.pi))
+        found.append((leg.start_mm + leg.scale.length_mm, 2 * on_fold - math.pi))
+    return [*found, *_dart_turns(piece, leg)]
+
+
+def _dart_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
+    """A dart sewn together turns what follows it about its tip, by the angle between its legs
+    (geometry); a dart whose other half lies beyond the fold has one place and two angles."""
+    found = []
+    for dart, start, _ in taken_along(piece, leg.ref.edge):
+        if isinstance(dart, Dart):
+            first, second = (end - dart_tip(piece, dart) for end in ends_of(piece, dart))
+            cross = first[0] * second[1] - first[1] * second[0]
+            angle = abs(math.atan2(cross, float(first @ second)))
+            places = leg.places(start)
+            found += [(at, angle * leg.halves / len(places)) for at in places]
     return found
 
 

@@ -10,6 +10,7 @@ from marker.geometry.outline import flattening_error, nearest_along
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Opening, Place, Spot
+from marker.pattern.sewn_edges import SewnScale, sewn_scale
 from marker.pattern.stitching import edge_length_mm, edge_line, notch_point
 from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
@@ -19,8 +20,8 @@ from marker.units import metric
 class Leg:
     """One edge within a walk; both halves of it if it ends on the fold.
 
-    start_mm, length_mm : where it starts along the walk, and how long it is, unfolded.
-    drawn_mm : its length as drawn, half of `length_mm` if it ends on the fold.
+    start_mm : where it starts along the walk.
+    scale : how its drawn length is taken in when it is sewn.
     fold_at_end : whether its last corner as written lies on the fold, False for the first, None
         for neither.
     flattening_error_mm : by how much its chords fall short of the curves they stand for.
@@ -28,10 +29,19 @@ class Leg:
 
     ref: EdgeRef
     start_mm: float
-    length_mm: float
-    drawn_mm: float
+    scale: SewnScale
     fold_at_end: bool | None = None
     flattening_error_mm: float = 0.0
+
+    @property
+    def drawn_mm(self) -> float:
+        """Its length as drawn, one half of it if it ends on the fold."""
+        return self.scale.drawn[-1]
+
+    @property
+    def length_mm(self) -> float:
+        """Its length once sewn, folds opened."""
+        return self.halves * self.scale.length_mm
 
     @property
     def end_mm(self) -> float:
@@ -48,22 +58,23 @@ class Leg:
 
         Two places, one a half, unless the point lies on the fold or the edge does not meet it.
         """
+        sewn, half = self.scale.sewn_at(drawn_mm), self.scale.length_mm
         if self.fold_at_end is None:
-            found = [self.length_mm - drawn_mm if self.ref.reversed else drawn_mm]
+            found = [half - sewn if self.ref.reversed else sewn]
         else:
-            from_fold = self.drawn_mm - drawn_mm if self.fold_at_end else drawn_mm
-            found = [self.drawn_mm - from_fold, self.drawn_mm + from_fold]
+            from_fold = half - sewn if self.fold_at_end else sewn
+            found = [half - from_fold, half + from_fold]
         if len(found) == 2 and found[1] - found[0] < SAME_POINT_MM:
             found = found[:1]
         return tuple(self.start_mm + at for at in found)
 
     def drawn_at(self, at_mm: float) -> float:
         """Where on the drawn edge a place of the walk lies, mm from its first corner."""
-        along = at_mm - self.start_mm
+        along, half = at_mm - self.start_mm, self.scale.length_mm
         if self.fold_at_end is None:
-            return self.length_mm - along if self.ref.reversed else along
-        from_fold = abs(along - self.drawn_mm)
-        return self.drawn_mm - from_fold if self.fold_at_end else from_fold
+            return self.scale.drawn_at(half - along if self.ref.reversed else along)
+        from_fold = abs(along - half)
+        return self.scale.drawn_at(half - from_fold if self.fold_at_end else from_fold)
 
 
 @dataclass(frozen=True)
@@ -115,14 +126,11 @@ def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
     start = 0.0
     for ref in refs:
         piece = _named(by_name, ref)
-        drawn = edge_length_mm(piece, ref.edge)
-        at_end = meets_fold_at_end(piece, ref.edge)
-        halves = 1 if at_end is None else 2
-        lost = halves * flattening_error(edge_line(piece, ref.edge))
-        whole = halves * drawn
-        legs.append(Leg(ref, start, whole, drawn, at_end, lost))
+        scale, at_end = sewn_scale(piece, ref.edge), meets_fold_at_end(piece, ref.edge)
+        lost = (1 if at_end is None else 2) * flattening_error(edge_line(piece, ref.edge))
+        legs.append(Leg(ref, start, scale, at_end, lost))
         marks += _marks(piece, legs[-1])
-        start += whole
+        start = legs[-1].end_mm
     return Walk(tuple(legs), tuple(marks))
 
 
