@@ -99,7 +99,7 @@ def _written(sheet: Sheet, kind: str) -> bytes | str:
     from datetime import datetime
 
     from marker.exchange.dxf.dxf_text import dxf_text
-    from marker.exchange.pdf.writing import pdf_bytes
+    from marker.exchange.pdf.pattern_pdf import pattern_pdf
     from marker.exchange.plotter import plotter_text
     from marker.exchange.svg.svg_text import svg_text
 
@@ -109,6 +109,6 @@ def _written(sheet: Sheet, kind: str) -> bytes | str:
         case "svg":
             return svg_text(sheet)
         case "pdf":
-            return pdf_bytes(sheet)
+            return pattern_pdf(sheet)
         case _:
             return plotter_text(sheet)

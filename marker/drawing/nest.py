@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, Pen
-from marker.drawing.canvas.rendering import rendered
+from marker.canvas.page import Page
+from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
+from marker.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.geometry.arrays import FloatArray
 from marker.job import Job

@@ -7,9 +7,9 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.rendering import png_of
-from marker.drawing.canvas.to_pdf import pdf_bytes
+from marker.canvas.page import Page
+from marker.canvas.rendering import png_of
+from marker.canvas.to_pdf import pdf_bytes
 from marker.geometry.arrays import FloatArray
 
 DPI = 60

@@ -24,8 +24,8 @@ from marker.errors import FaultyInput
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported, import_drawings
 from marker.exchange.laid_flat import sheet
+from marker.exchange.pdf.pattern_pdf import pattern_pdf
 from marker.exchange.pdf.pdf_file import Pick
-from marker.exchange.pdf.writing import pdf_bytes
 from marker.geometry.arrays import FloatArray
 from tests.drawing.garments import single
 from tests.drawing.pages.test_full_size import panel_on_letter
@@ -215,7 +215,7 @@ def test_what_export_writes_reads_back(radii: list[float], times: float) -> None
     wide = type(whole)(whole.title, "", whole.pieces, whole.width_mm * times, whole.height_mm)
     with TemporaryDirectory() as folder:
         path = Path(folder) / "choir.pdf"
-        path.write_bytes(pdf_bytes(wide))
+        path.write_bytes(pattern_pdf(wide))
         (piece,) = read(path).pieces
     assert apart_mm(moved(piece.outline), moved(points)) < 0.05
 

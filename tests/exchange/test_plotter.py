@@ -12,11 +12,12 @@ from pypdf import PdfReader
 
 from marker.cloth.fabric import Nap
 from marker.exchange.laid_flat import Sheet, layout_sheet, ring
-from marker.exchange.pdf.writing import MARGIN_MM, pdf_bytes
+from marker.exchange.pdf.pattern_pdf import MARGIN_MM, pattern_pdf
 from marker.exchange.plotter import plotter_text
 from marker.exchange.svg.svg_text import svg_text
 from marker.geometry.arrays import FloatArray
 from tests.drawing.garments import choir_dresses
+from tests.drawing.pdf_pages import drawn_on
 
 MM_PER_PT = 25.4 / 72
 
@@ -71,30 +72,18 @@ def test_plotter_letters_are_ascii(sheet: Sheet) -> None:
     assert "LBPiece Name: Armel ?; ?\x03" in text
 
 
-def pdf_lines(content: str) -> list[FloatArray]:
-    """Paths of a content stream in mm of the page; its first matrix is the only one."""
-    a, _, _, d, e, f = map(float, re.findall(r"([-\d.]+)", content)[:6])
-    lines = []
-    for path in re.findall(r"((?:[-\d.]+ [-\d.]+ [ml]\s)+)(s|S)", content):
-        points = np.array(re.findall(r"([-\d.]+) ([-\d.]+) [ml]", path[0]), dtype=np.float64)
-        lines.append(np.vstack([points, points[:1]]) if path[1] == "s" else points)
-    return [(line * (a, d) + (e, f)) * MM_PER_PT for line in lines]
-
-
 @pytest.mark.parametrize("times", [1, 9])
 def test_pdf_is_at_full_size(sheet: Sheet, times: int) -> None:
     """pypdf reads page boxes and paths; times 9 the page is longer than 14400 units, so that its
     unit must be larger (ISO 32000-1, UserUnit)."""
     long = replace(sheet, width_mm=sheet.width_mm * times)
-    (page,) = PdfReader(BytesIO(pdf_bytes(long))).pages
+    (page,) = PdfReader(BytesIO(pattern_pdf(long))).pages
     unit = float(page.user_unit)
     assert max(page.mediabox.width, page.mediabox.height) <= 14_400
     assert float(page.mediabox.width) * unit * MM_PER_PT == pytest.approx(
         long.width_mm + 2 * MARGIN_MM, abs=0.01
     )
-    contents = page.get_contents()
-    assert contents is not None
-    lines = [line * unit - MARGIN_MM for line in pdf_lines(contents.get_data().decode("cp1252"))]
+    lines = [run * unit - MARGIN_MM for drawn in drawn_on(page) for run in drawn.runs]
     for piece in sheet.pieces:
         assert holds(lines, piece.outline, 0.01)
     assert "Piece Name: sleeve" in page.extract_text()

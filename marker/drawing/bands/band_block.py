@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from marker.drawing.canvas.lettering import rows_of
+from marker.canvas.lettering import rows_of
 from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.strip_plan import StripPlan

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import fit_size, shorten
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.bands.band_block import FAN, LABEL_PT, PAGE_RIGHT, ROW, BandBlock
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import fit_size, shorten
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.drawing.diagram.sheets import MARGIN
 from marker.geometry.arrays import FloatArray

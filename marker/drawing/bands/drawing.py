@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from marker.canvas.lettering import shorten
+from marker.canvas.page import Page
+from marker.canvas.pen import BLACK, DARK, Pen
+from marker.canvas.rendering import rendered
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
 from marker.drawing.bands.band_view import draw_block, draw_key
-from marker.drawing.canvas.lettering import shorten
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.pen import BLACK, DARK, Pen
-from marker.drawing.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.pattern.bands.strip_plan import StripPlan
 

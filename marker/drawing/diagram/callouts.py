@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.fitting import Spot
+from marker.drawing.diagram.fitting import Spot
 
 _RADII = np.arange(3.5, 90.0, 1.5)
 _ANGLES = np.radians(np.arange(15.0, 375.0, 15.0))

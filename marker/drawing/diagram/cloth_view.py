@@ -6,11 +6,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.arrows import draw_grain, draw_nap
-from marker.drawing.canvas.fitting import Spot
-from marker.drawing.canvas.hatching import hatching
-from marker.drawing.canvas.lettering import SMALLEST_PT
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, DEEPER, PALE, PAPER_WHITE, Pen
+from marker.canvas.hatching import hatching
+from marker.canvas.lettering import SMALLEST_PT
+from marker.canvas.pen import ACCENT, BLACK, DARK, DEEPER, PALE, PAPER_WHITE, Pen
+from marker.drawing.diagram.arrows import draw_grain, draw_nap
+from marker.drawing.diagram.fitting import Spot
 from marker.drawing.diagram.flaws import draw_flaws, name_flaws
 from marker.drawing.diagram.fold_view import draw_folds
 from marker.drawing.diagram.halves import off_fold

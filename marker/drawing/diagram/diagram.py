@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.pen import Pen
-from marker.drawing.canvas.rendering import rendered
+from marker.canvas.page import Page
+from marker.canvas.pen import Pen
+from marker.canvas.rendering import rendered
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.position_list import draw_list

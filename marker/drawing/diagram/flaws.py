@@ -8,10 +8,10 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.fonts import MM_PER_PT, text_width
-from marker.drawing.canvas.hatching import hatching
-from marker.drawing.canvas.lettering import DROP, RISE, SMALLEST_PT
-from marker.drawing.canvas.pen import ACCENT, PAPER_WHITE, Pen
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.hatching import hatching
+from marker.canvas.lettering import DROP, RISE, SMALLEST_PT
+from marker.canvas.pen import ACCENT, PAPER_WHITE, Pen
 from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import cut_polygon, window
 from marker.drawing.diagram.scene import Scene

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from marker.canvas.fonts import text_width
+from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.cloth.spread import Spreading
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import RULER, Sheet
 from marker.drawing.diagram.spread_cloth import FoldEdge, Ground

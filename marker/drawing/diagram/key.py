@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from marker.drawing.canvas.arrows import draw_grain
-from marker.drawing.canvas.fitting import Shaft
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, Pen
+from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
+from marker.drawing.diagram.arrows import draw_grain
 from marker.drawing.diagram.cloth_view import (
     CORNER_LENGTH,
     CUT,
@@ -15,6 +14,7 @@ from marker.drawing.diagram.cloth_view import (
     STITCH,
     STITCH_DASHES,
 )
+from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.piece_drawing import Grain
 from marker.drawing.diagram.wording import ACROSS, ALONG
 

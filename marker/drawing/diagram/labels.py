@@ -9,8 +9,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
-from marker.drawing.canvas.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
 from marker.drawing.diagram.callouts import callout_spot
+from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
 from marker.drawing.diagram.paper_piece import (
     DISC,
     cut_polygon,

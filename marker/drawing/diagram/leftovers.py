@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import SMALLEST_PT
-from marker.drawing.canvas.pen import GREY, Pen
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import SMALLEST_PT
+from marker.canvas.pen import GREY, Pen
 from marker.drawing.diagram.paper_piece import window
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet

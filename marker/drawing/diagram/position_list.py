@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.drawing.canvas.lettering import shorten
-from marker.drawing.canvas.pen import BLACK, DARK, GREY, Pen
+from marker.canvas.lettering import shorten
+from marker.canvas.pen import BLACK, DARK, GREY, Pen
 from marker.drawing.diagram.pages import HEAD, ROW, ListColumn
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.table_pieces import SPARE

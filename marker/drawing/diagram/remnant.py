@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shapely
 
-from marker.drawing.canvas.pen import DARK, PAPER_WHITE, Pen
+from marker.canvas.pen import DARK, PAPER_WHITE, Pen
 from marker.drawing.diagram.paper_piece import window
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet

@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.fonts import MM_PER_PT
-from marker.drawing.canvas.lettering import FIGURE_RISE, SMALLEST_PT
-from marker.drawing.canvas.pen import ACCENT, DARK, PAPER_WHITE, Pen
+from marker.canvas.fonts import MM_PER_PT
+from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT
+from marker.canvas.pen import ACCENT, DARK, PAPER_WHITE, Pen
 from marker.drawing.diagram.paper_piece import DISC, match_discs
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.drawing.canvas.fonts import MM_PER_PT
-from marker.drawing.canvas.lettering import FIGURE_RISE
-from marker.drawing.canvas.pen import BLACK, DARK, Pen
+from marker.canvas.fonts import MM_PER_PT
+from marker.canvas.lettering import FIGURE_RISE
+from marker.canvas.pen import BLACK, DARK, Pen
 from marker.drawing.diagram.sheets import Sheet
 
 _SIZE = 5.5

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.fitting import arrow_in
+from marker.drawing.diagram.fitting import arrow_in
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.lettering import fit_size, shorten
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.canvas.lettering import fit_size, shorten
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.facts import Fact
 from marker.drawing.diagram.fold_view import draw_sketch
 from marker.drawing.diagram.key import draw_key

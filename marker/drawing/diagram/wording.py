@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
-from marker.drawing.canvas.fonts import MM_PER_PT, text_width
-from marker.drawing.canvas.lettering import DROP, FIGURE_RISE, LINE_STEP, RISE, SMALLEST_PT
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.lettering import DROP, FIGURE_RISE, LINE_STEP, RISE, SMALLEST_PT
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage

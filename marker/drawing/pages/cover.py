@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.lettering import fit_size, shorten, wrapped
-from marker.drawing.canvas.pen import BLACK, DARK, Pen
+from marker.canvas.lettering import fit_size, shorten, wrapped
+from marker.canvas.pen import BLACK, DARK, Pen
 from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.drawing.pages.full_size import COVER_MM, FullSize
 from marker.drawing.pages.page_map import draw_map

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.to_pdf import pdf_bytes
+from marker.canvas.page import Page
+from marker.canvas.to_pdf import pdf_bytes
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene
@@ -117,7 +117,7 @@ def render_full_size(planned: Sequence[FullSize]) -> bytes:
 
 def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Page]:
     """All pages, one after another."""
-    from marker.drawing.canvas.pen import Pen
+    from marker.canvas.pen import Pen
     from marker.drawing.pages.cover import draw_cover, draw_projector_cover
     from marker.drawing.pages.tile_page import draw_tile
     from marker.drawing.pages.tiling import EDGE_MM

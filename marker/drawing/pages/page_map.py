@@ -6,9 +6,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.fonts import MM_PER_PT, text_width
-from marker.drawing.canvas.lettering import FIGURE_RISE, SMALLEST_PT
-from marker.drawing.canvas.pen import ACCENT, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT
+from marker.canvas.pen import ACCENT, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.pages.full_size import FullSize
 from marker.geometry.arrays import FloatArray
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from marker.drawing.canvas.fonts import MM_PER_PT
-from marker.drawing.canvas.lettering import FIGURE_RISE, shorten
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
+from marker.canvas.fonts import MM_PER_PT
+from marker.canvas.lettering import FIGURE_RISE, shorten
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
 from marker.drawing.diagram.cloth_view import (
     CUT,
     FOLD,

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from marker.canvas.to_pdf import pdf_bytes
 from marker.cloth.buying import Purchase
-from marker.drawing.canvas.to_pdf import pdf_bytes
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch

@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import fit_size, shorten, wrapped
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import fit_size, shorten, wrapped
+from marker.canvas.page import Page
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.facts import Fact
 from marker.drawing.diagram.small_layout import AROUND, small_layout
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import wrapped
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import wrapped
+from marker.canvas.pen import ACCENT, BLACK, DARK, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.cloth_view import CUT, FOLD_DASHES
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.small_layout import AROUND, NUMBER_PT, SmallLayout, layout_words

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.lettering import FIGURE_RISE
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.bands.band_view import TINT
-from marker.drawing.canvas.fonts import MM_PER_PT, text_width
-from marker.drawing.canvas.lettering import FIGURE_RISE
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.offers import Offer, Offers
 from marker.units import metric

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from marker.drawing.canvas.lettering import shorten
-from marker.drawing.canvas.pen import ACCENT, BLACK, DARK, GREY, Pen
+from marker.canvas.lettering import shorten
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, Pen
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.drawing.widths.columns import NAMES
 from marker.planning.offers import Offer, Offers

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from marker.drawing.canvas.lettering import shorten
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.pen import ACCENT, DARK, Pen
-from marker.drawing.canvas.rendering import rendered
+from marker.canvas.lettering import shorten
+from marker.canvas.page import Page
+from marker.canvas.pen import ACCENT, DARK, Pen
+from marker.canvas.rendering import rendered
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.drawing.widths.columns import draw_columns
 from marker.drawing.widths.offer_table import draw_table

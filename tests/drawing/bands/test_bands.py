@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import rows_of
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
 from marker.drawing.bands.drawing import render_bands
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import rows_of
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
 from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from tests.pattern.bands.openings import SHOULDERS, round_neck

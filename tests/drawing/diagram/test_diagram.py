@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.rendering import rendered
+from marker.canvas.page import Page
+from marker.canvas.rendering import rendered
 from marker.drawing.diagram.diagram import draw_diagram, render_diagram
 from marker.drawing.diagram.sheets import PAPER, break_into_sheets
 from marker.layout import CheckedLayout

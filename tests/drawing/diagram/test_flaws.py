@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+from marker.canvas.hatching import hatching
+from marker.canvas.page import Words
+from marker.canvas.pen import Pen
 from marker.cloth.stock import Flaw
-from marker.drawing.canvas.hatching import hatching
-from marker.drawing.canvas.page import Words
-from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.paper_piece import cut_polygon

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 import shapely
 
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import SMALLEST_PT, shorten
 from marker.cloth.fabric import Nap
-from marker.drawing.canvas.fonts import text_width
-from marker.drawing.canvas.lettering import SMALLEST_PT, shorten
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.paper_piece import cut_polygon
 from marker.drawing.diagram.scene import Scene

@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 import shapely
 
+from marker.canvas.page import Shape
+from marker.canvas.pen import Pen
 from marker.cloth.stock import Remnant
-from marker.drawing.canvas.page import Shape
-from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.leftovers import draw_leftovers
 from marker.drawing.diagram.pages import plan_pages

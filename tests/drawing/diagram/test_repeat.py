@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
+from marker.canvas.pen import Pen
 from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
-from marker.drawing.canvas.pen import Pen
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from marker.drawing.canvas.fitting import Shaft
-from marker.drawing.canvas.pen import ACCENT, Pen
+from marker.canvas.pen import ACCENT, Pen
+from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
 

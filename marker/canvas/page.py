@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from marker.drawing.canvas.fonts import text_width
+from marker.canvas.fonts import text_width
 from marker.geometry.arrays import FloatArray
 
 Colour = str

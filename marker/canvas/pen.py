@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.canvas.fonts import MM_PER_PT, text_width
-from marker.drawing.canvas.lettering import FIGURE_RISE
-from marker.drawing.canvas.page import Clip, Colour, Page, Shape, Words
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.lettering import FIGURE_RISE
+from marker.canvas.page import Clip, Colour, Page, Shape, Words
 from marker.geometry.arrays import FloatArray
 
 BLACK, DARK, GREY, PALE, PAPER_WHITE = "#111111", "#444444", "#8a8a8a", "#d3d0ca", "#ffffff"
@@ -42,6 +42,12 @@ class Pen:
         other = copy(self)
         other._factor, other._shift = factor, shift
         other._clip = Clip((float(low[0]), float(low[1])), (float(high[0]), float(high[1])))
+        return other
+
+    def moved(self, x: float, y: float) -> Pen:
+        """A pen on the same page whose (0, 0) lies at (x, y) of this one's."""
+        other = copy(self)
+        other._shift = self._shift + self._factor * np.array([x, y])
         return other
 
     def on(self, part: str) -> Pen:

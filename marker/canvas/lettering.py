@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Sequence
 
-from marker.drawing.canvas.fonts import text_width
+from marker.canvas.fonts import text_width
 
 SMALLEST_PT = 5.5
 LINE_STEP = 1.25  # distance between baselines, of the size

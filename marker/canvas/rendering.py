@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from io import BytesIO
 
-from marker.drawing.canvas.page import Page
-from marker.drawing.canvas.to_pdf import pdf_bytes
-from marker.drawing.canvas.to_svg import svg_text
+from marker.canvas.page import Page
+from marker.canvas.to_pdf import pdf_bytes
+from marker.canvas.to_svg import svg_text
 
 PNG_DPI = 200
 

@@ -10,8 +10,8 @@ from typing import Any, cast
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
-from marker.drawing.canvas.fonts import MM_PER_PT, lettered, own_font
-from marker.drawing.canvas.page import Clip, Colour, Page, Shape, Words, is_closed
+from marker.canvas.fonts import MM_PER_PT, lettered, own_font
+from marker.canvas.page import Clip, Colour, Page, Shape, Words, is_closed
 
 _LONGEST_PT = 14_400  # a page's side in its own units, ISO 32000-1, annex C.2
 _ROUND_JOIN, _BUTT_CAP, _EVEN_ODD = 1, 0, 0

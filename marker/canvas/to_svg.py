@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-from marker.drawing.canvas.fonts import FAMILY, MM_PER_PT
-from marker.drawing.canvas.page import Clip, Mark, Page, Shape, Words, is_closed
+from marker.canvas.fonts import FAMILY, MM_PER_PT
+from marker.canvas.page import Clip, Mark, Page, Shape, Words, is_closed
 from marker.geometry.arrays import FloatArray
 
 

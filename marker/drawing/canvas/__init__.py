@@ -1,1 +1,0 @@
-"""Lines, areas and text on pages."""

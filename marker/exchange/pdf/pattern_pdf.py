@@ -1,0 +1,78 @@
+"""Pieces at full size on one PDF page."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.page import Page
+from marker.canvas.pen import BLACK, GREY, Pen
+from marker.canvas.to_pdf import pdf_bytes
+from marker.exchange.flat_piece import FlatPiece
+from marker.exchange.label_place import LETTER_WIDTH, Label, labels
+from marker.exchange.laid_flat import Sheet, notch_ticks, ring
+from marker.geometry.arrays import FloatArray
+
+MARGIN_MM = 10.0
+_CUT, _THIN = 0.6, 0.35  # line widths, mm
+_STITCHING, _INNER = (4.0, 2.5), (8.0, 3.0)  # dashes mm on, mm off
+_HEAD = np.array([[-8.0, 2.5], [0.0, 0.0], [-8.0, -2.5]])
+_DRILL_MM = 1.0
+
+
+def pattern_pdf(sheet: Sheet) -> bytes:
+    """The file; the same sheet gives the same bytes."""
+    return pdf_bytes([_page(sheet)], sheet.title)
+
+
+def _page(sheet: Sheet) -> Page:
+    pen = Pen((sheet.width_mm + 2 * MARGIN_MM, sheet.height_mm + 2 * MARGIN_MM))
+    pen = pen.moved(MARGIN_MM, MARGIN_MM)
+    if sheet.cloth:
+        cloth = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+        pen.lines([shapely.get_coordinates(cloth)], _THIN, GREY, name="cloth")
+    for piece in sheet.pieces:
+        _draw_piece(pen, piece)
+    for label in labels(sheet):
+        _write(pen, label)
+    return pen.page
+
+
+def _draw_piece(pen: Pen, piece: FlatPiece) -> None:
+    """One path for each line, so that whoever reads the file finds lines and not heaps of them."""
+    if len(piece.stitching):
+        pen.lines([ring(piece.stitching)], _THIN, BLACK, _STITCHING)
+    for line in (piece.fold, *piece.inner_lines):
+        if line is not None:
+            pen.lines([line], _THIN, BLACK, _INNER)
+    if piece.grain is not None:
+        pen.lines([piece.grain], _THIN)
+        pen.lines([_arrow_head(piece.grain)], _THIN)
+    for hole in piece.drill_holes:
+        circle = shapely.Point(hole).buffer(_DRILL_MM)
+        pen.lines([shapely.get_coordinates(circle)], _THIN)
+    for line in (*notch_ticks(piece), *map(ring, piece.cutouts), ring(piece.outline)):
+        pen.lines([line], _CUT)
+
+
+def _arrow_head(grain: FloatArray) -> FloatArray:
+    tail, head = grain
+    along = (head - tail) / np.hypot(*(head - tail))
+    turn = np.array([along, [-along[1], along[0]]])
+    return np.asarray(head + _HEAD @ turn)
+
+
+def _write(pen: Pen, label: Label) -> None:
+    """The lines of a label, each centred on the place where it is planned."""
+    turn = np.radians(label.angle_deg)
+    along = np.array([np.cos(turn), np.sin(turn)])
+    up = np.array([-along[1], along[0]])
+    size = label.size_mm / MM_PER_PT
+    for line in label.lines:
+        room = LETTER_WIDTH * len(line.text) * label.size_mm
+        x, y = label.centre + line.right_mm * along + line.up_mm * up
+        fitting = size * min(1.0, room / text_width(line.text, size))
+        pen.text(x, y, line.text, fitting, angle=label.angle_deg, align="center")
+    if label.leader is not None:
+        pen.lines([label.leader], _THIN)
