@@ -64,7 +64,9 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     from marker.files.writing import output_folder
     from marker.pattern.bands.strip_layout import strip_layout
     from marker.planning.strips import cost_facts
-    from marker.reports.bands import band_facts, layout_facts
+    from marker.reports.bands import band_facts
+    from marker.reports.facts import to_json
+    from marker.reports.strips_alone import strips_facts
 
     strips = [plan for size in job.order for plan in job.strip_plans(size)]
     layouts = [
@@ -86,11 +88,10 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
             files = write_bands(job.name, by_size, folder)
     costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
     if as_json:
-        facts = [band_facts(plan) for plan in strips]
         print_json(
             {
-                "bands": facts,
-                "strips": [layout_facts(layout) for layout in layouts],
+                "bands": [to_json(band_facts(plan)) for plan in strips],
+                "strips": [to_json(strips_facts(layout)) for layout in layouts],
                 "costs": [cost_facts(cost) for cost in costs],
                 "files": [str(path) for path in files],
             }
@@ -118,8 +119,9 @@ def _say(
     files: Sequence[Path],
 ) -> None:
     from marker.planning.strips import cost_lines
-    from marker.reports.bands import CORDS, band_lines, layout_lines
+    from marker.reports.bands import CORDS, band_lines
     from marker.reports.layout import CAUTION
+    from marker.reports.strips_alone import strips_lines
 
     if not strips:
         click.echo(f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt.")
@@ -130,7 +132,7 @@ def _say(
             if plan.size == size:
                 click.echo("\n" + "\n".join(band_lines(plan)))
     for layout in layouts:
-        click.echo("\n" + "\n".join(layout_lines(layout)))
+        click.echo("\n" + "\n".join(strips_lines(layout)))
     for cost in costs:
         click.echo("\n" + "\n".join(cost_lines(cost)))
     click.echo("\n" + "".join(f"wrote  {path}\n" for path in files))

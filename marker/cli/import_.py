@@ -125,7 +125,8 @@ def import_(
     from marker.files.faults import Unusable
     from marker.files.writing import output_folder, write_together
     from marker.jobfile.writing import JOB, job_files
-    from marker.reports.imported import import_facts, import_lines
+    from marker.reports.facts import to_json
+    from marker.reports.imported import import_lines, import_report
 
     job = out / JOB
     if job.exists():
@@ -144,11 +145,11 @@ def import_(
         raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
     with output_folder(out):
         write_together({out / name: text for name, text in made.texts.items()})
-    facts = import_facts(imported, made, width, [out / name for name in made.texts])
+    report = import_report(imported, made, width, [out / name for name in made.texts])
     if as_json:
-        print_json(facts)
+        print_json(to_json(report))
     else:
-        click.echo("\n".join(import_lines(facts)))
+        click.echo("\n".join(import_lines(report)))
 
 
 def _on_a_terminal() -> bool:

@@ -1,17 +1,17 @@
-"""What `marker bands` says of each strip, as plain values for JSON and as lines for a person."""
+"""What `marker bands` says of each strip: facts for JSON, and lines for a person."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
-from marker.pattern.bands.strip import ByRatio, Join, ShorterBy, Strip
-from marker.pattern.bands.strip_layout import StripLayout
+from marker.pattern.bands.strip import ByRatio, Fold, Join, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
+from marker.reports.facts import Mm, Share
 from marker.units import inches, metric, percent
 
 CORDS = (
@@ -20,73 +20,130 @@ CORDS = (
 )
 
 
-def band_facts(plan: StripPlan) -> dict[str, Any]:
-    """One strip as plain values, lengths in mm to 0.1, stretch and ratio as shares."""
+@dataclass(frozen=True, kw_only=True)
+class JoinFacts:
+    """A join of a strip. closes : the one that makes it a ring, which is at both its ends."""
+
+    at_mm: Mm
+    closes: bool
+    garment: str
+    kind: Join
+    lost_mm: Mm
+
+
+@dataclass(frozen=True)
+class MarkFacts:
+    """A mark on a band, its place around the opening and on the garment."""
+
+    name: str
+    band_mm: Mm
+    opening_mm: Mm
+    garment: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneFacts:
+    """A section of a band. inner_mm : of the finished band's inner edge, None if not known."""
+
+    start_mm: Mm
+    end_mm: Mm
+    opening_mm: Mm
+    inner_mm: Mm | None
+    stretched: bool
+    stretch: Share
+
+
+@dataclass(frozen=True, kw_only=True)
+class BandFacts:
+    """One strip; lengths in mm, stretch and ratio as shares. Opening, ratio and seam are None for
+    a strip that finishes nothing."""
+
+    name: str
+    size: str
+    piece: str
+    cloth: str
+    cut: int
+    finishes: str | None
+    opening_mm: Mm | None
+    ratio: Share | None
+    seam_mm: Mm | None
+    cut_length_mm: Mm
+    cut_width_mm: Mm
+    unwashed_mm: tuple[Mm, Mm] | None
+    finished_width_mm: Mm | None
+    fold: Fold | None
+    direction: Direction
+    parts: int
+    part_length_mm: Mm
+    joins: tuple[JoinFacts, ...]
+    marks: tuple[MarkFacts, ...]
+    zones: tuple[ZoneFacts, ...]
+    cloth_stretch: float | None
+    warnings: tuple[str, ...]
+
+
+def band_facts(plan: StripPlan) -> BandFacts:
+    """The facts of one strip."""
     strip, band, cloth = plan.strip, plan.band, plan.cloth
-    return {
-        "name": strip.name,
-        "size": plan.size,
-        "piece": strip.name,
-        "cloth": cloth.name,
-        "cut": strip.cut,
-        "finishes": strip.finishes,
-        "opening_mm": None if band is None else _mm(band.opening.length_mm),
-        "ratio": None if band is None else round(band.ratio, 4),
-        "seam_mm": None if band is None else _mm(band.seam_mm),
-        "cut_length_mm": _mm(plan.cut_length_mm),
-        "cut_width_mm": _mm(strip.width_mm),
-        "unwashed_mm": plan.unwashed_mm and [_mm(mm) for mm in plan.unwashed_mm],
-        "finished_width_mm": None if strip.finished_mm is None else _mm(strip.finished_mm),
-        "fold": strip.fold,
-        "direction": strip.direction,
-        "parts": plan.parts.count,
-        "part_length_mm": _mm(plan.parts.length_mm),
-        "joins": _joins(plan),
-        "marks": _marks(plan, band) if band else [],
-        "zones": [_zone(k, plan, band) for k in range(len(band.sections))] if band else [],
-        "cloth_stretch": cloth.stretch(strip.direction),
-        "warnings": [f"{found.message}. {found.remedy}." for found in band_findings(plan)],
-    }
+    return BandFacts(
+        name=strip.name,
+        size=plan.size,
+        piece=strip.name,
+        cloth=cloth.name,
+        cut=strip.cut,
+        finishes=strip.finishes,
+        opening_mm=None if band is None else band.opening.length_mm,
+        ratio=None if band is None else band.ratio,
+        seam_mm=None if band is None else band.seam_mm,
+        cut_length_mm=plan.cut_length_mm,
+        cut_width_mm=strip.width_mm,
+        unwashed_mm=plan.unwashed_mm,
+        finished_width_mm=strip.finished_mm,
+        fold=strip.fold,
+        direction=strip.direction,
+        parts=plan.parts.count,
+        part_length_mm=plan.parts.length_mm,
+        joins=tuple(_joins(plan)),
+        marks=_marks(plan, band) if band else (),
+        zones=tuple(_zone(k, plan, band) for k in range(len(band.sections))) if band else (),
+        cloth_stretch=cloth.stretch(strip.direction),
+        warnings=tuple(f"{found.message}. {found.remedy}." for found in band_findings(plan)),
+    )
 
 
-def _mm(length: float) -> float:
-    return round(length, 1)
-
-
-def _joins(plan: StripPlan) -> list[dict[str, Any]]:
-    """Joins by their distance from the cut end; the one that closes a ring is at both ends."""
+def _joins(plan: StripPlan) -> Iterator[JoinFacts]:
+    """The join that closes a ring first, then those between the parts."""
     strip, band = plan.strip, plan.band
-    join = {"kind": strip.join, "lost_mm": _mm(strip.lost_in_join_mm)}
-    found = [{"at_mm": _mm(at), "closes": False, "garment": ""} | join for at in plan.joins_mm]
+    lost = strip.lost_in_join_mm
+
+    def join(at_mm: float, closes: bool, garment: str) -> JoinFacts:
+        return JoinFacts(at_mm=at_mm, closes=closes, garment=garment, kind=strip.join, lost_mm=lost)
+
     if band is not None and band.opening.closed:
         place = str(band.opening.place(band.joined_at_mm))
-        found.insert(0, {"at_mm": _mm(plan.seam_start_mm), "closes": True, "garment": place} | join)
-    return found
+        yield join(plan.seam_start_mm, True, place)
+    yield from (join(at, False, "") for at in plan.joins_mm)
 
 
-def _marks(plan: StripPlan, band: Band) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": mark.name,
-            "band_mm": _mm(plan.seam_start_mm + mark.band_mm),
-            "opening_mm": _mm(mark.opening_mm),
-            "garment": str(mark.garment),
-        }
+def _marks(plan: StripPlan, band: Band) -> tuple[MarkFacts, ...]:
+    start = plan.seam_start_mm
+    return tuple(
+        MarkFacts(mark.name, start + mark.band_mm, mark.opening_mm, str(mark.garment))
         for mark in band.marks
-    ]
+    )
 
 
-def _zone(number: int, plan: StripPlan, band: Band) -> dict[str, Any]:
+def _zone(number: int, plan: StripPlan, band: Band) -> ZoneFacts:
     zone = band.sections[number]
     inside = plan.strip.finished_mm
-    return {
-        "start_mm": _mm(plan.seam_start_mm + zone.band_start_mm),
-        "end_mm": _mm(plan.seam_start_mm + zone.band_end_mm),
-        "opening_mm": _mm(zone.opening_mm),
-        "inner_mm": None if inside is None else _mm(band.inner_mm(zone, inside)),
-        "stretched": zone.stretched,
-        "stretch": round(zone.stretch, 4) + 0.0,
-    }
+    return ZoneFacts(
+        start_mm=plan.seam_start_mm + zone.band_start_mm,
+        end_mm=plan.seam_start_mm + zone.band_end_mm,
+        opening_mm=zone.opening_mm,
+        inner_mm=None if inside is None else band.inner_mm(zone, inside),
+        stretched=zone.stretched,
+        stretch=zone.stretch,
+    )
 
 
 def band_lines(plan: StripPlan) -> Iterator[str]:
@@ -111,12 +168,12 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
             f"  parts    {plan.parts.count} of {metric(plan.parts.length_mm)}, each joined by "
             f"{_join_words(strip)}"
         )
-    if facts["zones"]:
-        yield "  zones    on the band   over the opening"
-        yield from map(_zone_line, facts["zones"])
+    if facts.zones:
+        yield "  sections on the band   over the opening"
+        yield from map(_zone_line, facts.zones)
         yield "  marks    on the band   around the opening   on the garment"
-        yield from map(_mark_line, facts["marks"])
-    for warning in facts["warnings"]:
+        yield from map(_mark_line, facts.marks)
+    for warning in facts.warnings:
         yield f"  WARNING  {warning}"
 
 
@@ -170,76 +227,16 @@ def _join_words(strip: Strip) -> str:
     return f"a straight join, two allowances of {metric(strip.join_allowance_mm)}"
 
 
-def _zone_line(zone: dict[str, Any]) -> str:
-    span = f"{zone['start_mm'] / 10:.1f} to {zone['end_mm'] / 10:.1f} cm"
-    how = f"stretched by {percent(zone['stretch'])}"
-    if zone["stretch"] < 0:
-        how = f"eased in by {percent(-zone['stretch'])}"
-    if not zone["stretched"]:
+def _zone_line(zone: ZoneFacts) -> str:
+    span = f"{zone.start_mm / 10:.1f} to {zone.end_mm / 10:.1f} cm"
+    how = f"stretched by {percent(zone.stretch)}"
+    if zone.stretch < 0:
+        how = f"eased in by {percent(-zone.stretch)}"
+    if not zone.stretched:
         how = "not stretched"
-    return f"           {span:<19} {zone['opening_mm'] / 10:.1f} cm, {how}"
+    return f"           {span:<19} {zone.opening_mm / 10:.1f} cm, {how}"
 
 
-def _mark_line(mark: dict[str, Any]) -> str:
-    band, opening = f"{mark['band_mm'] / 10:.1f} cm", f"{mark['opening_mm'] / 10:.1f} cm"
-    return f"           {band:<13} {opening:<20} {mark['garment']}: {mark['name']}"
-
-
-def layout_facts(layout: StripLayout) -> dict[str, Any]:
-    """The strips of one cloth cut by themselves, as plain values."""
-    return {
-        "cloth": layout.cloth.name,
-        "length_mm": _mm(layout.length_mm),
-        "rows": [
-            {
-                "direction": row.direction,
-                "width_mm": _mm(row.width_mm),
-                "used_mm": _mm(row.used_mm),
-                "parts": [{"strip": name, "length_mm": _mm(mm)} for name, mm in row.parts],
-            }
-            for row in layout.rows
-        ],
-        "bias_squares": [
-            {
-                "width_mm": _mm(square.width_mm),
-                "length_mm": _mm(square.length_mm),
-                "side_mm": _mm(square.side_mm),
-            }
-            for square in layout.squares
-        ],
-    }
-
-
-_ROW = {
-    Direction.CROSSGRAIN: "cross-cut",
-    Direction.LENGTHGRAIN: "row along the cloth",
-    Direction.BIAS: "row at 45°",
-}
-
-
-def layout_lines(layout: StripLayout) -> Iterator[str]:
-    """The strips of one cloth cut by themselves, as lines for a person."""
-    yield f"Strips of {layout.cloth.name} by themselves take {metric(layout.length_mm)} of cloth:"
-    for direction in Direction:
-        rows = layout.rows_along(direction)
-        for row in rows:
-            parts = " + ".join(f"{name} {metric(mm)}" for name, mm in _counted(row.parts))
-            yield f"  1 {_ROW[direction]} of {metric(row.width_mm)}: {parts}"
-        if direction is Direction.BIAS and rows:
-            yield "  each row steps its width × √2 along the selvage: " + ", ".join(
-                f"{metric(width)} × √2 = {metric(width * 2**0.5)}"
-                for width in dict.fromkeys(row.width_mm for row in rows)
-            )
-    for square in layout.squares:
-        yield (
-            f"  or continuous bias from a square: {metric(square.length_mm)} × "
-            f"{metric(square.width_mm)} = {square.area_mm2 / 100:.0f} cm²; its side is the root of "
-            f"that, {metric(square.side_mm)} ({inches(square.side_mm)}), and two seam allowances"
-        )
-
-
-def _counted(parts: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float]]:
-    """Equal parts of one strip once, with their number."""
-    for name, mm in dict.fromkeys(parts):
-        count = parts.count((name, mm))
-        yield (f"{count} × {name}" if count > 1 else name), mm
+def _mark_line(mark: MarkFacts) -> str:
+    band, opening = f"{mark.band_mm / 10:.1f} cm", f"{mark.opening_mm / 10:.1f} cm"
+    return f"           {band:<13} {opening:<20} {mark.garment}: {mark.name}"
