@@ -16,7 +16,7 @@ from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.resizing import refitted
 from marker.pattern.edge import Notch
-from marker.pattern.grading import Kept, graded_piece
+from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Line
 from marker.tolerances import SAME_POINT_MM
 
@@ -88,7 +88,7 @@ def _notches(
     for size, outline in outlines.items():
         turned = outline[::-1] if sewn.piece.drawn_clockwise else outline
         try:
-            piece = graded_piece(sewn.piece, turned, Kept())
+            piece = graded_piece(sewn.piece, turned, frozenset())
             places = [flat.notches[number] + moves[rule][size] for number, rule in ruled]
             own = [[edge] for edge in edges]
             by_size[size] = tuple(notches_at(piece, zip(places, own, strict=True)))

@@ -24,7 +24,7 @@ from marker.jobfile.schema import (
     StripTable,
 )
 from marker.jobfile.sewing import SewingMaker
-from marker.jobfile.sizes import drawn_by_size, in_size, notches_by_size, once, sizes_in
+from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import strip_from
 from marker.jobfile.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
 from marker.pattern.bands.strip import Strip
@@ -110,7 +110,7 @@ def _pieces(
                 problem = "the piece is drawn in each size and graded by rules too"
                 place.add("grade", problem, "Leave it out, or draw the sample size only")
                 continue
-            piece = maker.piece(valid, cloth, place, notches_by_size(written))
+            piece = maker.piece(valid, cloth, place, placed_by_size(written))
             if piece is not None:
                 check_border(piece, cloths.get(cloth), place)
                 pieces.append(piece)

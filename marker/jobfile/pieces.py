@@ -14,11 +14,13 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.jobfile.edges import check_overlaps, edges_from, notches_from
 from marker.jobfile.grading import Grading
+from marker.jobfile.inside import Inside
 from marker.jobfile.notched import with_notched_edges
 from marker.jobfile.schema import OUTLINES, PieceTable
 from marker.jobfile.shapes import from_shape
+from marker.jobfile.sizes import Numbered
 from marker.pattern.edge import Stretch
-from marker.pattern.grading import Kept, graded_piece
+from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
@@ -37,11 +39,11 @@ class PieceMaker:
         self.by_rules: set[str] = set()
 
     def piece(
-        self, table: PieceTable, cloth: str, faults: FaultList, kept: frozenset[int]
+        self, table: PieceTable, cloth: str, faults: FaultList, by_size: Numbered
     ) -> Piece | None:
         """The piece in the grading's size, None when its outline is faulty; every fault is noted.
 
-        kept : notches, by their place in the table, at distances of this size.
+        by_size : what of its lists stands in places of this size.
         """
         if table.pair and table.cut % 2:
             faults.add("cut", f"a pair can't be cut {table.cut} times", "Give an even number")
@@ -52,10 +54,13 @@ class PieceMaker:
         if sample is None or drawn is None:
             return None
         before = len(faults.found)
-        piece = _as_drawn(table, cloth, sample, kept, faults)
+        kept = frozenset(number for key, number in by_size if key == "notches")
+        piece = as_sample = _as_drawn(table, cloth, sample, kept, faults)
         if drawn is not sample and len(faults.found) == before:
             piece = _graded(piece, drawn, kept, faults)
             self.by_rules.add(piece.name)
+        if len(faults.found) == before:
+            piece = Inside(piece, as_sample, by_size).read(table, faults)
         piece = with_notched_edges(piece, table, drawn, faults)
         if len(faults.found) == before:
             _check_notches(piece, faults)
@@ -141,7 +146,7 @@ def _graded(piece: Piece, drawn: Drawn, kept: frozenset[int], faults: FaultList)
             _check_fold(outline, piece.fold)
     with faults.gathering("grade"):
         try:
-            return graded_piece(piece, outline, Kept(kept))
+            return graded_piece(piece, outline, kept)
         except CannotBeDone as error:
             raise Unusable(str(error).rstrip("."), "Check the rules of this size") from error
     return piece

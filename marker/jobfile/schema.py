@@ -3,14 +3,24 @@ a single value may be in `values`. DEVELOPERS.md has them in words."""
 
 from __future__ import annotations
 
+from enum import StrEnum
 from functools import partial
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, RootModel
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    RootModel,
+    ValidationInfo,
+)
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.repeat import Axis
 from marker.files.values import (
+    LONGEST_NAME,
     MOST_COPIES,
     Coordinate,
     DrawingUnit,
@@ -23,10 +33,13 @@ from marker.files.values import (
     choice,
     faulty,
     table_of,
+    to_mm,
     within,
 )
 from marker.pattern.bands.strip import Fold, Join
 from marker.pattern.edge import Corner, HemKind
+from marker.pattern.fullness import PleatKind
+from marker.pattern.inner_marks import Hand, MarkKind
 from marker.pattern.piece import Line
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM
 
@@ -47,6 +60,29 @@ def _side(value: Any) -> Any:
     """One side of a seam: a single edge, a list of them, or a table that also says the ease."""
     edges = [value] if isinstance(value, str) else value
     return {"edges": edges} if isinstance(edges, list) else edges
+
+
+def _at_or_fold(value: Any, info: ValidationInfo) -> float | str:
+    return "fold" if value == "fold" else to_mm(value, info)
+
+
+def _inside_place(value: Any) -> Any:
+    """A place on a piece: [x, y] in its drawing, or 'edge at 10 cm', with `inside` as a table."""
+    return {"point": value} if isinstance(value, list) else table_of("place", value)
+
+
+def _mark_kind(value: Any) -> MarkKind:
+    kind = choice(MarkKind, value)
+    if kind.follows:
+        raise faulty(f"a {kind} takes in its edge", "List it under darts, pleats or gathers")
+    return kind
+
+
+class Lies(StrEnum):
+    """How a buttonhole lies to the grain."""
+
+    ACROSS = "across"
+    ALONG = "along"
 
 
 Flatten = Annotated[
@@ -122,6 +158,49 @@ class HemTable(Table):
     under: Margin | None = None
 
 
+class DartTable(Table):
+    edge: Name
+    at: Annotated[Margin | Literal["fold"], BeforeValidator(_at_or_fold)]
+    intake: Size
+    depth: Size | None = None
+    tip: Point | None = None
+
+
+class PleatTable(Table):
+    edge: Name
+    at: Annotated[Margin | Literal["fold"], BeforeValidator(_at_or_fold)]
+    intake: Size
+    kind: Annotated[PleatKind, BeforeValidator(partial(choice, PleatKind))] = PleatKind.KNIFE
+    length: Size = 100.0
+
+
+class GatherTable(Table):
+    edge: Name
+    between: Annotated[list[str], Field(min_length=2, max_length=2)]
+    into: Size
+
+
+class InsideTable(Table):
+    point: Point | None = None
+    place: str | None = None
+    inside: Margin = 0.0
+
+
+InsidePlace = Annotated[InsideTable, BeforeValidator(_inside_place)]
+
+
+class MarkTable(Table):
+    kind: Annotated[MarkKind, BeforeValidator(_mark_kind)]
+    at: InsidePlace | None = None
+    points: list[InsidePlace] = Field([], max_length=500)
+    count: Annotated[int, Field(ge=2, le=100)] | None = None
+    closed: bool = False
+    length: Size | None = None
+    lies: Annotated[Lies, BeforeValidator(partial(choice, Lies))] = Lies.ACROSS
+    name: Annotated[str, Field(max_length=LONGEST_NAME)] = ""
+    hand: Annotated[Hand, BeforeValidator(partial(choice, Hand))] = Hand.BOTH
+
+
 class PieceTable(Table):
     name: Name
     cloth: Name | None = None
@@ -147,6 +226,10 @@ class PieceTable(Table):
     hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(table_of, "kind"))]] = {}
     corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
     notches: list[NotchTable] = []
+    darts: list[DartTable] = []
+    pleats: list[PleatTable] = []
+    gathers: list[GatherTable] = []
+    marks: list[MarkTable] = []
     border: Name | None = None
 
 
@@ -236,6 +319,10 @@ class MatchTable(Table):
 # Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
 INNER_TABLES: dict[str, type[Table]] = {
     "notches": NotchTable,
+    "darts": DartTable,
+    "pleats": PleatTable,
+    "gathers": GatherTable,
+    "marks": MarkTable,
     "hems": HemTable,
     "sides": SideTable,
     "points": MatchPlaceTable,

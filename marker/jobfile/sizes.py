@@ -12,6 +12,10 @@ from marker.jobfile.schema import OUTLINES
 from marker.jobfile.tables import tables
 
 BY_SIZE, SIZE = "by_size", "{size}"
+Numbered = frozenset[tuple[str, int]]
+"""Entries of a table's lists: the list's key, and the number counted from 0."""
+
+_PLACES = ("at", "tip", "points")
 _GRADED_TABLES = ("piece", "strip", "seam", "opening", "girth", "match")
 
 
@@ -90,14 +94,18 @@ def _of_size(value: dict[str, Any], size: str, sizes: Iterable[str]) -> Any:
     return listed[size]
 
 
-def notches_by_size(table: Mapping[str, Any]) -> frozenset[int]:
-    """Which notches of a piece as written stand at distances given by size, counted from 0."""
-    listed = table.get("notches")
+def placed_by_size(table: Mapping[str, Any]) -> Numbered:
+    """What of a piece's lists as written stands in places given by size."""
     return frozenset(
-        number
-        for number, notch in enumerate(listed if isinstance(listed, list) else [])
-        if isinstance(notch, dict) and isinstance(notch.get("at"), dict)
+        (key, number)
+        for key in ("notches", "darts", "pleats", "gathers", "marks")
+        for number, each in enumerate(_listed(table.get(key)))
+        if isinstance(each, dict) and any(_has_value_by_size(each.get(part)) for part in _PLACES)
     )
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
 
 
 def drawn_by_size(table: Mapping[str, Any]) -> bool:

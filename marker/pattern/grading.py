@@ -16,8 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
-from marker.pattern.edge import EdgeRef
-from marker.pattern.fullness import Dart, TakenIn
+from marker.pattern.edge import EdgeRef, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Seam
@@ -44,43 +43,23 @@ class GradeRule:
     moves_mm: Mapping[str, tuple[float, float]]
 
 
-@dataclass(frozen=True)
-class Kept:
-    """What of a piece is given for each size by itself, by its number in the piece's own list."""
-
-    notches: frozenset[int] = frozenset()
-    fullness: frozenset[int] = frozenset()
-
-
-def graded_piece(sample: Piece, outline: FloatArray, kept: Kept) -> Piece:
+def graded_piece(sample: Piece, outline: FloatArray, kept: frozenset[int]) -> Piece:
     """The sample size's piece with its outline in another size, vertex by vertex the same.
 
-    A notch, and what is taken in, stays at the share of its edge's stitching line where it stood,
-    except what is `kept`. Raises CannotBeDone where no stitching line is left.
+    A notch stays at the share of its edge's stitching line where it stood, except those `kept` (by
+    their place in `notches`), which stay at their distance. Raises CannotBeDone where no stitching
+    line is left.
     """
     graded = replace(sample, outline=outline)
 
-    def ratio(edge: str) -> float:
-        return edge_length_mm(graded, edge) / edge_length_mm(sample, edge)
+    def moved(notch: Notch) -> Notch:
+        ratio = edge_length_mm(graded, notch.edge) / edge_length_mm(sample, notch.edge)
+        return replace(notch, at_mm=notch.at_mm * ratio)
 
     notches = (
-        notch if k in kept.notches else replace(notch, at_mm=notch.at_mm * ratio(notch.edge))
-        for k, notch in enumerate(sample.notches)
+        notch if number in kept else moved(notch) for number, notch in enumerate(sample.notches)
     )
-    fullness = (
-        taken if k in kept.fullness else _carried_tip(taken, sample, outline, ratio(taken.edge))
-        for k, taken in enumerate(sample.fullness)
-    )
-    return replace(graded, notches=tuple(notches), fullness=tuple(fullness))
-
-
-def _carried_tip(taken: TakenIn, sample: Piece, outline: FloatArray, ratio: float) -> TakenIn:
-    """What is taken in at its share of the edge; a dart's tip moves with the outline around it."""
-    moved = taken.at_share(ratio)
-    if isinstance(moved, Dart) and moved.tip is not None:
-        (tip,) = carried(moved.tip[np.newaxis], sample.outline, outline)
-        return replace(moved, tip=tip)
-    return moved
+    return replace(graded, notches=tuple(notches))
 
 
 def carried(points: FloatArray, outline: FloatArray, graded: FloatArray) -> FloatArray:

@@ -30,6 +30,11 @@ class MarkKind(StrEnum):
     GATHER = "gather"
 
     @property
+    def follows(self) -> bool:
+        """Whether it follows from what is taken in along an edge."""
+        return self in (MarkKind.DART, MarkKind.PLEAT, MarkKind.TUCK, MarkKind.GATHER)
+
+    @property
     def is_point(self) -> bool:
         """Whether it stands at a point; else it is a line."""
         return self in (MarkKind.DRILL_HOLE, MarkKind.BUTTON, MarkKind.TEXT)
