@@ -115,7 +115,7 @@ def read_layout(path: Path) -> StoredLayout:
     with faults.gathering(""):
         raw = _parse(read_text(path, LARGEST_LAYOUT_BYTES))
     faults.raise_any()
-    table = validated(FileTable, raw, faults, {})
+    table = validated(FileTable, raw, faults)
     faults.raise_any()
     assert table is not None  # or it had noted a fault
     return StoredLayout(

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from marker.files.faults import FaultList, nearest
+from marker.files.tables import table_at
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -42,19 +43,15 @@ def validated(
     model: type[Model],
     raw: Mapping[str, Any],
     faults: FaultList,
-    inner: Mapping[str, type[BaseModel]],
     context: Any = None,
 ) -> Model | None:
-    """`raw` as `model`, or None with every fault of it noted; the same one under a key is counted.
-
-    inner : key that holds a table inside `model` -> that table, to suggest its keys.
-    """
+    """`raw` as `model`, or None with every fault noted; the same one under a key is counted."""
     try:
         return model.model_validate(raw, context=context)
     except ValidationError as error:
         alike: dict[tuple[Any, str, str], list[str]] = {}
         for detail in error.errors(include_url=False):
-            said = _plain(detail, model, inner)
+            said = _plain(detail, model)
             alike.setdefault((detail["loc"][:1], *said), []).append(_key(detail["loc"]))
         for (_, problem, remedy), keys in alike.items():
             more = f" (and {len(keys) - 1} more like it there)" if len(keys) > 1 else ""
@@ -71,14 +68,12 @@ def _key(loc: tuple[int | str, ...]) -> str:
     return text.removesuffix(".[key]").lstrip(".")
 
 
-def _plain(
-    detail: ErrorDetails, model: type[BaseModel], inner: Mapping[str, type[BaseModel]]
-) -> tuple[str, str]:
+def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
     kind, context = detail["type"], detail.get("ctx", {})
     if kind == "marker":
         return context["problem"], context["remedy"]
     if kind == "extra_forbidden":
-        return _unknown_key(detail["loc"], model, inner)
+        return _unknown_key(detail["loc"], model)
     if kind == "union_tag_invalid":
         kinds = [tag.strip("' ") for tag in context["expected_tags"].split(",")]
         return f"'{context['tag']}' is not known here", nearest(context["tag"], kinds)
@@ -88,9 +83,6 @@ def _plain(
     return problem.format(**context), remedy.format(**context)
 
 
-def _unknown_key(
-    loc: tuple[int | str, ...], model: type[BaseModel], inner: Mapping[str, type[BaseModel]]
-) -> tuple[str, str]:
-    holders = [step for step in loc[:-1] if isinstance(step, str)]
-    table = inner[holders[-1]] if holders else model
-    return f"unknown key '{loc[-1]}'", nearest(str(loc[-1]), table.model_fields)
+def _unknown_key(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[str, str]:
+    table = table_at(model, loc[:-1])
+    return f"unknown key '{loc[-1]}'", nearest(str(loc[-1]), table.model_fields if table else ())

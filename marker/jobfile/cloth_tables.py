@@ -11,8 +11,8 @@ from marker.cloth.behaviour import GAUGE_MM, Cut
 from marker.cloth.fabric import EASES_IN, Nap
 from marker.cloth.repeat import Side
 from marker.cloth.spread import Spreading
+from marker.files.tables import Table
 from marker.files.values import DrawingUnit, Margin, Name, Number, Point, Size, choice, table_of
-from marker.jobfile.schema import Table
 
 MOST_FLAWS = 100
 MOST_REMNANTS = 50
@@ -120,20 +120,3 @@ class ClothTable(Table):
     remnant: list[RemnantTable] = Field([], max_length=MOST_REMNANTS)
     spread: Annotated[Spreading, BeforeValidator(partial(choice, Spreading))] | None = None
     tube: Annotated[TubeTable, BeforeValidator(_tube)] | None = None
-
-
-# Key of a cloth's table that holds another -> the table inside it.
-CLOTH_TABLES: dict[str, type[Table]] = {
-    "percent": PercentTable,
-    "price": PriceTable,
-    "shrinkage": ShrinkageTable,
-    "stretch": StretchTable,
-    "test_square": TestSquareTable,
-    "repeat": RepeatTable,
-    "along": BarsTable,
-    "across": BarsTable,
-    "border": BorderTable,
-    "flaw": FlawTable,
-    "remnant": RemnantTable,
-    "tube": TubeTable,
-}

@@ -102,12 +102,12 @@ def _in_file(path: Path, faults: FaultList) -> tuple[dict[str, Any], float | Non
     raw: dict[str, Any] = {}
     with faults.gathering(""):
         raw = parse_toml(read_text(path))
-    table = validated(RuleFileTable, raw, faults, {}) if raw else None
+    table = validated(RuleFileTable, raw, faults) if raw else None
     return (table.rules if table else {}), bare_unit(raw)
 
 
 def _rule(name: str, table: Any, unit: float | None, faults: FaultList) -> GradeRule | None:
-    valid = validated(RuleTable, table, faults, {}, unit)
+    valid = validated(RuleTable, table, faults, unit)
     if valid is None:
         return None
     return GradeRule(name, {size: (dx, dy) for size, (dx, dy) in valid.root.items()})

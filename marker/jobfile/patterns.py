@@ -15,7 +15,6 @@ from marker.jobfile.grading import Grading, rules_from
 from marker.jobfile.pieces import PieceMaker
 from marker.jobfile.repeats import MatchMaker, check_border
 from marker.jobfile.schema import (
-    INNER_TABLES,
     GirthTable,
     MatchTable,
     OpeningTable,
@@ -103,7 +102,7 @@ def _pieces(
         tables(sized, "piece"), tables(raw, "piece"), strict=True
     ):
         place = faults.under(part)
-        valid = validated(PieceTable, table, place, INNER_TABLES, maker.unit_mm)
+        valid = validated(PieceTable, table, place, maker.unit_mm)
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
             if valid.grade and drawn_by_size(written):
@@ -122,7 +121,7 @@ def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
     openings = opening_points(raw)
     for part, table in tables(raw, "strip"):
         place = faults.under(part)
-        valid = validated(StripTable, table, place, INNER_TABLES, unit)
+        valid = validated(StripTable, table, place, unit)
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
             strips.append(strip_from(valid, cloth, openings, place))
@@ -152,7 +151,7 @@ def _made(
     made: list[_Thing] = []
     for part, table in tables(raw, key):
         place = faults.under(part)
-        valid = validated(model, table, place, INNER_TABLES, unit)
+        valid = validated(model, table, place, unit)
         made += [make(valid, place)] if valid else []
     return tuple(made)
 
@@ -163,7 +162,7 @@ def _matches(
     matches: list[Match] = []
     for number, (part, table) in enumerate(tables(raw, "match"), 1):
         place = faults.under(part)
-        valid = validated(MatchTable, table, place, INNER_TABLES, unit)
+        valid = validated(MatchTable, table, place, unit)
         match = valid and maker.match(valid, number, place)
         matches += [match] if match else []
     return tuple(matches)

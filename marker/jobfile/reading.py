@@ -12,10 +12,10 @@ from marker.files.faults import FaultList, Unusable
 from marker.files.reading import parse_toml, read_text
 from marker.files.wording import validated
 from marker.job import Job
-from marker.jobfile.cloth_tables import CLOTH_TABLES, ClothTable
+from marker.jobfile.cloth_tables import ClothTable
 from marker.jobfile.cloths import cloth_from
 from marker.jobfile.patterns import patterns_from
-from marker.jobfile.schema import INNER_TABLES, JobTable
+from marker.jobfile.schema import JobTable
 from marker.jobfile.sizes import check_sizes
 from marker.jobfile.tables import bare_unit, cloth_names, tables
 
@@ -29,7 +29,7 @@ def read_job(path: Path) -> Job:
     with faults.gathering(""):
         raw = parse_toml(read_text(path))
     faults.raise_any()
-    top = validated(JobTable, raw, faults, INNER_TABLES)
+    top = validated(JobTable, raw, faults)
     check_sizes(raw, faults)
     unit = bare_unit(raw)
     cloths = _cloths(raw, unit, faults)
@@ -48,7 +48,7 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
         place = faults.under(f"cloth.{name[:60]}")
         if not isinstance(raw["cloth"][name], dict):
             continue  # the top of the file has noted it
-        table = validated(ClothTable, raw["cloth"][name], place, CLOTH_TABLES, unit)
+        table = validated(ClothTable, raw["cloth"][name], place, unit)
         if table is not None:
             cloths.append(cloth_from(name.strip(), table, place))
     return tuple(cloths)

@@ -9,7 +9,6 @@ from typing import Annotated, Any, Literal
 
 from pydantic import (
     AfterValidator,
-    BaseModel,
     BeforeValidator,
     ConfigDict,
     Field,
@@ -19,6 +18,7 @@ from pydantic import (
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.repeat import Axis
+from marker.files.tables import Table
 from marker.files.values import (
     LONGEST_NAME,
     MOST_COPIES,
@@ -93,28 +93,22 @@ EdgeEnd = Annotated[int | str, BeforeValidator(_edge_end)]
 Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 
 
-class Table(BaseModel):
-    """A table whose keys are all known and whose values are never converted in silence."""
-
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
-
-
 class JobTable(Table):
     """The top of the file; what it lists in tables is checked table by table."""
 
     name: Name
     units: UnitName | None = None
     size: Name
-    sizes: list[Name] = []
+    sizes: list[Name] = Field([])
     rules: Any = None
     order: dict[Name, Annotated[int, Field(ge=1)]] = Field(min_length=1)
     cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
-    piece: list[dict[str, Any]] = []
-    strip: list[dict[str, Any]] = []
-    seam: list[dict[str, Any]] = []
-    opening: list[dict[str, Any]] = []
-    girth: list[dict[str, Any]] = []
-    match: list[dict[str, Any]] = []
+    piece: list[dict[str, Any]] = Field([])
+    strip: list[dict[str, Any]] = Field([])
+    seam: list[dict[str, Any]] = Field([])
+    opening: list[dict[str, Any]] = Field([])
+    girth: list[dict[str, Any]] = Field([])
+    match: list[dict[str, Any]] = Field([])
 
 
 class Rectangle(Table):
@@ -210,7 +204,7 @@ class PieceTable(Table):
     drawing_unit: DrawingUnit | None = None
     shape: Annotated[Shape, Field(discriminator="kind")] | None = None
     flatten: Flatten = 0.1
-    grade: dict[Name, Name] = {}
+    grade: dict[Name, Name] = Field({})
     cut: Copies = 1
     pair: bool = False
     fold: Corners | None = None
@@ -221,15 +215,15 @@ class PieceTable(Table):
     grain_tolerance: Annotated[Number, Field(ge=0, le=180)] = 0.0
     line: Annotated[Line, BeforeValidator(partial(choice, Line))] = Line.CUT
     allowance: Margin = 0.0
-    edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = {}
-    allowances: dict[Name, Margin] = {}
-    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(table_of, "kind"))]] = {}
-    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = {}
-    notches: list[NotchTable] = []
-    darts: list[DartTable] = []
-    pleats: list[PleatTable] = []
-    gathers: list[GatherTable] = []
-    marks: list[MarkTable] = []
+    edges: dict[Name, Annotated[list[EdgeEnd], Field(min_length=2, max_length=2)]] = Field({})
+    allowances: dict[Name, Margin] = Field({})
+    hems: dict[Name, Annotated[HemTable, BeforeValidator(partial(table_of, "kind"))]] = Field({})
+    corners: dict[Name, Annotated[Corner, BeforeValidator(partial(choice, Corner))]] = Field({})
+    notches: list[NotchTable] = Field([])
+    darts: list[DartTable] = Field([])
+    pleats: list[PleatTable] = Field([])
+    gathers: list[GatherTable] = Field([])
+    marks: list[MarkTable] = Field([])
     border: Name | None = None
 
 
@@ -258,7 +252,7 @@ class StripTable(Table):
     shorter_by: Margin | None = None
     lies_flat: bool = False
     finishes: Name | None = None
-    unstretched: list[Annotated[list[Name], Field(min_length=2, max_length=2)]] = []
+    unstretched: list[Annotated[list[Name], Field(min_length=2, max_length=2)]] = Field([])
     join_at: Name | None = None
     joins_clear_of: list[Name] | None = None
     direction: Annotated[Direction, BeforeValidator(partial(choice, Direction))] = (
@@ -285,7 +279,7 @@ class OpeningTable(Table):
     name: Name
     edges: Annotated[list[str], Field(min_length=1)]
     closed: bool = True
-    points: dict[Name, str] = {}
+    points: dict[Name, str] = Field({})
     passes: Size | None = None
 
 
@@ -314,21 +308,3 @@ class MatchTable(Table):
         None, min_length=1
     )
     at: MatchAtTable = MatchAtTable()
-
-
-# Where a key of one table holds another: that key (or the shape's kind) -> the table inside it.
-INNER_TABLES: dict[str, type[Table]] = {
-    "notches": NotchTable,
-    "darts": DartTable,
-    "pleats": PleatTable,
-    "gathers": GatherTable,
-    "marks": MarkTable,
-    "hems": HemTable,
-    "sides": SideTable,
-    "points": MatchPlaceTable,
-    "at": MatchAtTable,
-    "rectangle": Rectangle,
-    "trapezoid": Trapezoid,
-    "triangle": Triangle,
-    "ring sector": RingSector,
-}

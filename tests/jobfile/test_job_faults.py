@@ -35,6 +35,30 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         HEAD + piece(SQUARE, "notches = [{ egde = 'a', edge = 'a', at = 1 }]"),
         "piece 1 (front), notches[1].egde", "unknown", "'edge'",
     ),
+    "unknown key of a hem": (
+        HEAD + piece(SQUARE, "edges = { a = [1, 2] }",
+                     "hems = { a = { kind = 'turned once', dept = '1 cm' } }"),
+        "piece 1 (front), hems.a.dept", "unknown", "'depth'",
+    ),
+    "unknown key of a shape": (
+        HEAD + piece("shape = { kind = 'rectangle', width = 9, height = 9, hight = 9 }"),
+        "piece 1 (front), shape.rectangle.hight", "unknown", "'height'",
+    ),
+    "unknown key of a side": (
+        HEAD + NECKED + "[[seam]]\nname = 's'\nsides = ['front.neck', "
+        "{ edges = ['front.neck'], esae = 9 }]",
+        "seam 1 (s), sides[2].esae", "unknown", "'ease'",
+    ),
+    "unknown key of a repeat": (
+        HEAD.replace('150 cm"', '150 cm", repeat = { along = { every = 90, evn = true } }')
+        + NECKED,
+        "cloth.jersey, repeat.along.evn", "unknown", "'even'",
+    ),
+    "unknown key of a match's place": (
+        HEAD + NECKED + "[[match]]\nname = 'm'\npoints = [{ place = 'front.neck at start', "
+        "insde = 9 }]",
+        "match 1 (m), points[1].insde", "unknown", "'inside'",
+    ),
     "not a list of tables": (HEAD + "[piece]\nname = 'a'", "piece", "list", "bracket"),
     "zero pieces": (HEAD, "", "no piece", "[[piece]]"),
     "empty pieces": (HEAD + "piece = []", "", "no piece", "[[piece]]"),

@@ -1,0 +1,73 @@
+"""Tables of a file as models, and the way from a key's path to the table that holds it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from types import UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Table(BaseModel):
+    """A table whose keys are all known and whose values are never converted in silence."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
+
+
+def table_at(model: type[BaseModel], path: Sequence[int | str]) -> type[BaseModel] | None:
+    """The table that a path of keys and entries leads to, as pydantic writes it.
+
+    A step may also be the tag by which pydantic tells the tables of one key apart. None if the
+    path leads to no single table.
+    """
+    found: Any = model
+    for step in path:
+        found = next(_inside(found, step), None)
+    tables = list(tables_in(found))
+    return tables[0] if len(tables) == 1 else None
+
+
+def tables_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    """The tables that a value of this type may be, entries of lists and tables left out."""
+    for choice in _choices(annotation):
+        if _is_table(choice):
+            yield choice
+
+
+def _inside(annotation: Any, step: int | str) -> Iterator[Any]:
+    """The types that a value has which stands at this step inside a value of the type."""
+    choices = list(_choices(annotation))
+    for choice in choices:
+        origin, arguments = get_origin(choice), get_args(choice)
+        if origin is list and isinstance(step, int):
+            yield arguments[0]
+        elif origin is dict and isinstance(step, str):
+            yield arguments[1]
+        elif _is_table(choice) and isinstance(step, str):
+            if step in choice.model_fields:
+                yield choice.model_fields[step].annotation
+            elif len(choices) > 1 and step in _tags(choice):
+                yield choice
+
+
+def _tags(table: type[BaseModel]) -> Iterator[Any]:
+    for field in table.model_fields.values():
+        if get_origin(field.annotation) is Literal:
+            yield from get_args(field.annotation)
+
+
+def _choices(annotation: Any) -> Iterator[Any]:
+    """The types that a union is of, without what is annotated to them."""
+    origin = get_origin(annotation)
+    if origin is Annotated:
+        yield from _choices(get_args(annotation)[0])
+    elif origin in (Union, UnionType):
+        for choice in get_args(annotation):
+            yield from _choices(choice)
+    else:
+        yield annotation
+
+
+def _is_table(annotation: Any) -> bool:
+    return isinstance(annotation, type) and issubclass(annotation, BaseModel)
