@@ -11,12 +11,12 @@ from marker.cli import shell
 from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, print_json
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from marker.job import Job
     from marker.pattern.bands.strip_layout import StripLayout
-    from marker.pattern.bands.strip_plan import StripPlan
     from marker.planning.strips import StripCost
+    from marker.reports.bands import BandsReport
 
 
 @click.command()
@@ -49,55 +49,59 @@ def bands(
 
     With --sample it prints a strip's new ratio instead.
     """
-    from marker.cli.sample import adjust
     from marker.jobfile.reading import read_job
 
     read = read_job(job)
     if any(given is not None for given in (sample, rippled, gathered, over)):
-        adjust(read, sample, rippled, gathered, over, as_json)
+        if sample is None or (rippled is None) == (gathered is None):
+            raise click.UsageError("name the strip with --sample, and give --rippled or --gathered")
+        pinched = rippled if rippled is not None else -(gathered or 0.0)
+        _adjust(read, sample, pinched, over, as_json)
     else:
         _report(read, out, seconds, as_json)
+
+
+def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_json: bool) -> None:
+    from marker.reports.facts import to_json
+    from marker.reports.sample import sample_lines, sample_report
+
+    plans = {plan.strip.name: plan for plan in job.strip_plans(job.size)}
+    band = plans[name].band if name in plans else None
+    if band is None:
+        known = ", ".join(repr(name) for name, plan in plans.items() if plan.band) or "none"
+        raise click.UsageError(f"no strip {name!r} finishes an opening; those that do: {known}")
+    report = sample_report(plans[name], band, pinched_mm, over_mm)
+    if as_json:
+        print_json(to_json(report))
+    else:
+        click.echo("\n".join(sample_lines(report)))
 
 
 def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
     from marker.cli.outputs import slug, write_bands
     from marker.files.writing import output_folder
-    from marker.pattern.bands.strip_layout import strip_layout
-    from marker.planning.strips import cost_facts
-    from marker.reports.bands import band_facts
+    from marker.planning.strips import strips_alone
+    from marker.reports.bands import BandsReport, band_facts
     from marker.reports.facts import to_json
-    from marker.reports.strips_alone import strips_facts
+    from marker.reports.strips_alone import cost_facts, strips_facts
 
-    strips = [plan for size in job.order for plan in job.strip_plans(size)]
-    layouts = [
-        strip_layout(plans, cloth, 1)
-        for cloth in job.cloths
-        if (
-            plans := [
-                plan
-                for size in job.garments
-                for plan in strips
-                if (plan.size, plan.cloth.name) == (size, cloth.name)
-            ]
-        )
-    ]
+    by_size = {size: job.strip_plans(size) for size in job.order}
+    layouts = strips_alone(job)
     files: list[Path] = []
-    if strips:
-        by_size = {size: [plan for plan in strips if plan.size == size] for size in job.order}
+    if any(by_size.values()):
         with output_folder(out or Path("outputs") / slug(job.name)) as folder:
             files = write_bands(job.name, by_size, folder)
     costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
+    report = BandsReport(
+        tuple(band_facts(plan) for plans in by_size.values() for plan in plans),
+        tuple(map(strips_facts, layouts)),
+        tuple(map(cost_facts, costs)),
+        tuple(files),
+    )
     if as_json:
-        print_json(
-            {
-                "bands": [to_json(band_facts(plan)) for plan in strips],
-                "strips": [to_json(strips_facts(layout)) for layout in layouts],
-                "costs": [cost_facts(cost) for cost in costs],
-                "files": [str(path) for path in files],
-            }
-        )
-        return
-    _say(job, strips, layouts, costs, files)
+        print_json(to_json(report))
+    else:
+        click.echo("\n".join(_lines(job, layouts, report)))
 
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
@@ -111,31 +115,23 @@ def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[Str
         return strip_costs(job, layouts, limits, reporter)
 
 
-def _say(
-    job: Job,
-    strips: Sequence[StripPlan],
-    layouts: Sequence[StripLayout],
-    costs: Sequence[StripCost],
-    files: Sequence[Path],
-) -> None:
-    from marker.planning.strips import cost_lines
-    from marker.reports.bands import CORDS, band_lines
-    from marker.reports.layout import CAUTION
-    from marker.reports.strips_alone import strips_lines
+def _lines(job: Job, layouts: Sequence[StripLayout], report: BandsReport) -> Iterator[str]:
+    from marker.reports.bands import band_lines
+    from marker.reports.strips_alone import cost_lines, strips_lines
+    from marker.words import CORDS
 
-    if not strips:
-        click.echo(f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt.")
+    if not report.bands:
+        yield f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt."
         return
     for size in job.order:
-        click.echo(f"{job.name}, size {size}, for one garment; along a band from its cut end")
-        for plan in strips:
-            if plan.size == size:
-                click.echo("\n" + "\n".join(band_lines(plan)))
+        yield f"{job.name}, size {size}, for one garment; along a band from its cut end"
+        for plan in job.strip_plans(size):
+            yield from ("", *band_lines(plan))
+        yield ""
     for layout in layouts:
-        click.echo("\n" + "\n".join(strips_lines(layout)))
-    for cost in costs:
-        click.echo("\n" + "\n".join(cost_lines(cost)))
-    click.echo("\n" + "".join(f"wrote  {path}\n" for path in files))
-    if any(plan.band is None for plan in strips):
-        click.echo(CORDS)
-    click.echo(CAUTION)
+        yield from (*strips_lines(layout), "")
+    for cost in report.costs:
+        yield from (*cost_lines(cost), "")
+    yield from (f"wrote  {path}" for path in report.files)
+    if any(band.finishes == "" for band in report.bands):
+        yield CORDS

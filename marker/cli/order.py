@@ -24,7 +24,7 @@ from marker.cli.shell import (
 if TYPE_CHECKING:
     from marker.job import Job
     from marker.orders.order import CutOrder, Limits
-    from marker.planning.order import MarkerLaid, PlanRequest
+    from marker.planning.order import PlanRequest
     from marker.planning.workers import WorkerPool
 
 DEFAULT_SECONDS = 30.0
@@ -187,7 +187,7 @@ def _plan_job(
 ) -> None:
     """Plan, lay, write, say."""
     from marker.cli.outputs import slug, write_lays
-    from marker.cli.progress import announce_first_use
+    from marker.cli.progress import Reporter
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
     from marker.planning.order import NoPlanOnCloth, plan_order
@@ -195,10 +195,9 @@ def _plan_job(
     from marker.reports.order import no_order_lines, order_lines, order_report, tickets
 
     with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
-        announce_first_use(told.quiet)
-        with interrupt_as_event() as stop, pool as workers:
+        with interrupt_as_event() as stop, pool as workers, Reporter(told.quiet) as reporter:
             try:
-                plans = plan_order(job, request, workers, stop, told.event)
+                plans = plan_order(job, request, workers, stop, reporter)
             except NoPlanOnCloth as problem:
                 raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
         files = write_lays(plans, job, path, folder, tickets(job.name, plans))
@@ -223,12 +222,3 @@ class _Told:
 
     quiet: bool
     as_json: bool
-
-    def event(self, laid: MarkerLaid) -> None:
-        """Say that a marker is laid."""
-        if not self.quiet:
-            from marker.units import metric
-
-            sizes = ", ".join(laid.marker.garments)
-            length = metric(laid.marker.layout.length_mm)
-            click.echo(f"{laid.cloth}  laid {sizes}: {length}", err=True)

@@ -9,6 +9,7 @@ from marker.planning.events import (
     CompilingBegan,
     PlanningEvent,
     SearchBegan,
+    SearchEnded,
     SearchProgressed,
     TimeShared,
 )
@@ -28,7 +29,7 @@ class Reporter:
     def __init__(self, quiet: bool) -> None:
         self._quiet = quiet
         self._in_place = sys.stderr.isatty()
-        self._line_open = False
+        self._line_open = self._begun = False
         self._last = -EVERY_SECONDS
         self._length = float("inf")
 
@@ -48,10 +49,13 @@ class Reporter:
             case CompilingBegan():
                 self.say(FIRST_USE)
             case SearchBegan():
+                self._begun = True
                 self._end_line()
                 self._last, self._length = -EVERY_SECONDS, float("inf")
             case SearchProgressed():
                 self._progress(event)
+            case SearchEnded() if not self._begun:  # a marker laid elsewhere
+                self.say(_laid(event))
 
     def say(self, line: str) -> None:
         """Print a line of its own."""
@@ -94,10 +98,6 @@ def _shares(event: TimeShared) -> str:
     return f"{event.about}: searching for {total:.0f} s in all, {said}"
 
 
-def announce_first_use(quiet: bool) -> None:
-    """Say why the very first search is slow to begin."""
-    from marker.geometry.kernels import is_compiled
-    from marker.placement.search.separation import separate
-
-    if not quiet and not is_compiled(separate):
-        print(FIRST_USE, file=sys.stderr, flush=True)
+def _laid(event: SearchEnded) -> str:
+    sizes = ", ".join(event.checked.garments)
+    return f"{event.about}  laid {sizes}: {metric(event.checked.layout.length_mm)}"

@@ -7,12 +7,13 @@ fed back, and the order is planned again, until all markers chosen are known.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from threading import Event
 
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
+from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
@@ -22,6 +23,8 @@ from marker.orders.lengths import Lengths, mix
 from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
+from marker.placement.search.separation import separate
+from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent, SearchEnded
 from marker.planning.laid_markers import LaidMarkers
 from marker.planning.splicing import on_rolls
 from marker.planning.tasks import loads
@@ -53,14 +56,10 @@ class PlanRequest:
 
 
 @dataclass(frozen=True)
-class MarkerLaid:
-    """An event: one marker more is laid."""
+class OrderPlanned(PlanningEvent):
+    """The lays of a cloth were planned, with the lengths that are known by now."""
 
-    cloth: str
-    marker: CheckedLayout
-
-
-OnEvent = Callable[[MarkerLaid], None]
+    plan: CutPlan
 
 
 @dataclass(frozen=True)
@@ -118,10 +117,12 @@ def plan_order(
     """The plan of least cloth for each cloth that the job's garments are cut from.
 
     pool : lays the markers. stop : set it to end with the best plan so far. on_event : told of each
-    marker laid. Raises NoPlanOnCloth, or CannotBeDone for what is not laid for an order.
+    marker laid and each plan. Raises NoPlanOnCloth, or CannotBeDone for what no lays are made of.
     """
     ordered = job.with_order(request.order.by_size)
     cloths = tuple(_cloths(ordered, request))
+    if not is_compiled(separate):
+        on_event(CompilingBegan(job.name))
     return tuple(_planned(ordered, cloth, request, pool, stop, on_event) for cloth in cloths)
 
 
@@ -152,7 +153,7 @@ def _planned(
 ) -> LaidPlan:
     """The plan of one cloth; the best met on the way counts."""
     markers = LaidMarkers(
-        job, cloth, pool, request.effort, stop, lambda laid: on_event(MarkerLaid(cloth.name, laid))
+        job, cloth, pool, request.effort, stop, lambda laid: on_event(SearchEnded(cloth.name, laid))
     )
     ends = 2 * cloth.end_allowance_mm if request.end_loss_mm is None else request.end_loss_mm
     first = replace(
@@ -161,7 +162,7 @@ def _planned(
         lay_cost_mm=round(request.lay_cost_mm),
     )
     try:
-        plans, stable = _rounds(request, first, markers)
+        plans, stable = _rounds(request, first, markers, on_event)
         lengths = replace(first, known=markers.lengths)
         best = _best(plans, lengths, request.limits)
     except NoPlan as problem:
@@ -192,7 +193,7 @@ def _rolls(
 
 
 def _rounds(
-    request: PlanRequest, first: Lengths, markers: LaidMarkers
+    request: PlanRequest, first: Lengths, markers: LaidMarkers, on_event: OnEvent
 ) -> tuple[list[CutPlan], bool]:
     """The plan of each round, its markers laid; and whether one more round would change nothing."""
     plans: list[CutPlan] = []
@@ -210,6 +211,7 @@ def _rounds(
                 break  # only by what is doubted is there none
             raise
         plans.append(plan)
+        on_event(OrderPlanned(markers.cloth.name, plan))
         if not markers.lay_new(lay.garments for lay in plan.lays):
             return plans, not markers.stop.is_set()
     return plans, False

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strip_layout import StripLayout
+from marker.pattern.bands.strip_layout import StripLayout, strip_layout
 from marker.planning.carrying import carried_over
 from marker.planning.events import OnEvent
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, shares, spread
-from marker.units import metric
 
 
 @dataclass(frozen=True)
@@ -34,6 +32,21 @@ class StripCost:
     def saved_mm(self) -> float:
         """What laying them together saves; below 0 if it costs more."""
         return self.pieces_mm + self.strips_mm - self.among_mm
+
+
+def strips_alone(job: Job) -> tuple[StripLayout, ...]:
+    """The strips of all garments ordered, cut by themselves: one layout for each cloth with any."""
+    found = []
+    for cloth in job.cloths:
+        plans = [
+            plan
+            for size in job.garments
+            for plan in job.strip_plans(size)
+            if plan.cloth.name == cloth.name
+        ]
+        if plans:
+            found.append(strip_layout(plans, cloth, 1))
+    return tuple(found)
 
 
 def strip_costs(
@@ -76,26 +89,3 @@ def _laid(job: Job, limits: SearchLimits, on_event: OnEvent, what: str) -> dict[
         )
         for load, part in zip(every, shares(every), strict=True)
     }
-
-
-def cost_facts(cost: StripCost) -> dict[str, Any]:
-    """A cost as plain values."""
-    values = asdict(cost) | {"saved_mm": cost.saved_mm}
-    return {key: round(v, 1) if isinstance(v, float) else v for key, v in values.items()}
-
-
-def cost_lines(cost: StripCost) -> Iterator[str]:
-    """A cost as lines for a person."""
-    apart = cost.pieces_mm + cost.strips_mm
-    yield (
-        f"{cost.cloth}: strips laid among the pieces take {metric(cost.among_mm)} in all; pieces "
-        f"{metric(cost.pieces_mm)} + strips by themselves {metric(cost.strips_mm)} = "
-        f"{metric(apart)}"
-    )
-    if cost.saved_mm >= 0:
-        yield f"  laying them among the pieces, as `marker lay` does, saves {metric(cost.saved_mm)}"
-    else:
-        yield (
-            f"  cutting them by themselves saves {metric(-cost.saved_mm)}; or search longer: a "
-            f"layout may always put them at its end"
-        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
@@ -12,12 +13,8 @@ from marker.pattern.bands.band_findings import band_findings
 from marker.pattern.bands.strip import ByRatio, Fold, Join, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
+from marker.reports.strips_alone import CostFacts, StripsFacts
 from marker.units import inches, metric, percent
-
-CORDS = (
-    "Cords and ties on children's clothes have rules of their own, such as EN 14682 or ASTM F1816: "
-    "look up those that hold where you are."
-)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,6 +77,16 @@ class BandFacts:
     zones: tuple[ZoneFacts, ...]
     cloth_stretch: float | None
     warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class BandsReport:
+    """The strips of each size, the strips of each cloth by themselves, what these cost."""
+
+    bands: tuple[BandFacts, ...]
+    strips: tuple[StripsFacts, ...]
+    costs: tuple[CostFacts, ...]
+    files: tuple[Path, ...]
 
 
 def band_facts(plan: StripPlan) -> BandFacts:

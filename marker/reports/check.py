@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 from marker.cloth.behaviour import Direction
 from marker.job import Job
@@ -17,7 +18,7 @@ from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.stitching import edge_length_mm
 from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
-from marker.reports.facts import FineMm, Mm, left_out_where_none
+from marker.reports.facts import FineMm, Mark, Mm
 from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
 from marker.units import inches, metric
 from marker.words import counted
@@ -93,7 +94,7 @@ class CheckReport:
     seams: tuple[SeamFacts, ...]
     matches: tuple[MatchFacts, ...]
     edges: tuple[EdgeFacts, ...]
-    files: tuple[Path, ...] | None = left_out_where_none()
+    files: Annotated[tuple[Path, ...] | None, Mark.LEFT_OUT] = None
 
 
 def check_report(job: Job, work: Sequence[LayingTask]) -> CheckReport:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from functools import cache
 from pathlib import Path
@@ -11,8 +11,12 @@ from typing import Annotated, Any, get_args, get_type_hints
 
 import numpy as np
 
-_LEFT_OUT = "left out where None"
-_HIDDEN = "not in JSON"
+
+class Mark(Enum):
+    """How JSON treats a field: `Annotated[str, Mark.HIDDEN]`."""
+
+    HIDDEN = "only the text of the report needs it"
+    LEFT_OUT = "JSON lacks the key where the value is None"
 
 
 @dataclass(frozen=True)
@@ -32,16 +36,6 @@ Share = Annotated[float, Digits(4)]
 """A share of 1, to four places."""
 
 
-def left_out_where_none() -> Any:
-    """A field of default None, whose key JSON lacks where it is None."""
-    return field(default=None, metadata={_LEFT_OUT: True})
-
-
-def not_in_json() -> Any:
-    """A field that only the text of a report needs."""
-    return field(metadata={_HIDDEN: True})
-
-
 def to_json(report: object) -> dict[str, Any]:
     """The object of a report, its keys in the order of its fields.
 
@@ -51,27 +45,34 @@ def to_json(report: object) -> dict[str, Any]:
     if not is_dataclass(report):
         raise TypeError(f"{report!r} is no report")
     kind: Any = type(report)
-    places = _places(kind)
     return {
-        each.name: _plain(value, places[each.name])
-        for each in fields(report)
-        if not each.metadata.get(_HIDDEN)
-        and ((value := getattr(report, each.name)) is not None or not each.metadata.get(_LEFT_OUT))
+        name: _plain(value, places)
+        for name, places, left_out in _keys(kind)
+        if (value := getattr(report, name)) is not None or not left_out
     }
 
 
 @cache
-def _places(kind: type[Any]) -> dict[str, int | None]:
+def _keys(kind: type[Any]) -> tuple[tuple[str, int | None, bool], ...]:
+    """Name, decimal places, and whether it is left out where None, of each field in JSON."""
     hints = get_type_hints(kind, include_extras=True)
-    return {each.name: _digits(hints[each.name]) for each in fields(kind)}
+    found = ((each.name, list(_marks(hints[each.name]))) for each in fields(kind))
+    return tuple(
+        (
+            name,
+            next((mark.places for mark in marks if isinstance(mark, Digits)), None),
+            Mark.LEFT_OUT in marks,
+        )
+        for name, marks in found
+        if Mark.HIDDEN not in marks
+    )
 
 
-def _digits(hint: Any) -> int | None:
-    """Places asked for in a type, or in what it is made of; None for numbers as they are."""
-    if isinstance(hint, Digits):
-        return hint.places
-    inside = (*get_args(hint), *getattr(hint, "__metadata__", ()))
-    return next((found for each in inside if (found := _digits(each)) is not None), None)
+def _marks(hint: Any) -> Iterator[object]:
+    """Everything that a type, or what it is made of, is annotated with."""
+    yield from getattr(hint, "__metadata__", ())
+    for each in get_args(hint):
+        yield from _marks(each)
 
 
 def _plain(value: Any, places: int | None) -> Any:

@@ -16,11 +16,6 @@ from marker.reports.matches import matching_lines
 from marker.units import inches, metric
 from marker.words import counted
 
-CAUTION = (
-    "Shears, rotary blades and irons cut and burn: take the usual care, and let local rules and "
-    "trained practice come first."
-)
-
 
 def layout_lines(laid: LaidCloth) -> Iterator[str]:
     """Length, utilisation, bound and what to buy, as lines for a person."""

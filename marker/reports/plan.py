@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Lay
 from marker.orders.planning import CutPlan, Tier
-from marker.reports.facts import left_out_where_none
+from marker.reports.facts import Mark
 from marker.words import counted
 
 
@@ -19,7 +20,7 @@ class LayNumbers:
     plies: int
     garments: Mapping[str, int]
     length_mm: float | None = None
-    plies_by_colour: Mapping[str, int] | None = left_out_where_none()
+    plies_by_colour: Annotated[Mapping[str, int] | None, Mark.LEFT_OUT] = None
 
 
 @dataclass(frozen=True)

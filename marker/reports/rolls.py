@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
 
 from marker.orders.rolls import Part
 from marker.planning.order import LaidPlan
-from marker.reports.facts import left_out_where_none
+from marker.reports.facts import Mark
 from marker.units import inches, metric
 from marker.words import counted
 
@@ -30,8 +31,8 @@ class RollCut:
     times: int
     each_mm: int
     what: What
-    splice_from_mm: int | None = left_out_where_none()
-    splice_to_mm: int | None = left_out_where_none()
+    splice_from_mm: Annotated[int | None, Mark.LEFT_OUT] = None
+    splice_to_mm: Annotated[int | None, Mark.LEFT_OUT] = None
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The strips of one cloth cut by themselves: facts for JSON, and lines for a person."""
+"""The strips of a cloth cut by themselves, and what that costs or saves: facts and lines."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip_layout import StripLayout
+from marker.planning.strips import StripCost
 from marker.reports.facts import Mm
 from marker.units import inches, metric
 
@@ -46,6 +47,20 @@ class StripsFacts:
     length_mm: Mm
     rows: tuple[RowFacts, ...]
     bias_squares: tuple[BiasSquareFacts, ...]
+
+
+@dataclass(frozen=True)
+class CostFacts:
+    """What the strips of one cloth cost, lengths of cloth in mm.
+
+    among_mm : pieces and strips laid together. saved_mm : by that; below 0 if it costs more.
+    """
+
+    cloth: str
+    among_mm: Mm
+    pieces_mm: Mm
+    strips_mm: Mm
+    saved_mm: Mm
 
 
 def strips_facts(layout: StripLayout) -> StripsFacts:
@@ -102,3 +117,25 @@ def _counted(parts: Sequence[tuple[str, float]]) -> Iterator[tuple[str, float]]:
     for name, mm in dict.fromkeys(parts):
         count = parts.count((name, mm))
         yield (f"{count} × {name}" if count > 1 else name), mm
+
+
+def cost_facts(cost: StripCost) -> CostFacts:
+    """The facts of what strips cost."""
+    return CostFacts(cost.cloth, cost.among_mm, cost.pieces_mm, cost.strips_mm, cost.saved_mm)
+
+
+def cost_lines(cost: CostFacts) -> Iterator[str]:
+    """The same for a person."""
+    apart = cost.pieces_mm + cost.strips_mm
+    yield (
+        f"{cost.cloth}: strips laid among the pieces take {metric(cost.among_mm)} in all; pieces "
+        f"{metric(cost.pieces_mm)} + strips by themselves {metric(cost.strips_mm)} = "
+        f"{metric(apart)}"
+    )
+    if cost.saved_mm >= 0:
+        yield f"  laying them among the pieces, as `marker lay` does, saves {metric(cost.saved_mm)}"
+    else:
+        yield (
+            f"  cutting them by themselves saves {metric(-cost.saved_mm)}; or search longer: a "
+            f"layout may always put them at its end"
+        )

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
+from typing import Annotated
 
 import numpy as np
 import pytest
 
-from marker.reports.facts import FineMm, Mm, Share, left_out_where_none, not_in_json, to_json
+from marker.reports.facts import FineMm, Mark, Mm, Share, to_json
 
 
 class Way(StrEnum):
@@ -34,8 +35,8 @@ class Report:
     inner: tuple[Inner, ...]
     points: np.ndarray
     file: Path
-    told: str = not_in_json()
-    files: tuple[Path, ...] | None = left_out_where_none()
+    told: Annotated[str, Mark.HIDDEN]
+    files: Annotated[tuple[Path, ...] | None, Mark.LEFT_OUT] = None
 
 
 def made(**changes: object) -> Report:
