@@ -55,7 +55,8 @@ ALLOWED: dict[str, set[str]] = {
     "jobfile": _FORMATS | {"exchange"},
     "reports": _SHOWN,
     "drawing": _SHOWN - {"exchange", "jobfile", "placement"} | {"canvas"},
-    "cli": _SHOWN | {"drawing"},
+    "web": _SHOWN | {"drawing", "canvas"} - {"placement"},
+    "cli": _SHOWN | {"web", "drawing"},
     "__main__": {"cli"},
 }
 """Each room, and all that it may import besides itself."""

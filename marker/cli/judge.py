@@ -16,9 +16,9 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
 @exits_plainly
 def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
-    from marker.cli.stored import against_job
+    from marker.jobfile.stored import layout_of_job
 
-    again = against_job(layout)
+    again = layout_of_job(layout)
     found = again.findings()
     if as_json:
         findings = [asdict(finding) for finding in found]

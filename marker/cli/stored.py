@@ -1,71 +1,15 @@
-"""A stored layout judged again: nothing else may be printed or exported."""
+"""A stored layout judged again, for the commands that print or export it."""
 
 from __future__ import annotations
 
-import os
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from marker.exchange.layout_json import StoredLayout
     from marker.job import Job
-    from marker.judge import Finding
-    from marker.layout import CheckedLayout, Layout
-    from marker.pattern.piece import CutPiece
-
-
-@dataclass(frozen=True)
-class AgainstJob:
-    """A layout file beside the job that it names, as that is now.
-
-    layouts : its own first, then those on the other remnants of its cloth.
-    changed : a sentence where the job is no longer the one that was laid, else "".
-    """
-
-    path: Path
-    job: Job
-    layouts: Sequence[Layout]
-    pieces: Sequence[CutPiece]
-    changed: str
-
-    def findings(self) -> tuple[Finding, ...]:
-        """Every rule of the judge's that it breaks."""
-        from marker import judge
-
-        if len(self.layouts) > 1:
-            return judge.findings_together(self.layouts, self.pieces, self.job.garments)
-        return judge.findings(self.layouts[0], self.pieces, self.job.garments)
-
-    def checked(self) -> CheckedLayout:
-        """The layout, passed; raises JudgeRefused, or CannotBeDone where the job has changed."""
-        from marker import judge
-        from marker.errors import CannotBeDone
-
-        try:
-            if len(self.layouts) > 1:
-                return judge.check_together(self.layouts, self.pieces, self.job.garments)[0]
-            return judge.check(self.layouts[0], self.pieces, self.job.garments)
-        except judge.JudgeRefused as refused:
-            if self.changed:
-                raise CannotBeDone(self.changed) from refused
-            raise
-
-
-def against_job(path: Path) -> AgainstJob:
-    """A layout file with its companions and its job; raises FaultyInput for any of them."""
-    from marker.exchange.layout_json import read_layout
-    from marker.jobfile.reading import read_job
-
-    stored = read_layout(path)
-    job = stored.ordered(read_job(stored.job_path))
-    own = stored.layout(job)
-    others = [read_layout(other).layout(job) for other in _others(stored)]
-    return AgainstJob(path, job, [own, *others], job.cut_pieces(own.cloth), _changed(stored, job))
+    from marker.layout import CheckedLayout
 
 
 def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
@@ -74,30 +18,10 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
 
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
-    found = against_job(path)
+    from marker.jobfile.stored import layout_of_job
+
+    found = layout_of_job(path)
     checked = found.checked()
     if found.changed:
         click.echo(f"note: {found.changed} It is still sound for the job as it is now.", err=True)
     return found.job, checked
-
-
-def _others(stored: StoredLayout) -> list[Path]:
-    """The layouts on the other remnants of the cloth."""
-    return [other for other in stored.together if other.resolve() != stored.path.resolve()]
-
-
-def _changed(stored: StoredLayout, job: Job) -> str:
-    if stored.made_from(job):
-        return ""
-    command = "lay" if stored.garments is None else "order"
-    job_path = _shown(stored.job_path)
-    return (
-        f"{job_path} has changed since {stored.path} was laid. "
-        f"Lay it again with `marker {command} {job_path}`."
-    )
-
-
-def _shown(path: Path) -> Path:
-    """The path without 'out/..', where that names the same file."""
-    short = Path(os.path.normpath(path))
-    return short if short.exists() and short.samefile(path) else path

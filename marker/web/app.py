@@ -1,0 +1,195 @@
+"""The routes of the page. Each job that is opened has a process of its own behind it."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import tomllib
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from contextlib import asynccontextmanager
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from marker.errors import MarkerError
+from marker.web.desk import open_desk
+from marker.web.folder import JobFolder, JobPlace
+from marker.web.process import STOP, RequestFailed, Values, WorkerProcess
+from marker.web.security import Gate
+
+STATIC = Path(__file__).parent / "static"
+HEARTBEAT_SECONDS = 15.0
+"""How often a silent stream of events says that it is still there."""
+
+MOST_OPEN = 6
+"""Jobs that have a process at one time; the one that was asked longest ago makes room."""
+
+_CANNOT, _FAULTY, _NOT_FOUND = 409, 422, 404
+
+
+def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
+    """The page on a folder of jobs, for these values of the Host header and this secret."""
+    page = _Page(JobFolder(folder))
+    job = "/api/jobs/{job}"
+    routes = [
+        Route("/", lambda _: FileResponse(STATIC / "index.html")),
+        Mount("/static", StaticFiles(directory=STATIC)),
+        Route("/api/jobs", page.jobs),
+        Route(job, page.asked("job")),
+        Route(f"{job}/desk", page.asked("desk")),
+        Route(f"{job}/layout", page.asked("layout")),
+        Route(f"{job}/findings", page.asked("findings")),
+        Route(f"{job}/pattern", page.asked("pattern")),
+        Route(f"{job}/text", page.asked("text")),
+        Route(f"{job}/text", page.told("write text"), methods=["PUT"]),
+        Route(f"{job}/events", page.events),
+        Route(f"{job}/file", page.file),
+        Route(f"{job}/{{room}}/{{what}}", page.act, methods=["POST"]),
+    ]
+
+    @asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        page.close()
+
+    return Starlette(
+        routes=routes,
+        middleware=[Middleware(Gate, hosts=hosts, secret=secret)],
+        exception_handlers={RequestFailed: _failed, MarkerError: _missing},
+        lifespan=lifespan,
+    )
+
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+class _Page:
+    """The folder, and the process of each job that is open."""
+
+    def __init__(self, folder: JobFolder) -> None:
+        self._folder = folder
+        self._open: dict[str, WorkerProcess] = {}
+
+    def close(self) -> None:
+        for process in self._open.values():
+            process.end()
+
+    async def jobs(self, _request: Request) -> Response:
+        """Every job of the folder: id, name, path, and whether a layout is stored."""
+        return JSONResponse(await run_in_threadpool(self._listed))
+
+    def asked(self, what: str) -> Handler:
+        """A route that asks a job's process, with the address's parameters."""
+
+        async def answer(request: Request) -> Response:
+            values = {key: value for key, value in request.query_params.items() if key != "key"}
+            return JSONResponse(await self._process(request).ask(what, values))
+
+        return answer
+
+    def told(self, what: str) -> Handler:
+        """A route that hands a job's process what the request holds."""
+
+        async def answer(request: Request) -> Response:
+            return JSONResponse(await self._process(request).ask(what, await _body(request)))
+
+        return answer
+
+    async def act(self, request: Request) -> Response:
+        """Something done to a part of the job: `layout/move`, `pattern/set`."""
+        what = request.path_params["what"]
+        name = what if what == STOP else f"{request.path_params['room']} {what}"
+        return await self.told(name)(request)
+
+    async def file(self, request: Request) -> Response:
+        """A drawing or print made on request, to download: `?kind=diagram.pdf`."""
+        made = await self._process(request).ask("file", dict(request.query_params))
+        headers = {"Content-Disposition": f'attachment; filename="{made["name"]}"'}
+        return Response(made["content"], media_type=made["type"], headers=headers)
+
+    async def events(self, request: Request) -> Response:
+        """What happens on the job's table, as server-sent events."""
+        return StreamingResponse(
+            _stream(request, self._process(request)), media_type="text/event-stream"
+        )
+
+    def _listed(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "id": place.id,
+                "path": place.shown,
+                "name": _name(place.path) or place.shown,
+                "laid": (self._folder.outputs(place) / "layout.json").is_file(),
+            }
+            for place in self._folder.jobs()
+        ]
+
+    def _process(self, request: Request) -> WorkerProcess:
+        place = self._folder.job(request.path_params["job"])
+        process = self._open.pop(place.id, None)
+        if process is None or not process.alive:
+            process = self._started(place)
+        self._open[place.id] = process  # the latest asked comes last
+        return process
+
+    def _started(self, place: JobPlace) -> WorkerProcess:
+        while len(self._open) >= MOST_OPEN:
+            self._open.pop(next(iter(self._open))).end()
+        return WorkerProcess(partial(open_desk, place.path, self._folder.outputs(place)))
+
+
+async def _stream(request: Request, process: WorkerProcess) -> AsyncIterator[str]:
+    queue = process.listen()
+    try:
+        yield ": here\n\n"
+        while not await request.is_disconnected():
+            try:
+                event = await asyncio.wait_for(queue.get(), HEARTBEAT_SECONDS)
+            except TimeoutError:
+                yield ": still here\n\n"
+                continue
+            yield f"data: {json.dumps(event, ensure_ascii=False)}\n\n"
+    finally:
+        process.ignore(queue)
+
+
+async def _body(request: Request) -> Values:
+    """The JSON object of a request, empty where it has none."""
+    text = await request.body()
+    if not text:
+        return {}
+    try:
+        values = json.loads(text)
+    except (ValueError, RecursionError):
+        values = None
+    if not isinstance(values, dict):
+        raise MarkerError("the page sent something that is no JSON object.")
+    return values
+
+
+def _name(path: Path) -> str | None:
+    """The job's name, as far as the file can be read at all."""
+    try:
+        name = tomllib.loads(path.read_text(encoding="utf-8")).get("name")
+    except (OSError, ValueError):
+        return None
+    return name if isinstance(name, str) else None
+
+
+def _failed(_request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestFailed)
+    failure = error.failure
+    answer = {"message": failure.message, "faults": list(failure.faults)}
+    return JSONResponse(answer, _FAULTY if failure.faulty else _CANNOT)
+
+
+def _missing(_request: Request, error: Exception) -> Response:
+    return JSONResponse({"message": str(error)}, _NOT_FOUND)

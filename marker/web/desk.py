@@ -1,0 +1,382 @@
+"""One job at work: its layouts on the table, what is searched for them, and what is done by hand.
+
+A desk answers one request after another with plain values; a search runs beside it in a thread
+and tells of each better layout. Only layouts that the judge has passed are shown.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+from marker.cloth.fabric import Cloth
+from marker.drawing.diagram.scene import build_scene
+from marker.errors import CannotBeDone, MarkerError
+from marker.exchange.layout_json import layout_text
+from marker.exchange.layout_tables import LayoutTable
+from marker.files.writing import output_folder, write_atomically
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.jobfile.stored import layout_of_job
+from marker.layout.ending import Ending
+from marker.planning.events import (
+    BetterLayoutFound,
+    CompilingBegan,
+    PlanningEvent,
+    SearchProgressed,
+)
+from marker.planning.laid_cloth import LaidCloth, laid_cloth
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import loads, spread
+from marker.reports.facts import to_json
+from marker.units import NotALength, metric, parse_length
+from marker.web.history import Arrangement, History, PieceKey
+from marker.web.pattern_picture import pattern_picture
+from marker.web.pictures import drawn_pieces, layout_figures
+from marker.web.process import Values
+
+LONGEST_SECONDS = 3600.0
+TOLD_EVERY_SECONDS = 0.25
+LAYOUT_FILE = "layout.json"
+
+Tell = Callable[[Values], None]
+
+
+def open_desk(path: Path, outputs: Path, tell: Tell, stop: Event) -> Desk:
+    """The desk of a job file, its layouts kept in the folder `outputs`."""
+    return Desk(path, outputs, tell, stop)
+
+
+class Desk:
+    """A job file opened. tell : hears of events. stop : set to end a search."""
+
+    def __init__(self, path: Path, outputs: Path, tell: Tell, stop: Event) -> None:
+        self._path, self._outputs = path, outputs
+        self._tell, self._stop = tell, stop
+        self._search: threading.Thread | None = None
+        self._seen = ""
+        self._job: Job | None = None
+        self._cloth = ""
+        self._histories: dict[str, History] = {}
+        self._answers: dict[str, Callable[[Values], Values]] = {
+            "job": self._job_facts,
+            "desk": lambda _: self._desk(),
+            "layout": lambda _: self._layout_json(),
+            "findings": self._findings,
+            "pattern": lambda body: pattern_picture(self.job, str(body.get("size", self.job.size))),
+            "layout cloth": self._choose_cloth,
+            "layout lay": self._lay,
+            "layout undo": lambda _: self._step(-1),
+            "layout redo": lambda _: self._step(1),
+            "layout pin": self._pin,
+            "layout keep": lambda _: self._keep(),
+            "layout choose": self._choose,
+        }
+
+    def answer(self, what: str, body: Values) -> Values:
+        """Do what is asked; raises MarkerError where it can't be done."""
+        if what not in self._answers:
+            raise CannotBeDone(f"the page knows no '{what}'.")
+        self._read_again_if_changed()
+        return self._answers[what](body)
+
+    @property
+    def job(self) -> Job:
+        """The job as its file says; raises FaultyInput with its faults."""
+        if self._job is None:
+            self._job = read_job(self._path)
+            if self._cloth not in {cloth.name for cloth in self._job.cloths}:
+                self._cloth = self._job.cloths[0].name
+        return self._job
+
+    def _read_again_if_changed(self) -> None:
+        digest = _digest(self._path)
+        if digest != self._seen:
+            self._seen, self._job, self._histories = digest, None, {}
+
+    @property
+    def _history(self) -> History:
+        """What lay on the table of the cloth that is shown; begins with the stored layout."""
+        self._job = self.job  # reading it chooses the cloth
+        cloth = self._cloth
+        if cloth not in self._histories:
+            self._histories[cloth] = history = History()
+            stored = self._stored(cloth)
+            if stored is not None:
+                history.put(Arrangement(stored))
+        return self._histories[cloth]
+
+    def _stored(self, cloth: str) -> LaidCloth | None:
+        """The layout of a cloth as stored; none where the job has changed since it was laid."""
+        path = self._layout_path(cloth)
+        if not path.is_file():
+            return None
+        try:
+            found = layout_of_job(path)
+            return None if found.changed else laid_cloth(found.checked())
+        except MarkerError:
+            return None
+
+    def _layout_path(self, cloth: str) -> Path:
+        first = cloth == self.job.cloths[0].name
+        return self._outputs / (LAYOUT_FILE if first else f"{cloth}-{LAYOUT_FILE}")
+
+    # -- what is asked
+
+    def _job_facts(self, _body: Values) -> Values:
+        job = self.job
+        return {
+            "id": self._outputs.name,
+            "name": job.name,
+            "size": job.size,
+            "sizes": list(job.sizes),
+            "order": dict(job.order),
+            "units": "metric",
+            "cloths": [_cloth_facts(cloth) for cloth in job.cloths],
+        }
+
+    def _desk(self) -> dict[str, Any]:
+        history = self._history
+        now = history.now
+        shown: dict[str, Any] = {"layout": None, "pieces": [], "figures": None}
+        return {
+            "cloths": [cloth.name for cloth in self.job.cloths],
+            "cloth": self._cloth,
+            "units": "metric",
+            "searching": self._searching,
+            "can_undo": history.can_undo,
+            "can_redo": history.can_redo,
+            "kept": [
+                {
+                    "id": number,
+                    "length_mm": each.length_mm,
+                    "buy_text": each.laid.purchase.as_dict()["buy_text_metric"],
+                }
+                for number, each in enumerate(history.kept)
+            ],
+        } | (shown if now is None else _shown(now))
+
+    def _layout_json(self) -> Values:
+        now = self._history.now
+        if now is None:
+            raise CannotBeDone("nothing is laid yet.")
+        return LayoutTable.of(now.laid.checked, now.laid.purchase).as_json()
+
+    def _findings(self, body: Values) -> Values:
+        size = str(body.get("size", self.job.size))
+        if size not in self.job.sizes:
+            raise CannotBeDone(f"the job has no size '{size}'.")
+        return {"findings": [to_json(found) for found in self.job.findings(size)]}
+
+    def _choose_cloth(self, body: Values) -> Values:
+        self._demand_rest()
+        name = str(body["cloth"])
+        if name not in {cloth.name for cloth in self.job.cloths}:
+            raise CannotBeDone(f"the job has no cloth '{name}'.")
+        self._cloth = name
+        return self._desk()
+
+    # -- by hand
+
+    def _step(self, by: int) -> Values:
+        self._demand_rest()
+        self._history.step(by)
+        return self._stored_desk()
+
+    def _pin(self, body: Values) -> Values:
+        self._demand_rest()
+        keys = frozenset(self._keys(map(int, body["numbers"])))
+        self._history.pin(keys, bool(body["pinned"]))
+        return self._desk()
+
+    def _keep(self) -> Values:
+        self._history.keep()
+        return self._desk()
+
+    def _choose(self, body: Values) -> Values:
+        self._demand_rest()
+        kept, number = self._history.kept, int(body["kept"])
+        if not 0 <= number < len(kept):
+            raise CannotBeDone("there is no such layout any more.")
+        self._history.put(kept[number])
+        return self._stored_desk()
+
+    def _keys(self, numbers: Any) -> list[PieceKey]:
+        """The pieces of these numbers of the diagram."""
+        now = self._history.now
+        if now is None:
+            raise CannotBeDone("nothing is laid yet.")
+        by_number = dict(_numbered(now))
+        keys = [by_number.get(number) for number in numbers]
+        if None in keys:
+            raise CannotBeDone("there is no piece of that number.")
+        return [key for key in keys if key is not None]
+
+    def _stored_desk(self) -> Values:
+        """Store what lies on the table, and show it."""
+        now = self._history.now
+        if now is not None:
+            path = self._layout_path(self._cloth)
+            table = LayoutTable.of(now.laid.checked, now.laid.purchase)
+            table = table.on_hand(now.laid.fit, now.laid.leftovers)
+            with output_folder(path.parent):
+                write_atomically(path, layout_text(table, path, self._path, self.job))
+        return self._desk()
+
+    # -- the search
+
+    @property
+    def _searching(self) -> bool:
+        return self._search is not None and self._search.is_alive()
+
+    def _demand_rest(self) -> None:
+        if self._searching:
+            raise CannotBeDone("a search is running. Stop it first.")
+
+    def _lay(self, body: Values) -> Values:
+        self._demand_rest()
+        seconds = min(max(float(body.get("seconds") or 30.0), 0.5), LONGEST_SECONDS)
+        job = _with_width(self.job, self._cloth, body.get("width"))
+        cloth = next(each for each in job.cloths if each.name == self._cloth)
+        task = spread(loads(job, [cloth])[0])
+        self._stop.clear()
+        limits = SearchLimits(seconds=seconds, stopped=self._stop)
+        teller = _Teller(self._tell, self._show_better)
+
+        def run() -> None:
+            try:
+                checked = lay_task(task, limits, teller)
+            except MarkerError as error:
+                self._tell({"kind": "failed", "message": str(error), "faults": []})
+                return
+            finally:
+                teller.end()
+            self._history.put(Arrangement(laid_cloth(checked)))
+            self._stored_desk()
+            self._search = None
+            self._tell({"kind": "ended", "text": _ended(checked.layout.stopped_because)})
+
+        self._search = threading.Thread(target=run, daemon=True)
+        self._search.start()
+        return {"said": f"Laying for up to {seconds:.0f} s."}
+
+    def _show_better(self, found: BetterLayoutFound) -> Values:
+        shown = _shown(Arrangement(laid_cloth(found.checked())))
+        return {"kind": "desk", "desk": self._desk() | shown | {"searching": True}}
+
+
+class _Teller:
+    """Hands a search's events on: figures as they come, pictures as often as drawing them costs
+    the search little."""
+
+    def __init__(self, tell: Tell, picture: Callable[[BetterLayoutFound], Values]) -> None:
+        self._tell, self._picture = tell, picture
+        self._newest: BetterLayoutFound | None = None
+        self._wake, self._over = Event(), False
+        self._last = 0.0
+        self._thread = threading.Thread(target=self._draw, daemon=True)
+        self._thread.start()
+
+    def __call__(self, event: PlanningEvent) -> None:
+        match event:
+            case CompilingBegan():
+                self._tell({"kind": "stage", "text": "Preparing the search for its first use."})
+            case BetterLayoutFound():
+                self._newest = event
+                self._wake.set()
+            case SearchProgressed():
+                self._figures(event)
+
+    def end(self) -> None:
+        """Draw nothing more."""
+        self._over = True
+        self._wake.set()
+        self._thread.join()
+
+    def _figures(self, event: SearchProgressed) -> None:
+        now = time.monotonic()
+        if now - self._last < TOLD_EVERY_SECONDS:
+            return
+        self._last = now
+        figures = {
+            "length_mm": event.length_mm,
+            "bound_mm": event.bound_mm,
+            "utilisation": event.utilisation,
+        }
+        self._tell({"kind": "searching", "figures": figures, "seconds_left": event.seconds_left})
+
+    def _draw(self) -> None:
+        while not self._over:
+            self._wake.wait()
+            self._wake.clear()
+            found, self._newest = self._newest, None
+            if found is None or self._over:
+                continue
+            began = time.monotonic()
+            self._tell(self._picture(found))
+            time.sleep(max(0.1, 10 * (time.monotonic() - began)))
+
+
+def _shown(now: Arrangement) -> dict[str, Any]:
+    """A layout with its picture and its figures."""
+    laid = now.laid
+    scene = build_scene(laid.checked, laid.purchase)
+    numbers = {number for number, key in _numbered(now) if key in now.pinned}
+    return {
+        "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
+        "pieces": drawn_pieces(scene.pieces, numbers),
+        "figures": layout_figures(laid.checked, laid.purchase),
+    }
+
+
+def _numbered(now: Arrangement) -> list[tuple[int, PieceKey]]:
+    """Number in the diagram, and which piece it is."""
+    scene = build_scene(now.laid.checked, now.laid.purchase)
+    return [
+        (piece.number, (piece.name, piece.size, piece.garment or 1, piece.copy))
+        for piece in scene.pieces
+    ]
+
+
+def _with_width(job: Job, cloth_name: str, width: object) -> Job:
+    """The job with another width of one cloth, where one is given."""
+    if not width:
+        return job
+    try:
+        mm = parse_length(str(width))
+    except NotALength as error:
+        raise CannotBeDone(str(error)) from error
+    if not 50 <= mm <= 10_000:
+        raise CannotBeDone(f"no cloth is {metric(mm)} wide.")
+    cloths = [
+        replace(cloth, width_mm=mm) if cloth.name == cloth_name else cloth for cloth in job.cloths
+    ]
+    return replace(job, cloths=tuple(cloths))
+
+
+def _cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
+    return {
+        "name": cloth.name,
+        "width_mm": cloth.width_mm,
+        "usable_width_mm": cloth.usable_width_mm,
+        "nap": cloth.nap.value,
+        "spread": cloth.spread.value,
+    }
+
+
+def _ended(ending: Ending) -> str:
+    return "Stopped: the best layout so far." if ending is Ending.BY_HAND else "Laid and checked."
+
+
+def _digest(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise CannotBeDone(f"{path.name} can't be read any more.") from error

@@ -1,0 +1,76 @@
+"""What the page draws: pieces and figures as plain values, lengths in mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import shapely
+from shapely import Polygon
+
+from marker.cloth.buying import Purchase
+from marker.drawing.diagram.piece_drawing import PieceDrawing
+from marker.geometry.arrays import FloatArray
+from marker.layout import CheckedLayout
+from marker.units import yards
+
+_PLACES = 2
+_FINE_ENOUGH_MM = 2.0
+"""How closely the middle of a piece, where its name stands, is found."""
+
+
+def piece_picture(piece: PieceDrawing, pinned: bool) -> dict[str, Any]:
+    """A laid piece: its lines, its marks, and where its name has most room."""
+    label, room = _roomiest(piece.outline)
+    return {
+        "number": piece.number,
+        "name": piece.name,
+        "size": piece.size,
+        "copy_words": piece.copy_words,
+        "pinned": pinned,
+        "outline_mm": points(piece.outline),
+        "cutouts_mm": [points(hole) for hole in piece.cutouts],
+        "stitching_mm": points(piece.stitching),
+        "fold_line_mm": None if piece.fold_line is None else points(piece.fold_line),
+        "notches": [{"point": each.point, "inward": each.inward} for each in piece.notches],
+        "grain": {
+            "direction": piece.grain.direction,
+            "either_way": piece.grain.either_way,
+            "nap": piece.grain.nap,
+        },
+        "label_mm": label,
+        "label_room_mm": room,
+    }
+
+
+def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]:
+    """What stands beside the picture of a layout."""
+    layout = checked.layout
+    cost = None if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
+    return {
+        "length_mm": layout.length_mm,
+        "width_mm": layout.cloth.usable_width_mm,
+        "bound_mm": layout.length_lower_bound_mm,
+        "utilisation": checked.utilisation,
+        "buy_text": purchase.as_dict()["buy_text_metric"],
+        "buy_note": f"by the yard {yards(purchase.needed_mm)}",
+        "cost_text": cost,
+    }
+
+
+def points(outline: FloatArray) -> list[list[float]]:
+    """(n, 2) mm as JSON has it."""
+    rounded: list[list[float]] = outline.round(_PLACES).tolist()
+    return rounded
+
+
+def drawn_pieces(pieces: Iterable[PieceDrawing], pinned: set[int]) -> list[dict[str, Any]]:
+    """All pieces of a scene, in the order of their numbers."""
+    return [piece_picture(piece, piece.number in pinned) for piece in pieces]
+
+
+def _roomiest(outline: FloatArray) -> tuple[list[float], float]:
+    """Centre and diameter of the largest circle within an outline."""
+    line = shapely.maximum_inscribed_circle(Polygon(outline), tolerance=_FINE_ENOUGH_MM)
+    (x, y), _ = line.coords
+    return [round(x, _PLACES), round(y, _PLACES)], 2 * float(line.length)

@@ -1,0 +1,43 @@
+// What the page asks of the server on this machine.
+
+export class Refused extends Error {
+  constructor(answer) {
+    super(answer.message);
+    this.faults = answer.faults ?? [];
+  }
+}
+
+async function asked(method, path, body) {
+  const request = { method, headers: {} };
+  if (body instanceof Blob) {
+    request.body = body;
+  } else if (body !== undefined) {
+    request.headers["Content-Type"] = "application/json";
+    request.body = JSON.stringify(body);
+  }
+  let response;
+  try {
+    response = await fetch(path, request);
+  } catch {
+    throw new Refused({ message: "The server does not answer. Start `marker serve` again." });
+  }
+  const answer = (response.headers.get("Content-Type") ?? "").includes("json")
+    ? await response.json() : { message: await response.text() };
+  if (!response.ok) throw new Refused(answer);
+  return answer;
+}
+
+export const get = (path) => asked("GET", path);
+export const post = (path, body = {}) => asked("POST", path, body);
+export const put = (path, body) => asked("PUT", path, body);
+
+export function jobPath(id, ...rest) {
+  return ["/api/jobs", encodeURIComponent(id), ...rest].join("/");
+}
+
+// Server-sent events of a job: `act(event)` for each; returns a function that ends it.
+export function listen(id, act) {
+  const source = new EventSource(jobPath(id, "events"));
+  source.onmessage = (message) => act(JSON.parse(message.data));
+  return () => source.close();
+}

@@ -1,0 +1,64 @@
+// Elements made from names and values; text is always text, never markup.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function filled(element, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "value") element.value = value;
+    else element.setAttribute(name, value === true ? "" : value);
+  }
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined));
+  return element;
+}
+
+export function make(tag, attributes = {}, ...children) {
+  return filled(document.createElement(tag), attributes, children);
+}
+
+export function draw(tag, attributes = {}, ...children) {
+  return filled(document.createElementNS(SVG, tag), attributes, children);
+}
+
+export function button(name, act, attributes = {}) {
+  return make("button", { type: "button", onclick: act, ...attributes }, name);
+}
+
+export function field(name, control) {
+  return make("label", {}, name, control);
+}
+
+export function choice(options, chosen, act) {
+  const select = make("select", { onchange: () => act?.(select.value) });
+  for (const option of options) {
+    const [value, text] = Array.isArray(option) ? option : [option, option];
+    select.append(make("option", { value, selected: value === chosen }, text));
+  }
+  return select;
+}
+
+export function figures(entries) {
+  return make("dl", { class: "figures" }, entries.map(([name, value, note, main]) =>
+    make("div", { class: main ? "main" : null }, make("dt", {}, name),
+      make("dd", {}, value, note ? make("small", {}, note) : null))));
+}
+
+export function table(heads, rows, best = -1) {
+  const cell = (kind, text) => make(kind, { class: typeof text === "object" && text?.number ? "number" : null },
+    typeof text === "object" && text?.number ? text.number : text);
+  return make("table", {},
+    make("thead", {}, make("tr", {}, heads.map((head) => cell("th", head)))),
+    make("tbody", {}, rows.map((row, k) =>
+      make("tr", { class: k === best ? "best" : null }, row.map((text) => cell("td", text))))));
+}
+
+export function faultList(faults) {
+  return faults.map((fault) => make("div", { class: "fault" },
+    make("strong", {}, fault.line ? `line ${fault.line}: ` : ""), fault.place ? `${fault.place}: ` : "",
+    fault.problem, make("span", { class: "remedy" }, fault.remedy)));
+}
+
+export function say(text) {
+  document.getElementById("said").textContent = text;
+}
