@@ -13,7 +13,7 @@ from marker.blocks.curve import Curve, length_of, points_on
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
-from marker.pattern.seams.sewing import Girth, Opening, Seam, Side
+from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
 
 FOLD = "fold"
 SEAM_MM = 10.0  # between stitching line and cut line: common practice, no source
@@ -123,6 +123,17 @@ def ref(text: str) -> EdgeRef:
     piece, _, edge = text.partition(".")
     plain = edge.removesuffix(" reversed")
     return EdgeRef(piece, plain, reversed=plain != edge)
+
+
+def opening(
+    name: str,
+    edges: tuple[str, ...],
+    points: Mapping[str, tuple[str, Spot | float]],
+    passes_mm: float | None = None,
+) -> Opening:
+    """A closed opening; points : name -> edge, and where on it."""
+    places = {point: Place(ref(edge), at) for point, (edge, at) in points.items()}
+    return Opening(name, tuple(map(ref, edges)), True, places, passes_mm)
 
 
 def _side(given: str | tuple[str, ...] | Side) -> Side:

@@ -1,0 +1,63 @@
+"""A gathered skirt: two rectangles gathered onto a straight waistband (geometry)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.blocks import options
+from marker.blocks.body import Body
+from marker.blocks.cloths import woven
+from marker.blocks.draft import Block, eased, seam
+from marker.blocks.garment import Garment
+from marker.blocks.rectangles import half_rectangle, straight_waistband
+from marker.pattern.edge import Hem, HemKind, Notch
+
+
+@dataclass(frozen=True)
+class GatheredOptions:
+    """Options of the gathered skirt."""
+
+    length: float = options.length(600, 200, 1200, "from the waist seam to the hem")
+    fullness: float = options.number(1.8, 1.2, 4.0, "skirt, as a multiple of the waist")
+    ease: float = options.length(15, 0, 100, "of the waist seam beyond the body")
+    band: float = options.length(35, 15, 80, "finished depth of the waistband")
+    zip: float = options.length(200, 0, 300, "length left open below the waist, at the left side")
+
+
+def _block(body: Body, chosen: GatheredOptions) -> Block:
+    waist = body.waist + chosen.ease
+    around = max(chosen.fullness * waist, body.hip + 80)
+    open_mm = min(chosen.zip, chosen.length / 2)
+    front, back = (
+        half_rectangle(
+            f"skirt {side}",
+            around / 2,
+            chosen.length,
+            hems={"bottom": Hem(HemKind.TURNED_TWICE, 40, 10)},
+            notches=(Notch("right", chosen.length - open_mm),) if open_mm else (),
+        )
+        for side in ("front", "back")
+    )
+    return Block(
+        pieces=(front, back, straight_waistband(waist, chosen.band, overlap_mm=30)),
+        cloths=(woven("cotton lawn"),),
+        seams=(
+            seam("side", "skirt front.right", "skirt back.right"),
+            seam(
+                "waist",
+                "waistband.waist",
+                eased(around - waist, "skirt front.top", "skirt back.top"),
+            ),
+        ),
+        notes={"waist": "the skirt is gathered", "side": "notches end the zip at the left side"},
+    )
+
+
+GATHERED_SKIRT = Garment(
+    name="gathered skirt",
+    says="Two rectangles gathered onto a straight waistband, with a zip at the left side.",
+    method="geometry: the skirt is so many times the waist wide, and wider than the hips",
+    measures=("waist", "hip"),
+    options=GatheredOptions,
+    block=_block,
+)

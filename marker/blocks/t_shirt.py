@@ -1,0 +1,124 @@
+"""A knit T-shirt: front and back on the fold, set-in sleeves, a band around the neck."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from marker.blocks import options
+from marker.blocks.bands import strip
+from marker.blocks.body import Body
+from marker.blocks.cloths import knit
+from marker.blocks.draft import Block, Draft, opening, seam
+from marker.blocks.ease import EASY
+from marker.blocks.garment import Garment
+from marker.blocks.sleeve import Sleeve
+from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
+from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, opened
+from marker.pattern.bands.strip import Fold, LiesFlat
+from marker.pattern.edge import Hem, HemKind
+from marker.pattern.seams.sewing import Spot
+
+_HEM = Hem.usual(HemKind.COVER_STITCHED)
+_BACK_NECK_MM = 25.0
+
+
+@dataclass(frozen=True)
+class TShirtOptions:
+    """Options of the T-shirt."""
+
+    length: float | None = options.length(None, 300, 1000, "from neck and shoulder to the hem")
+    sleeve_length: float | None = options.length(None, 80, 750, "from the shoulder to its hem")
+    neck_depth: float = options.length(100, 60, 250, "of the front neck; more to pass the head")
+    band: float = options.length(15, 8, 30, "finished width of the neck band")
+    stretch: float = options.number(50, 10, 150, "how far the knit stretches across, in percent")
+
+
+def _torso(body: Body, chosen: TShirtOptions, wider: float) -> Torso:
+    bust, _, _ = EASY.girths(body, chosen.stretch / 100)
+    width = neck_width(body) + 15 + wider
+    return Torso(
+        neck_width=width,
+        shoulder=body.shoulder - 10 - wider,
+        underarm=complex(bust / 4, armhole_depth(body) + 10),
+    )
+
+
+def _neck_mm(body: Body, chosen: TShirtOptions, wider: float) -> float:
+    torso = _torso(body, chosen, wider)
+    front, back = torso.neck(chosen.neck_depth + wider), torso.neck(_BACK_NECK_MM)
+    return 2 * (front.length + back.length)
+
+
+def _wider(body: Body, chosen: TShirtOptions) -> float:
+    """How much wider the neck must be for the band, the shorter of the two, to pass the head."""
+    band_mm = body.head / (1 + chosen.stretch / 100)
+    turned = 2 * math.pi * chosen.band
+    return opened(lambda wider: _neck_mm(body, chosen, wider), band_mm + turned + 5)
+
+
+def _sleeve(body: Body, chosen: TShirtOptions, front: float, back: float) -> Draft:
+    cap = 0.25 * (front + back)
+    length = max(chosen.sleeve_length or body.arm / 3, cap + 30)
+    upper = body.upper_arm + 60
+    wrist = upper + min(length / body.arm, 1.0) * (body.wrist + 50 - upper)
+    sleeve = Sleeve(front, back, cap, 0.0, length, wrist)
+    return sleeve.draft(
+        hems={"wrist": _HEM}, notches=sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back)
+    )
+
+
+def _block(body: Body, chosen: TShirtOptions) -> Block:
+    wider = _wider(body, chosen)
+    torso = _torso(body, chosen, wider)
+    _, _, hip = EASY.girths(body, chosen.stretch / 100)
+    hem_side = complex(hip / 4, chosen.length or body.back_length + body.waist_to_hip + 25)
+    hems = {"hem": _HEM}
+    front = straight_half("front", torso, hem_side, chosen.neck_depth + wider, hems=hems)
+    back = straight_half("back", torso, hem_side, _BACK_NECK_MM, hems=hems)
+    sleeve = _sleeve(body, chosen, front.length("armhole"), back.length("armhole"))
+    return Block(
+        pieces=(front, back, sleeve),
+        cloths=(knit("jersey", chosen.stretch / 100),),
+        strips=(strip("neck band", chosen.band, Fold.SINGLE, LiesFlat(), finishes="neckline"),),
+        openings=(
+            opening(
+                "neckline",
+                ("front.neck", "back.neck"),
+                {
+                    "centre front": ("front.neck", Spot.FOLD),
+                    "centre back": ("back.neck", Spot.FOLD),
+                },
+                body.head,
+            ),
+        ),
+        seams=(
+            seam("shoulder", "front.shoulder", "back.shoulder"),
+            seam("side", "front.side", "back.side"),
+            seam(
+                "armhole",
+                ("front.armhole", "back.armhole reversed"),
+                ("sleeve.front cap", "sleeve.back cap"),
+            ),
+            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
+        ),
+    )
+
+
+T_SHIRT = Garment(
+    name="t-shirt",
+    says="A knit T-shirt with set-in sleeves and a band around the neck.",
+    method=METHOD,
+    measures=(
+        "bust",
+        "hip",
+        "neck",
+        "head",
+        "shoulder",
+        "upper_arm",
+        "arm",
+        "wrist",
+    ),
+    options=TShirtOptions,
+    block=_block,
+)

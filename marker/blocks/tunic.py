@@ -1,0 +1,131 @@
+"""A woven tunic, loose and pulled on over the head: set-in sleeves, a bound neck, side slits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.blocks import options
+from marker.blocks.bands import strip
+from marker.blocks.body import Body
+from marker.blocks.cloths import woven
+from marker.blocks.draft import Block, Draft, eased, opening, seam
+from marker.blocks.ease import LOOSE
+from marker.blocks.garment import Garment
+from marker.blocks.sleeve import Sleeve
+from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
+from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, opened
+from marker.cloth.behaviour import Direction
+from marker.pattern.bands.strip import Fold, Join, LiesFlat
+from marker.pattern.edge import Hem, HemKind
+from marker.pattern.seams.sewing import Spot
+
+_HEM = Hem(HemKind.TURNED_TWICE, 20, 10)
+_NARROW = Hem(HemKind.TURNED_TWICE, 7, 7)
+_BACK_NECK_MM = 30.0
+_BINDING_MM = 8.0
+_HEAD_EASE_MM = 15.0  # a woven neck passes the head with this much to spare
+_CAP_EASE_MM = 10.0
+
+
+@dataclass(frozen=True)
+class TunicOptions:
+    """Options of the tunic."""
+
+    length: float | None = options.length(None, 400, 1300, "from neck and shoulder to the hem")
+    sleeve_length: float | None = options.length(None, 150, 800, "from the shoulder to its hem")
+    neck_depth: float = options.length(110, 70, 250, "of the front neck; more to pass the head")
+    slit: float = options.length(150, 0, 500, "of each side, above the hem; 0 for none")
+
+
+def _torso(body: Body, wider: float) -> Torso:
+    bust, _, _ = LOOSE.girths(body)
+    return Torso(
+        neck_width=neck_width(body) + 20 + wider,
+        shoulder=body.shoulder + 5 - wider,
+        underarm=complex(bust / 4, armhole_depth(body) + 25),
+        slope_deg=18,
+    )
+
+
+def _wider(body: Body, chosen: TunicOptions) -> float:
+    """How much wider the neck must be for the head to pass."""
+
+    def around(wider: float) -> float:
+        torso = _torso(body, wider)
+        front, back = torso.neck(chosen.neck_depth + wider), torso.neck(_BACK_NECK_MM)
+        return 2 * (front.length + back.length)
+
+    # the binding's inner edge is the shorter one
+    return opened(around, body.head + _HEAD_EASE_MM + 6.3 * _BINDING_MM)
+
+
+def _sleeve(body: Body, chosen: TunicOptions, front: float, back: float) -> Draft:
+    length = chosen.sleeve_length or 0.8 * body.arm
+    cap = 0.26 * (front + back)
+    wrist = max(body.wrist + 130, 0.75 * body.upper_arm + 80)
+    sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, max(length, cap + 50), wrist)
+    notches = sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back)
+    return sleeve.draft(hems={"wrist": _HEM}, notches=notches)
+
+
+def _block(body: Body, chosen: TunicOptions) -> Block:
+    wider = _wider(body, chosen)
+    torso = _torso(body, wider)
+    bust, _, hip = LOOSE.girths(body)
+    length = chosen.length or body.back_length + body.waist_to_hip + 180
+    hem_side = complex(max(hip, bust) / 4 + 15, length)
+    slit = min(chosen.slit, (length - torso.underarm.imag) / 2)
+    hems = {"hem": _HEM} | ({"slit": _NARROW} if slit else {})
+    front, back = (
+        straight_half(name, torso, hem_side, depth, slit, hems=hems)
+        for name, depth in (("front", chosen.neck_depth + wider), ("back", _BACK_NECK_MM))
+    )
+    sleeve = _sleeve(body, chosen, front.length("armhole"), back.length("armhole"))
+    binding = strip(
+        "neck binding",
+        _BINDING_MM,
+        Fold.DOUBLE,
+        LiesFlat(),
+        finishes="neckline",
+        direction=Direction.BIAS,
+        join=Join.DIAGONAL,
+    )
+    return Block(
+        pieces=(front, back, sleeve),
+        cloths=(woven("linen"),),
+        strips=(binding,),
+        openings=(
+            opening(
+                "neckline",
+                ("front.neck", "back.neck"),
+                {
+                    "centre front": ("front.neck", Spot.FOLD),
+                    "centre back": ("back.neck", Spot.FOLD),
+                },
+                body.head,
+            ),
+        ),
+        seams=(
+            seam("shoulder", "front.shoulder", "back.shoulder"),
+            seam("side", "front.side", "back.side"),
+            seam(
+                "armhole",
+                ("front.armhole", "back.armhole reversed"),
+                eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap"),
+            ),
+            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
+        ),
+    )
+
+
+TUNIC = Garment(
+    name="tunic",
+    says="A loose woven tunic with set-in sleeves, a bound neck and side slits.",
+    method=METHOD,
+    measures=(
+        "bust", "hip", "neck", "head", "shoulder", "back_length", "waist_to_hip", "upper_arm",
+        "arm", "wrist",
+    ),
+    options=TunicOptions,
+    block=_block,
+)  # fmt: skip
