@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points
 
-from marker.drawing.diagram.callouts import callout_spot
 from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
 from marker.drawing.diagram.paper_piece import (
     DISC,
@@ -32,10 +30,13 @@ from marker.drawing.diagram.wording import (
     bare_block,
     wordings,
 )
+from marker.geometry.beside import FreePlaces, Reach, leader_start
 
 _ROOMY, _TIGHT = 0.6, 0.35  # text to cut line
 _LINE_CLEAR = 0.6  # text and arrows to fold lines and notches
 _ARROW_CLEAR = 0.45
+_CALLOUT_CLEAR = 0.3
+CALLOUT = Reach(nearest=3.5, farthest=90.0, step=1.5, off_pieces=12.0, off_edges=20.0)
 _ARROW_ENOUGH, _ARROW_LEAST = 5.0, 1.6
 
 
@@ -90,9 +91,10 @@ def place_labels(
         cloth = shapely.box(
             sheet.x(sheet.start_mm), sheet.y(0.0), sheet.x(sheet.end_mm), sheet.y(scene.width_mm)
         )
-        labels += _callouts(
-            homeless, shapely.unary_union(outlines), labels, cloth, lettering.arrow_mm
-        )
+        taken = [label.box for label in labels]
+        taken += [_line(label.arrow.tail, label.arrow.head) for label in labels if label.arrow]
+        places = FreePlaces(outlines, cloth, taken)
+        labels += _callouts(homeless, places, lettering.arrow_mm)
     return tuple(sorted(labels, key=lambda label: label.piece.number))
 
 
@@ -155,26 +157,20 @@ def _number_inside(
 
 
 def _callouts(
-    homeless: list[tuple[PieceDrawing, BaseGeometry]],
-    pieces: BaseGeometry,
-    labels: list[Label],
-    cloth: BaseGeometry,
-    longest_arrow: float,
+    homeless: list[tuple[PieceDrawing, BaseGeometry]], places: FreePlaces, longest_arrow: float
 ) -> list[Label]:
     """Numbers outside the pieces, clear of text, of each other and of other small pieces."""
-    taken = [label.box for label in labels]
-    taken += [_line(label.arrow.tail, label.arrow.head) for label in labels if label.arrow]
     placed = []
     for piece, region in homeless:
         point = region.representative_point()
         arrow = arrow_in(region.buffer(-0.2), piece.grain, (point.x, point.y), longest_arrow)
         badge = badge_block(piece.number)
         small = [other for _, other in homeless if other is not region]
-        spot = callout_spot(point, badge.width_mm, pieces, [*taken, *small], cloth)
-        edge, _ = nearest_points(region.boundary, shapely.Point(spot.centre))
-        start = (edge.x, edge.y)
-        label = Label(piece, badge, spot, arrow, leader=start)
-        taken += [label.box, _line(start, spot.centre)]
+        size = badge.width_mm + 2 * _CALLOUT_CLEAR
+        at = places.nearest(point, (size, size), CALLOUT, small) or (point.x, point.y)
+        start = leader_start(region, point, at)
+        label = Label(piece, badge, Spot(at, 0.0), arrow, leader=start)
+        places.take(label.box, _line(start, at))
         placed.append(label)
     return placed
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points
 
-from marker.drawing.diagram.callouts import callout_spot
+from marker.drawing.diagram.labels import CALLOUT
 from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.spread_cloth import Ground
 from marker.drawing.diagram.wording import badge_diameter
 from marker.geometry.arrays import FloatArray
+from marker.geometry.beside import FreePlaces, leader_start
 from marker.words import counted
 
 NUMBER_PT = 6.5
@@ -86,8 +86,8 @@ def _numbers(
             homeless.append((number, piece))
     if homeless:
         ground = shapely.box(0.0, 0.0, *size).buffer(AROUND, join_style="mitre")
-        taken = [_disc(spot) for spot in spots]
-        spots += _outside(homeless, shapely.union_all(pieces), taken, ground)
+        places = FreePlaces(pieces, ground, [_disc(spot) for spot in spots])
+        spots += _outside(homeless, places)
     return tuple(sorted(spots, key=lambda spot: spot.number))
 
 
@@ -101,22 +101,16 @@ def _inside(number: int, piece: shapely.Polygon) -> NumberSpot | None:
 
 
 def _outside(
-    homeless: Sequence[tuple[int, BaseGeometry]],
-    covered: BaseGeometry,
-    taken: list[BaseGeometry],
-    ground: BaseGeometry,
+    homeless: Sequence[tuple[int, BaseGeometry]], places: FreePlaces
 ) -> Iterator[NumberSpot]:
-    """On leaders from pieces too narrow, clear of what is `taken` and of each other."""
+    """On leaders from pieces too narrow, where there is a place."""
     for number, piece in homeless:
         diameter = badge_diameter(number, NUMBER_PT)
         point = piece.representative_point()
-        at = callout_spot(point, diameter, covered, taken, ground).centre
-        edge, _ = nearest_points(piece.boundary, shapely.Point(at))
-        spot = NumberSpot(number, at, diameter, (edge.x, edge.y))
-        leader = shapely.LineString([(point.x, point.y), at]).buffer(0.3)
-        marks = shapely.union_all([leader, _disc(spot)])
-        if not any(marks.intersects(other) for other in taken):  # else the best place was none
-            taken.append(marks)
+        at = places.nearest(point, (diameter, diameter), CALLOUT)
+        if at is not None:
+            spot = NumberSpot(number, at, diameter, leader_start(piece, point, at))
+            places.take(shapely.LineString([(point.x, point.y), at]).buffer(0.3), _disc(spot))
             yield spot
 
 

@@ -13,6 +13,7 @@ from marker.canvas.to_pdf import pdf_bytes
 from marker.cloth.buying import Purchase
 from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.scene import Scene
+from marker.drawing.diagram.small_layout import SmallLayout, small_layout
 from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.pages.single import SinglePiece, single_pieces
 from marker.layout import CheckedLayout
@@ -23,6 +24,7 @@ from marker.words import counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
 SECTION_MM = 300.0  # no shorter stretch of cloth is worth parting (no source)
+PICTURE_ROOM = (186.0, 130.0)  # paper mm
 CAUTIONS = (
     "Check a test square before you cut: the bar on this sheet, and the 10 cm and 1 in squares "
     "of full-size pages, both along and across.",
@@ -67,9 +69,13 @@ class BandTable:
 
 @dataclass(frozen=True)
 class CuttingSheet:
-    """One cloth's sheet. buying : what the length to buy is made of. steps : order of cutting."""
+    """One cloth's sheet.
+
+    picture : of the layout. buying : what the length to buy is made of. steps : order of cutting.
+    """
 
     scene: Scene
+    picture: SmallLayout
     sizes: str
     buying: str
     sketch: SpreadSketch
@@ -99,6 +105,7 @@ def build_sheet(
     rows = tuple(map(_row, single_pieces(checked, scene)))
     return CuttingSheet(
         scene=scene,
+        picture=small_layout(scene, PICTURE_ROOM),
         sizes=", ".join(dict.fromkeys(checked.garments)),
         buying=_buying(purchase),
         sketch=spread_sketch(checked.layout.spread),

@@ -13,14 +13,12 @@ from marker.drawing.diagram.small_layout import (
     NUMBER_PT,
     NumberSpot,
     layout_words,
-    small_layout,
 )
 from marker.drawing.diagram.spread_sketch import HEIGHT, SpreadSketch
 from marker.drawing.diagram.thumbnail import thumbnail
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet, PieceRow
 from marker.geometry.arrays import FloatArray
 
-_ROOM = (186.0, 130.0)  # for the layout, mm
 _THUMBNAIL = (26.0, 12.0)
 _SKETCH = 60.0
 _FIGURE_MM = NUMBER_PT * 25.4 / 72
@@ -124,7 +122,7 @@ def _band(band: BandTable) -> Iterator[str]:
 
 def _layout(sheet: CuttingSheet) -> str:
     """The layout in little; inside its group y points up, as on the cloth."""
-    layout = small_layout(sheet.scene, _ROOM)
+    layout = sheet.picture
     width, height = layout.size
     size = (width + 2 * AROUND, height + 2 * AROUND)
     inner = [

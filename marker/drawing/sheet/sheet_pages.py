@@ -14,7 +14,7 @@ from marker.canvas.lettering import fit_size, shorten, wrapped
 from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.facts import Fact
-from marker.drawing.diagram.small_layout import AROUND, small_layout
+from marker.drawing.diagram.small_layout import AROUND
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet
 from marker.drawing.sheet.sheet_pictures import draw_small_layout, draw_spread, draw_thumbnail
 from marker.geometry.arrays import FloatArray
@@ -25,7 +25,6 @@ WIDTH = PAPER[0] - 2 * MARGIN
 BAR = 100.0  # the printed length to check
 _HEAD, _FOOT = 15.0, 26.0
 _TEXT, _SMALL, _STEP = 8.0, 6.5, 3.9
-_LAYOUT_HEIGHT = 130.0
 _ROW = 12.0
 _BOX, _BOXES = 3.2, 8  # side, and how many in a line
 _COLUMNS = (0.0, 18.0, 46.0, 82.0, 107.0)  # of the piece list: number, drawing, name, count, boxes
@@ -82,7 +81,7 @@ def _blocks(sheet: CuttingSheet) -> Iterator[Block]:
     yield Block(24.0, lambda pen, top: _draw_facts(pen, sheet.scene.facts, top))
     yield _paragraph(f"To buy: {sheet.buying}", indent=0.0)
     yield Block(16.0, lambda pen, top: draw_spread(pen, sheet.sketch, MARGIN, top, WIDTH))
-    layout = small_layout(sheet.scene, (WIDTH, _LAYOUT_HEIGHT))
+    layout = sheet.picture
     high = layout.size[1] + 2 * AROUND + 3.0
     yield Block(high, lambda pen, top: draw_small_layout(pen, layout, MARGIN, top, WIDTH))
     yield _heading("Order of cutting")
