@@ -10,6 +10,7 @@ from marker.canvas.to_pdf import pdf_bytes
 from marker.canvas.to_svg import svg_text
 
 PNG_DPI = 200
+_COLOURS = 64  # enough for the few that are drawn in and their soft edges
 
 
 def rendered(stem: str, pages: Sequence[Page], title: str = "") -> dict[str, bytes]:
@@ -30,12 +31,14 @@ def rendered(stem: str, pages: Sequence[Page], title: str = "") -> dict[str, byt
 def png_of(pdf: bytes, dpi: float = PNG_DPI) -> list[bytes]:
     """Every page of a PDF as a picture, so that both show the same."""
     import pypdfium2
+    from PIL import Image
 
     pictures = []
     with pypdfium2.PdfDocument(pdf) as document:
         for page in document:
             content = BytesIO()
             image = page.render(scale=dpi / 72).to_pil()
-            image.save(content, "PNG", dpi=(dpi, dpi))
+            few = image.quantize(_COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+            few.save(content, "PNG", dpi=(dpi, dpi))
             pictures.append(content.getvalue())
     return pictures
