@@ -109,10 +109,13 @@ def solve(
     workers: int,
     on_progress: Callable[[Progress], None],
 ) -> Result:
-    """Search until `stop` says so; the best layout met is the answer.
+    """Search until `stop` says so; the best layout met is the answer. Nothing to lay is laid.
 
     The same problem, seed, workers and number of iterations give the same answer.
     """
+    if not problem.items:
+        length = strip_length(problem, ())
+        return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
     started = time.monotonic()
     rng = np.random.default_rng(seed)
     edges_of = boundaries(problem)

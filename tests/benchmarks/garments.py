@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import math
 import time
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from marker.cloth.fabric import Cloth
+from marker.geometry.arrays import FloatArray
 from marker.jobfile.reading import read_job
+from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
@@ -42,6 +46,31 @@ def shirts(pieces: int) -> PlacementProblem:
     garments = math.ceil(pieces / len(task.load.items))
     every = labels(task.load.cut_pieces, task.load.job.garments * garments)
     return placement_problem(every[:pieces], task.cloth)
+
+
+def eleven_shirts() -> PlacementProblem:
+    """220 pieces: the shirt eleven times over five sizes, on the shirt's cloth."""
+    job = read_job(ROOT / "pieces" / "shirt" / "job.toml")
+    task = plan.tasks(job.with_order(dict(zip(job.sizes, (2, 3, 2, 2, 2), strict=True))))[0]
+    return placement_problem(task.items, task.cloth)
+
+
+def different(count: int, turns: Sequence[float] = (0.0, 90.0, 180.0, 270.0)) -> PlacementProblem:
+    """So many pieces of different outlines, by seed, on cloth 1.5 m wide: each a star-shaped
+    polygon of 20 to 40 points and up to 60 cm across."""
+    rng = np.random.default_rng(count)
+    pieces = [
+        CutPiece(f"piece {k}", "one", "cloth", star_shaped(rng), tuple(turns)) for k in range(count)
+    ]
+    return placement_problem(labels(pieces, ["one"]), Cloth("cloth", 1500.0))
+
+
+def star_shaped(rng: np.random.Generator) -> FloatArray:
+    """A random simple outline, (n, 2), mm, counter-clockwise."""
+    corners = int(rng.integers(20, 41))
+    angle = np.sort(rng.uniform(0.0, 2 * np.pi, corners))
+    far = rng.uniform(100.0, 300.0) * rng.uniform(0.6, 1.0, corners)
+    return np.column_stack([far * np.cos(angle), rng.uniform(0.4, 1.0) * far * np.sin(angle)])
 
 
 def laid(problem: PlacementProblem) -> Laid:

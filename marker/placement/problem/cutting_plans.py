@@ -186,7 +186,7 @@ def _upper(part: Arranged, start: float) -> Iterator[Placement]:
     for cut, orientation, position in _seen(part):
         x, y = position[0] + start, position[1] + part.stretch.table.start_mm
         yield placed(
-            _upper_label(cut, orientation), orientation.rotation_deg, orientation.mirrored, x, y
+            upper_label(cut, orientation), orientation.rotation_deg, orientation.mirrored, x, y
         )
 
 
@@ -197,7 +197,7 @@ def _seen(part: Arranged) -> Iterator[tuple[Cut, Orientation, tuple[float, float
         yield cut, orientation, (at.x + orientation.shift[0], at.y + orientation.shift[1])
 
 
-def _upper_label(cut: Cut, orientation: Orientation) -> Label:
+def upper_label(cut: Cut, orientation: Orientation) -> Label:
     """The copy on the upper ply: that whose hand is seen. A spare goes by the other's name."""
     label, twin = cut.label, cut.twin
     return twin if twin is not None and orientation.mirrored != label.mirrored else label
@@ -206,17 +206,22 @@ def _upper_label(cut: Cut, orientation: Orientation) -> Label:
 def _both_plies(spread: Spread, part: Arranged) -> Iterator[tuple[Placement, bool]]:
     """All that comes of the first stretch, and of each whether it is a spare."""
     table = part.stretch.table
-    start = 0.0
-    if spread.spreading is Spreading.FOLDED_CROSSWISE:  # the table begins at the fold
-        start = spread.two_ply_mm + table.half_gap_mm
+    start = table_start(spread, table)
     for upper, (cut, orientation, _) in zip(_upper(part, start), _seen(part), strict=True):
         unwanted = cut.spare and orientation.mirrored != cut.label.mirrored
         yield upper, unwanted
         if cut.twin is None and not cut.spare:
             continue
         below = image(spread, table.cloth, _lane(table, orientation))
-        lower = cut.label if _upper_label(cut, orientation) is cut.twin else cut.twin or cut.label
+        lower = cut.label if upper_label(cut, orientation) is cut.twin else cut.twin or cut.label
         yield _imaged(upper, lower, cut, table, below), cut.spare and not unwanted
+
+
+def table_start(spread: Spread, table: Table) -> float:
+    """Where along the flat cloth the table's strip begins, mm: 0, or at a fold across it."""
+    if spread.spreading is Spreading.FOLDED_CROSSWISE:
+        return spread.two_ply_mm + table.half_gap_mm
+    return 0.0
 
 
 def _lane(table: Table, orientation: Orientation) -> Lane:

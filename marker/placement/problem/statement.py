@@ -98,6 +98,7 @@ class PlacementProblem:
         the shape: the outline with all its points and without the gap. Of a piece that may tilt,
         what all its tilts share, kept with one of its orientations, and (0, 2) for the others.
         Bounds rest on cores alone. None at all where shapes are the outlines themselves.
+    least_length : mm of the strip that are used anyhow, by obstacles that are pieces.
     """
 
     shapes: tuple[FloatArray, ...]
@@ -108,6 +109,7 @@ class PlacementProblem:
     usable_width: float
     obstacles: tuple[Obstacle, ...] = ()
     cores: tuple[FloatArray, ...] = ()
+    least_length: float = 0.0
 
     def extent(self, shape: int) -> tuple[float, float]:
         """Bounding box (along, across) of a shape, mm."""
@@ -156,7 +158,7 @@ def strip_length(problem: PlacementProblem, arrangement: Arrangement) -> float:
         position.x + problem.extent(item.orientations[position.orientation].shape)[0]
         for item, position in zip(problem.items, arrangement, strict=True)
     ]
-    return max(ends) - 2 * problem.margin
+    return max(problem.least_length, max(ends, default=0.0) - 2 * problem.margin)
 
 
 _HAIR = 1e-9
