@@ -51,8 +51,8 @@ def shirts(pieces: int) -> PlacementProblem:
 def eleven_shirts() -> PlacementProblem:
     """220 pieces: the shirt eleven times over five sizes, on the shirt's cloth."""
     job = read_job(ROOT / "pieces" / "shirt" / "job.toml")
-    task = plan.tasks(job.with_order(dict(zip(job.sizes, (2, 3, 2, 2, 2), strict=True))))[0]
-    return placement_problem(task.items, task.cloth)
+    task = tasks(job.with_order(dict(zip(job.sizes, (2, 3, 2, 2, 2), strict=True))))[0]
+    return placement_problem(task.load.items, task.cloth)
 
 
 def different(count: int, turns: Sequence[float] = (0.0, 90.0, 180.0, 270.0)) -> PlacementProblem:
