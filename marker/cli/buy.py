@@ -12,10 +12,7 @@ from marker.cli.interrupt import interrupt_as_event
 from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from marker.cloth.fabric import Cloth
-    from marker.planning.offers import Offers
 
 DEFAULT_SECONDS = 120.0
 
@@ -62,19 +59,24 @@ def buy(
     from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
     from marker.planning.limits import SearchLimits
-    from marker.planning.widths import errand, main_cloth, shop
+    from marker.planning.widths import compare_widths, main_cloth
+    from marker.reports.buy import buy_lines, buy_report
+    from marker.reports.facts import to_json
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     read = read_job(job)
-    work = errand(read, _asked(widths, main_cloth(read)))
+    cloths = _asked(widths, main_cloth(read))
     with output_folder(out or Path("outputs") / slug(read.name)) as folder:
         with interrupt_as_event() as stopped, Reporter(quiet) as reporter:
             limits = SearchLimits(seconds, iterations, seed, workers, stopped)
-            offers = shop(work, limits, reporter)
-        files = write_width_plot(read.name, offers, folder)
-    _say(read.name, offers, files, as_json)
-    if stopped.is_set():
+            found = compare_widths(read, cloths, limits, reporter)
+        report = buy_report(found, write_width_plot(found, folder))
+    if as_json:
+        print_json(to_json(report))
+    else:
+        click.echo("\n".join(buy_lines(report)))
+    if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
 
 
@@ -87,13 +89,3 @@ def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
     usual = usual_widths(cloth.width_mm, cloth.tube is not None)
     every = (as_sold(cloth, width) for width in usual)
     return tuple(each for each in every if each.usable_width_mm > 0)
-
-
-def _say(name: str, offers: Offers, files: Sequence[Path], as_json: bool) -> None:
-    from marker.reports.buy import offers_facts, offers_lines
-
-    if as_json:
-        print_json(offers_facts(name, offers) | {"files": [str(path) for path in files]})
-        return
-    click.echo("\n".join(offers_lines(name, offers)))
-    click.echo("".join(f"wrote  {path}\n" for path in files), nl=False)

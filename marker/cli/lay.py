@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,9 +16,6 @@ from marker.cli.shell import (
     exits_plainly,
     print_json,
 )
-
-if TYPE_CHECKING:
-    from marker.planning.lay import LaidJob
 
 DEFAULT_SECONDS = 30.0
 BEST = "best"
@@ -67,6 +63,7 @@ def lay(
     from marker.jobfile.spreads import read_spread
     from marker.planning import lay as planning
     from marker.planning.limits import SearchLimits
+    from marker.reports.layout import layouts_to_json
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -80,7 +77,10 @@ def lay(
             )
             reporter.say("drawing")
         reports = write_outputs(laid, job, folder)
-    _say(laid, reports, as_json)
+    if as_json:
+        print_json(layouts_to_json(reports))
+    else:
+        click.echo("\n".join(line for report in reports for line in report.lines()))
     if laid.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
     if laid.too_long:
@@ -90,26 +90,3 @@ def lay(
             err=True,
         )
         raise SystemExit(CANNOT_BE_DONE)
-
-
-def _say(laid: LaidJob, reports: list[dict[str, Any]], as_json: bool) -> None:
-    """The main cloth's layout as one JSON object, the other cloths' within it; or lines."""
-    from marker.reports.bundles import bundle_lines
-    from marker.reports.layout import layout_lines, leftover_lines
-    from marker.reports.spreads import spread_lines
-
-    if as_json:
-        print_json(reports[0] | {"other_cloths": reports[1:]})
-        return
-    for cloth, report in zip(laid.cloths, reports, strict=True):
-        checked = cloth.checked
-        if "spreads" in report:
-            chosen = checked.layout.spread.spreading
-            click.echo(
-                "\n".join(spread_lines(checked.layout.cloth.name, report["spreads"], chosen))
-            )
-            click.echo("")
-        click.echo("\n".join([*layout_lines(cloth), *leftover_lines(report["leftovers"])]))
-        if len(checked.garments) > 1:
-            click.echo("".join(f"  bundle {line}\n" for line in bundle_lines(checked)), nl=False)
-        click.echo("".join(f"  wrote  {path}\n" for path in report["files"]))

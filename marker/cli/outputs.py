@@ -6,7 +6,6 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from marker.drawing.bands.drawing import render_bands
 from marker.drawing.diagram.diagram import render_diagram
@@ -22,13 +21,13 @@ from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.lay import LaidJob
-from marker.planning.offers import Offers
 from marker.planning.order import LaidPlan
-from marker.reports.spreads import spread_facts
+from marker.planning.widths import WidthsResult
+from marker.reports.layout import LaidReport
 
 
-def write_outputs(laid: LaidJob, job_path: Path, folder: Path) -> list[dict[str, Any]]:
-    """Write all files, or none; each cloth's layout as a dict, with the `files` that are its."""
+def write_outputs(laid: LaidJob, job_path: Path, folder: Path) -> list[LaidReport]:
+    """Write all files, or none; the report of each layout."""
     contents: dict[Path, bytes | str] = {}
     reports = []
     prefixes = _prefixes([each.name for each in laid.cloths])
@@ -40,8 +39,7 @@ def write_outputs(laid: LaidJob, job_path: Path, folder: Path) -> list[dict[str,
         drawn = drawn_files(each, laid.job)
         own |= {folder / f"{prefix}{name}": content for name, content in drawn.items()}
         contents |= own
-        spreads = {"spreads": spread_facts(each.tried)} if each.tried else {}
-        reports.append(table.as_json() | {"files": [str(path) for path in own]} | spreads)
+        reports.append(LaidReport(each, table, tuple(own)))
     write_together(contents)
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
@@ -130,9 +128,9 @@ def write_nest(job: Job, folder: Path) -> list[Path]:
     return list(contents)
 
 
-def write_width_plot(job_name: str, offers: Offers, folder: Path) -> list[Path]:
+def write_width_plot(found: WidthsResult, folder: Path) -> list[Path]:
     """Plot the cloth to buy against its width, all files or none; their paths."""
-    drawn = render_width_plot(job_name, offers)
+    drawn = render_width_plot(found)
     contents: dict[Path, bytes | str] = {folder / name: drawn[name] for name in drawn}
     write_together(contents)
     return list(contents)

@@ -87,7 +87,7 @@ def _standing(event: SearchProgressed) -> str:
     left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
     return (
         f"{event.about}  {event.seconds:6.1f} s  length {metric(event.length_mm)}  "
-        f"utilisation {100 * event.utilisation:.1f} %  "
+        f"used {100 * event.utilisation:.1f} %  "
         f"bound {metric(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
     )
 

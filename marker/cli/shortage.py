@@ -62,7 +62,8 @@ def shortage(
     from marker.jobfile.reading import read_job
     from marker.planning.limits import SearchLimits
     from marker.planning.shortage.search import remedy_shortage
-    from marker.reports.shortage import shortage_facts, shortage_lines
+    from marker.reports.facts import to_json
+    from marker.reports.shortage import shortage_lines, shortage_report
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -71,11 +72,11 @@ def shortage(
     with interrupt_as_event() as stopped:
         limits = SearchLimits(seconds, iterations, seed, workers, stopped)
         found = remedy_shortage(read, cloth, limits, _say_nothing if quiet else _say_trial)
-    facts = shortage_facts(found)
+    report = shortage_report(found)
     if as_json:
-        print_json(facts)
+        print_json(to_json(report))
     else:
-        click.echo("\n".join(shortage_lines(facts)))
+        click.echo("\n".join(shortage_lines(report)))
     if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
     if not found.fits:

@@ -12,6 +12,16 @@ from marker.tolerances import JUDGED_MM
 from marker.units import EIGHTH_YARD_MM, metric, round_up, yards
 
 
+class Addend(StrEnum):
+    """What a length to buy is made of. The value is its key in JSON."""
+
+    LAYOUT = "layout_mm"
+    END_ALLOWANCE = "end_allowance_mm"
+    REPEAT = "repeat_mm"
+    SHRINKAGE = "shrinkage_mm"
+    ROUNDING = "rounding_mm"
+
+
 @dataclass(frozen=True)
 class Purchase:
     """A length of cloth to buy, lengths in mm.
@@ -38,20 +48,25 @@ class Purchase:
         return max(0.0, self.buy_mm - self.needed_mm)
 
     @property
-    def addends(self) -> dict[str, float]:
+    def addends(self) -> dict[Addend, float]:
         """What the length to buy is made of, in the order in which it is reckoned, mm."""
         return {
-            "layout": self.layout_mm,
-            "ends": self.end_allowance_mm,
-            "repeat": self.repeat_mm,
-            "shrinkage": self.shrinkage_mm,
-            "rounding": self.rounding_mm,
+            Addend.LAYOUT: self.layout_mm,
+            Addend.END_ALLOWANCE: self.end_allowance_mm,
+            Addend.REPEAT: self.repeat_mm,
+            Addend.SHRINKAGE: self.shrinkage_mm,
+            Addend.ROUNDING: self.rounding_mm,
         }
 
     @property
     def short_by_mm(self) -> float:
         """What one step less would lack."""
         return self.step_mm - self.rounding_mm
+
+    @property
+    def metric(self) -> str:
+        """Length to ask for, rounded up to a whole cm."""
+        return metric(round_up(self.buy_mm, 10))
 
     @property
     def yards(self) -> str:
@@ -62,15 +77,11 @@ class Purchase:
         return yards(self.buy_mm if by_eighths else self.needed_mm)
 
     def as_dict(self) -> dict[str, Any]:
-        """Plain values for JSON, with the properties and two texts for the shop.
-
-        buy_text_metric : the length to buy, rounded up to a whole cm.
-        buy_text_yards : `yards`.
-        """
+        """Plain values for JSON, with the properties and two texts for the shop."""
         return asdict(self) | {
             "rounding_mm": self.rounding_mm,
             "short_by_mm": self.short_by_mm,
-            "buy_text_metric": metric(round_up(self.buy_mm, 10)),
+            "buy_text_metric": self.metric,
             "buy_text_yards": self.yards,
         }
 

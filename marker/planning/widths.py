@@ -1,4 +1,4 @@
-"""Lay a job on its main cloth in several widths and on its other cloths, and price all that."""
+"""Which width to buy: a job laid on its main cloth in several widths and on its other cloths."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from marker.cloth.buying import as_sold, purchase
+from marker.cloth.buying import Purchase, as_sold, purchase
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
@@ -15,7 +15,6 @@ from marker.layout.ending import Ending
 from marker.planning.carrying import carried_over
 from marker.planning.events import OnEvent
 from marker.planning.limits import SearchLimits
-from marker.planning.offers import LeftOut, Offer, Offers
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import LayingTask, loads, spread
 from marker.tolerances import HAIR_MM
@@ -23,7 +22,96 @@ from marker.units import metric
 
 
 @dataclass(frozen=True)
-class Errand:
+class BoughtCloth:
+    """One cloth in one width: what is laid on it, and what is bought for that.
+
+    laid_at_mm : width of the cloth, as bought, on which this layout was found; less than its own
+        where a narrower cloth's layout is better and carried over.
+    """
+
+    checked: CheckedLayout
+    purchase: Purchase
+    laid_at_mm: float
+
+    @property
+    def width_mm(self) -> float:
+        """As bought, selvages included."""
+        return self.checked.layout.cloth.width_mm
+
+    @property
+    def is_carried(self) -> bool:
+        """Whether its layout is that of a narrower cloth."""
+        return self.laid_at_mm < self.width_mm
+
+    @property
+    def area_mm2(self) -> float:
+        """Cloth bought, length × width."""
+        return self.purchase.buy_mm * self.width_mm
+
+
+@dataclass(frozen=True)
+class LeftOutWidth:
+    """A width without a layout, mm as bought, and why."""
+
+    width_mm: float
+    reason: str
+
+
+@dataclass(frozen=True)
+class WidthsResult:
+    """What a job may be cut from.
+
+    widths : of the main cloth, narrowest first, at least one. others : the other cloths, each as
+    the job has it. not_laid : names of those that were not reached.
+    """
+
+    job_name: str
+    widths: tuple[BoughtCloth, ...]
+    left_out: tuple[LeftOutWidth, ...]
+    others: tuple[BoughtCloth, ...]
+    not_laid: tuple[str, ...] = ()
+    stopped_by_hand: bool = False
+
+    @property
+    def by_cost(self) -> bool:
+        """Whether the widths have prices to compare; else the area bought is compared."""
+        return all(bought.purchase.cost is not None for bought in self.widths)
+
+    @property
+    def cheapest(self) -> int:
+        """Index of the width that costs least, of those the one of least area."""
+
+        def price(k: int) -> tuple[float, float]:
+            bought = self.widths[k]
+            cost = bought.purchase.cost if self.by_cost else None
+            return cost or 0.0, bought.area_mm2
+
+        return min(range(len(self.widths)), key=price)
+
+    @property
+    def shopping(self) -> tuple[BoughtCloth, ...]:
+        """The main cloth in its cheapest width, and the other cloths."""
+        return self.widths[self.cheapest], *self.others
+
+    @property
+    def totals(self) -> dict[str, float]:
+        """Currency -> what all cloths with a price cost in it together."""
+        found: dict[str, float] = {}
+        for bought in self.shopping:
+            cost, currency = bought.purchase.cost, bought.purchase.currency
+            if cost is not None and currency is not None:
+                found[currency] = round(found.get(currency, 0.0) + cost, 2)
+        return found
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """Names of the cloths whose price is not known, so that no total holds them."""
+        unknown = [each for each in self.shopping if each.purchase.cost is None]
+        return tuple(each.checked.layout.cloth.name for each in unknown)
+
+
+@dataclass(frozen=True)
+class _BuyingTask:
     """All that has to be laid to know what to buy.
 
     widths : the main cloth in each width that all pieces fit, narrowest first. left_out : the
@@ -31,25 +119,47 @@ class Errand:
     """
 
     widths: tuple[LayingTask, ...]
-    left_out: tuple[LeftOut, ...]
+    left_out: tuple[LeftOutWidth, ...]
     others: tuple[LayingTask, ...]
 
 
 def main_cloth(job: Job) -> Cloth:
     """The first cloth that something is cut from; raises CannotBeDone if there is none."""
-    used = job.pattern.cloth_names
     for cloth in job.cloths:
-        if cloth.name in used:
+        if cloth.name in job.pattern.cloth_names:
             return cloth
     raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
 
 
-def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
-    """What to lay to buy for a job.
+def compare_widths(
+    job: Job, widths: Sequence[Cloth], limits: SearchLimits, on_event: OnEvent
+) -> WidthsResult:
+    """Lay a job in each width of its main cloth, and price it; a width never needs more than a
+    narrower one.
 
-    widths : the main cloth in every width asked for. Raises CannotBeDone if a piece fits none of
-    them, or one of the other cloths is too narrow.
+    widths : the main cloth in every width asked for. limits : its seconds are shared out evenly,
+    time that a layout does not need goes to the rest; its iterations are those of each layout.
+    Once stopped it begins no other layout. Raises CannotBeDone if a piece fits none of the widths,
+    or one of the other cloths is too narrow.
     """
+    task = _buying_task(job, widths)
+    laid = _lay_all((*task.widths, *task.others), limits, on_event)
+    found = laid[: len(task.widths)]
+    stopped = [
+        LeftOutWidth(each.cloth.width_mm, Ending.BY_HAND) for each in task.widths[len(found) :]
+    ]
+    others = [_bought(checked) for checked in laid[len(task.widths) :]]
+    return WidthsResult(
+        job.name,
+        _never_more(found),
+        (*task.left_out, *stopped),
+        tuple(others),
+        tuple(each.cloth.name for each in task.others[len(others) :]),
+        limits.stopped.is_set(),
+    )
+
+
+def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
     main = main_cloth(job)
     for cloth in job.cloths:
         if cloth.remnants:
@@ -58,16 +168,16 @@ def errand(job: Job, widths: Sequence[Cloth]) -> Errand:
     rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()
     found: list[LayingTask] = []
-    left_out: list[LeftOut] = []
+    left_out: list[LeftOutWidth] = []
     for cloth in sorted(widths, key=lambda cloth: cloth.width_mm):
         try:
             found += _tasks(_with_cloth(job, cloth), [cloth])
         except CannotBeDone as reason:
-            left_out.append(LeftOut(cloth.width_mm, str(reason)))
+            left_out.append(LeftOutWidth(cloth.width_mm, str(reason)))
     if not found:
         said = "".join(f"\n  {metric(each.width_mm)}: {each.reason}" for each in left_out)
         raise CannotBeDone(f"{main.name} is wide enough in none of the widths asked for:{said}")
-    return Errand(tuple(found), tuple(left_out), others)
+    return _BuyingTask(tuple(found), tuple(left_out), others)
 
 
 def _tasks(job: Job, cloths: Sequence[Cloth]) -> tuple[LayingTask, ...]:
@@ -78,27 +188,6 @@ def _tasks(job: Job, cloths: Sequence[Cloth]) -> tuple[LayingTask, ...]:
 def _with_cloth(job: Job, cloth: Cloth) -> Job:
     cloths = tuple(cloth if cloth.name == each.name else each for each in job.cloths)
     return replace(job, cloths=cloths)
-
-
-def shop(errand: Errand, limits: SearchLimits, on_event: OnEvent) -> Offers:
-    """Lay all of the errand and price it; a width never needs more than a narrower one.
-
-    limits : its seconds are shared out evenly, time that a layout does not need goes to the rest;
-    its iterations are those of each layout. Once interrupted it begins no other layout.
-    """
-    work = (*errand.widths, *errand.others)
-    laid = _lay_all(work, limits, on_event)
-    widths = laid[: len(errand.widths)]
-    stopped = [
-        LeftOut(task.cloth.width_mm, Ending.BY_HAND) for task in errand.widths[len(widths) :]
-    ]
-    others = [_offer(checked) for checked in laid[len(errand.widths) :]]
-    return Offers(
-        _never_more(widths),
-        (*errand.left_out, *stopped),
-        tuple(others),
-        tuple(task.cloth.name for task in errand.others[len(others) :]),
-    )
 
 
 def _lay_all(
@@ -118,22 +207,23 @@ def _lay_all(
     return laid
 
 
-def _never_more(laid: Sequence[CheckedLayout]) -> tuple[Offer, ...]:
+def _never_more(laid: Sequence[CheckedLayout]) -> tuple[BoughtCloth, ...]:
     """Each width with its own layout, or the best of a narrower one where that is shorter."""
-    offers: list[Offer] = []
+    every: list[BoughtCloth] = []
     for own in laid:
-        best = _offer(own)
-        for narrower in sorted(offers, key=lambda offer: offer.checked.layout.length_mm):
+        best = _bought(own)
+        for narrower in sorted(every, key=lambda bought: bought.checked.layout.length_mm):
             if narrower.checked.layout.length_mm >= own.layout.length_mm - HAIR_MM:
                 break
             carried = carried_over(narrower.checked, own.layout.cloth)
             if carried is not None:
-                best = _offer(carried, narrower.laid_at_mm)
+                best = _bought(carried, narrower.laid_at_mm)
                 break
-        offers.append(best)
-    return tuple(offers)
+        every.append(best)
+    return tuple(every)
 
 
-def _offer(checked: CheckedLayout, laid_at_mm: float | None = None) -> Offer:
+def _bought(checked: CheckedLayout, laid_at_mm: float | None = None) -> BoughtCloth:
     cloth = checked.layout.cloth
-    return Offer(checked, purchase(checked.layout.length_mm, cloth), laid_at_mm or cloth.width_mm)
+    bought = purchase(checked.layout.length_mm, cloth)
+    return BoughtCloth(checked, bought, laid_at_mm or cloth.width_mm)

@@ -2,146 +2,184 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
 
-from marker.planning.offers import LeftOut, Offer, Offers
-from marker.reports.matches import matching_lines
-from marker.units import inches, metric, percent
-
-_NAMES = {
-    "layout": "layout",
-    "ends": "for the two ends",
-    "repeat": "to whole repeats",
-    "shrinkage": "lost in washing",
-    "rounding": "to a whole step",
-}
-
-
-def offers_facts(job_name: str, offers: Offers) -> dict[str, Any]:
-    """Plain values for JSON; lengths in mm to 0.001."""
-    main = offers.widths[0].checked.layout.cloth
-    return {
-        "name": job_name,
-        "cloth": main.name,
-        "widths": [_facts(offer) for offer in offers.widths],
-        "cheapest": offers.cheapest,
-        "cheapest_by": "cost" if offers.by_cost else "area",
-        "left_out": [
-            {"width_mm": _mm(each.width_mm), "reason": each.reason} for each in offers.left_out
-        ],
-        "other_cloths": [
-            {"cloth": offer.checked.layout.cloth.name} | _facts(offer) for offer in offers.others
-        ],
-        "totals": offers.totals,
-        "unpriced": list(offers.unpriced),
-        "not_laid": list(offers.not_laid),
-    }
+from marker.cloth.buying import Addend
+from marker.layout.ending import Ending
+from marker.planning.widths import BoughtCloth, WidthsResult
+from marker.reports.facts import Digits, Mark, YardageMm
+from marker.reports.layout import matching_lines
+from marker.reports.yardage import both, price_words, short_words, sum_words
+from marker.units import metric, percent
 
 
-def _facts(offer: Offer) -> dict[str, Any]:
-    layout, bought = offer.checked.layout, offer.purchase
-    figures = bought.as_dict()
-    return {
-        "width_mm": _mm(offer.width_mm),
-        "usable_width_mm": _mm(layout.cloth.usable_width_mm),
-        "length_mm": _mm(layout.length_mm),
-        "utilisation": round(offer.checked.utilisation, 6),
-        "buy_mm": _mm(bought.buy_mm),
-        "addends": {f"{name}_mm": _mm(mm) for name, mm in bought.addends.items()},
-        "matching_mm": _mm(layout.matching_mm),
-        "step_mm": _mm(bought.step_mm),
-        "short_by_mm": _mm(bought.short_by_mm),
-        "cost": bought.cost,
-        "currency": bought.currency,
-        "area_m2": round(offer.area_mm2 / 1e6, 4),
-        "laid_at_mm": _mm(offer.laid_at_mm),
-        "stopped_because": layout.stopped_because,
-        "seconds": round(layout.seconds, 3),
-        "buy_text_metric": figures["buy_text_metric"],
-        "buy_text_yards": figures["buy_text_yards"],
-    }
+class ComparedBy(StrEnum):
+    """What makes a width the cheapest."""
+
+    COST = "cost"
+    AREA = "area"
 
 
-def _mm(length: float) -> float:
-    return round(length, 3) + 0.0
+@dataclass(frozen=True, kw_only=True)
+class WidthFacts:
+    """One cloth in one width. laid_at_mm : the width on which its layout was found.
+
+    cloth : said of the job's other cloths.
+    """
+
+    cloth: Annotated[str | None, Mark.LEFT_OUT] = None
+    width_mm: YardageMm
+    usable_width_mm: YardageMm
+    length_mm: YardageMm
+    utilisation: Annotated[float, Digits(6)]
+    buy_mm: YardageMm
+    addends: Mapping[Addend, YardageMm]
+    matching_mm: YardageMm
+    step_mm: YardageMm
+    short_by_mm: YardageMm
+    cost: float | None
+    currency: str | None
+    area_m2: Annotated[float, Digits(4)]
+    laid_at_mm: YardageMm
+    stopped_because: Ending
+    seconds: Annotated[float, Digits(3)]
+    buy_text_metric: str
+    buy_text_yards: str
+    bought: Annotated[BoughtCloth, Mark.HIDDEN]
 
 
-def offers_lines(job_name: str, offers: Offers) -> Iterator[str]:
+@dataclass(frozen=True)
+class LeftOutFacts:
+    """A width that was not laid, and why."""
+
+    width_mm: YardageMm
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class BuyReport:
+    """What to buy for a job, by the width of its main cloth.
+
+    cheapest : index of the width that costs least, or is the least cloth by area without prices.
+    totals : currency -> cost of all cloths that have a price. unpriced : those without one.
+    not_laid : cloths that were not reached.
+    """
+
+    name: str
+    cloth: str
+    widths: tuple[WidthFacts, ...]
+    cheapest: int
+    cheapest_by: ComparedBy
+    left_out: tuple[LeftOutFacts, ...]
+    other_cloths: tuple[WidthFacts, ...]
+    totals: Mapping[str, float]
+    unpriced: tuple[str, ...]
+    not_laid: tuple[str, ...]
+    files: tuple[Path, ...]
+
+
+def buy_report(found: WidthsResult, files: Sequence[Path]) -> BuyReport:
+    """The report of a result. files : the plots that were written of it."""
+    return BuyReport(
+        name=found.job_name,
+        cloth=found.widths[0].checked.layout.cloth.name,
+        widths=tuple(_facts(bought) for bought in found.widths),
+        cheapest=found.cheapest,
+        cheapest_by=ComparedBy.COST if found.by_cost else ComparedBy.AREA,
+        left_out=tuple(LeftOutFacts(each.width_mm, each.reason) for each in found.left_out),
+        other_cloths=tuple(
+            _facts(bought, bought.checked.layout.cloth.name) for bought in found.others
+        ),
+        totals=found.totals,
+        unpriced=found.unpriced,
+        not_laid=found.not_laid,
+        files=tuple(files),
+    )
+
+
+def _facts(bought: BoughtCloth, cloth: str | None = None) -> WidthFacts:
+    layout, purchase = bought.checked.layout, bought.purchase
+    return WidthFacts(
+        cloth=cloth,
+        width_mm=bought.width_mm,
+        usable_width_mm=layout.cloth.usable_width_mm,
+        length_mm=layout.length_mm,
+        utilisation=bought.checked.utilisation,
+        buy_mm=purchase.buy_mm,
+        addends=purchase.addends,
+        matching_mm=layout.matching_mm,
+        step_mm=purchase.step_mm,
+        short_by_mm=purchase.short_by_mm,
+        cost=purchase.cost,
+        currency=purchase.currency,
+        area_m2=bought.area_mm2 / 1e6,
+        laid_at_mm=bought.laid_at_mm,
+        stopped_because=layout.stopped_because,
+        seconds=layout.seconds,
+        buy_text_metric=purchase.metric,
+        buy_text_yards=purchase.yards,
+        bought=bought,
+    )
+
+
+def buy_lines(report: BuyReport) -> Iterator[str]:
     """The same as lines for a person."""
-    main = offers.widths[0].checked.layout.cloth
-    yield f"{job_name} on {main.name}, by width of the cloth:"
+    yield f"{report.name} on {report.cloth}, by width of the cloth:"
     yield ""
     yield "     width               buy                 used      cost"
-    for k, offer in enumerate(offers.widths):
-        yield from _offer_lines(offer, offers, "*" if k == offers.cheapest else " ")
-    for left in offers.left_out:
-        yield from _left_out_lines(left)
+    for k, width in enumerate(report.widths):
+        yield from _width_lines(width, report.cheapest_by, "*" if k == report.cheapest else " ")
+    for left in report.left_out:
+        yield f"     {both(left.width_mm)}: not laid. {left.reason}"
     yield ""
-    yield _cheapest_line(offers)
-    yield from _other_lines(offers)
+    yield _cheapest_line(report)
+    yield from _other_lines(report)
+    yield from (f"wrote  {path}" for path in report.files)
 
 
-def _offer_lines(offer: Offer, offers: Offers, mark: str) -> Iterator[str]:
-    bought = offer.purchase
-    width = f"{metric(offer.width_mm)} ({inches(offer.width_mm)})"
-    buy = f"{metric(bought.buy_mm)} ({bought.yards})"
-    used = f"{100 * offer.checked.utilisation:.1f} %"
-    cost = "" if bought.cost is None else f"{bought.cost:.2f} {bought.currency}"
-    if not offers.by_cost:
-        cost += f"  {offer.area_mm2 / 1e6:.2f} m²"
-    yield f"   {mark} {width:<19} {buy:<19} {used:<9} {cost.strip()}"
-    yield f"       {_sum(offer)}"
-    yield f"       one step of {_both(bought.step_mm)} less would be short by {_short(offer)}"
-    yield from (f"     {line}" for line in matching_lines(offer.checked.layout))
-    if offer.is_carried:
-        yield f"       laid as on {metric(offer.laid_at_mm)}, nothing shorter was found"
+def _width_lines(width: WidthFacts, by: ComparedBy, mark: str) -> Iterator[str]:
+    bought, purchase = width.bought, width.bought.purchase
+    buy = f"{metric(purchase.buy_mm)} ({purchase.yards})"
+    cost = price_words(purchase)
+    if by is ComparedBy.AREA:
+        cost += f"  {width.area_m2:.2f} m²"
+    used = f"{100 * width.utilisation:.1f} %"
+    yield f"   {mark} {both(width.width_mm):<19} {buy:<19} {used:<9} {cost.strip()}"
+    yield f"       {sum_words(purchase)}"
+    yield f"       {short_words(purchase)}"
+    yield from (f"     {line}" for line in matching_lines(bought.checked.layout))
+    if bought.is_carried:
+        yield f"       laid as on {metric(bought.laid_at_mm)}, nothing shorter was found"
 
 
-def _sum(offer: Offer) -> str:
-    """'layout 1.24 m + 40 mm for the two ends + 20 mm to a whole step'."""
-    addends = {name: mm for name, mm in offer.purchase.addends.items() if mm or name == "layout"}
-    said = f"layout {_both(addends.pop('layout'))}"
-    for name, mm in addends.items():
-        said += f" {'-' if mm < 0 else '+'} {metric(abs(mm))} {_NAMES[name]}"
-    return said
-
-
-def _short(offer: Offer) -> str:
-    return _both(offer.purchase.short_by_mm)
-
-
-def _both(mm: float) -> str:
-    return f"{metric(mm)} ({inches(mm)})"
-
-
-def _left_out_lines(left: LeftOut) -> Iterator[str]:
-    yield f"     {metric(left.width_mm)} ({inches(left.width_mm)}): not laid. {left.reason}"
-
-
-def _cheapest_line(offers: Offers) -> str:
-    best = offers.widths[offers.cheapest]
-    buy = f"{metric(best.purchase.buy_mm)} ({best.purchase.yards}) of {metric(best.width_mm)}"
-    if len(offers.widths) == 1:
+def _cheapest_line(report: BuyReport) -> str:
+    best = report.widths[report.cheapest]
+    buy = f"{metric(best.buy_mm)} ({best.buy_text_yards}) of {metric(best.width_mm)}"
+    if len(report.widths) == 1:
         return f"To buy: {buy}."
-    why = "costs least" if offers.by_cost else "is the least cloth (without prices, by area)"
+    by_cost = report.cheapest_by is ComparedBy.COST
+    why = "costs least" if by_cost else "is the least cloth (without prices, by area)"
     return f"Cheapest: {buy} {why}."
 
 
-def _other_lines(offers: Offers) -> Iterator[str]:
-    for offer in offers.others:
-        cloth, bought = offer.checked.layout.cloth, offer.purchase
-        cost = "" if bought.cost is None else f", {bought.cost:.2f} {bought.currency}"
+def _other_lines(report: BuyReport) -> Iterator[str]:
+    for other in report.other_cloths:
+        purchase = other.bought.purchase
+        cost = "" if other.cost is None else f", {price_words(purchase)}"
         yield (
-            f"{cloth.name}, {_both(cloth.width_mm)} wide: {metric(bought.buy_mm)} "
-            f"({bought.yards}){cost}, {percent(offer.checked.utilisation)} used"
+            f"{other.cloth}, {both(other.width_mm)} wide: {metric(other.buy_mm)} "
+            f"({other.buy_text_yards}){cost}, {percent(other.utilisation)} used"
         )
-        yield f"       {_sum(offer)}"
-        yield f"       one step of {_both(bought.step_mm)} less would be short by {_short(offer)}"
-    for name in offers.not_laid:
+        yield f"       {sum_words(purchase)}"
+        yield f"       {short_words(purchase)}"
+    for name in report.not_laid:
         yield f"{name}: not laid, stopped by hand"
-    if offers.others or offers.not_laid:
-        total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in offers.totals.items())
-        without = [*offers.unpriced, *offers.not_laid]
+    if report.other_cloths or report.not_laid:
+        total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in report.totals.items())
+        without = [*report.unpriced, *report.not_laid]
         missing = f", without {' and '.join(without)}" if without else ""
         yield f"All cloths together: {total or 'no prices are given'}{missing if total else ''}"

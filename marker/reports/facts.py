@@ -32,6 +32,12 @@ Mm = Annotated[float, Digits(1)]
 FineMm = Annotated[float, Digits(2)]
 """The same to 0.01 mm."""
 
+YardageMm = Annotated[float, Digits(3)]
+"""A length that is bought, to 0.001 mm."""
+
+LayoutMm = Annotated[float, Digits(4)]
+"""A length of a layout, as in its file."""
+
 Share = Annotated[float, Digits(4)]
 """A share of 1, to four places."""
 

@@ -1,81 +1,113 @@
-"""What the commands say: the same facts as plain values for JSON and as lines for a person."""
+"""What `marker lay` says of each layout, as JSON and as lines for a person."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
-from marker.cloth.buying import Answer, Fit, Purchase
 from marker.cloth.fabric import Cloth
+from marker.cloth.leftover import Remaining
+from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
-from marker.layout import CheckedLayout
+from marker.exchange.layout_tables import LayoutTable
+from marker.layout import CheckedLayout, Layout
 from marker.layout.on_table import on_table
 from marker.planning.laid_cloth import LaidCloth
-from marker.reports.matches import matching_lines
-from marker.units import inches, metric
+from marker.reports.bundles import bundle_lines
+from marker.reports.facts import to_json
+from marker.reports.spreads import spread_facts, spread_lines
+from marker.reports.yardage import both, fit_words, purchase_words
+from marker.units import inches, metric, percent
 from marker.words import counted
 
 
-def layout_lines(laid: LaidCloth) -> Iterator[str]:
-    """Length, utilisation, bound and what to buy, as lines for a person."""
+@dataclass(frozen=True)
+class LaidReport:
+    """One layout of a job, as it is written to its file. files : all that was written for it."""
+
+    laid: LaidCloth
+    table: LayoutTable
+    files: tuple[Path, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """What layout.json holds but the way to the job, the files, and the spreads compared."""
+        facts = self.table.as_json() | {"files": [str(path) for path in self.files]}
+        if self.laid.tried:
+            facts["spreads"] = [to_json(each) for each in spread_facts(self.laid.tried)]
+        return facts
+
+    def lines(self) -> Iterator[str]:
+        """The same for a person."""
+        checked = self.laid.checked
+        layout = checked.layout
+        if self.laid.tried:
+            chosen = layout.spread.spreading
+            yield from spread_lines(layout.cloth.name, spread_facts(self.laid.tried), chosen)
+            yield ""
+        yield from _layout_lines(self.laid)
+        yield from _leftover_lines(self.laid.leftovers)
+        if len(checked.garments) > 1:
+            yield from (f"  bundle {line}" for line in bundle_lines(checked))
+        yield from (f"  wrote  {path}" for path in self.files)
+
+
+def layouts_to_json(reports: Sequence[LaidReport]) -> dict[str, Any]:
+    """All layouts of a job as one object: the main cloth's, the other cloths' within it."""
+    main, *others = [report.to_json() for report in reports]
+    return main | {"other_cloths": others}
+
+
+def _layout_lines(laid: LaidCloth) -> Iterator[str]:
+    """Length, share of the cloth used, bound and what to buy."""
     checked = laid.checked
-    layout = checked.layout
-    cloth = layout.cloth
-    count = len(layout.placements)
+    layout, cloth = checked.layout, checked.layout.cloth
     remnant = f", remnant '{cloth.remnant.name}'" if cloth.remnant else ""
     yield (
-        f"{layout.job_name} on {cloth.name}{remnant}, {metric(cloth.usable_width_mm)} "
-        f"({inches(cloth.usable_width_mm)}) of usable width, nap {cloth.nap.value}"
+        f"{layout.job_name} on {cloth.name}{remnant}, {both(cloth.usable_width_mm)} "
+        f"of usable width, nap {cloth.nap.value}"
     )
     yield from _washing_lines(cloth)
     if layout.spread.spreading is not Spreading.OPEN:
         yield f"  spread {spread_line(checked)}"
     yield (
-        f"  laid   {counted(count, 'piece')}, checked: complete, none overlapping, on grain, "
-        "inside the cloth"
+        f"  laid   {counted(len(layout.placements), 'piece')}, checked: complete, none "
+        "overlapping, on grain, inside the cloth"
     )
     yield (
-        f"  length {metric(layout.length_mm)} ({inches(layout.length_mm)}), utilisation "
-        f"{100 * checked.utilisation:.1f} %; {layout.stopped_because} after {layout.seconds:.0f} s"
+        f"  length {both(layout.length_mm)}, {percent(checked.utilisation)} of the cloth used; "
+        f"{layout.stopped_because} after {layout.seconds:.0f} s"
     )
     yield from matching_lines(layout)
     yield (
         f"  bound  no layout at this width can be shorter than "
-        f"{metric(layout.length_lower_bound_mm)}, so at most {100 * gap(checked):.1f} % could "
+        f"{metric(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
         "still be saved"
     )
     if laid.fit is None:
-        yield f"  buy    {_purchase_line(laid.purchase)}"
+        yield f"  buy    {purchase_words(laid.purchase)}"
     else:
-        yield f"  have   {fit_line(laid.fit)}"
+        yield f"  have   {fit_words(laid.fit)}"
 
 
-def fit_line(fits: Fit) -> str:
-    """Whether it fits the cloth there is, by how much, and what is proven."""
-    have = f"{metric(fits.have_mm)} ({inches(fits.have_mm)}), {metric(fits.needed_mm)} needed"
-    by = f"{metric(abs(fits.spare_mm))} ({inches(abs(fits.spare_mm))})"
-    if fits.answer is Answer.FITS:
-        return f"{have}: it fits, {by} to spare"
-    if fits.answer is Answer.IMPOSSIBLE:
-        least = metric(fits.least_needed_mm)
-        return f"{have}: short by {by}; impossible, no layout needs less than {least}"
-    return f"{have}: short by {by}; none that fits was found, which does not prove there is none"
-
-
-def leftover_lines(left: Sequence[dict[str, Any]]) -> Iterator[str]:
-    """The remnants worth keeping, each with the largest rectangles in it, alike ones once, as two
-    plies leave them; none without any."""
+def _leftover_lines(left: Sequence[Remaining]) -> Iterator[str]:
+    """The remnants worth keeping on one line, each with the largest rectangles in it, alike ones
+    once, as two plies leave them; nothing without any."""
     alike = Counter(
-        tuple((box["along_mm"], box["across_mm"]) for box in one["rectangles"]) for one in left
+        tuple(tuple(float(mm) for mm in box[1] - box[0]) for box in one.rectangles) for one in left
     )
+    said = []
     for sizes, count in alike.items():
-        said = [
+        boxes = [
             f"{along / 10:.0f} × {across / 10:.0f} cm ({inches(along)} × {inches(across)})"
             for along, across in sizes
         ]
         remnants = "a remnant" if count == 1 else f"{count} remnants, each"
-        yield f"  left   {remnants} with {', '.join(said)} (along × across)"
+        said.append(f"{remnants} with {', '.join(boxes)}")
+    if said:
+        yield f"  left   {'; '.join(said)} (along × across)"
 
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:
@@ -99,30 +131,36 @@ def spread_line(checked: CheckedLayout) -> str:
     spread, cuts = layout.spread, len(on_table(checked))
     said = spread.spreading.value
     if spread.spreading.plies == 2:
-        said += f": {metric(spread.two_ply_mm)} ({inches(spread.two_ply_mm)}) in two plies"
+        said += f": {both(spread.two_ply_mm)} in two plies"
         beyond = layout.length_mm - spread.one_ply_from_mm
         if beyond > layout.cloth.gap_mm:
-            said += f", then {metric(beyond)} ({inches(beyond)}) laid open"
+            said += f", then {both(beyond)} laid open"
     said += f"; {counted(cuts, 'outline')} to cut"
     names = Counter(spare.piece for spare in layout.spares)
     if names:
         spares = ", ".join(f"{count} {name}" for name, count in names.items())
-        said += f", {counted(names.total(), 'spare')} ({spares})"
+        said += f", {counted(names.total(), 'extra piece')} ({spares})"
     return said
 
 
-def gap(checked: CheckedLayout) -> float:
-    """How much shorter a layout might still be: 1 - bound ÷ length."""
-    return 1 - checked.layout.length_lower_bound_mm / checked.layout.length_mm
-
-
-def _purchase_line(purchase: Purchase) -> str:
-    price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
-    repeat = f" + {metric(purchase.repeat_mm)} to whole repeats" if purchase.repeat_mm else ""
-    washing = f" + {metric(purchase.shrinkage_mm)} lost in washing" if purchase.shrinkage_mm else ""
-    return (
-        f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: layout "
-        f"{metric(purchase.layout_mm)} + {metric(purchase.end_allowance_mm)} for the two ends"
-        f"{repeat}{washing}, "
-        f"sold in steps of {metric(purchase.step_mm)} ({inches(purchase.step_mm)})"
+def matching_lines(layout: Layout) -> Iterator[str]:
+    """What keeping to the repeat costs; nothing where nothing is matched."""
+    if layout.unmatched_mm is None:
+        return
+    yield (
+        f"  match  kept to the repeat of {_repeat(layout.cloth)}; takes "
+        f"{both(layout.matching_mm)} more than the shortest "
+        f"layout found without matches, {metric(layout.unmatched_mm)}"
     )
+    if layout.spread.two_ply_mm:
+        yield "         pin the bars of both plies on each other before cutting"
+
+
+def _repeat(cloth: Cloth) -> str:
+    bars = [(axis, cloth.repeat.on(axis)) for axis in Axis]
+    return " and ".join(f"{metric(each.every_mm)} {axis}" for axis, each in bars if each)
+
+
+def _gap(layout: Layout) -> float:
+    """How much shorter a layout might still be: 1 - bound ÷ length."""
+    return 1 - layout.length_lower_bound_mm / layout.length_mm

@@ -9,7 +9,7 @@ from dataclasses import replace
 from marker.jobfile.reading import read_job
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
-from marker.planning.widths import errand, main_cloth, shop
+from marker.planning.widths import compare_widths, main_cloth
 from tests.benchmarks.folder import ROOT
 from tests.benchmarks.options import positive, positive_count, words
 from tests.benchmarks.run import warm_up
@@ -46,10 +46,10 @@ def _ratios(garment: str, limits: SearchLimits) -> dict[float, float]:
     """Width -> area of the layout, whole width × length, ÷ that at the narrowest width."""
     job = read_job(ROOT / "pieces" / garment / "job.toml")
     cloths = {INCH * width: width for width in WIDTHS_IN}
-    work = errand(job, [replace(main_cloth(job), width_mm=width) for width in cloths])
-    offers = shop(work, limits, unheard)
+    every = [replace(main_cloth(job), width_mm=width) for width in cloths]
+    found = compare_widths(job, every, limits, unheard)
     areas = {
-        cloths[offer.width_mm]: offer.width_mm * offer.purchase.layout_mm for offer in offers.widths
+        cloths[each.width_mm]: each.width_mm * each.purchase.layout_mm for each in found.widths
     }
     first = areas[min(areas)]
     return {width: area / first for width, area in areas.items()}

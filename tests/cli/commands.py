@@ -45,7 +45,7 @@ def interrupted(*words: object) -> dict[str, Any]:
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     ) as process:  # fmt: skip
         assert process.stderr is not None
-        while "utilisation" not in process.stderr.readline():
+        while "used" not in process.stderr.readline():
             assert process.poll() is None
         os.kill(process.pid, signal.SIGINT)
         out, _ = process.communicate(timeout=120)

@@ -11,7 +11,7 @@ from marker.cloth.buying import Purchase
 from marker.drawing.diagram.scene import Scene
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.planning.offers import Offers
+from marker.planning.widths import WidthsResult
 
 
 @pytest.fixture
@@ -21,8 +21,8 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     def drawn(scene: Scene) -> dict[str, bytes]:
         return {"diagram.svg": f"{scene.job_name} {scene.facts[0].value}".encode()}
 
-    def plotted(job_name: str, offers: Offers) -> dict[str, bytes]:
-        return {"buy.svg": f"{job_name} {offers.cheapest}".encode()}
+    def plotted(found: WidthsResult) -> dict[str, bytes]:
+        return {"buy.svg": f"{found.job_name} {found.cheapest}".encode()}
 
     def written(
         scene: Scene, _: CheckedLayout, buy: Purchase, strips: Sequence[tuple[str, StripPlan]]

@@ -56,7 +56,7 @@ def test_widths_addends_and_totals(tmp_path: Path) -> None:
     assert [each["usable_width_mm"] for each in found["widths"]] == [580, 880]
     assert narrow["length_mm"] == pytest.approx(1200, abs=0.01)
     assert wide["length_mm"] == pytest.approx(600, abs=0.01)
-    assert narrow["addends"]["ends_mm"] == 40
+    assert narrow["addends"]["end_allowance_mm"] == 40
     assert narrow["addends"]["shrinkage_mm"] == pytest.approx(1240 / 0.95 - 1240, abs=0.02)
     assert [narrow["buy_mm"], wide["buy_mm"]] == pytest.approx([1400, 700])
     for each in found["widths"]:

@@ -81,7 +81,7 @@ def test_lines_for_a_person(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
     done = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out")
     assert done.exit_code == 0
-    for words in ("7 pieces", "utilisation", "can be shorter than", "by the yard", "wrote"):
+    for words in ("7 pieces", "of the cloth used", "can be shorter than", "by the yard", "wrote"):
         assert words in done.stdout
     assert "jersey" in done.stderr
     quiet = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out", "--quiet")

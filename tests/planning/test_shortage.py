@@ -17,7 +17,8 @@ from marker.pattern.piece import Line, Piece
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
 from marker.planning.shortage.search import ShortageResult, remedy_shortage
-from marker.reports.shortage import shortage_facts, shortage_lines
+from marker.reports.facts import to_json
+from marker.reports.shortage import shortage_lines, shortage_report
 from tests.helpers import SIZE, cloth
 from tests.shapes import polygon, rectangle
 
@@ -63,10 +64,11 @@ def test_two_corners_nest_once_the_nap_is_given_up() -> None:
     assert found.base.length_mm == pytest.approx(800, abs=0.1)
     assert found.base.bound_mm > 450
     assert found.best.length_mm == pytest.approx(400, abs=0.1)
-    facts = shortage_facts(found)
+    report = shortage_report(found)
+    facts = to_json(report)
     assert facts["as_it_is"]["cannot_fit"]
     assert facts["changes"][0]["saves_mm"] == pytest.approx(400, abs=0.5)
-    lines = "\n".join(shortage_lines(facts))
+    lines = "\n".join(shortage_lines(report))
     assert "It fits, with 50 mm" in lines
     assert "short by 35 cm (13 3/4 in), impossible" in lines
 
@@ -96,9 +98,9 @@ def test_what_cannot_fit_is_said_with_the_nearest() -> None:
     found = shortage(job(cloth(100), belt("belt", 100)), 500)
     assert not found.fits
     assert said(found) == []
-    facts = shortage_facts(found)
-    assert facts["changes"][0]["saves_mm"] == pytest.approx(-20, abs=0.5)
-    assert "costs 20 mm" in "\n".join(shortage_lines(facts))
+    report = shortage_report(found)
+    assert to_json(report)["changes"][0]["saves_mm"] == pytest.approx(-20, abs=0.5)
+    assert "costs 20 mm" in "\n".join(shortage_lines(report))
 
 
 def test_a_hem_is_made_narrower_on_all_pieces_that_it_runs_over() -> None:

@@ -21,9 +21,8 @@ from marker.pattern.piece import Piece
 from marker.planning import widths as shopping
 from marker.planning.events import PlanningEvent, SearchProgressed, unheard
 from marker.planning.limits import SearchLimits
-from marker.planning.offers import Offers
 from marker.planning.tasks import LayingTask
-from marker.planning.widths import errand, main_cloth, shop
+from marker.planning.widths import WidthsResult, compare_widths, main_cloth
 from tests.helpers import layout, place
 from tests.pieces.garments import PIECES
 from tests.planning.test_random_jobs import random_job
@@ -34,36 +33,36 @@ from tests.shapes import rectangle
 FEW = SearchLimits(iterations=0, workers=1)
 
 
-def bought(job: Job, *widths: float, limits: SearchLimits = FEW) -> Offers:
+def bought(job: Job, *widths: float, limits: SearchLimits = FEW) -> WidthsResult:
     main = main_cloth(job)
     cloths = [replace(main, width_mm=width) for width in widths]
-    return shop(errand(job, cloths), limits, unheard)
+    return compare_widths(job, cloths, limits, unheard)
 
 
-def assert_sound(offers: Offers) -> None:
+def assert_sound(found: WidthsResult) -> None:
     """Lengths never rise with the width, and each layout passes the judge once more."""
-    lengths = [offer.checked.layout.length_mm for offer in offers.widths]
+    lengths = [each.checked.layout.length_mm for each in found.widths]
     assert lengths == sorted(lengths, reverse=True)
-    for offer in offers.widths:
-        checked = offer.checked
+    for each in found.widths:
+        checked = each.checked
         assert judge.findings(checked.layout, checked.cut_pieces, checked.garments) == ()
-        assert offer.purchase.layout_mm == checked.layout.length_mm
+        assert each.purchase.layout_mm == checked.layout.length_mm
 
 
 @pytest.mark.parametrize("garment", ["choir-dress", "pinafore"])
 def test_wider_cloth_never_needs_more_for_a_garment(garment: str) -> None:
-    offers = bought(read_job(PIECES / garment / "job.toml"), 1500, 1450)
-    assert [offer.width_mm for offer in offers.widths] == [1450, 1500]
-    assert_sound(offers)
+    found = bought(read_job(PIECES / garment / "job.toml"), 1500, 1450)
+    assert [each.width_mm for each in found.widths] == [1450, 1500]
+    assert_sound(found)
 
 
 def test_the_shirt_stays_within_the_printed_charts_spread() -> None:
     """A garment of 20 mixed pieces from 35.5 to 59 in; `benchmarks.widths` has all its widths."""
     job = read_job(PIECES / "shirt" / "job.toml")
     once = replace(FEW, iterations=1)
-    offers = bought(job, *(25.4 * width for width in (WIDTHS_IN[0], WIDTHS_IN[-2])), limits=once)
-    assert_sound(offers)
-    narrow, wide = (offer.width_mm * offer.checked.layout.length_mm for offer in offers.widths)
+    found = bought(job, *(25.4 * width for width in (WIDTHS_IN[0], WIDTHS_IN[-2])), limits=once)
+    assert_sound(found)
+    narrow, wide = (each.width_mm * each.checked.layout.length_mm for each in found.widths)
     assert LEAST <= wide / narrow <= MOST
 
 
@@ -104,9 +103,9 @@ def test_wider_cloth_never_needs_more_however_bad_its_own_layout(
     for seed in range(15):
         job = random_job(np.random.default_rng(seed))
         width = main_cloth(job).width_mm
-        offers = bought(job, *(width + 40 * k for k in range(4)))
-        assert_sound(offers)
-        carried += sum(offer.is_carried for offer in offers.widths)
+        found = bought(job, *(width + 40 * k for k in range(4)))
+        assert_sound(found)
+        carried += sum(each.is_carried for each in found.widths)
     assert carried > 10
 
 
@@ -123,39 +122,39 @@ LINING = Cloth("lining", 500, price=Price(4, 1000, "EUR"))
 
 def test_each_cloth_is_bought_and_the_job_totalled() -> None:
     """Two panels of each: 1200 mm on cloth that holds one across, 600 mm where it holds two."""
-    offers = bought(panels(SELF, LINING, pieces=2), 500, 900)
-    assert [offer.purchase.buy_mm for offer in offers.widths] == pytest.approx([1200, 600])
-    assert [offer.purchase.cost for offer in offers.widths] == [12.0, 6.0]
-    assert offers.cheapest == 1
-    assert [offer.purchase.cost for offer in offers.others] == [4.8]
-    assert offers.totals == {"EUR": 10.8}
-    assert offers.unpriced == ()
+    found = bought(panels(SELF, LINING, pieces=2), 500, 900)
+    assert [each.purchase.buy_mm for each in found.widths] == pytest.approx([1200, 600])
+    assert [each.purchase.cost for each in found.widths] == [12.0, 6.0]
+    assert found.cheapest == 1
+    assert [each.purchase.cost for each in found.others] == [4.8]
+    assert found.totals == {"EUR": 10.8}
+    assert found.unpriced == ()
 
 
 def test_a_price_of_its_own_may_make_the_narrower_width_the_cheapest() -> None:
     dear = replace(SELF, price=Price(25, 1000, "EUR"))
     cloths = [replace(SELF, width_mm=500), replace(dear, width_mm=900)]
-    offers = shop(errand(panels(SELF, pieces=2), cloths), FEW, unheard)
-    assert [offer.purchase.cost for offer in offers.widths] == [12.0, 15.0]
-    assert offers.cheapest == 0
+    found = compare_widths(panels(SELF, pieces=2), cloths, FEW, unheard)
+    assert [each.purchase.cost for each in found.widths] == [12.0, 15.0]
+    assert found.cheapest == 0
 
 
 def test_without_prices_the_least_area_is_cheapest() -> None:
     """1.2 m of 0.5 m are 0.6 m², 0.6 m of 1.2 m are 0.72 m² (arithmetic)."""
     bare = replace(SELF, price=None)
-    offers = bought(panels(bare, LINING, pieces=2), 500, 1200)
-    assert [offer.area_mm2 for offer in offers.widths] == pytest.approx([0.6e6, 0.72e6])
-    assert (offers.by_cost, offers.cheapest) == (False, 0)
-    assert offers.totals == {"EUR": 4.8}
-    assert offers.unpriced == ("crepe",)
+    found = bought(panels(bare, LINING, pieces=2), 500, 1200)
+    assert [each.area_mm2 for each in found.widths] == pytest.approx([0.6e6, 0.72e6])
+    assert (found.by_cost, found.cheapest) == (False, 0)
+    assert found.totals == {"EUR": 4.8}
+    assert found.unpriced == ("crepe",)
 
 
 def test_a_width_that_a_piece_does_not_fit_is_left_out_with_its_reason() -> None:
-    offers = bought(panels(SELF), 390, 900)
-    (left,) = offers.left_out
+    found = bought(panels(SELF), 390, 900)
+    (left,) = found.left_out
     assert left.width_mm == 390
     assert "crepe needs 40 cm" in left.reason
-    assert len(offers.widths) == 1
+    assert len(found.widths) == 1
 
 
 def test_no_width_is_enough() -> None:
@@ -175,18 +174,18 @@ def test_shrinkage_on_every_width(
 ) -> None:
     """One panel is 600 mm along; 5 % lost along, 3 % across, in the cloth or in the piece."""
     cloth = replace(SELF, shrinkage=Shrinkage(0.05, 0.03, cut))
-    (offer,) = bought(panels(cloth), 900).widths
-    assert offer.checked.layout.cloth.usable_width_mm == pytest.approx(usable_mm)
-    assert offer.purchase.layout_mm == pytest.approx(layout_mm, abs=0.01)
-    assert offer.purchase.needed_mm == pytest.approx(needed_mm, abs=0.01)
+    (each,) = bought(panels(cloth), 900).widths
+    assert each.checked.layout.cloth.usable_width_mm == pytest.approx(usable_mm)
+    assert each.purchase.layout_mm == pytest.approx(layout_mm, abs=0.01)
+    assert each.purchase.needed_mm == pytest.approx(needed_mm, abs=0.01)
 
 
 def test_new_cloth_has_no_flaws_and_any_length() -> None:
     worn = replace(LINING, have_mm=300, flaws=(Flaw("hole", rectangle(100, 100)),))
-    (offer,) = bought(panels(SELF, worn), 900).others
-    cloth = offer.checked.layout.cloth
+    (each,) = bought(panels(SELF, worn), 900).others
+    cloth = each.checked.layout.cloth
     assert (cloth.flaws, cloth.have_mm) == ((), None)
-    assert offer.purchase.buy_mm == pytest.approx(600)
+    assert each.purchase.buy_mm == pytest.approx(600)
 
 
 def test_remnants_are_not_bought() -> None:
@@ -204,7 +203,7 @@ def test_stopped_by_hand_it_keeps_what_was_found() -> None:
             stopped.set()
 
     cloths = [replace(SELF, width_mm=width) for width in (500, 900, 1300)]
-    offers = shop(errand(job, cloths), limits, stop)
-    assert [offer.width_mm for offer in offers.widths] == [500, 900]
-    assert [(left.width_mm, left.reason) for left in offers.left_out] == [(1300, "stopped by hand")]
-    assert (offers.others, offers.not_laid) == ((), ("lining",))
+    found = compare_widths(job, cloths, limits, stop)
+    assert [each.width_mm for each in found.widths] == [500, 900]
+    assert [(left.width_mm, left.reason) for left in found.left_out] == [(1300, "stopped by hand")]
+    assert (found.others, found.not_laid) == ((), ("lining",))

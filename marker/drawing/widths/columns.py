@@ -12,26 +12,27 @@ import shapely
 from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.lettering import FIGURE_RISE
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.cloth.buying import Addend
 from marker.drawing.bands.band_view import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
-from marker.planning.offers import Offer, Offers
+from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.units import metric
 
 SIZE, SMALL = 6.5, 5.5
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
 FACES = {
-    "layout": PALE,
-    "ends": GREY,
-    "repeat": TINT,
-    "shrinkage": DARK,
-    "rounding": PAPER_WHITE,
+    Addend.LAYOUT: PALE,
+    Addend.END_ALLOWANCE: GREY,
+    Addend.REPEAT: TINT,
+    Addend.SHRINKAGE: DARK,
+    Addend.ROUNDING: PAPER_WHITE,
 }
 NAMES = {
-    "layout": "layout",
-    "ends": "both ends",
-    "repeat": "to whole repeats",
-    "shrinkage": "washing",
-    "rounding": "to a whole step",
+    Addend.LAYOUT: "layout",
+    Addend.END_ALLOWANCE: "both ends",
+    Addend.REPEAT: "to whole repeats",
+    Addend.SHRINKAGE: "washing",
+    Addend.ROUNDING: "to a whole step",
 }
 _WIDEST, _BESIDE_MM = 9.0, 60.0
 _LINE, _EDGE, _BEST = 0.15, 0.2, 0.6
@@ -66,31 +67,31 @@ class Scale:
         return self.start + (mm - self.low) * self.share
 
 
-def draw_columns(pen: Pen, offers: Offers, foot: float) -> None:
+def draw_columns(pen: Pen, found: WidthsResult, foot: float) -> None:
     """The plot, from `foot` up to the title."""
     foot += 9.0
-    every = [offer.width_mm for offer in offers.widths]
-    every += [left.width_mm for left in offers.left_out]
+    every = [bought.width_mm for bought in found.widths]
+    every += [left.width_mm for left in found.left_out]
     low, high = min(every) - _BESIDE_MM, max(every) + _BESIDE_MM
     across = Scale(LEFT, low, (RIGHT - LEFT) / (high - low))
-    room = TOP - foot - max(text_width(_label(offer), SIZE, True) for offer in offers.widths) - 3.0
-    up = Scale(foot, 0.0, room / max(offer.purchase.buy_mm for offer in offers.widths))
+    room = TOP - foot - max(text_width(_label(bought), SIZE, True) for bought in found.widths) - 3.0
+    up = Scale(foot, 0.0, room / max(bought.purchase.buy_mm for bought in found.widths))
     _draw_axes(pen, across, up, (low, high), (TOP - foot) / up.share)
     wide = _column_width(every, across)
-    for k, offer in enumerate(offers.widths):
-        best = k == offers.cheapest
-        _draw_column(pen, offer, across.at(offer.width_mm), up, wide, best)
-        _draw_label(pen, offer, across.at(offer.width_mm), up, best)
-    _draw_floor(pen, offers, across, up)
-    for left in offers.left_out:
+    for k, bought in enumerate(found.widths):
+        best = k == found.cheapest
+        _draw_column(pen, bought, across.at(bought.width_mm), up, wide, best)
+        _draw_label(pen, bought, across.at(bought.width_mm), up, best)
+    _draw_floor(pen, found, across, up)
+    for left in found.left_out:
         _draw_cross(pen, across.at(left.width_mm), foot)
-    _draw_key(pen, offers)
+    _draw_key(pen, found)
 
 
-def _label(offer: Offer) -> str:
-    cost, currency = offer.purchase.cost, offer.purchase.currency
+def _label(bought: BoughtCloth) -> str:
+    cost, currency = bought.purchase.cost, bought.purchase.currency
     price = "" if cost is None else f"  {cost:.2f} {currency}"
-    return f"{metric(offer.purchase.buy_mm)}{price}"
+    return f"{metric(bought.purchase.buy_mm)}{price}"
 
 
 def _column_width(widths: Sequence[float], across: Scale) -> float:
@@ -98,24 +99,26 @@ def _column_width(widths: Sequence[float], across: Scale) -> float:
     return float(min([_WIDEST, *(0.8 * gaps)]))
 
 
-def _draw_column(pen: Pen, offer: Offer, x: float, up: Scale, wide: float, best: bool) -> None:
+def _draw_column(
+    pen: Pen, bought: BoughtCloth, x: float, up: Scale, wide: float, best: bool
+) -> None:
     """The addends on one another, the last up to what is bought."""
     level = 0.0
-    for name, mm in offer.purchase.addends.items():
+    for addend, mm in bought.purchase.addends.items():
         low, high = sorted((up.at(level), up.at(level + mm)))
         if mm:
             box = shapely.box(x - wide / 2, low, x + wide / 2, high)
-            pen.fill(box, FACES[name], BLACK, _LINE)
+            pen.fill(box, FACES[addend], BLACK, _LINE)
         level += mm
-    whole = shapely.box(x - wide / 2, up.at(0.0), x + wide / 2, up.at(offer.purchase.buy_mm))
+    whole = shapely.box(x - wide / 2, up.at(0.0), x + wide / 2, up.at(bought.purchase.buy_mm))
     outline = shapely.get_coordinates(whole)
-    name = f"column {offer.width_mm:.0f}"
+    name = f"column {bought.width_mm:.0f}"
     pen.lines([outline], _BEST if best else _EDGE, ACCENT if best else BLACK, name=name)
 
 
-def _draw_label(pen: Pen, offer: Offer, x: float, up: Scale, best: bool) -> None:
+def _draw_label(pen: Pen, bought: BoughtCloth, x: float, up: Scale, best: bool) -> None:
     """What is bought, and its cost, written upwards on ground of its own."""
-    said, foot = _label(offer), up.at(offer.purchase.buy_mm) + 1.2
+    said, foot = _label(bought), up.at(bought.purchase.buy_mm) + 1.2
     half = FIGURE_RISE / 2 * SIZE * MM_PER_PT
     top = foot + text_width(said, SIZE, best)
     pen.fill(shapely.box(x - half, foot, x + half, top), PAPER_WHITE)
@@ -129,11 +132,11 @@ def _draw_cross(pen: Pen, x: float, y: float) -> None:
     pen.lines([at + arms, at + arms * [1, -1]], 0.35, DARK)
 
 
-def _draw_floor(pen: Pen, offers: Offers, across: Scale, up: Scale) -> None:
+def _draw_floor(pen: Pen, found: WidthsResult, across: Scale, up: Scale) -> None:
     """What the pieces' own area asks for: no layout can be shorter."""
-    checked = offers.widths[offers.cheapest].checked
+    checked = found.widths[found.cheapest].checked
     cloth = checked.layout.cloth
-    widths = np.linspace(offers.widths[0].width_mm, offers.widths[-1].width_mm, 60)
+    widths = np.linspace(found.widths[0].width_mm, found.widths[-1].width_mm, 60)
     lengths = [
         checked.piece_area_mm2 / replace(cloth, width_mm=float(width)).usable_width_mm
         for width in widths
@@ -172,9 +175,9 @@ def _ticks(low: float, high: float, unit: Unit) -> list[float]:
     return [k * step for k in range(math.ceil(low / step), math.floor(high / step) + 1)]
 
 
-def _draw_key(pen: Pen, offers: Offers) -> None:
+def _draw_key(pen: Pen, found: WidthsResult) -> None:
     x, y = LEFT, TOP + 6.0
-    used = {name for offer in offers.widths for name, mm in offer.purchase.addends.items() if mm}
+    used = {name for bought in found.widths for name, mm in bought.purchase.addends.items() if mm}
     for name in (name for name in FACES if name in used):
         pen.fill(shapely.box(x, y - 0.4, x + 4.0, y + 1.8), FACES[name], BLACK, _LINE)
         pen.text(x + 5.2, y, NAMES[name], SMALL, colour=DARK)
@@ -183,6 +186,6 @@ def _draw_key(pen: Pen, offers: Offers) -> None:
     said = "the pieces' own area: no layout is shorter"
     pen.text(x + 7.2, y, said, SMALL, colour=DARK)
     x += 11.0 + text_width(said, SMALL)
-    if offers.left_out:
+    if found.left_out:
         _draw_cross(pen, x + 1.0, y - 1.3)
         pen.text(x + 3.2, y, "not laid, see below", SMALL, colour=DARK)

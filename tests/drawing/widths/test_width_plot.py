@@ -16,7 +16,7 @@ from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
 from marker.drawing.widths.width_plot import render_width_plot
 from marker.layout import CheckedLayout
-from marker.planning.offers import LeftOut, Offer, Offers
+from marker.planning.widths import BoughtCloth, LeftOutWidth, WidthsResult
 from tests.drawing.garments import JERSEY, Put, checked, piece
 from tests.shapes import rectangle
 
@@ -29,9 +29,9 @@ def panels(width: float, *at: tuple[float, float]) -> CheckedLayout:
     return checked([Put(PANEL, x, y, copy=k) for k, (x, y) in enumerate(at, start=1)], cloth)
 
 
-def offer(layout: CheckedLayout, laid_at: float | None = None) -> Offer:
+def bought(layout: CheckedLayout, laid_at: float | None = None) -> BoughtCloth:
     cloth = layout.layout.cloth
-    return Offer(layout, purchase(layout.layout.length_mm, cloth), laid_at or cloth.width_mm)
+    return BoughtCloth(layout, purchase(layout.layout.length_mm, cloth), laid_at or cloth.width_mm)
 
 
 @cache
@@ -41,11 +41,11 @@ def plot() -> dict[str, bytes]:
     lining = checked([Put(replace(PANEL, cloth="lining", copies=1), 0, 0)], pale)
     widest = panels(1500, (0, 0), (0, 400))
     return render_width_plot(
-        "choir $dress$",
-        Offers(
-            (offer(narrow), offer(wide), offer(widest, 1000)),
-            (LeftOut(300, "panel needs 40 cm across the cloth"),),
-            (offer(lining),),
+        WidthsResult(
+            "choir $dress$",
+            (bought(narrow), bought(wide), bought(widest, 1000)),
+            (LeftOutWidth(300, "panel needs 40 cm across the cloth"),),
+            (bought(lining),),
         ),
     )
 

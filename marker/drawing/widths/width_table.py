@@ -8,7 +8,7 @@ from marker.canvas.lettering import shorten
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, Pen
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.drawing.widths.columns import NAMES
-from marker.planning.offers import Offer, Offers
+from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.units import inches, metric, percent
 
 SIZE, HEAD = 6.0, 5.5
@@ -26,54 +26,54 @@ _COLUMNS = {
 }
 
 
-def draw_table(pen: Pen, offers: Offers) -> float:
+def draw_table(pen: Pen, found: WidthsResult) -> float:
     """All rows from the foot of the page; where they end above."""
-    rows = len(offers.widths) + len(offers.left_out) + len(offers.others)
+    rows = len(found.widths) + len(found.left_out) + len(found.others)
     head = _BASE + (rows + 0.4) * _ROW
     right = PAPER[0] - MARGIN
-    columns = _columns(offers)
+    columns = _columns(found)
     for name, x in columns.items():
         pen.text(MARGIN + x, head, name, HEAD, colour=DARK)
     pen.lines([np.array([[MARGIN, head - 1.0], [right, head - 1.0]])], 0.35, BLACK)
     y = _BASE + rows * _ROW - 1.0
-    for k, offer in enumerate(offers.widths):
+    for k, bought in enumerate(found.widths):
         y -= _ROW
-        _draw_row(pen, columns, offer, y, "", k == offers.cheapest)
-    for left in offers.left_out:
+        _draw_row(pen, columns, bought, y, "", k == found.cheapest)
+    for left in found.left_out:
         y -= _ROW
         pen.text(MARGIN, y, _width(left.width_mm), SIZE, colour=DARK)
         x = MARGIN + columns["usable"]
         said = f"not laid: {left.reason}"
         pen.text(x, y, shorten(said, right - x, SIZE), SIZE, colour=DARK)
-    for offer in offers.others:
+    for bought in found.others:
         y -= _ROW
-        _draw_row(pen, columns, offer, y, f"{offer.checked.layout.cloth.name}, ", False)
-    _draw_foot(pen, offers)
+        _draw_row(pen, columns, bought, y, f"{bought.checked.layout.cloth.name}, ", False)
+    _draw_foot(pen, found)
     return head + 3.0
 
 
-def _columns(offers: Offers) -> dict[str, float]:
+def _columns(found: WidthsResult) -> dict[str, float]:
     """Headings and where they begin, those of the addends evenly between the others."""
-    addends = list(offers.widths[0].purchase.addends)
+    addends = list(found.widths[0].purchase.addends)
     step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
     between = {NAMES[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
     return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
 
 
 def _draw_row(
-    pen: Pen, columns: dict[str, float], offer: Offer, y: float, name: str, best: bool
+    pen: Pen, columns: dict[str, float], bought: BoughtCloth, y: float, name: str, best: bool
 ) -> None:
-    bought = offer.purchase
-    cost = "" if bought.cost is None else f"{bought.cost:.2f} {bought.currency}"
+    purchase = bought.purchase
+    cost = "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
     values = (
-        name + _width(offer.width_mm),
-        metric(offer.checked.layout.cloth.usable_width_mm),
-        *(metric(mm) for mm in bought.addends.values()),
-        metric(bought.buy_mm),
-        bought.yards,
-        f"{metric(bought.short_by_mm)} ({inches(bought.short_by_mm)})",
-        percent(offer.checked.utilisation),
-        f"{offer.area_mm2 / 1e6:.2f} m²",
+        name + _width(bought.width_mm),
+        metric(bought.checked.layout.cloth.usable_width_mm),
+        *(metric(mm) for mm in purchase.addends.values()),
+        metric(purchase.buy_mm),
+        purchase.yards,
+        f"{metric(purchase.short_by_mm)} ({inches(purchase.short_by_mm)})",
+        percent(bought.checked.utilisation),
+        f"{bought.area_mm2 / 1e6:.2f} m²",
         cost,
     )
     begins = list(columns.values())
@@ -87,18 +87,18 @@ def _width(mm: float) -> str:
     return f"{metric(mm)} ({inches(mm)})"
 
 
-def _draw_foot(pen: Pen, offers: Offers) -> None:
+def _draw_foot(pen: Pen, found: WidthsResult) -> None:
     """Which widths lend their layouts, and what all cloths cost together."""
     right = PAPER[0] - MARGIN
     rule = np.array([[MARGIN, _BASE - 2.0], [right, _BASE - 2.0]])
     pen.lines([rule], 0.18, GREY)
     lent = [
-        f"{metric(offer.width_mm)} laid as on {metric(offer.laid_at_mm)}"
-        for offer in offers.widths
-        if offer.is_carried
+        f"{metric(bought.width_mm)} laid as on {metric(bought.laid_at_mm)}"
+        for bought in found.widths
+        if bought.is_carried
     ]
     pen.text(MARGIN, MARGIN, shorten("; ".join(lent), 180.0, HEAD), HEAD, colour=DARK)
-    if offers.others:
-        total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in offers.totals.items())
+    if found.others:
+        total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in found.totals.items())
         said = f"all cloths together: {total}" if total else ""
         pen.text(right, MARGIN, said, HEAD, bold=True, align="right")

@@ -1,0 +1,61 @@
+"""What to buy, and whether what is on hand suffices, in words."""
+
+from __future__ import annotations
+
+from marker.cloth.buying import Addend, Answer, Fit, Purchase
+from marker.units import inches, metric
+
+ADDEND_WORDS = {
+    Addend.LAYOUT: "layout",
+    Addend.END_ALLOWANCE: "for the two ends",
+    Addend.REPEAT: "to whole repeats",
+    Addend.SHRINKAGE: "lost in washing",
+    Addend.ROUNDING: "to a whole step",
+}
+
+
+def both(mm: float) -> str:
+    """A length in both systems, '1.24 m (48 7/8 in)'."""
+    return f"{metric(mm)} ({inches(mm)})"
+
+
+def price_words(purchase: Purchase) -> str:
+    """'12.40 EUR', empty without a price."""
+    return "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
+
+
+def sum_words(purchase: Purchase) -> str:
+    """'layout 1.24 m (48 7/8 in) + 40 mm for the two ends + 20 mm to a whole step'."""
+    addends = dict(purchase.addends)
+    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {both(addends.pop(Addend.LAYOUT))}"
+    for addend, mm in addends.items():
+        if mm:
+            said += f" {'-' if mm < 0 else '+'} {metric(abs(mm))} {ADDEND_WORDS[addend]}"
+    return said
+
+
+def purchase_words(purchase: Purchase) -> str:
+    """Length to buy with its cost and all that it is made of."""
+    price = f", {price_words(purchase)}" if purchase.cost is not None else ""
+    return (
+        f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: {sum_words(purchase)}; "
+        f"sold in steps of {both(purchase.step_mm)}"
+    )
+
+
+def short_words(purchase: Purchase) -> str:
+    """What one step less would lack."""
+    return (
+        f"one step of {both(purchase.step_mm)} less would be short by {both(purchase.short_by_mm)}"
+    )
+
+
+def fit_words(fits: Fit) -> str:
+    """Whether it fits the cloth there is, by how much, and what is proven."""
+    have, by = f"{both(fits.have_mm)}, {metric(fits.needed_mm)} needed", both(abs(fits.spare_mm))
+    if fits.answer is Answer.FITS:
+        return f"{have}: it fits, {by} to spare"
+    if fits.answer is Answer.IMPOSSIBLE:
+        least = metric(fits.least_needed_mm)
+        return f"{have}: short by {by}; impossible, no layout needs less than {least}"
+    return f"{have}: short by {by}; none that fits was found, which does not prove there is none"
