@@ -24,13 +24,14 @@ from marker.jobfile.schema import (
 )
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
-from marker.jobfile.strips import strip_from
+from marker.jobfile.strips import check_band_points, strip_from
 from marker.jobfile.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
 from marker.pattern.bands.strip import Strip
 from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match
+from marker.pattern.seams.sewing import Opening
 
 _Table = TypeVar("_Table", bound=BaseModel)
 _Thing = TypeVar("_Thing")
@@ -79,13 +80,15 @@ def _pattern(
     by_name = {piece.name: piece for piece in pieces}
     sewing = SewingMaker(edge_names(sized), by_name)
     sewn = SewingMaker(sewable_edges(sized), by_name)  # a seam may take a strip's edge, too
+    seams = _made(sized, "seam", SeamTable, unit, sewn.seam, faults)
+    openings = _made(sized, "opening", OpeningTable, unit, sewing.opening, faults)
     return Pattern(
         maker.grading.size,
         pieces,
-        seams=_made(sized, "seam", SeamTable, unit, sewn.seam, faults),
-        openings=_made(sized, "opening", OpeningTable, unit, sewing.opening, faults),
+        seams=seams,
+        openings=openings,
         girths=_made(sized, "girth", GirthTable, unit, sewing.girth, faults),
-        strips=_strips(sized, unit, faults),
+        strips=_strips(sized, unit, pieces, openings, faults),
         matches=_matches(sized, unit, MatchMaker(sewing, cloths), faults),
     )
 
@@ -116,15 +119,23 @@ def _pieces(
     return tuple(pieces)
 
 
-def _strips(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Strip, ...]:
+def _strips(
+    raw: Mapping[str, Any],
+    unit: float | None,
+    pieces: Sequence[Piece],
+    openings: Sequence[Opening],
+    faults: FaultList,
+) -> tuple[Strip, ...]:
     strips: list[Strip] = []
-    openings = opening_points(raw)
+    points, sound = opening_points(raw), not faults.found
     for part, table in tables(raw, "strip"):
         place = faults.under(part)
         valid = validated(StripTable, table, place, unit)
         if valid is not None:
             cloth = _chosen_cloth(valid.cloth, raw, place)
-            strips.append(strip_from(valid, cloth, openings, place))
+            strips.append(strip_from(valid, cloth, points, place))
+            if sound and not faults.found:
+                check_band_points(valid, strips[-1], pieces, openings, place)
     return tuple(strips)
 
 

@@ -36,7 +36,7 @@ from marker.files.values import (
     to_mm,
     within,
 )
-from marker.pattern.bands.strip import Fold, Join
+from marker.pattern.bands.strip import AtPoint, Fold, Join
 from marker.pattern.edge import Corner, HemKind
 from marker.pattern.fullness import PleatKind
 from marker.pattern.inner_marks import Hand, MarkKind
@@ -262,6 +262,7 @@ class StripTable(Table):
     join_allowance: Margin = 10.0
     cut: Copies = 1
     parts: Copies = 1
+    point: Annotated[AtPoint, BeforeValidator(partial(choice, AtPoint))] | None = None
 
 
 class SideTable(Table):

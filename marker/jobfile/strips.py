@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from marker.cloth.behaviour import Direction
+from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
 from marker.jobfile.schema import StripTable
+from marker.pattern.bands.band_length import point_fault
+from marker.pattern.bands.opening_line import measured
 from marker.pattern.bands.strip import (
+    AtPoint,
     ByRatio,
     CutLength,
     Fold,
@@ -19,11 +23,13 @@ from marker.pattern.bands.strip import (
     cut_width_mm,
     finished_width_mm,
 )
+from marker.pattern.piece import Piece
+from marker.pattern.seams.sewing import Opening
 from marker.units import metric
 
 SEAM_ALLOWANCE_MM = 10.0
 _LENGTHS = ("length", "ratio", "shorter_by", "lies_flat")
-_OF_AN_OPENING = ("unstretched", "join_at", "joins_clear_of")
+_OF_AN_OPENING = ("unstretched", "join_at", "joins_clear_of", "point")
 
 # opening -> the names of its points, as written
 OpeningPoints = Mapping[str, Collection[str]]
@@ -51,7 +57,30 @@ def strip_from(table: StripTable, cloth: str, openings: OpeningPoints, faults: F
         join_allowance_mm=table.join_allowance,
         cut=table.cut,
         least_parts=table.parts,
+        point=table.point or AtPoint.MITRED,
     )
+
+
+def check_band_points(
+    table: StripTable,
+    strip: Strip,
+    pieces: Iterable[Piece],
+    openings: Iterable[Opening],
+    faults: FaultList,
+) -> None:
+    """Whether the band can go round the corners of its opening as the table asks."""
+    for opening in openings:
+        if opening.name != strip.finishes:
+            continue
+        try:
+            line = measured(pieces, opening)
+        except CannotBeDone:  # said when it is cut
+            return
+        if table.point is not None and not line.corners:
+            remedy = "Leave it out, or check that the opening lists the edges of its corner"
+            faults.add("point", f"'{opening.name}' has no corner", remedy)
+        elif fault := point_fault(strip, line):
+            faults.add("point", *fault)
 
 
 def _widths(table: StripTable, faults: FaultList) -> tuple[float, float | None]:

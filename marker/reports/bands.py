@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,7 +11,7 @@ from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
-from marker.pattern.bands.strip import ByRatio, Fold, Join, ShorterBy, Strip
+from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
@@ -35,6 +36,19 @@ class MarkFacts:
     name: str
     band_mm: Mm
     opening_mm: Mm
+    garment: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class PointFacts:
+    """Where a band goes round a corner of its opening. mitre_mm : how far either side of it the
+    mitre begins on the inner edge; None where that is not known or the ends are lapped."""
+
+    at_mm: Mm
+    opening_mm: Mm
+    turn_deg: Mm
+    made: AtPoint
+    mitre_mm: Mm | None
     garment: str
 
 
@@ -73,6 +87,7 @@ class BandFacts:
     parts: int
     part_length_mm: Mm
     joins: tuple[JoinFacts, ...]
+    points: tuple[PointFacts, ...]
     marks: tuple[MarkFacts, ...]
     zones: tuple[ZoneFacts, ...]
     cloth_stretch: float | None
@@ -111,6 +126,7 @@ def band_facts(plan: StripPlan) -> BandFacts:
         parts=plan.parts.count,
         part_length_mm=plan.parts.length_mm,
         joins=tuple(_joins(plan)),
+        points=_points(plan, band) if band else (),
         marks=_marks(plan, band) if band else (),
         zones=tuple(_zone(k, plan, band) for k in range(len(band.sections))) if band else (),
         cloth_stretch=cloth.stretch(strip.direction),
@@ -126,7 +142,7 @@ def _joins(plan: StripPlan) -> Iterator[JoinFacts]:
     def join(at_mm: float, closes: bool, garment: str) -> JoinFacts:
         return JoinFacts(at_mm=at_mm, closes=closes, garment=garment, kind=strip.join, lost_mm=lost)
 
-    if band is not None and band.opening.closed:
+    if band is not None and band.opening.closed and strip.point is not AtPoint.LAPPED:
         place = str(band.opening.place(band.joined_at_mm))
         yield join(plan.seam_start_mm, True, place)
     yield from (join(at, False, "") for at in plan.joins_mm)
@@ -137,6 +153,20 @@ def _marks(plan: StripPlan, band: Band) -> tuple[MarkFacts, ...]:
     return tuple(
         MarkFacts(mark.name, start + mark.band_mm, mark.opening_mm, str(mark.garment))
         for mark in band.marks
+    )
+
+
+def _points(plan: StripPlan, band: Band) -> tuple[PointFacts, ...]:
+    return tuple(
+        PointFacts(
+            at_mm=plan.seam_start_mm + point.band_mm,
+            opening_mm=point.opening_mm,
+            turn_deg=math.degrees(point.turn_rad),
+            made=point.made,
+            mitre_mm=point.mitre_mm,
+            garment=str(point.garment),
+        )
+        for point in band.points
     )
 
 
@@ -197,13 +227,18 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     edges = " + ".join(str(leg.ref) for leg in opening.walked.legs)
     yield f"  opening  {opening.name}, {metric(opening.length_mm)}: {edges}"
     if strip.finished_mm is not None:
-        inner = opening.length_mm - opening.turn_rad * strip.finished_mm
+        turn, width = opening.smooth_turn_rad, metric(strip.finished_mm)
+        inner = opening.inner_mm(strip.finished_mm)
+        mitres = opening.length_mm - turn * strip.finished_mm - inner
+        less = f" - {metric(mitres)} in its corners" if opening.corners else ""
         yield (
-            f"  inside   it turns by {opening.turn_rad:.3f} rad, so {metric(strip.finished_mm)} "
-            f"inside it is {metric(opening.length_mm)} - {opening.turn_rad:.3f} × "
-            f"{metric(strip.finished_mm)} = {metric(inner)} long"
+            f"  inside   it turns smoothly by {turn:.3f} rad, so {width} inside it is "
+            f"{metric(opening.length_mm)} - {turn:.3f} × {width}{less} = {metric(inner)} long"
         )
+    yield from _point_lines(plan, band)
     ends = _join_words(strip) if opening.closed else "its two ends"
+    if strip.point is AtPoint.LAPPED:
+        ends = "its two ends, which lap"
     yield (
         f"  length   {_rule(plan, band)} = {metric(band.seam_mm)} when it is sewn together, + "
         f"{metric(2 * plan.seam_start_mm)} for {ends}"
@@ -218,6 +253,20 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     )
 
 
+def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:
+    for point in _points(plan, band):
+        where = f"{point.garment}, {point.at_mm / 10:.1f} cm on the band"
+        how = "mitred there along the line that halves the corner"
+        if point.made is AtPoint.LAPPED:
+            how = (
+                f"each end is cut {metric(plan.seam_start_mm)} past it and caught in the seam of "
+                f"the other side"
+            )
+        elif point.mitre_mm is not None:
+            how = f"a mitre from there to {metric(point.mitre_mm)} either side on the inner edge"
+        yield f"  point    {where}, turns by {point.turn_deg:.0f}°: {how}"
+
+
 def _rule(plan: StripPlan, band: Band) -> str:
     opening = metric(band.opening.length_mm)
     rule = plan.strip.length
@@ -225,7 +274,8 @@ def _rule(plan: StripPlan, band: Band) -> str:
         return f"{rule.ratio:g} × {opening}"
     if isinstance(rule, ShorterBy):
         return f"{opening} - {metric(rule.mm)}"
-    return "the inner edge"
+    opens = " without its corners" if band.opening.corners else ""
+    return f"the inner edge{opens}"
 
 
 def _join_words(strip: Strip) -> str:

@@ -82,7 +82,7 @@ def test_a_band_that_lies_flat(tmp_path: Path) -> None:
     assert band["seam_mm"] / INCH == pytest.approx(16.07, abs=0.01)
     assert band["cut_width_mm"] == pytest.approx(5 / 8 * INCH + 20, abs=0.05)
     said = marker("bands", job, "--out", tmp_path / "out").stdout
-    assert "turns by 6.283 rad, so 15.9 mm inside it is 50.8 cm - 6.283 × 15.9 mm" in said
+    assert "turns smoothly by 6.283 rad, so 15.9 mm inside it is 50.8 cm - 6.283 × 15.9 mm" in said
 
 
 @pytest.mark.usefixtures("no_drawing")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from marker.cloth.behaviour import Direction
-from marker.pattern.bands.strip import ByRatio, Fold, Join, LiesFlat, Strip
+from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, LiesFlat, Strip
 from marker.pattern.seams.sewing import Girth
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, strip
 
@@ -151,3 +151,34 @@ def test_gauge_girth_and_what_must_pass(tmp_path: Path) -> None:
     assert (cloth.needed_stretch, cloth.eases_in) == (0.35, 0.03)
     assert read.pattern.openings[0].passes_mm == 570
     assert read.pattern.girths == (Girth("bust", read.pattern.openings[0].edges, 880),)
+
+
+V_NECK = HEAD + piece(
+    "points = [[0, 0], [260, 0], [260, 600], [87, 600], [0, 420]]", "fold = [5, 1]",
+    "edges = { neck = [4, 5] }",
+) + opening("closed = false")  # fmt: skip
+BOUND = ("ratio = 1", FINISHES, "fold = 'double'")
+
+
+def test_a_band_round_a_point_is_mitred_unless_it_is_lapped(tmp_path: Path) -> None:
+    assert job(tmp_path, V_NECK + strip(*BOUND)).pattern.strips[0].point is AtPoint.MITRED
+    closed = V_NECK.replace("false", "true")
+    lapped = job(tmp_path, closed + strip(*BOUND, "point = 'lapped'")).pattern.strips[0]
+    assert lapped.point is AtPoint.LAPPED
+
+
+@pytest.mark.parametrize(
+    ("text", "problem", "remedy"),
+    [
+        (V_NECK + strip(*BOUND, "point = 'lapped'"), "is not closed", "mitred"),
+        (V_NECK + strip(*BOUND, "point = 'laped'"), "'laped'", "'lapped'"),
+        (V_NECK + strip("length = 9", "point = 'lapped'"), "finishes no opening", "finishes"),
+        (POINTED + strip(*BOUND, "point = 'mitred'"), "has no corner", "lists the edges"),
+        (V_NECK + strip(*BOUND).replace("5 cm", "80 cm"), "so sharp", "narrower"),
+    ],
+)
+def test_points_that_cannot_be(text: str, problem: str, remedy: str, tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, text)
+    assert fault.place.endswith(f"{PLACE}, point")
+    assert problem in fault.problem
+    assert remedy in fault.remedy

@@ -2,19 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from marker.errors import CannotBeDone
-from marker.pattern.bands.marks import BandMark, marks
-from marker.pattern.bands.opening_line import OpeningLine
+from marker.pattern.bands.band_length import lapped_corner
+from marker.pattern.bands.marks import SAME_PLACE_MM, BandMark, marks
+from marker.pattern.bands.opening_line import EdgePlace, OpeningCorner, OpeningLine
 from marker.pattern.bands.sections import Section, Span, on_band, sections
-from marker.pattern.bands.strip import Strip
+from marker.pattern.bands.strip import AtPoint, Strip
 
 CLEAR_MM = 25.0  # between a join and the points it keeps clear of: common practice, no source
 _TRIALS = 400
+
+
+@dataclass(frozen=True)
+class BandPoint:
+    """Where a band goes round a corner of its opening.
+
+    opening_mm, band_mm : around the opening and along the band's seam line, as of a `BandMark`.
+    mitre_mm : how far either side of it the mitre begins on the finished band's inner edge; None
+        where its finished width is not known, and for ends that are lapped there.
+    """
+
+    made: AtPoint
+    turn_rad: float
+    opening_mm: float
+    band_mm: float
+    mitre_mm: float | None
+    garment: EdgePlace
 
 
 @dataclass(frozen=True)
@@ -25,6 +43,7 @@ class Band:
     joined_at_mm : where that join lies along the opening's walk.
     clear_mm : the least distance, along the band, between a join and a point to be kept clear of;
         None where there is no such point.
+    points : where it goes round corners.
     """
 
     opening: OpeningLine
@@ -33,6 +52,7 @@ class Band:
     clear_mm: float | None
     sections: tuple[Section, ...]
     marks: tuple[BandMark, ...]
+    points: tuple[BandPoint, ...]
 
     @property
     def ratio(self) -> float:
@@ -43,7 +63,13 @@ class Band:
         """Length of the opening's parallel in this section, so far inside the stitching line."""
         start = self.joined_at_mm + section.start_mm
         turn = self.opening.turn_between(start, start + section.opening_mm)
-        return section.opening_mm - turn * inside_mm
+        return section.opening_mm - turn * inside_mm - self.mitred_mm(section, inside_mm)
+
+    def mitred_mm(self, section: Section, inside_mm: float) -> float:
+        """What mitres in this section take from the band's edge so far inside."""
+        start = self.joined_at_mm + section.start_mm
+        corners = self.opening.corners_between(start, start + section.opening_mm)
+        return 2 * sum(corner.mitre_mm(inside_mm) for corner in corners)
 
 
 def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Band:
@@ -51,7 +77,7 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
 
     Raises CannotBeDone for a point that the opening does not have.
     """
-    clear = [at for name in _clear_of(strip, opening) for at in opening.points[name]]
+    clear = _clear_places(strip, opening)
     spans = [span for pair in strip.unstretched for span in _spans(strip, opening, pair)]
 
     def zoned(joined_at: float) -> tuple[Section, ...]:
@@ -71,6 +97,7 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
     least = distance(joined_at)
     found = zoned(joined_at)
     return Band(
+        points=_points(strip, opening, joined_at, found),
         opening=opening,
         seam_mm=seam_mm,
         joined_at_mm=joined_at,
@@ -80,6 +107,42 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
     )
 
 
+def _points(
+    strip: Strip, opening: OpeningLine, joined_at_mm: float, found: Sequence[Section]
+) -> tuple[BandPoint, ...]:
+    lapped = strip.point is AtPoint.LAPPED and lapped_corner(strip, opening)
+
+    def point(corner: OpeningCorner) -> BandPoint:
+        at = _around(opening, corner.at_mm - joined_at_mm)
+        mitred = corner != lapped and strip.finished_mm is not None
+        return BandPoint(
+            made=AtPoint.LAPPED if corner == lapped else AtPoint.MITRED,
+            turn_rad=corner.turn_rad,
+            opening_mm=at,
+            band_mm=on_band(found, at),
+            mitre_mm=corner.mitre_mm(strip.finished_mm or 0.0) if mitred else None,
+            garment=opening.place(corner.at_mm),
+        )
+
+    return tuple(sorted(map(point, opening.corners), key=lambda each: each.opening_mm))
+
+
+def _clear_places(strip: Strip, opening: OpeningLine) -> list[float]:
+    """Where no join may come near: points, and corners unless the band is joined there."""
+    clear = [at for name in _clear_of(strip, opening) for at in opening.points[name]]
+    if strip.joins_clear_of is None:
+        clear += [corner.at_mm for corner in opening.corners]
+    joined = opening.points.get(strip.join_at, ())
+    if strip.point is AtPoint.LAPPED:
+        joined = (lapped_corner(strip, opening).at_mm,)
+    corners = [
+        corner.at_mm
+        for corner in opening.corners
+        if any(abs(corner.at_mm - at) < SAME_PLACE_MM for at in joined)
+    ]
+    return [at for at in clear if all(abs(at - corner) > SAME_PLACE_MM for corner in corners)]
+
+
 def _joined_at(
     strip: Strip, opening: OpeningLine, clear: set[str], distance: Callable[[float], float]
 ) -> float:
@@ -87,6 +150,8 @@ def _joined_at(
     that may not; else the place farthest from them."""
     if not opening.closed:
         return 0.0
+    if strip.point is AtPoint.LAPPED:
+        return lapped_corner(strip, opening).at_mm
     if strip.join_at:
         return _places(strip, opening, strip.join_at)[0]
     named = [at for name, places in opening.points.items() if name not in clear for at in places]

@@ -69,7 +69,8 @@ def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[F
         return band.inner_mm(section, strip.finished_mm or 0.0)
 
     def too_long(section: Section) -> float:
-        return section.band_mm - inner(section) / (1 - cloth.eases_in)
+        inside = band.mitred_mm(section, strip.finished_mm or 0.0)
+        return section.band_mm - inside - inner(section) / (1 - cloth.eases_in)
 
     rippling = [
         section for section in band.sections if section.stretched and too_long(section) > _HAIR

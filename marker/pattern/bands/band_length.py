@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
-from marker.pattern.bands.opening_line import OpeningLine
-from marker.pattern.bands.strip import ByRatio, Length, LiesFlat, ShorterBy, Strip
-from marker.tolerances import HAIR_MM
+from marker.pattern.bands.opening_line import OpeningCorner, OpeningLine
+from marker.pattern.bands.strip import AtPoint, ByRatio, Length, LiesFlat, ShorterBy, Strip
+from marker.tolerances import HAIR_MM, SAME_POINT_MM
 from marker.units import metric
 
 
@@ -25,8 +25,9 @@ class Parts:
 def seam_length_mm(strip: Strip, opening: OpeningLine) -> float:
     """Length of a band between its joins, derived from the stitching line it finishes.
 
-    Inside a line of length L that turns by an angle θ, at a distance w, the parallel line is
-    L - θ·w long (geometry): a band of that length lies flat.
+    Inside a line of length L that turns smoothly by an angle θ, at a distance w, the parallel line
+    is L - θ·w long (geometry): a band of that length lies flat. At a corner only the mitre is
+    shorter there.
     Raises CannotBeDone when nothing is left.
     """
     length = opening.length_mm
@@ -47,13 +48,66 @@ def _shorter_by_mm(rule: Length, strip: Strip, opening: OpeningLine) -> float:
         return rule.mm
     assert isinstance(rule, LiesFlat), f"{strip.name} is cut to a length given"
     assert strip.finished_mm is not None, f"{strip.name} lies flat, but nobody knows how wide"
-    return opening.turn_rad * strip.finished_mm
+    return opening.smooth_turn_rad * strip.finished_mm
 
 
-def cut_length_mm(strip: Strip, seam_mm: float, closed: bool) -> float:
-    """Cut length of a band: its seam line, and the join that closes it or its two ends."""
-    ends = strip.lost_in_join_mm if closed else 2 * strip.join_allowance_mm
-    return seam_mm + ends
+def ends_mm(strip: Strip, opening: OpeningLine) -> float:
+    """What both ends of a band take beyond its seam line: the join that closes it, two allowances,
+    or two laps."""
+    if strip.point is AtPoint.LAPPED:
+        return 2 * lap_mm(strip, opening)
+    return strip.lost_in_join_mm if opening.closed else 2 * strip.join_allowance_mm
+
+
+def lap_mm(strip: Strip, opening: OpeningLine) -> float:
+    """How far past its point a lapped end is cut, so that all its finished width reaches into the
+    allowance of the other side's seam: a ÷ sin φ, and w ÷ tan φ where the corner turns by φ of
+    less than a quarter (geometry).
+    """
+    width, turn = strip.finished_mm or 0.0, lapped_corner(strip, opening).turn_rad
+    return strip.join_allowance_mm / math.sin(turn) + max(0.0, width / math.tan(turn))
+
+
+def lapped_corner(strip: Strip, opening: OpeningLine) -> OpeningCorner:
+    """The corner where the ends of a lapped band lie over one another: the one that `join_at`
+    names, or else the sharpest."""
+    asked = opening.points.get(strip.join_at, ())
+    named = [
+        corner
+        for corner in opening.corners
+        if any(abs(at - corner.at_mm) < SAME_POINT_MM for at in asked)
+    ]
+    return max(named or opening.corners, key=lambda corner: corner.turn_rad)
+
+
+def point_fault(strip: Strip, opening: OpeningLine) -> tuple[str, str] | None:
+    """Why the band can't go round the corners of its opening as asked, and the remedy; None if it
+    can."""
+    corners = opening.corners
+    if strip.point is AtPoint.LAPPED:
+        if not corners or not opening.closed:
+            what = "has none" if opening.closed else "is not closed"
+            return (
+                f"the ends of a band lap over one another at a corner of a closed opening, and "
+                f"{opening.name!r} {what}",
+                'Say point = "mitred", or cut a strip for each side',
+            )
+        lap = lapped_corner(strip, opening)
+        asked = opening.points.get(strip.join_at, ())
+        if asked and min(abs(each - lap.at_mm) for each in asked) > SAME_POINT_MM:
+            return (
+                f"a lapped band is joined at a corner, and {strip.join_at!r} is none",
+                'Leave out join_at, or say point = "mitred"',
+            )
+    width = strip.finished_mm or 0.0
+    sharpest = max((corner.mitre_mm(width) for corner in corners), default=0.0)
+    if sharpest >= opening.length_mm / 2:
+        return (
+            f"a corner of {opening.name!r} is so sharp that a band {metric(width)} wide would be "
+            f"mitred over {metric(sharpest)} of each side",
+            "Make the band narrower, or the point less sharp",
+        )
+    return None
 
 
 def fewest_parts(strip: Strip, total_mm: float, cloth: Cloth) -> Parts:

@@ -36,8 +36,8 @@ class BandMark:
 def marks(
     opening: OpeningLine, joined_at_mm: float, sections: Sequence[Section]
 ) -> tuple[BandMark, ...]:
-    """The join, the opening's points, the seams that end there and quarter marks by seam length,
-    counted from the centre front or else from the join; in order from the join."""
+    """The join, the opening's points and corners, the seams that end there, and quarter marks by
+    seam length, counted from the centre front or else from the join; in order from the join."""
     length = opening.length_mm
     places: list[tuple[float, list[str]]] = []
     for name, walked in _named(opening, joined_at_mm):
@@ -70,6 +70,8 @@ def _named(opening: OpeningLine, joined_at_mm: float) -> Iterator[tuple[str, flo
     for name, places in opening.points.items():
         for at in places:
             yield name, at
+    for corner in opening.corners:
+        yield "point", corner.at_mm
     for at in (*opening.walked.joints_mm, *((0.0,) if opening.closed else ())):
         yield "seam", at
     fronts = opening.points.get(_CENTRE_FRONT, ()) if opening.closed else ()

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.geometry.arrays import FloatArray
-from marker.geometry.outline import interior_angle, turns_along
+from marker.geometry.arrays import BoolArray, FloatArray
+from marker.geometry.outline import CORNER_TURN, interior_angle, turns_along
 from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import EdgeRef
 from marker.pattern.fullness import Dart
@@ -19,6 +19,9 @@ from marker.pattern.seams.walk import Leg, Walk, opening_points, walk
 from marker.pattern.sewn_edges import dart_tip, ends_of, taken_along
 from marker.pattern.stitching import edge_line
 from marker.tolerances import SAME_POINT_MM
+
+Turn = tuple[float, float]
+"""Where a line turns, mm along it, and by how much, in radians."""
 
 
 @dataclass(frozen=True)
@@ -46,11 +49,28 @@ class EdgePlace:
 
 
 @dataclass(frozen=True)
+class OpeningCorner:
+    """A corner of an opening, towards its inside.
+
+    turn_rad : from `CORNER_TURN` to π.
+    """
+
+    at_mm: float
+    turn_rad: float
+
+    def mitre_mm(self, inside_mm: float) -> float:
+        """How far either side of the corner a mitre begins on the edge so far inside: what the
+        parallel of each side is shorter there (geometry)."""
+        return inside_mm * math.tan(self.turn_rad / 2)
+
+
+@dataclass(frozen=True)
 class OpeningLine:
     """Distances in mm along the walk of the opening's edges.
 
     points : name -> its places, ascending.
-    turns_at, turns_rad : where the line turns, and by how much, positive towards its inside.
+    turns_at, turns_rad : where the line turns smoothly, or away from its inside, and by how much,
+        positive towards its inside. corners : its corners towards the inside, ascending.
     """
 
     name: str
@@ -59,6 +79,7 @@ class OpeningLine:
     points: Mapping[str, tuple[float, ...]]
     turns_at: FloatArray
     turns_rad: FloatArray
+    corners: tuple[OpeningCorner, ...]
 
     @property
     def length_mm(self) -> float:
@@ -67,14 +88,34 @@ class OpeningLine:
 
     @property
     def turn_rad(self) -> float:
-        """Total turn towards the inside."""
+        """Total turn towards the inside, its corners too."""
+        return self.smooth_turn_rad + sum(corner.turn_rad for corner in self.corners)
+
+    @property
+    def smooth_turn_rad(self) -> float:
+        """Turn towards the inside without that of its corners."""
         return float(self.turns_rad.sum())
 
     def turn_between(self, start_mm: float, end_mm: float) -> float:
-        """Turn from one place on to another, past the end of the walk if `end_mm` says so."""
-        past = self.turns_at - start_mm + SAME_POINT_MM  # a hair before the start counts as at it
+        """Smooth turn from one place to another, past the walk's end if `end_mm` says so."""
+        return float(self.turns_rad[self._within(self.turns_at, start_mm, end_mm)].sum())
+
+    def corners_between(self, start_mm: float, end_mm: float) -> tuple[OpeningCorner, ...]:
+        """The corners from one place on to another, as in `turn_between`."""
+        at = np.array([corner.at_mm for corner in self.corners])
+        found = self._within(at, start_mm, end_mm)
+        return tuple(each for each, there in zip(self.corners, found, strict=True) if there)
+
+    def _within(self, at: FloatArray, start_mm: float, end_mm: float) -> BoolArray:
+        past = at - start_mm + SAME_POINT_MM  # a hair before the start counts as at it
         past = past % self.length_mm if self.closed else past
-        return float(self.turns_rad[(past >= 0) & (past < end_mm - start_mm)].sum())
+        return np.asarray((past >= 0) & (past < end_mm - start_mm))
+
+    def inner_mm(self, inside_mm: float) -> float:
+        """Length of the line so far inside: L - θ·w, θ the smooth turn, and 2·w·tan(φ ÷ 2) shorter
+        at each corner of turning φ (geometry); below 0 where nothing is left inside."""
+        mitres = 2 * sum(corner.mitre_mm(inside_mm) for corner in self.corners)
+        return self.length_mm - self.smooth_turn_rad * inside_mm - mitres
 
     def place(self, at_mm: float) -> EdgePlace:
         """The place on a drawn edge where the walk is after `at_mm`."""
@@ -92,7 +133,8 @@ def measured(pieces: Iterable[Piece], opening: Opening) -> OpeningLine:
     walked = walk(by_name.values(), opening.edges)
     turns = [turn for leg in walked.legs for turn in _leg_turns(by_name[leg.ref.piece], leg)]
     turns += _joint_turns(by_name, walked, opening.closed)
-    table = np.array(turns, dtype=np.float64).reshape(-1, 2)
+    corners, smooth = _sorted_out(turns, walked.length_mm if opening.closed else math.inf)
+    table = np.array(smooth, dtype=np.float64).reshape(-1, 2)
     return OpeningLine(
         name=opening.name,
         walked=walked,
@@ -100,10 +142,30 @@ def measured(pieces: Iterable[Piece], opening: Opening) -> OpeningLine:
         points=opening_points(by_name.values(), opening),
         turns_at=table[:, 0],
         turns_rad=table[:, 1],
+        corners=corners,
     )
 
 
-def _leg_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
+def _sorted_out(
+    turns: Iterable[Turn], around_mm: float
+) -> tuple[tuple[OpeningCorner, ...], list[Turn]]:
+    """The corners of an opening, and all other turns; those of one place are one turn.
+
+    around_mm : after which it comes to its start again, endless if it does not.
+    """
+    places: list[Turn] = []
+    for at, turn in sorted((at % around_mm, turn) for at, turn in turns):
+        if places and at - places[-1][0] < SAME_POINT_MM:
+            places[-1] = places[-1][0], places[-1][1] + turn
+        else:
+            places.append((at, turn))
+    if len(places) > 1 and places[0][0] + around_mm - places[-1][0] < SAME_POINT_MM:
+        places[0] = places[0][0], places[0][1] + places.pop()[1]
+    corners = tuple(OpeningCorner(at, turn) for at, turn in places if turn >= CORNER_TURN)
+    return corners, [(at, turn) for at, turn in places if turn < CORNER_TURN]
+
+
+def _leg_turns(piece: Piece, leg: Leg) -> list[Turn]:
     """(place along the walk, turn) within one edge, both halves of it, and where they meet.
 
     The piece lies left of its outline and the opening right of it, so that a turn to the right
@@ -122,7 +184,7 @@ def _leg_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
     return [*found, *_dart_turns(piece, leg)]
 
 
-def _dart_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
+def _dart_turns(piece: Piece, leg: Leg) -> list[Turn]:
     """A dart sewn together turns what follows it about its tip, by the angle between its legs
     (geometry); a dart whose other half lies beyond the fold has one place and two angles."""
     found = []
@@ -136,9 +198,7 @@ def _dart_turns(piece: Piece, leg: Leg) -> list[tuple[float, float]]:
     return found
 
 
-def _joint_turns(
-    by_name: Mapping[str, Piece], walked: Walk, closed: bool
-) -> list[tuple[float, float]]:
+def _joint_turns(by_name: Mapping[str, Piece], walked: Walk, closed: bool) -> list[Turn]:
     """Where one edge ends and the next begins, their neighbours sewn together there."""
     legs = walked.legs
     following = [*legs[1:], *(legs[:1] if closed else ())]

@@ -28,6 +28,17 @@ class Join(StrEnum):
     DIAGONAL = "diagonal"
 
 
+class AtPoint(StrEnum):
+    """How a band is made to go round a corner of its opening.
+
+    MITRED : folded or sewn along the line that halves the corner.
+    LAPPED : its ends lie over one another there, each caught in the other side's seam.
+    """
+
+    MITRED = "mitred"
+    LAPPED = "lapped"
+
+
 @dataclass(frozen=True)
 class CutLength:
     """Cut to this length, mm."""
@@ -51,7 +62,8 @@ class ShorterBy:
 
 @dataclass(frozen=True)
 class LiesFlat:
-    """Between its joins as long as the opening's inner edge, the finished width inside."""
+    """Between its joins so long that it lies flat: the opening's length less what smooth turns take
+    from it the finished width inside; at a corner its straight sides keep their length."""
 
 
 Length = CutLength | ByRatio | ShorterBy | LiesFlat
@@ -70,6 +82,7 @@ class Strip:
     joins_clear_of : points that no join may come near, None for centre front and shoulders.
     join_allowance_mm : seam allowance at each straight join, and at each end of a derived length
         that is not closed.
+    point : how it goes round a corner of its opening.
     least_parts : it is cut in so many parts or more, even where the cloth yields longer ones.
     """
 
@@ -88,6 +101,7 @@ class Strip:
     join_allowance_mm: float = 10.0
     cut: int = 1
     least_parts: int = 1
+    point: AtPoint = AtPoint.MITRED
 
     @property
     def lost_in_join_mm(self) -> float:

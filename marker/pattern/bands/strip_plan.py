@@ -9,12 +9,19 @@ import numpy as np
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
+from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.pattern.bands.band import Band, fitted
-from marker.pattern.bands.band_length import Parts, cut_length_mm, fewest_parts, seam_length_mm
+from marker.pattern.bands.band_length import (
+    Parts,
+    ends_mm,
+    fewest_parts,
+    point_fault,
+    seam_length_mm,
+)
 from marker.pattern.bands.marks import SAME_PLACE_MM
-from marker.pattern.bands.opening_line import EdgePlace, measured
+from marker.pattern.bands.opening_line import EdgePlace, OpeningLine, measured
 from marker.pattern.bands.strip import CutLength, Fold, Strip
 from marker.pattern.edge import Edge, Notch
 from marker.pattern.pattern import Pattern
@@ -141,10 +148,17 @@ def _plan(strip: Strip, pattern: Pattern, cloth: Cloth) -> StripPlan:
         pattern.pieces, next(each for each in pattern.openings if each.name == strip.finishes)
     )
     seam = seam_length_mm(strip, opening)
-    total = cut_length_mm(strip, seam, opening.closed)
+    _demand_point(strip, opening)
+    total = seam + ends_mm(strip, opening)
     parts = fewest_parts(strip, total, cloth)
     band = fitted(strip, opening, seam, parts.count)
     return StripPlan(size, cloth, strip, total, parts, band, _unwashed(strip, total, cloth))
+
+
+def _demand_point(strip: Strip, opening: OpeningLine) -> None:
+    fault = point_fault(strip, opening)
+    if fault:
+        raise CannotBeDone(f"strip {strip.name!r}: {fault[0]}. {fault[1]}.")
 
 
 def _unwashed(strip: Strip, total: float, cloth: Cloth) -> tuple[float, float] | None:

@@ -151,7 +151,7 @@ def test_inner_edges_of_the_zones_add_up_to_that_of_the_opening(neck: RandomNeck
     band = band_of(neck.job, NECK)
     inner = sum(band.inner_mm(section, 10.0) for section in band.sections)
     opening = band.opening
-    assert inner == pytest.approx(opening.length_mm - opening.turn_rad * 10.0, abs=0.01)
+    assert inner == pytest.approx(opening.inner_mm(10.0), abs=0.01)
 
 
 @pytest.mark.parametrize("key", ["join_at", "joins_clear_of", "unstretched"])

@@ -51,10 +51,7 @@ def test_a_v_neck_turns_at_its_point_and_at_the_shoulder() -> None:
     edges = (EdgeRef("front", "neck"), EdgeRef("back", "neck"))
     line = measured([front, back], Opening("neckline", edges))
     assert line.turn_rad == pytest.approx(2 * math.pi)
-    at = {
-        round(float(a)): round(math.degrees(t))
-        for a, t in zip(line.turns_at, line.turns_rad, strict=True)
-    }
+    at = {round(each.at_mm): round(math.degrees(each.turn_rad)) for each in line.corners}
     assert at == {141: 90, 424: 90, 283: 90, 0: 90}
     opened = measured([front, back], Opening("neckline", edges, closed=False))
     assert opened.turn_rad == pytest.approx(1.5 * math.pi)
