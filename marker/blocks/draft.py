@@ -13,11 +13,29 @@ from marker.blocks.curve import Curve, length_of, points_on
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
+from marker.pattern.fullness import Dart, Gather, Pleat
+from marker.pattern.inner_marks import MarkKind
 from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
 
 FOLD = "fold"
 SEAM_MM = 10.0  # between stitching line and cut line: common practice, no source
 PAIR_OF_NOTCHES_MM = 10.0  # between the two notches of a back: common practice, no source
+
+
+@dataclass(frozen=True)
+class DraftMark:
+    """A mark inside a piece.
+
+    points : one for a point, else a line. count : so many points or buttonholes in a row between
+        two. length_mm : of a buttonhole, which lies across the grain.
+    """
+
+    kind: MarkKind
+    points: tuple[complex, ...]
+    name: str = ""
+    closed: bool = False
+    count: int = 1
+    length_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -29,6 +47,7 @@ class Draft:
     cut : how many, both hands together. pair : half of them are mirrored.
     cloth : "" for the main cloth. note : what the maker should know of it.
     allowances, hems : of single edges; `allowance_mm` of all others.
+    fullness : what is taken in along its edges. marks : what else is marked inside it.
     """
 
     name: str
@@ -43,6 +62,8 @@ class Draft:
     allowances: Mapping[str, float] = field(default_factory=dict)
     hems: Mapping[str, Hem] = field(default_factory=dict)
     notches: tuple[Notch, ...] = ()
+    fullness: tuple[Dart | Pleat | Gather, ...] = ()
+    marks: tuple[DraftMark, ...] = ()
 
     @property
     def outline(self) -> tuple[Curve, ...]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from marker.blocks import options
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
-from marker.blocks.draft import Block, eased, seam
+from marker.blocks.draft import Block, seam
 from marker.blocks.garment import Garment
 from marker.blocks.rectangles import half_rectangle, straight_waistband
 from marker.pattern.edge import Hem, HemKind, Notch
+from marker.pattern.fullness import Gather
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,7 @@ def _block(body: Body, chosen: GatheredOptions) -> Block:
             chosen.length,
             hems={"bottom": Hem(HemKind.TURNED_TWICE, 40, 10)},
             notches=(Notch("right", chosen.length - open_mm),) if open_mm else (),
+            fullness=(Gather("top", 0.0, around / 4, into_mm=waist / 4),),
         )
         for side in ("front", "back")
     )
@@ -43,13 +45,9 @@ def _block(body: Body, chosen: GatheredOptions) -> Block:
         cloths=(woven("cotton lawn"),),
         seams=(
             seam("side", "skirt front.right", "skirt back.right"),
-            seam(
-                "waist",
-                "waistband.waist",
-                eased(around - waist, "skirt front.top", "skirt back.top"),
-            ),
+            seam("waist", "waistband.waist", ("skirt front.top", "skirt back.top")),
         ),
-        notes={"waist": "the skirt is gathered", "side": "notches end the zip at the left side"},
+        notes={"side": "notches end the zip at the left side"},
     )
 
 

@@ -7,14 +7,15 @@ from typing import Any
 
 from marker.blocks.draft import FOLD, Block, Draft, Drafted
 from marker.cloth.fabric import Cloth
-from marker.exchange.svg.drafted import draft_id, draft_text
+from marker.exchange.svg.drafted import draft_id, draft_places, draft_text
 from marker.jobfile.sizes import SIZE
 from marker.jobfile.toml_text import assignment, merged, quoted
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Join, LiesFlat, ShorterBy, Strip
 from marker.pattern.edge import Hem
+from marker.pattern.fullness import Dart, Gather, Pleat, TakenIn
 from marker.pattern.piece import Line
-from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side
+from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side, Spot
 
 _REFERENCE = """\
 # Change what you like: DEVELOPERS.md (Job file) says what each key may be.
@@ -46,8 +47,16 @@ def _job_text(drafted: Drafted, title: str, drawing: str) -> str:
     for number, (kind, tables) in enumerate(by_size[drafted.sample]):
         for k in range(len(tables)):
             sized = {size: rows[number][1][k] for size, rows in by_size.items()}
-            lines += ["", f"[[{kind}]]", *_rows(merged(sized))]
+            lines += ["", f"[[{kind}]]", *_rows(_in_all_sizes(sized))]
     return "\n".join(lines) + "\n"
+
+
+def _in_all_sizes(sized: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
+    """One table for all sizes; a key that some sizes lack is an empty list in them."""
+    keys = dict.fromkeys(key for table in sized.values() for key in table)
+    return {
+        key: merged({size: table.get(key, []) for size, table in sized.items()}) for key in keys
+    }
 
 
 def _head(drafted: Drafted) -> Iterator[str]:
@@ -67,7 +76,10 @@ def _tables(block: Block, drawing: str) -> list[tuple[str, list[dict[str, Any]]]
     """Kind of table -> the tables of that kind, without what goes without saying."""
     main = block.cloths[0].name
     kinds = {
-        "piece": [_piece(piece, drawing, main) for piece in block.pieces],
+        "piece": [
+            _piece(piece, drawing, main) | _inside(piece, at)
+            for piece, at in zip(block.pieces, draft_places(block.pieces), strict=True)
+        ],
         "opening": [_opening(opening) for opening in block.openings],
         "girth": [_girth(girth) for girth in block.girths],
         "strip": [_strip(strip, main) for strip in block.strips],
@@ -134,6 +146,59 @@ def _piece(piece: Draft, drawing: str, main: str) -> dict[str, Any]:
             _said(edge=notch.edge, at=_mm(notch.at_mm), name=notch.name) for notch in piece.notches
         ],
     )
+
+
+def _inside(piece: Draft, at: complex) -> dict[str, Any]:
+    """What is marked inside a piece whose box lies at `at` in its drawing."""
+
+    def in_drawing(point: complex) -> list[str]:
+        moved = point - piece.corner + at
+        return [_mm(moved.real), _mm(-moved.imag)]  # a job counts up
+
+    return _said(
+        darts=[
+            _mouth(each) | {"depth": _mm(each.depth_mm)}
+            for each in piece.fullness
+            if isinstance(each, Dart)
+        ],
+        pleats=[
+            _mouth(each) | {"kind": str(each.kind), "length": _mm(each.length_mm)}
+            for each in piece.fullness
+            if isinstance(each, Pleat)
+        ],
+        gathers=[
+            {
+                "edge": each.edge,
+                "between": [_spot(piece, each.edge, at) for at in (each.start_mm, each.end_mm)],
+                "into": _mm(each.into_mm),
+            }
+            for each in piece.fullness
+            if isinstance(each, Gather)
+        ],
+        marks=[
+            _said(
+                kind=str(mark.kind),
+                points=list(map(in_drawing, mark.points)),
+                name=mark.name,
+                closed=mark.closed,
+                count=None if mark.count == 1 else mark.count,
+                length=_mm(mark.length_mm) if mark.length_mm else None,
+            )
+            for mark in piece.marks
+        ],
+    )
+
+
+def _spot(piece: Draft, edge: str, at_mm: float) -> str:
+    """A place on an edge; its ends by name, for they must not lie beyond it by a rounding."""
+    if at_mm < 1:
+        return str(Spot.START)
+    return str(Spot.END) if at_mm > piece.length(edge) - 1 else _mm(at_mm)
+
+
+def _mouth(taken: TakenIn) -> dict[str, Any]:
+    middle = (taken.start_mm + taken.end_mm) / 2
+    return {"edge": taken.edge, "at": _mm(middle), "intake": _mm(taken.drawn_mm)}
 
 
 def _hem(hem: Hem) -> str | dict[str, Any]:

@@ -20,6 +20,7 @@ from marker.cloth.behaviour import Direction
 from marker.cloth.repeat import Axis
 from marker.files.tables import Table
 from marker.files.values import (
+    LARGEST_SIZE_MM,
     LONGEST_NAME,
     MOST_COPIES,
     Coordinate,
@@ -63,7 +64,7 @@ def _side(value: Any) -> Any:
 
 
 def _at_or_fold(value: Any, info: ValidationInfo) -> float | str:
-    return "fold" if value == "fold" else to_mm(value, info)
+    return "fold" if value == "fold" else within(0.0, LARGEST_SIZE_MM, to_mm(value, info))
 
 
 def _inside_place(value: Any) -> Any:
@@ -154,7 +155,7 @@ class HemTable(Table):
 
 class DartTable(Table):
     edge: Name
-    at: Annotated[Margin | Literal["fold"], BeforeValidator(_at_or_fold)]
+    at: Annotated[float | Literal["fold"], BeforeValidator(_at_or_fold)]
     intake: Size
     depth: Size | None = None
     tip: Point | None = None
@@ -162,7 +163,7 @@ class DartTable(Table):
 
 class PleatTable(Table):
     edge: Name
-    at: Annotated[Margin | Literal["fold"], BeforeValidator(_at_or_fold)]
+    at: Annotated[float | Literal["fold"], BeforeValidator(_at_or_fold)]
     intake: Size
     kind: Annotated[PleatKind, BeforeValidator(partial(choice, PleatKind))] = PleatKind.KNIFE
     length: Size = 100.0

@@ -24,13 +24,13 @@ SMALLEST, MIDDLE, LARGEST = "116", "38", "66"
 
 
 def sewn_mm(pieces: dict[str, Draft], ref: EdgeRef) -> float:
-    """Length of an edge, of both halves where it ends on the fold."""
-    edges = pieces[ref.piece].edges
-    lines = edges[ref.edge]
-    folded = FOLD in edges and {lines[0].start, lines[-1].end} & {
-        edges[FOLD][0].start, edges[FOLD][-1].end
-    }  # fmt: skip
-    return length_of(lines) * (2 if folded else 1)
+    """Length of an edge less what is taken in along it, of both halves where it ends on a fold."""
+    piece = pieces[ref.piece]
+    lines = piece.edges[ref.edge]
+    taken = sum(t.drawn_mm - t.sewn_mm for t in piece.fullness if t.edge == ref.edge)
+    folds = {end for fold in piece.edges.get(FOLD, ()) for end in (fold.start, fold.end)}
+    halves = 2 if folds & {lines[0].start, lines[-1].end} else 1
+    return halves * (length_of(lines) - taken)
 
 
 def sides_mm(own: Block, seam: int) -> list[float]:

@@ -30,6 +30,17 @@ def test_a_dart_is_read(tmp_path: Path) -> None:
     assert dart == Dart("waist", 135, 165, depth_mm=120)
 
 
+def test_lengths_with_units_need_no_unit_of_the_file(tmp_path: Path) -> None:
+    dart = "{ edge = 'waist', at = '15 cm', intake = '3 cm', depth = '12 cm' }"
+    pleat = "{ edge = 'waist', at = '50 mm', intake = '2 cm' }"
+    shape = "shape = { kind = 'rectangle', width = '30 cm', height = '60 cm' }"
+    lines = shape, EDGES, f"darts = [{dart}]", f"pleats = [{pleat}]"
+    text = HEAD.replace('units = "mm"', "") + piece(*lines)
+    dart_read, pleat_read = job(tmp_path, text).pattern.pieces[0].fullness
+    assert dart_read == Dart("waist", 135, 165, depth_mm=120)
+    assert (pleat_read.start_mm, pleat_read.end_mm) == pytest.approx((40, 60))
+
+
 def test_a_dart_to_a_given_tip(tmp_path: Path) -> None:
     (dart,) = panel(tmp_path, WAIST_DART.replace("depth = 120", "tip = [140, 460]")).fullness
     assert isinstance(dart, Dart)

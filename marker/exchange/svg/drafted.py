@@ -16,17 +16,23 @@ def draft_id(name: str) -> str:
     return name.replace(" ", "-")
 
 
+def draft_places(drafts: Sequence[Draft]) -> list[complex]:
+    """Where the top left corner of each piece lies in the drawing, mm, y down."""
+    places: list[complex] = []
+    at, row = complex(_MARGIN_MM, 2 * _MARGIN_MM), 0.0
+    for draft in drafts:
+        if at.real + draft.size.real + _MARGIN_MM > _width(drafts) and at.real > _MARGIN_MM:
+            at, row = complex(_MARGIN_MM, at.imag + row + _MARGIN_MM), 0.0
+        places.append(at)
+        at, row = at + draft.size.real + _MARGIN_MM, max(row, draft.size.imag)
+    return places
+
+
 def draft_text(title: str, drafts: Sequence[Draft]) -> str:
     """SVG drawing in millimetres; each piece has its name and its grain arrow."""
-    width = max(_WIDTH_MM, *(draft.size.real + 2 * _MARGIN_MM for draft in drafts))
-    at, row = complex(_MARGIN_MM, 2 * _MARGIN_MM), 0.0
-    body: list[str] = []
-    for draft in drafts:
-        if at.real + draft.size.real + _MARGIN_MM > width and at.real > _MARGIN_MM:
-            at, row = complex(_MARGIN_MM, at.imag + row + _MARGIN_MM), 0.0
-        body.extend(_drawn(draft, at))
-        at, row = at + draft.size.real + _MARGIN_MM, max(row, draft.size.imag)
-    height = at.imag + row + _MARGIN_MM
+    width, places = _width(drafts), draft_places(drafts)
+    low = max(at.imag + draft.size.imag for at, draft in zip(places, drafts, strict=True))
+    height = low + _MARGIN_MM
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.0f}mm" height="{height:.0f}mm"'
@@ -35,10 +41,14 @@ def draft_text(title: str, drafts: Sequence[Draft]) -> str:
             f"  <title>{escape(title)}</title>",
             f'  <text x="{_MARGIN_MM:.0f}" y="{_MARGIN_MM:.0f}" font-size="30" fill="black"'
             f' stroke="none">{escape(title)}</text>',
-            *body,
+            *(line for draft, at in zip(drafts, places, strict=True) for line in _drawn(draft, at)),
             "</svg>\n",
         ]
     )
+
+
+def _width(drafts: Sequence[Draft]) -> float:
+    return max(_WIDTH_MM, *(draft.size.real + 2 * _MARGIN_MM for draft in drafts))
 
 
 def _drawn(draft: Draft, at: complex) -> Iterator[str]:

@@ -1,0 +1,99 @@
+"""An A-line skirt with waist darts, a straight waistband and a zip at the left side.
+
+What the hips have more than the waist is taken in at the side and in darts (after W. Aldrich's
+tailored skirt, from memory); how it is shared is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from marker.blocks import options
+from marker.blocks.body import Body
+from marker.blocks.cloths import woven
+from marker.blocks.draft import Block, Draft, seam
+from marker.blocks.garment import Garment
+from marker.blocks.rectangles import straight_waistband
+from marker.blocks.skirt_panel import SkirtPanel
+from marker.pattern.edge import Hem, HemKind, Notch
+from marker.pattern.fullness import Dart
+
+_AT_SIDE = 0.45  # of the difference, taken in at the side
+_MORE_AT_BACK_MM = 10.0  # the back's quarter of the waist is so much shorter, its darts larger
+_LEAST_DART_MM = 8.0  # less is taken in at the side
+_WIDEST_DART_MM = 30.0  # more is shared by two
+_FRONT_DEPTH, _BACK_DEPTH = 0.45, 0.65  # of the way to the hips
+
+
+@dataclass(frozen=True)
+class ALineOptions:
+    """Options of the A-line skirt."""
+
+    length: float = options.length(600, 300, 1200, "from the waist seam to the hem")
+    flare: float = options.degrees(6, 0, 20, "that the side leans out below the hips")
+    ease: float = options.length(10, 0, 60, "of the waist seam beyond the body")
+    hip_ease: float = options.length(30, 20, 150, "around the hips")
+    band: float = options.length(35, 15, 80, "finished depth of the waistband")
+    zip: float = options.length(200, 120, 300, "length left open below the waist, left side")
+
+
+def _block(body: Body, chosen: ALineOptions) -> Block:
+    waist, hip = body.waist + chosen.ease, max(body.hip + chosen.hip_ease, body.waist)
+    more = (hip - waist) / 4
+    in_darts = (1 - _AT_SIDE) * more
+    front, back = in_darts - _MORE_AT_BACK_MM, in_darts + _MORE_AT_BACK_MM
+    if front < _LEAST_DART_MM:  # front and back share one side, so both go without
+        front = back = 0.0
+    panel = SkirtPanel(
+        waist + 2 * (front + back), hip, chosen.length, body.waist_to_hip, chosen.flare
+    )
+    depths = _FRONT_DEPTH * body.waist_to_hip, _BACK_DEPTH * body.waist_to_hip
+    pieces = tuple(
+        _panel(panel, f"skirt {side}", intake, depth, chosen.zip)
+        for side, intake, depth in zip(("front", "back"), (front, back), depths, strict=True)
+    )
+    return Block(
+        pieces=(*pieces, straight_waistband(waist, chosen.band, overlap_mm=30)),
+        cloths=(woven("wool gabardine"),),
+        seams=(
+            seam("side", "skirt front.side", "skirt back.side"),
+            seam("waist", "waistband.waist", ("skirt front.waist", "skirt back.waist")),
+        ),
+        notes={"side": "the upper notches end the zip at the left side"},
+    )
+
+
+def _panel(panel: SkirtPanel, name: str, intake: float, depth: float, zip_mm: float) -> Draft:
+    draft = panel.draft(name, hems={"hem": Hem(HemKind.TURNED_ONCE, 40, 0)})
+    side = draft.length("side")
+    hip, foot = panel.hip_at_mm(draft), side - zip_mm
+    # a zip that ends at the hips needs no second notch there
+    notches = (
+        [Notch("side", foot)]
+        if abs(hip - foot) < 25
+        else [Notch("side", at) for at in sorted((hip, foot))]
+    )
+    return replace(draft, notches=tuple(notches), fullness=tuple(_darts(draft, intake, depth)))
+
+
+def _darts(draft: Draft, intake: float, depth: float) -> Iterator[Dart]:
+    """One dart or two, evenly spaced along the waist, which runs from the side to the centre."""
+    count = 0 if intake == 0 else 1 if intake <= _WIDEST_DART_MM else 2
+    for k in range(count):
+        middle = draft.length("waist") * (k + 1) / (count + 1)
+        half = intake / count / 2
+        yield Dart("waist", middle - half, middle + half, depth_mm=depth)
+
+
+A_LINE_SKIRT = Garment(
+    name="a-line skirt",
+    says="A skirt shaped by darts, a little wider at the hem, with a straight waistband and a zip.",
+    method=(
+        "the hips' quarter, less what side and darts take in (after Aldrich's tailored skirt, from "
+        "memory); how that is shared is common practice, no source"
+    ),
+    measures=("waist", "hip", "waist_to_hip"),
+    options=ALineOptions,
+    block=_block,
+)
