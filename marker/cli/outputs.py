@@ -10,14 +10,13 @@ from pathlib import Path
 from marker.drawing.bands.drawing import render_bands
 from marker.drawing.diagram.diagram import render_diagram
 from marker.drawing.diagram.scene import build_scene
+from marker.drawing.files import drawn_files
 from marker.drawing.nest import render_nest
-from marker.drawing.sheet.cutting_sheet import render_cutting_sheet
 from marker.drawing.widths.width_plot import render_width_plot
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.writing import write_together
 from marker.job import Job
-from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.lay import LaidJob
@@ -44,26 +43,6 @@ def write_outputs(laid: LaidJob, job_path: Path, folder: Path) -> list[LaidRepor
     for prefix in prefixes:
         _remove_old_pages(folder, f"{prefix}diagram", contents)
     return reports
-
-
-def drawn_files(laid: LaidCloth, job: Job) -> dict[str, bytes]:
-    """File name -> contents: the diagram and the cutting sheet of one cloth's layout."""
-    scene = build_scene(laid.checked, laid.purchase, laid.leftovers)
-    strips = _strips_on(laid.checked, job)
-    sheet = render_cutting_sheet(scene, laid.checked, laid.purchase, strips)
-    return render_diagram(scene) | sheet
-
-
-def _strips_on(checked: CheckedLayout, job: Job) -> list[tuple[str, StripPlan]]:
-    """Size and plan of the strips that lie on this cloth, or on this remnant of it; planned for
-    the whole cloth."""
-    laid = {(placement.size, placement.piece) for placement in checked.layout.placements}
-    return [
-        (size, plan)
-        for size in job.order
-        for plan in job.strip_plans(size)
-        if plan.cloth.name == checked.layout.cloth.name and (size, plan.strip.name) in laid
-    ]
 
 
 def _together(laid: LaidCloth, every: Sequence[LaidCloth], prefixes: Sequence[str]) -> list[str]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import hashlib
 import threading
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -25,28 +25,26 @@ from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.stored import layout_of_job
 from marker.layout.ending import Ending
-from marker.planning.events import (
-    BetterLayoutFound,
-    CompilingBegan,
-    PlanningEvent,
-    SearchProgressed,
-)
+from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
 from marker.reports.facts import to_json
 from marker.units import NotALength, metric, parse_length
+from marker.web.downloads import download, full_size
 from marker.web.history import Arrangement, History, PieceKey
 from marker.web.pattern_picture import pattern_picture
 from marker.web.pictures import drawn_pieces, layout_figures
-from marker.web.process import Values
+from marker.web.process import Failure, Values
+from marker.web.questions import Say, order_laid, widths_compared
+from marker.web.telling import SearchTeller
 
 LONGEST_SECONDS = 3600.0
-TOLD_EVERY_SECONDS = 0.25
 LAYOUT_FILE = "layout.json"
 
 Tell = Callable[[Values], None]
+Question = Callable[[Job, Values, Event, Say], dict[str, Any]]
 
 
 def open_desk(path: Path, outputs: Path, tell: Tell, stop: Event) -> Desk:
@@ -60,7 +58,7 @@ class Desk:
     def __init__(self, path: Path, outputs: Path, tell: Tell, stop: Event) -> None:
         self._path, self._outputs = path, outputs
         self._tell, self._stop = tell, stop
-        self._search: threading.Thread | None = None
+        self._work: threading.Thread | None = None
         self._seen = ""
         self._job: Job | None = None
         self._cloth = ""
@@ -78,6 +76,10 @@ class Desk:
             "layout pin": self._pin,
             "layout keep": lambda _: self._keep(),
             "layout choose": self._choose,
+            "pages": self._pages,
+            "file": self._file,
+            "questions widths": partial(self._ask, "widths", widths_compared),
+            "questions order": partial(self._ask, "order", order_laid),
         }
 
     def answer(self, what: str, body: Values) -> Values:
@@ -150,7 +152,7 @@ class Desk:
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
             "units": "metric",
-            "searching": self._searching,
+            "searching": self._working,
             "can_undo": history.can_undo,
             "can_redo": history.can_redo,
             "kept": [
@@ -164,10 +166,8 @@ class Desk:
         } | (shown if now is None else _shown(now))
 
     def _layout_json(self) -> Values:
-        now = self._history.now
-        if now is None:
-            raise CannotBeDone("nothing is laid yet.")
-        return LayoutTable.of(now.laid.checked, now.laid.purchase).as_json()
+        laid = self._laid
+        return LayoutTable.of(laid.checked, laid.purchase).as_json()
 
     def _findings(self, body: Values) -> Values:
         size = str(body.get("size", self.job.size))
@@ -220,7 +220,11 @@ class Desk:
         return [key for key in keys if key is not None]
 
     def _stored_desk(self) -> Values:
-        """Store what lies on the table, and show it."""
+        self._store()
+        return self._desk()
+
+    def _store(self) -> None:
+        """Write what lies on the table to its file."""
         now = self._history.now
         if now is not None:
             path = self._layout_path(self._cloth)
@@ -228,17 +232,73 @@ class Desk:
             table = table.on_hand(now.laid.fit, now.laid.leftovers)
             with output_folder(path.parent):
                 write_atomically(path, layout_text(table, path, self._path, self.job))
-        return self._desk()
 
-    # -- the search
+    # -- files
+
+    def _pages(self, body: Values) -> Values:
+        """Which full-size pages a layout takes on a paper."""
+        planned = full_size(self._laid, str(body["paper"]))
+        tiling = planned.tiling
+        return {
+            "pages": planned.pages,
+            "rows": tiling.rows,
+            "columns": tiling.columns,
+            "page_mm": tiling.tile(0, 0).paper,
+            "names": [
+                [tiling.tile(row, column).name for column in range(tiling.columns)]
+                for row in range(tiling.rows)
+            ],
+            "printed": [tile.name for tile in planned.printed],
+        }
+
+    def _file(self, body: Values) -> Values:
+        return vars(
+            download(self._laid, self.job, str(body["kind"]), str(body.get("paper") or "a4"))
+        )
 
     @property
-    def _searching(self) -> bool:
-        return self._search is not None and self._search.is_alive()
+    def _laid(self) -> LaidCloth:
+        """What lies on the table; raises CannotBeDone for nothing."""
+        now = self._history.now
+        if now is None:
+            raise CannotBeDone("nothing is laid yet. Lay the job first.")
+        return now.laid
+
+    # -- what takes a while
+
+    @property
+    def _working(self) -> bool:
+        return self._work is not None and self._work.is_alive()
 
     def _demand_rest(self) -> None:
-        if self._searching:
+        if self._working:
             raise CannotBeDone("a search is running. Stop it first.")
+
+    def _begin(self, work: Callable[[], None]) -> None:
+        """Do it in a thread of its own; what fails is told as an event."""
+
+        def run() -> None:
+            try:
+                work()
+            except MarkerError as error:
+                failure = Failure.of(error)
+                told = {"message": failure.message, "faults": list(failure.faults)}
+                self._tell({"kind": "failed"} | told)
+
+        self._stop.clear()
+        self._work = threading.Thread(target=run, daemon=True)
+        self._work.start()
+
+    def _ask(self, what: str, question: Question, body: Values) -> Values:
+        self._demand_rest()
+        job = self.job
+
+        def work() -> None:
+            answer = question(job, body, self._stop, lambda text: self._tell(_stage(text)))
+            self._tell({"kind": "answer", "what": what, "answer": answer})
+
+        self._begin(work)
+        return {"said": "Working on it."}
 
     def _lay(self, body: Values) -> Values:
         self._demand_rest()
@@ -246,82 +306,21 @@ class Desk:
         job = _with_width(self.job, self._cloth, body.get("width"))
         cloth = next(each for each in job.cloths if each.name == self._cloth)
         task = spread(loads(job, [cloth])[0])
-        self._stop.clear()
         limits = SearchLimits(seconds=seconds, stopped=self._stop)
-        teller = _Teller(self._tell, self._show_better)
 
-        def run() -> None:
-            try:
+        def work() -> None:
+            with SearchTeller(self._tell, self._show_better) as teller:
                 checked = lay_task(task, limits, teller)
-            except MarkerError as error:
-                self._tell({"kind": "failed", "message": str(error), "faults": []})
-                return
-            finally:
-                teller.end()
             self._history.put(Arrangement(laid_cloth(checked)))
-            self._stored_desk()
-            self._search = None
+            self._store()
             self._tell({"kind": "ended", "text": _ended(checked.layout.stopped_because)})
 
-        self._search = threading.Thread(target=run, daemon=True)
-        self._search.start()
+        self._begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
 
     def _show_better(self, found: BetterLayoutFound) -> Values:
         shown = _shown(Arrangement(laid_cloth(found.checked())))
         return {"kind": "desk", "desk": self._desk() | shown | {"searching": True}}
-
-
-class _Teller:
-    """Hands a search's events on: figures as they come, pictures as often as drawing them costs
-    the search little."""
-
-    def __init__(self, tell: Tell, picture: Callable[[BetterLayoutFound], Values]) -> None:
-        self._tell, self._picture = tell, picture
-        self._newest: BetterLayoutFound | None = None
-        self._wake, self._over = Event(), False
-        self._last = 0.0
-        self._thread = threading.Thread(target=self._draw, daemon=True)
-        self._thread.start()
-
-    def __call__(self, event: PlanningEvent) -> None:
-        match event:
-            case CompilingBegan():
-                self._tell({"kind": "stage", "text": "Preparing the search for its first use."})
-            case BetterLayoutFound():
-                self._newest = event
-                self._wake.set()
-            case SearchProgressed():
-                self._figures(event)
-
-    def end(self) -> None:
-        """Draw nothing more."""
-        self._over = True
-        self._wake.set()
-        self._thread.join()
-
-    def _figures(self, event: SearchProgressed) -> None:
-        now = time.monotonic()
-        if now - self._last < TOLD_EVERY_SECONDS:
-            return
-        self._last = now
-        figures = {
-            "length_mm": event.length_mm,
-            "bound_mm": event.bound_mm,
-            "utilisation": event.utilisation,
-        }
-        self._tell({"kind": "searching", "figures": figures, "seconds_left": event.seconds_left})
-
-    def _draw(self) -> None:
-        while not self._over:
-            self._wake.wait()
-            self._wake.clear()
-            found, self._newest = self._newest, None
-            if found is None or self._over:
-                continue
-            began = time.monotonic()
-            self._tell(self._picture(found))
-            time.sleep(max(0.1, 10 * (time.monotonic() - began)))
 
 
 def _shown(now: Arrangement) -> dict[str, Any]:
@@ -368,7 +367,12 @@ def _cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
         "usable_width_mm": cloth.usable_width_mm,
         "nap": cloth.nap.value,
         "spread": cloth.spread.value,
+        "on_hand_mm": cloth.have_mm,
     }
+
+
+def _stage(text: str) -> Values:
+    return {"kind": "stage", "text": text}
 
 
 def _ended(ending: Ending) -> str:

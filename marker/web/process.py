@@ -70,7 +70,7 @@ class WorkerProcess:
     def __init__(self, make: MakeWorker) -> None:
         context = multiprocessing.get_context("spawn")
         self._connection, theirs = context.Pipe()
-        self._process = context.Process(target=_work, args=(theirs, make), daemon=True)
+        self._process = context.Process(target=_work, args=(theirs, make))
         self._process.start()
         theirs.close()
         self._loop = asyncio.get_running_loop()

@@ -2,11 +2,17 @@
 
 import { get, jobPath, Refused } from "./api.js";
 import { faultList, make, say } from "./dom.js";
+import { clothView } from "./cloth.js";
 import { layoutView } from "./layout.js";
+import { cutView, printView } from "./paper.js";
 import { patternView } from "./pattern.js";
+import { buyView, orderView } from "./questions.js";
 import { shelfView } from "./shelf.js";
 
-const PARTS = { pattern: ["Pattern", patternView], layout: ["Layout", layoutView] };
+const PARTS = {
+  pattern: ["Pattern", patternView], cloth: ["Cloth", clothView], layout: ["Layout", layoutView],
+  buy: ["Buy", buyView], order: ["Order", orderView], print: ["Print", printView], cut: ["Cut", cutView],
+};
 
 const main = document.getElementById("main");
 const nav = document.getElementById("views");

@@ -1,0 +1,71 @@
+"""Files made of a layout when a person asks for them: drawings, full-size pages, exports."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+
+from marker.drawing.diagram.scene import build_scene
+from marker.drawing.files import drawn_files
+from marker.drawing.pages.full_size import FullSize, plan_full_size, render_full_size
+from marker.drawing.pages.paper import NotAPaper, paper_named
+from marker.errors import CannotBeDone
+from marker.exchange.dxf.dxf_text import dxf_text
+from marker.exchange.laid_flat import Sheet, layout_sheet
+from marker.exchange.plotter import plotter_text
+from marker.exchange.svg.svg_text import svg_text
+from marker.job import Job
+from marker.planning.laid_cloth import LaidCloth
+
+_TYPES = {
+    "pdf": "application/pdf",
+    "png": "image/png",
+    "svg": "image/svg+xml",
+    "html": "text/html; charset=utf-8",
+    "dxf": "application/dxf",
+    "plt": "application/vnd.hp-hpgl",
+}
+_EXPORTS: dict[str, Callable[[Sheet], str]] = {
+    "dxf": lambda sheet: dxf_text(sheet, datetime.now()),
+    "svg": svg_text,
+    "plt": plotter_text,
+}
+
+
+@dataclass(frozen=True)
+class Download:
+    """A file to be saved. type : its media type."""
+
+    name: str
+    type: str
+    content: bytes
+
+
+def download(laid: LaidCloth, job: Job, kind: str, paper: str) -> Download:
+    """The file of this kind: 'diagram.pdf', 'cutting-sheet.html', 'print.pdf', 'layout.dxf'.
+
+    paper : of full-size pages. Raises CannotBeDone for a kind or a paper that there is not.
+    """
+    stem, _, suffix = kind.partition(".")
+    if stem == "print":
+        return _named(f"print-{paper}.pdf", render_full_size([full_size(laid, paper)]))
+    if stem == "layout" and suffix in _EXPORTS:
+        return _named(kind, _EXPORTS[suffix](layout_sheet(laid.checked)).encode())
+    drawn = drawn_files(laid, job)
+    if kind not in drawn:
+        raise CannotBeDone(f"there is no '{kind}'; there are {', '.join(drawn)}.")
+    return _named(kind, drawn[kind])
+
+
+def full_size(laid: LaidCloth, paper: str) -> FullSize:
+    """The full-size pages of a layout, planned; raises CannotBeDone for no paper."""
+    try:
+        sheet = paper_named(paper)
+    except NotAPaper as error:
+        raise CannotBeDone(f"{error}.") from error
+    return plan_full_size(build_scene(laid.checked, laid.purchase), sheet, "whole layout")
+
+
+def _named(name: str, content: bytes) -> Download:
+    return Download(name.replace(":", "-"), _TYPES[name.rpartition(".")[2]], content)

@@ -1,0 +1,107 @@
+// Widths compared, and an order planned: asked, waited for, shown.
+
+import { post, jobPath, listen, Refused } from "./api.js";
+import { button, choice, faultList, field, make, say, table } from "./dom.js";
+import { smallLayout } from "./picture.js";
+import { lengthText, percent } from "./units.js";
+
+// A form that starts a question and shows its answer when it comes.
+function asking(main, job, name, form, body, show) {
+  const result = make("div");
+  const start = button(name, async () => {
+    try {
+      say((await post(jobPath(job.id, "questions", body.what), body.values())).said ?? "");
+      result.replaceChildren(make("p", { class: "quiet" }, "Working on it…"));
+      stop.disabled = false;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      say(error.message);
+      result.replaceChildren(...faultList(error.faults));
+    }
+  }, { class: "first" });
+  const stop = button("Stop", () => post(jobPath(job.id, "questions", "stop")), { disabled: true });
+  main.replaceChildren(...form, make("div", { class: "row" }, start, stop), result);
+  return listen(job.id, (event) => {
+    if (event.kind === "stage") say(event.text);
+    if (event.kind === "answer" && event.what === body.what) {
+      stop.disabled = true;
+      say("Done.");
+      result.replaceChildren(...show(event.answer));
+    }
+    if (event.kind === "failed") {
+      stop.disabled = true;
+      say(event.message);
+      result.replaceChildren(...faultList(event.faults ?? []));
+    }
+  });
+}
+
+export async function buyView(main, job) {
+  const widths = make("input", { size: 26, value: "110cm,140cm,150cm" });
+  const seconds = make("input", { type: "number", min: 1, max: 3600, value: 45, size: 5 });
+  const form = [make("h2", {}, "What to buy in each width"),
+    make("p", { class: "quiet" }, "Widths with a comma between them; 140cm=12.50 gives one a price of its own."),
+    make("div", { class: "row" }, field("Widths", widths), field("Seconds in all", seconds))];
+  return asking(main, job, "Compare", form, {
+    what: "widths", values: () => ({ widths: widths.value, seconds: Number(seconds.value) }),
+  }, (answer) => offers(answer, job.units));
+}
+
+function offers(answer, units) {
+  const row = (each) => [
+    { number: lengthText(each.width_mm, units) }, { number: each.buy_text_metric }, { number: lengthText(each.length_mm, units) },
+    { number: percent(each.utilisation) }, { number: each.cost === null ? "" : `${each.cost.toFixed(2)} ${each.currency}` },
+    { number: `short by ${lengthText(each.short_by_mm, units)}` },
+  ];
+  const heads = [{ number: "width" }, { number: "buy" }, { number: "layout" }, { number: "cloth used" }, { number: "cost" }, { number: "one step less" }];
+  return [
+    make("h3", {}, answer.cloth), table(heads, answer.widths.map(row), answer.cheapest),
+    ...answer.other_cloths.flatMap((each) => [make("h3", {}, each.cloth), table(heads, [row(each)])]),
+    ...answer.left_out.map((each) => make("p", {}, `${lengthText(each.width_mm, units)}: ${each.reason}`)),
+    ...Object.entries(answer.totals).map(([currency, cost]) => make("p", {}, make("strong", {}, `${cost.toFixed(2)} ${currency} in all`))),
+  ];
+}
+
+export async function orderView(main, job) {
+  const colours = [""];
+  const counts = [Object.fromEntries(job.sizes.map((size) => [size, job.order[size] ?? 0]))];
+  const grid = make("div");
+  const several = () => colours.length > 1;
+  const build = () => grid.replaceChildren(table(["colour", ...job.sizes], colours.map((colour, k) => [
+    make("input", { size: 8, value: colour, "aria-label": `Colour ${k + 1}`, oninput: (event) => { colours[k] = event.target.value; } }),
+    ...job.sizes.map((size) => make("input", {
+      type: "number", min: 0, max: 100000, size: 4, value: counts[k][size], "aria-label": `Size ${size}${several() ? `, colour ${k + 1}` : ""}`,
+      oninput: (event) => { counts[k][size] = Number(event.target.value); },
+    }))])), button("Add a colour", () => {
+    if (colours.length === 1 && !colours[0]) colours[0] = "colour 1";
+    colours.push(`colour ${colours.length + 1}`);
+    counts.push(Object.fromEntries(job.sizes.map((size) => [size, 0])));
+    build();
+  }));
+  build();
+  const garments = make("input", { type: "number", min: 1, max: 64, value: 4, size: 4 });
+  const plies = make("input", { type: "number", min: 1, max: 500, value: 1, size: 4 });
+  const seconds = make("input", { type: "number", min: 1, max: 600, value: 8, size: 4 });
+  const form = [make("h2", {}, "An order"), grid, make("div", { class: "row" },
+    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Seconds a marker", seconds))];
+  const demand = () => colours.map((colour, k) => {
+    const sizes = job.sizes.filter((size) => counts[k][size] > 0).map((size) => `${size}=${counts[k][size]}`).join(",");
+    return colour ? `${colour}: ${sizes}` : sizes;
+  });
+  return asking(main, job, "Plan", form, {
+    what: "order",
+    values: () => ({ demand: demand(), max_garments: Number(garments.value), max_plies: Number(plies.value), seconds: Number(seconds.value) }),
+  }, (answer) => lays(answer, job.units));
+}
+
+function lays(answer, units) {
+  let marker = 0;
+  return answer.cloths.flatMap((cloth) => [make("h3", {}, cloth.cloth), make("ul", { class: "shelf" },
+    cloth.lays.map((lay, number) => {
+      const layout = answer.markers[marker++];
+      const garments = Object.entries(lay.garments).map(([size, count]) => `${count} × ${size}`).join(", ");
+      return make("li", {}, smallLayout(layout), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
+        `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}`, make("br"),
+        `marker ${lengthText(layout.length_mm, units)}`));
+    }))]);
+}

@@ -1,0 +1,177 @@
+"""A job at work: laid, pinned, undone, kept, stored, and never an unchecked layout."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+import pytest
+
+from marker.errors import CannotBeDone, MarkerError
+from marker.web.desk import LAYOUT_FILE, Desk
+from tests.cli.commands import TWO_PIECES, job_file, marker
+
+WAIT_SECONDS = 60.0
+
+
+class Table:
+    """A desk, and all that it told of."""
+
+    def __init__(self, folder: Path) -> None:
+        self.told: list[Mapping[str, Any]] = []
+        self.stop = Event()
+        self.outputs = folder / "outputs"
+        self.job = job_file(folder, TWO_PIECES)
+        self.desk = Desk(self.job, self.outputs, self.told.append, self.stop)
+
+    def ask(self, what: str, **body: Any) -> Any:
+        return self.desk.answer(what, body)
+
+    def heard(self, kind: str) -> Mapping[str, Any]:
+        """The first event of a kind, waited for."""
+        deadline = time.monotonic() + WAIT_SECONDS
+        while time.monotonic() < deadline:
+            for event in list(self.told):
+                if event["kind"] == kind:
+                    return event
+            time.sleep(0.01)
+        raise AssertionError(f"no '{kind}' among {[event['kind'] for event in self.told]}")
+
+    def laid(self, seconds: float = 0.5) -> Any:
+        self.told.clear()
+        self.ask("layout lay", seconds=seconds)
+        self.heard("ended")
+        return self.ask("desk")
+
+
+@pytest.fixture
+def table(tmp_path: Path) -> Iterator[Table]:
+    table = Table(tmp_path)
+    yield table
+    table.stop.set()
+
+
+def test_a_job_is_laid_judged_and_stored(table: Table) -> None:
+    assert table.ask("desk")["layout"] is None
+    desk = table.laid()
+    assert [piece["number"] for piece in desk["pieces"]] == list(range(1, 8))
+    stored = json.loads((table.outputs / LAYOUT_FILE).read_text(encoding="utf-8"))
+    shown = table.ask("layout")
+    assert {key: stored[key] for key in ("format", "length_mm", "placements")} == {
+        key: shown[key] for key in ("format", "length_mm", "placements")
+    }
+    judged = marker("judge", table.outputs / LAYOUT_FILE)
+    assert judged.exit_code == 0, judged.output
+
+
+def test_pictures_come_while_it_searches(table: Table) -> None:
+    table.laid()
+    pictures = [event["desk"] for event in table.told if event["kind"] == "desk"]
+    assert pictures
+    assert all(len(each["pieces"]) == 7 and each["searching"] for each in pictures)
+
+
+def test_a_stored_layout_is_there_again(table: Table) -> None:
+    desk = table.laid()
+    again = Desk(table.job, table.outputs, lambda _: None, Event())
+    assert again.answer("desk", {})["pieces"] == desk["pieces"]
+
+
+def test_a_layout_of_a_job_that_has_changed_is_not_shown(table: Table) -> None:
+    table.laid()
+    text = table.job.read_text(encoding="utf-8")
+    table.job.write_text(text.replace("cut = 3", "cut = 2"), encoding="utf-8")
+    assert table.ask("desk")["layout"] is None
+
+
+def test_undo_and_redo_without_end_and_pins(table: Table) -> None:
+    first = table.laid()
+    for number in (1, 2, 3):
+        table.ask("layout pin", numbers=[number], pinned=True)
+    pinned = table.ask("desk")
+    assert [piece["pinned"] for piece in pinned["pieces"]] == [True] * 3 + [False] * 4
+    for _ in range(5):
+        undone = table.ask("layout undo")
+    assert undone == first | {"can_redo": True}
+    for _ in range(5):
+        redone = table.ask("layout redo")
+    assert redone["pieces"] == pinned["pieces"]
+
+
+def test_the_shortest_layout_is_never_lost(table: Table) -> None:
+    shortest = table.laid()["layout"]["length_mm"]
+    table.ask("layout lay", seconds=0.5, width="40 cm")  # longer, since it is narrower
+    table.told.clear()
+    table.heard("ended")
+    kept = table.ask("desk")["kept"]
+    assert [each["length_mm"] for each in kept] == [pytest.approx(shortest, abs=1e-3)]
+    chosen = table.ask("layout choose", kept=0)
+    assert chosen["layout"]["length_mm"] == shortest
+
+
+def test_a_search_is_stopped_soon_and_nothing_else_is_done_beside_it(table: Table) -> None:
+    table.laid(0.5)
+    table.told.clear()
+    table.ask("layout lay", seconds=60.0, width="41 cm")
+    table.heard("desk")
+    for what in ("layout undo", "layout lay", "questions widths"):
+        with pytest.raises(CannotBeDone, match="Stop it first"):
+            table.ask(what)
+    began = time.monotonic()
+    table.stop.set()
+    table.heard("ended")
+    assert time.monotonic() - began < 5  # half a second where nothing else runs
+
+
+@pytest.mark.parametrize(
+    ("what", "body", "said"),
+    [
+        ("fly", {}, "no 'fly'"),
+        ("layout", {}, "nothing is laid"),
+        ("layout pin", {"numbers": [1], "pinned": True}, "nothing is laid"),
+        ("layout choose", {"kept": 3}, "no such layout"),
+        ("layout cloth", {"cloth": "silk"}, "no cloth 'silk'"),
+        ("layout lay", {"width": "wide"}, "wide"),
+        ("layout lay", {"width": "1 mm"}, "1 mm wide"),
+        ("findings", {"size": "99"}, "no size '99'"),
+        ("pages", {"paper": "a4"}, "nothing is laid"),
+    ],
+)
+def test_what_cannot_be_done_says_why(
+    table: Table, what: str, body: dict[str, Any], said: str
+) -> None:
+    with pytest.raises(MarkerError, match=said):
+        table.ask(what, **body)
+
+
+def test_files_are_made_on_request(table: Table) -> None:
+    table.laid()
+    starts: dict[str, bytes] = {
+        "diagram.pdf": b"%PDF", "diagram.png": b"\x89PNG", "print.pdf": b"%PDF",
+        "cutting-sheet.html": b"<!", "layout.svg": b"<?xml", "layout.dxf": b"",
+    }  # fmt: skip
+    for kind, start in starts.items():
+        made = table.ask("file", kind=kind, paper="a4")
+        assert made["content"].startswith(start)
+        assert made["name"].endswith(kind.rpartition(".")[2])
+    with pytest.raises(CannotBeDone, match=r"no 'job\.toml'"):
+        table.ask("file", kind="job.toml")
+    with pytest.raises(CannotBeDone, match="no paper"):
+        table.ask("pages", paper="papyrus")
+
+
+def test_widths_are_compared(table: Table) -> None:
+    table.ask("questions widths", widths="40cm,60cm", seconds=2)
+    answer = table.heard("answer")["answer"]
+    assert [each["width_mm"] for each in answer["widths"]] == [400.0, 600.0]
+    assert answer["widths"][0]["buy_mm"] >= answer["widths"][1]["buy_mm"]
+
+
+def test_a_fault_of_the_job_file_is_told_with_its_place(table: Table) -> None:
+    table.job.write_text("name = 3\n", encoding="utf-8")
+    with pytest.raises(MarkerError, match="name"):
+        table.ask("desk")

@@ -1,0 +1,109 @@
+"""The page as a browser or a program meets it: a real server on this machine."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.commands import TWO_PIECES, job_file
+
+STATIC = Path(__file__).parents[2] / "marker" / "web" / "static"
+LARGEST_PAGE_BYTES = 400_000
+
+
+class Server:
+    """`marker serve` on a folder with one job."""
+
+    def __init__(self, folder: Path) -> None:
+        job_file(folder, TWO_PIECES)
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "marker", "serve", str(folder), "--no-browser"],
+            stdout=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        assert self.process.stdout is not None
+        self.address, _, self.secret = self.process.stdout.readline().strip().partition("/?key=")
+        deadline = time.monotonic() + 30
+        while time.monotonic() < deadline:
+            try:
+                self.get("/api/jobs")
+                return
+            except urllib.error.URLError:
+                time.sleep(0.05)
+        raise AssertionError("the server did not answer")
+
+    def get(self, path: str) -> Any:
+        return self._asked(urllib.request.Request(self.address + path))
+
+    def post(self, path: str, **body: Any) -> Any:
+        data = json.dumps(body).encode()
+        return self._asked(urllib.request.Request(self.address + path, data, method="POST"))
+
+    def _asked(self, request: urllib.request.Request) -> Any:
+        request.add_header("Authorization", f"Bearer {self.secret}")
+        with urllib.request.urlopen(request, timeout=60) as answer:
+            return json.load(answer)
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = Server(tmp_path_factory.mktemp("folder"))
+    yield server
+    server.process.terminate()
+    assert server.process.wait(20) is not None
+
+
+def test_jobs_layout_and_findings_are_there_for_programs(server: Server) -> None:
+    (job,) = server.get("/api/jobs")
+    path = f"/api/jobs/{job['id']}"
+    assert server.get(f"{path}/findings") == {"findings": []}
+    server.post(f"{path}/layout/lay", seconds=0.5)
+    deadline = time.monotonic() + 60
+    while server.get(f"{path}/desk")["searching"] and time.monotonic() < deadline:
+        time.sleep(0.1)
+    layout = server.get(f"{path}/layout")
+    assert (layout["format"], len(layout["placements"])) == (1, 7)
+
+
+@pytest.mark.parametrize(
+    ("path", "code"),
+    [
+        ("/api/jobs/nobody/desk", 404),
+        ("/static/../app.py", 404),
+        ("/static/%2e%2e/app.py", 404),
+        ("/etc/passwd", 404),
+    ],
+)
+def test_what_is_not_there(server: Server, path: str, code: int) -> None:
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        server.get(path)
+    assert refused.value.code == code
+
+
+def test_a_body_that_is_no_object_is_refused(server: Server) -> None:
+    (job,) = server.get("/api/jobs")
+    address = f"{server.address}/api/jobs/{job['id']}/layout/lay"
+    for body in (b"[1]", b"{", b"[" * 100_000):
+        request = urllib.request.Request(address, body, method="POST")
+        request.add_header("Authorization", f"Bearer {server.secret}")
+        with pytest.raises(urllib.error.HTTPError) as refused:
+            urllib.request.urlopen(request, timeout=60)
+        assert refused.value.code in {404, 409, 422}
+
+
+def test_the_page_is_light_and_fetches_nothing_from_elsewhere() -> None:
+    files = [path for path in STATIC.iterdir() if path.is_file()]
+    assert sum(path.stat().st_size for path in files) <= LARGEST_PAGE_BYTES
+    for path in files:
+        text = path.read_text(encoding="utf-8").replace("http://www.w3.org/2000/svg", "")
+        assert "http://" not in text
+        assert "https://" not in text
+        assert "innerHTML" not in text  # names are shown as text, never as markup
