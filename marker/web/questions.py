@@ -17,9 +17,9 @@ from marker.orders.order import CutOrder, Limits
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
-from marker.planning.widths import errand, main_cloth, shop
+from marker.planning.widths import compare_widths, main_cloth
 from marker.planning.workers import MarkerEffort, local_pool
-from marker.reports.buy import offers_facts
+from marker.reports.buy import buy_report
 from marker.reports.facts import to_json
 from marker.reports.order import order_report
 from marker.units import metric
@@ -39,7 +39,7 @@ def widths_compared(job: Job, body: Values, stop: Event, say: Say) -> dict[str, 
         "widths", text, main
     )  # fmt: skip
     limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
-    return offers_facts(job.name, shop(errand(job, cloths), limits, _told(say)))
+    return to_json(buy_report(compare_widths(job, cloths, limits, _told(say)), []))
 
 
 def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:

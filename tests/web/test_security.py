@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import pytest
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
@@ -43,10 +41,10 @@ def test_the_printed_address_opens_the_page_and_leaves_the_address_bar() -> None
     assert entered().get("/api/jobs").status_code == 200
 
 
-@pytest.mark.parametrize("way", [{"params": {"key": SECRET}},
-                                 {"headers": {"Authorization": f"Bearer {SECRET}"}}])  # fmt: skip
-def test_a_program_may_carry_the_secret_itself(way: Mapping[str, Mapping[str, str]]) -> None:
-    assert client().get("/api/jobs", **way).status_code == 200
+def test_a_program_may_carry_the_secret_itself() -> None:
+    assert client().get("/api/jobs", params={"key": SECRET}).status_code == 200
+    bearer = {"Authorization": f"Bearer {SECRET}"}
+    assert client().get("/api/jobs", headers=bearer).status_code == 200
 
 
 @pytest.mark.parametrize("key", ["", "a secret of the tes", "A SECRET OF THE TEST", "ü"])
