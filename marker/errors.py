@@ -15,11 +15,17 @@ class MarkerError(Exception):
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong in what was given: where it stands, what it is, how to mend it."""
+    """One thing wrong in what was given: where it stands, what it is, how to mend it.
+
+    place : for a person, 'job.toml:14: piece 1 (front), width'. file, line : the same for a
+        program; "" and 0 where it stands in no file, or on no single line.
+    """
 
     place: str
     problem: str
     remedy: str
+    file: str = ""
+    line: int = 0
 
     def __str__(self) -> str:
         return f"{self.place}: {self.problem}. {self.remedy}."

@@ -43,6 +43,9 @@ def parse_length(text: str) -> float:
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")
     match = _LENGTH.fullmatch(plain.strip())
+    if match is None and re.search(r"\d,\d", plain):
+        said = "decimals take a point, such as '1.5 m', and thousands take nothing"
+        raise NotALength(f"{text!r} has a decimal comma or thousands apart; {said}")
     if match is None:
         raise NotALength(f"{text!r} is not a length; write a number and its unit, such as '1.5 m'")
     unit = match["unit_f"] if match["num"] else match["unit_d"]

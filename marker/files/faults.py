@@ -8,13 +8,17 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput, MarkerError
+from marker.files.toml_lines import TomlLines
 
 
 class Unusable(MarkerError):
-    """Something is wrong in a place that the caller knows; `FaultList.gathering` adds the place."""
+    """Something is wrong in a place that the caller knows; `FaultList.gathering` adds the place.
 
-    def __init__(self, problem: str, remedy: str) -> None:
-        self.problem, self.remedy = problem, remedy
+    line : of the file, where the one who raises it knows.
+    """
+
+    def __init__(self, problem: str, remedy: str, line: int = 0) -> None:
+        self.problem, self.remedy, self.line = problem, remedy, line
         super().__init__(f"{problem}. {remedy}.")
 
     @classmethod
@@ -24,21 +28,41 @@ class Unusable(MarkerError):
 
 
 class FaultList:
-    """The faults found so far in one file, all raised together at the end."""
+    """The faults found so far in one file, all raised together at the end.
 
-    def __init__(self, file: Path, part: str = "", found: list[Fault] | None = None) -> None:
-        self.file, self.part = file, part
+    part : of the file, in which the places of added faults lie. lines : of the file's text, where
+        that is known.
+    """
+
+    def __init__(
+        self,
+        file: Path,
+        part: str = "",
+        found: list[Fault] | None = None,
+        lines: TomlLines | None = None,
+    ) -> None:
+        self.file, self.part, self.lines = file, part, lines
         self.found = [] if found is None else found
 
     def under(self, part: str) -> FaultList:
         """The same list, its places inside `part` of the file."""
-        return FaultList(self.file, part, self.found)
+        return FaultList(self.file, part, self.found, self.lines)
 
-    def add(self, key: str, problem: str, remedy: str) -> None:
-        """Note a fault at `key`, which may be empty when the whole part is meant."""
+    def apart(self) -> FaultList:
+        """A list of its own for the same file."""
+        return FaultList(self.file, self.part, lines=self.lines)
+
+    def add(self, key: str, problem: str, remedy: str, line: int = 0) -> None:
+        """Note a fault at `key`, which may be empty when the whole part is meant.
+
+        line : of the file; where the key stands unless given.
+        """
         keys = ", ".join(filter(None, [self.part, key]))
-        place = f"{self.file}: {keys}" if keys else str(self.file)
-        self.found.append(Fault(place, problem, remedy))
+        if self.lines and keys and not line:
+            line = self.lines.line(keys)
+        file = f"{self.file}:{line}" if line else str(self.file)
+        place = f"{file}: {keys}" if keys else file
+        self.found.append(Fault(place, problem, remedy, str(self.file), line))
 
     @contextmanager
     def gathering(self, key: str) -> Iterator[None]:
@@ -46,12 +70,13 @@ class FaultList:
         try:
             yield
         except Unusable as fault:
-            self.add(key, fault.problem, fault.remedy)
+            self.add(key, fault.problem, fault.remedy, fault.line)
 
     def raise_any(self) -> None:
-        """Raise FaultyInput with every fault found, if there is one."""
+        """Raise FaultyInput with every fault found, by file and line, if there is one."""
         if self.found:
-            raise FaultyInput(self.found)
+            files = list(dict.fromkeys(fault.file for fault in self.found))
+            raise FaultyInput(sorted(self.found, key=lambda f: (files.index(f.file), f.line)))
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

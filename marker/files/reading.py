@@ -3,14 +3,36 @@
 from __future__ import annotations
 
 import re
-import tomllib
+from enum import Enum
 from pathlib import Path
-from typing import Any
 
 from marker.files.faults import Unusable
 
 MEGABYTE = 1_000_000
 LARGEST_BYTES = 5 * MEGABYTE
+_HEAD_BYTES = 1000
+
+
+class Kind(Enum):
+    """What a file is by its first bytes, where people mix files up."""
+
+    PDF = re.compile(rb"[^\n]{0,200}%PDF-")
+    SVG = re.compile(rb"\s*<(?:\?xml|svg|!)")
+    DXF = re.compile(rb"\s*(?:999[^\n]*\n[^\n]*\n\s*)*0\s*\r?\n\s*SECTION|AutoCAD Binary DXF")
+    JSON = re.compile(rb"(?:\xef\xbb\xbf)?\s*\{")
+    PICTURE = re.compile(rb"\x89PNG|\xff\xd8\xff|GIF8|RIFF....WEBP|II\*\0|MM\0\*", re.DOTALL)
+
+
+def kind_of(path: Path) -> Kind | None:
+    """What a file is by its first bytes; None for any other, or one that can't be read."""
+    try:
+        if not path.is_file():
+            return None
+        with path.open("rb") as file:
+            head = file.read(_HEAD_BYTES)
+    except (OSError, ValueError):
+        return None
+    return next((kind for kind in Kind if kind.value.match(head)), None)
 
 
 def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
@@ -45,21 +67,5 @@ def read_text(path: Path, largest: int = LARGEST_BYTES) -> str:
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
         raise Unusable(
-            f"the file is not UTF-8 text (line {line})", "Save it as plain text in UTF-8"
+            f"the file is not UTF-8 text (line {line})", "Save it as plain text in UTF-8", line
         ) from error
-
-
-def parse_toml(text: str) -> dict[str, Any]:
-    """The tables of a TOML text; raises Unusable where it is none."""
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        said = str(error)
-        found = re.search(r"\(at (line \d+, column \d+|end of document)\)", said)
-        where = found[1] if found else "somewhere"
-        raise Unusable(
-            f"broken TOML at {where}: {said.split(' (at ')[0].lower()}",
-            "Mend that line; texts stand in quotation marks, lists in square brackets",
-        ) from error
-    except (ValueError, RecursionError) as error:  # numbers of thousands of digits, deep nesting
-        raise Unusable("this can't be a job file", "Start from `marker new`") from error

@@ -11,7 +11,7 @@ import numpy as np
 
 from marker.exchange.outlines import Drawn, check_outline
 from marker.files.faults import FaultList, Unusable
-from marker.files.reading import parse_toml, read_text
+from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.geometry.outline import is_ccw
 from marker.geometry.resizing import refitted
@@ -31,7 +31,7 @@ class Grading:
     size: str
     sample: str
     rules: Mapping[str, GradeRule] = field(default_factory=dict)
-    names: frozenset[str] = frozenset()
+    names: tuple[str, ...] = ()
 
     def graded(self, table: PieceTable, sample: Drawn, faults: FaultList) -> Drawn | None:
         """The sample's outline in this size, or None where it is faulty; every fault is noted."""
@@ -78,13 +78,13 @@ class Grading:
 
 def rules_from(
     raw: Mapping[str, Any], folder: Path, unit: float | None, faults: FaultList
-) -> tuple[dict[str, GradeRule], frozenset[str]]:
+) -> tuple[dict[str, GradeRule], tuple[str, ...]]:
     """The rules without fault and the names of all; every fault of the others is noted."""
     listed = raw.get("rules", {})
     if isinstance(listed, str):
         path = folder / listed
         faults = FaultList(path, found=faults.found)
-        listed, unit = _in_file(path, faults)
+        listed, unit = _in_file(faults)
     elif not isinstance(listed, dict):
         faults.add("rules", "a table or the name of a file is expected here", "Write [rules.NAME]")
         listed = {}
@@ -94,14 +94,14 @@ def rules_from(
         rule = _rule(name.strip(), table, unit, faults.under(f"rules.{name[:60]}"))
         if rule is not None and _complete(rule, sizes, sample, faults.under(f"rules.{name[:60]}")):
             found[rule.name] = GradeRule(rule.name, {sample: (0.0, 0.0), **rule.moves_mm})
-    return found, frozenset(name.strip() for name in listed)
+    return found, tuple(name.strip() for name in listed)
 
 
-def _in_file(path: Path, faults: FaultList) -> tuple[dict[str, Any], float | None]:
-    """The rules of a file as written, and the unit of its bare numbers."""
+def _in_file(faults: FaultList) -> tuple[dict[str, Any], float | None]:
+    """The rules of the list's file as written, and the unit of its bare numbers."""
     raw: dict[str, Any] = {}
     with faults.gathering(""):
-        raw = parse_toml(read_text(path))
+        raw = read_toml(faults)
     table = validated(RuleFileTable, raw, faults) if raw else None
     return (table.rules if table else {}), bare_unit(raw)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -25,12 +27,18 @@ from marker.jobfile.schema import (
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import check_band_points, strip_from
-from marker.jobfile.tables import cloth_names, edge_names, opening_points, sewable_edges, tables
+from marker.jobfile.tables import (
+    cloth_names,
+    edge_names,
+    opening_points,
+    sewable_edges,
+    tables,
+    twice,
+)
 from marker.pattern.bands.strip import Strip
 from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.repeats.match import Match
 from marker.pattern.seams.sewing import Opening
 
 _Table = TypeVar("_Table", bound=BaseModel)
@@ -47,7 +55,7 @@ def patterns_from(
     """The pattern in every size; a fault is noted once, with the sizes that have it."""
     sizes, by_cloth = sizes_in(raw), {cloth.name: cloth for cloth in cloths}
     rules, names = rules_from(raw, folder, unit, faults)
-    noted = {size: FaultList(faults.file) for size in sizes}
+    noted = {size: faults.apart() for size in sizes}
     sized = {size: in_size(raw, size, noted[size]) for size in sizes}
     patterns: dict[str, Pattern] = {}
     by_rules: dict[str, set[str]] = {}
@@ -55,7 +63,7 @@ def patterns_from(
         for size in sizes:
             grading = Grading(size, str(raw.get("size", "")).strip(), rules, names)
             maker = PieceMaker(folder, unit, grading)
-            patterns[size] = _pattern(sized[size], raw, maker, by_cloth, noted[size])
+            patterns[size] = _OneSize(raw, sized[size], maker, by_cloth, noted[size]).pattern()
             by_rules[size] = maker.by_rules
     faults.found += once({size: each.found for size, each in noted.items()})
     if faults.found:
@@ -67,113 +75,91 @@ def patterns_from(
     }
 
 
-def _pattern(
-    sized: Mapping[str, Any],
-    raw: Mapping[str, Any],
-    maker: PieceMaker,
-    cloths: Mapping[str, Cloth],
-    faults: FaultList,
-) -> Pattern:
-    """The pattern in one size; sized, raw : the job's tables in it, and as written."""
-    unit = maker.unit_mm
-    pieces = _pieces(sized, raw, maker, cloths, faults)
-    by_name = {piece.name: piece for piece in pieces}
-    sewing = SewingMaker(edge_names(sized), by_name)
-    sewn = SewingMaker(sewable_edges(sized), by_name)  # a seam may take a strip's edge, too
-    seams = _made(sized, "seam", SeamTable, unit, sewn.seam, faults)
-    openings = _made(sized, "opening", OpeningTable, unit, sewing.opening, faults)
-    return Pattern(
-        maker.grading.size,
-        pieces,
-        seams=seams,
-        openings=openings,
-        girths=_made(sized, "girth", GirthTable, unit, sewing.girth, faults),
-        strips=_strips(sized, unit, pieces, openings, faults),
-        matches=_matches(sized, unit, MatchMaker(sewing, cloths), faults),
-    )
+@dataclass(frozen=True)
+class _OneSize:
+    """The pattern of a job file in one size. raw, sized : its tables as written, and in it."""
 
+    raw: Mapping[str, Any]
+    sized: Mapping[str, Any]
+    maker: PieceMaker
+    cloths: Mapping[str, Cloth]
+    faults: FaultList
 
-def _pieces(
-    sized: Mapping[str, Any],
-    raw: Mapping[str, Any],
-    maker: PieceMaker,
-    cloths: Mapping[str, Cloth],
-    faults: FaultList,
-) -> tuple[Piece, ...]:
-    pieces: list[Piece] = []
-    for (part, table), (_, written) in zip(
-        tables(sized, "piece"), tables(raw, "piece"), strict=True
-    ):
-        place = faults.under(part)
-        valid = validated(PieceTable, table, place, maker.unit_mm)
-        if valid is not None:
-            cloth = _chosen_cloth(valid.cloth, raw, place)
+    def pattern(self) -> Pattern:
+        """The pattern; every fault of it is noted."""
+        pieces = tuple(self._pieces())
+        by_name = {piece.name: piece for piece in pieces}
+        sewing = SewingMaker(edge_names(self.sized), by_name)
+        sewn = SewingMaker(sewable_edges(self.sized), by_name)  # a strip's edge may be sewn, too
+        matches, numbers = MatchMaker(sewing, self.cloths), count(1)
+        seams = tuple(self._made("seam", SeamTable, sewn.seam))
+        openings = tuple(self._made("opening", OpeningTable, sewing.opening))
+        return Pattern(
+            self.maker.grading.size,
+            pieces,
+            seams=seams,
+            openings=openings,
+            girths=tuple(self._made("girth", GirthTable, sewing.girth)),
+            strips=tuple(self._strips(pieces, openings)),
+            matches=tuple(
+                self._made(
+                    "match",
+                    MatchTable,
+                    lambda table, faults: matches.match(table, next(numbers), faults),
+                )
+            ),
+        )
+
+    def _pieces(self) -> Iterator[Piece]:
+        both = zip(tables(self.sized, "piece"), tables(self.raw, "piece"), strict=True)
+        for (part, table), (_, written) in both:
+            place = self.faults.under(part)
+            valid = validated(PieceTable, table, place, self.maker.unit_mm)
+            if valid is None:
+                continue
+            cloth = self._chosen_cloth(valid.cloth, place)
             if valid.grade and drawn_by_size(written):
                 problem = "the piece is drawn in each size and graded by rules too"
                 place.add("grade", problem, "Leave it out, or draw the sample size only")
                 continue
-            piece = maker.piece(valid, cloth, place, placed_by_size(written))
+            piece = self.maker.piece(valid, cloth, place, placed_by_size(written))
             if piece is not None:
-                check_border(piece, cloths.get(cloth), place)
-                pieces.append(piece)
-    return tuple(pieces)
+                check_border(piece, self.cloths.get(cloth), place)
+                yield piece
 
+    def _strips(self, pieces: Sequence[Piece], openings: Sequence[Opening]) -> Iterator[Strip]:
+        points, sound = opening_points(self.sized), not self.faults.found
+        for part, table in tables(self.sized, "strip"):
+            place = self.faults.under(part)
+            valid = validated(StripTable, table, place, self.maker.unit_mm)
+            if valid is None:
+                continue
+            strip = strip_from(valid, self._chosen_cloth(valid.cloth, place), points, place)
+            if sound and not self.faults.found:
+                check_band_points(valid, strip, pieces, openings, place)
+            yield strip
 
-def _strips(
-    raw: Mapping[str, Any],
-    unit: float | None,
-    pieces: Sequence[Piece],
-    openings: Sequence[Opening],
-    faults: FaultList,
-) -> tuple[Strip, ...]:
-    strips: list[Strip] = []
-    points, sound = opening_points(raw), not faults.found
-    for part, table in tables(raw, "strip"):
-        place = faults.under(part)
-        valid = validated(StripTable, table, place, unit)
-        if valid is not None:
-            cloth = _chosen_cloth(valid.cloth, raw, place)
-            strips.append(strip_from(valid, cloth, points, place))
-            if sound and not faults.found:
-                check_band_points(valid, strips[-1], pieces, openings, place)
-    return tuple(strips)
+    def _chosen_cloth(self, asked: str | None, faults: FaultList) -> str:
+        """The cloth asked for, or else the main cloth; '' once the file has no cloth at all."""
+        known = [name.strip() for name in cloth_names(self.raw)]
+        if asked is None:
+            return known[0] if known else ""
+        if asked not in known and known:
+            with faults.gathering("cloth"):
+                raise Unusable.unknown("cloth", asked, known)
+        return asked
 
+    def _made(
+        self, key: str, model: type[_Table], make: Callable[[_Table, FaultList], _Thing | None]
+    ) -> Iterator[_Thing]:
+        """What `make` makes of each sound table under this key.
 
-def _chosen_cloth(asked: str | None, raw: Mapping[str, Any], faults: FaultList) -> str:
-    """The cloth asked for, the main cloth if none is; '' once the file has no cloth at all."""
-    known = [name.strip() for name in cloth_names(raw)]
-    if asked is None:
-        return known[0] if known else ""
-    if asked not in known and known:
-        with faults.gathering("cloth"):
-            raise Unusable.unknown("cloth", asked, known)
-    return asked
-
-
-def _made(
-    raw: Mapping[str, Any],
-    key: str,
-    model: type[_Table],
-    unit: float | None,
-    make: Callable[[_Table, FaultList], _Thing],
-    faults: FaultList,
-) -> tuple[_Thing, ...]:
-    """What `make` makes of each sound table under this key."""
-    made: list[_Thing] = []
-    for part, table in tables(raw, key):
-        place = faults.under(part)
-        valid = validated(model, table, place, unit)
-        made += [make(valid, place)] if valid else []
-    return tuple(made)
-
-
-def _matches(
-    raw: Mapping[str, Any], unit: float | None, maker: MatchMaker, faults: FaultList
-) -> tuple[Match, ...]:
-    matches: list[Match] = []
-    for number, (part, table) in enumerate(tables(raw, "match"), 1):
-        place = faults.under(part)
-        valid = validated(MatchTable, table, place, unit)
-        match = valid and maker.match(valid, number, place)
-        matches += [match] if match else []
-    return tuple(matches)
+        Where two pieces share a name, what refers to pieces is not clear and its faults are moot.
+        """
+        moot = bool(twice([*tables(self.sized, "piece"), *tables(self.sized, "strip")]))
+        for part, table in tables(self.sized, key):
+            place = self.faults.under(part)
+            valid = validated(model, table, place, self.maker.unit_mm)
+            made = None if valid is None else make(valid, place.apart() if moot else place)
+            if made is not None:
+                yield made

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections import Counter
+import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
-from marker.files.reading import parse_toml, read_text
+from marker.files.reading import Kind, kind_of, read_text
+from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job
 from marker.jobfile.cloth_tables import ClothTable
@@ -17,7 +18,7 @@ from marker.jobfile.cloths import cloth_from
 from marker.jobfile.patterns import patterns_from
 from marker.jobfile.schema import JobTable
 from marker.jobfile.sizes import check_sizes
-from marker.jobfile.tables import bare_unit, cloth_names, tables
+from marker.jobfile.tables import bare_unit, cloth_names, tables, twice
 
 MOST_GARMENTS = 2000
 
@@ -27,7 +28,8 @@ def read_job(path: Path) -> Job:
     faults = FaultList(path)
     raw: dict[str, Any] = {}
     with faults.gathering(""):
-        raw = parse_toml(read_text(path))
+        _demand_job(path)
+        raw = read_toml(faults)
     faults.raise_any()
     top = validated(JobTable, raw, faults)
     check_sizes(raw, faults)
@@ -40,6 +42,31 @@ def read_job(path: Path) -> Job:
     faults.raise_any()
     assert top is not None  # or it had noted a fault
     return Job(top.name, top.size, tuple(patterns.values()), cloths, dict(top.order))
+
+
+def _demand_job(path: Path) -> None:
+    """Raise Unusable for a file that people take for a job, or give in its place."""
+    kind = kind_of(path)
+    if kind is Kind.JSON:
+        raise Unusable(
+            "this is a layout, not a job", f"Give the job it was made from{_job_of(path)}"
+        )
+    if kind in (Kind.SVG, Kind.DXF, Kind.PDF):
+        raise Unusable(
+            f"this is a drawing ({kind.name}), not a job",
+            f"Make a job of it first: marker import {path.name} --out FOLDER",
+        )
+    if kind is Kind.PICTURE:
+        raise Unusable("this is a picture, not a job", "Give the job file, such as job.toml")
+
+
+def _job_of(path: Path) -> str:
+    """Where a layout says that its job is, for a remedy."""
+    try:
+        job = json.loads(read_text(path))["job"]
+    except (Unusable, ValueError, RecursionError, LookupError, TypeError):
+        return ""
+    return f", {path.parent / job}" if isinstance(job, str) and job.isprintable() else ""
 
 
 def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:
@@ -66,16 +93,12 @@ def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
 
 
 def _check_unique(what: str, tables: list[tuple[str, dict[str, Any]]], faults: FaultList) -> None:
-    names = Counter(
-        table["name"].strip() for _, table in tables if isinstance(table.get("name"), str)
-    )
-    for name, count in names.items():
-        if count > 1:
-            faults.add(
-                "name",
-                f"{count} {what} are called '{name}'",
-                "Give each of them a name of its own",
-            )
+    for name, (_, *others) in twice(tables).items():
+        faults.under(others[0]).add(
+            "name",
+            f"{len(others) + 1} {what} are called '{name}'",
+            "Give each of them a name of its own",
+        )
 
 
 def _check_order(top: JobTable, faults: FaultList) -> None:

@@ -86,11 +86,22 @@ class Lies(StrEnum):
     ALONG = "along"
 
 
+def _tables(value: Any, info: ValidationInfo) -> Any:
+    """A list of tables; one table alone is most often [piece] written for [[piece]]."""
+    if isinstance(value, dict):
+        raise faulty(
+            f"one table stands where a list of tables is expected: [{info.field_name}]",
+            f"Write [[{info.field_name}]], in double brackets, before each of them",
+        )
+    return value
+
+
 Flatten = Annotated[
     Coordinate, AfterValidator(partial(within, FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM))
 ]
 Corners = Annotated[list[int], Field(min_length=2, max_length=2)]
 EdgeEnd = Annotated[int | str, BeforeValidator(_edge_end)]
+Tables = Annotated[list[dict[str, Any]], BeforeValidator(_tables)]
 Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 
 
@@ -104,12 +115,12 @@ class JobTable(Table):
     rules: Any = None
     order: dict[Name, Annotated[int, Field(ge=1)]] = Field(min_length=1)
     cloth: dict[Name, dict[str, Any]] = Field(min_length=1)
-    piece: list[dict[str, Any]] = Field([])
-    strip: list[dict[str, Any]] = Field([])
-    seam: list[dict[str, Any]] = Field([])
-    opening: list[dict[str, Any]] = Field([])
-    girth: list[dict[str, Any]] = Field([])
-    match: list[dict[str, Any]] = Field([])
+    piece: Tables = Field([])
+    strip: Tables = Field([])
+    seam: Tables = Field([])
+    opening: Tables = Field([])
+    girth: Tables = Field([])
+    match: Tables = Field([])
 
 
 class Rectangle(Table):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from marker.files.values import unit_mm
@@ -34,36 +34,44 @@ def tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]
     return found
 
 
+def twice(tables: Iterable[tuple[str, Mapping[str, Any]]]) -> dict[str, list[str]]:
+    """Name -> the places of the tables that share it, of names that more than one has."""
+    places: dict[str, list[str]] = {}
+    for place, table in tables:
+        if isinstance(table.get("name"), str):
+            places.setdefault(table["name"].strip(), []).append(place)
+    return {name: shared for name, shared in places.items() if len(shared) > 1}
+
+
 def cloth_names(raw: Mapping[str, Any]) -> list[str]:
     """Names of the cloths as written, the main cloth first."""
     cloths = raw.get("cloth")
     return list(cloths) if isinstance(cloths, dict) else []
 
 
-def edge_names(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+def edge_names(raw: Mapping[str, Any]) -> dict[str, list[str]]:
     """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it."""
-    named: dict[str, set[str]] = {}
-    for _, table in tables(raw, "piece"):
-        name, edges = table.get("name"), table.get("edges")
-        if isinstance(name, str):
-            known = {edge.strip() for edge in edges} if isinstance(edges, dict) else set()
-            named.setdefault(name.strip(), set()).update(known)
-    return named
+    return _names_inside(raw, "piece", "edges")
 
 
-def opening_points(raw: Mapping[str, Any]) -> dict[str, set[str]]:
+def opening_points(raw: Mapping[str, Any]) -> dict[str, list[str]]:
     """Opening -> its points as written, so that a faulty opening does not condemn its bands."""
-    named: dict[str, set[str]] = {}
-    for _, table in tables(raw, "opening"):
-        name, points = table.get("name"), table.get("points")
-        if isinstance(name, str):
-            known = {point.strip() for point in points} if isinstance(points, dict) else set()
-            named.setdefault(name.strip(), set()).update(known)
-    return named
+    return _names_inside(raw, "opening", "points")
 
 
-def sewable_edges(raw: Mapping[str, Any]) -> dict[str, set[str]]:
-    """`_edge_names`, and the long edges of the strips whose length is given."""
+def sewable_edges(raw: Mapping[str, Any]) -> dict[str, list[str]]:
+    """`edge_names`, and the long edges of the strips whose length is given."""
     strips = [table for _, table in tables(raw, "strip") if "length" in table]
     names = [table["name"].strip() for table in strips if isinstance(table.get("name"), str)]
-    return edge_names(raw) | {name: {LONG_EDGE} for name in names}
+    return edge_names(raw) | {name: [LONG_EDGE] for name in names}
+
+
+def _names_inside(raw: Mapping[str, Any], kind: str, key: str) -> dict[str, list[str]]:
+    """Name of each table of a kind -> the names that it gives under a key."""
+    named: dict[str, list[str]] = {}
+    for _, table in tables(raw, kind):
+        name, inside = table.get("name"), table.get(key)
+        if isinstance(name, str):
+            known = [word.strip() for word in inside] if isinstance(inside, dict) else []
+            named.setdefault(name.strip(), []).extend(known)
+    return named

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from marker.geometry.outline import signed_area
-from tests.jobfile.writer import HEAD, only_fault, only_piece, piece, svg
+from tests.jobfile.writer import HEAD, only_fault, only_piece, piece, place, svg
 
 BOX = '<path id="front" d="M 0 0 L 40 0 L 40 -30 L 0 -30 Z"/>'
 FRONT = 'drawing = "drawing.svg#front"'
@@ -152,7 +152,7 @@ def test_flatten_holds_in_mm_after_the_transform(tmp_path: Path) -> None:
 def test_faulty_drawing(body: str, problem: str, tmp_path: Path) -> None:
     svg(tmp_path, body)
     fault = only_fault(tmp_path, HEAD + piece(FRONT))
-    assert fault.place.endswith("job.toml: piece 1 (front), drawing")
+    assert place(fault).endswith("job.toml: piece 1 (front), drawing")
     assert fault.problem.startswith(f"{tmp_path / 'drawing.svg'}: ")
     assert problem in fault.problem
 

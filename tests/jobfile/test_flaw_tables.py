@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece
+from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece, place
 
 JERSEY = HEAD.replace('{ width = "150 cm" }', '{ width = "150 cm", selvage = "1 cm", MORE }')
 STAIN = 'name = "stain"'
@@ -51,7 +51,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
 def test_a_faulty_flaw_is_refused(wrong: str, tmp_path: Path) -> None:
     flaw, more, problem, remedy = FAULTY[wrong]
     fault = only_fault(tmp_path, with_flaw(flaw, more))
-    assert fault.place.endswith("job.toml: cloth.jersey, flaw[1] (stain)")
+    assert place(fault).endswith("job.toml: cloth.jersey, flaw[1] (stain)")
     assert problem in fault.problem
     assert remedy in fault.remedy
 

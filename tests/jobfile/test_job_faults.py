@@ -10,7 +10,7 @@ import pytest
 
 from marker.errors import FaultyInput
 from marker.jobfile.reading import read_job
-from tests.jobfile.writer import HEAD, SQUARE, faults, only_fault, piece, strip
+from tests.jobfile.writer import HEAD, SQUARE, faults, only_fault, piece, place, strip
 
 WIDTH = "cloth.jersey, width"
 NECKED = piece(SQUARE, "edges = { neck = [1, 2] }")
@@ -59,7 +59,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         "insde = 9 }]",
         "match 1 (m), points[1].insde", "unknown", "'inside'",
     ),
-    "not a list of tables": (HEAD + "[piece]\nname = 'a'", "piece", "list", "bracket"),
+    "not a list of tables": (HEAD + "[piece]\nname = 'a'", "piece", "list of tables", "[[piece]]"),
     "zero pieces": (HEAD, "", "no piece", "[[piece]]"),
     "empty pieces": (HEAD + "piece = []", "", "no piece", "[[piece]]"),
     "no cloth": (HEAD.replace("cloth.jersey", "#") + NECKED, "cloth", "missing", "Add"),
@@ -89,6 +89,9 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     "endless width": (
         HEAD.replace("150 cm", "15000 m") + NECKED, WIDTH, "kilometre", "units"
     ),
+    "decimal comma": (
+        HEAD.replace("150 cm", "1,5 m") + NECKED, WIDTH, "decimal comma", "units"
+    ),
     "width of words": (
         HEAD.replace("150 cm", "9" * 5000) + NECKED, WIDTH, "too long", "1.5 m"
     ),
@@ -103,7 +106,10 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         HEAD.replace('150 cm"', '150 cm", nap = "oneway"') + NECKED,
         "cloth.jersey, nap", "'oneway'", "'one way'",
     ),
-    "twice": (HEAD + NECKED + strip("length = 9", name="front"), "name", "'front'", "own"),
+    "twice": (
+        HEAD + NECKED + strip("length = 9", name="front"),
+        "strip 1 (front), name", "2 pieces or strips are called 'front'", "own",
+    ),
     "unknown cloth": (
         HEAD + piece(SQUARE, 'cloth = "jresey"'), "piece 1 (front), cloth", "'jresey'", "'jersey'"
     ),
@@ -144,7 +150,7 @@ def test_fault_has_place_problem_and_remedy(wrong: str, tmp_path: Path) -> None:
     text, key, problem, remedy = FAULTY[wrong]
     fault = only_fault(tmp_path, text)
     file = str(tmp_path / "job.toml")
-    assert fault.place == (f"{file}: {key}" if key else file)
+    assert place(fault) == (f"{file}: {key}" if key else file)
     assert problem in fault.problem
     assert remedy in fault.remedy
 
@@ -168,7 +174,7 @@ def fault_of_file(path: Path) -> str:
     with pytest.raises(FaultyInput) as raised:
         read_job(path)
     (fault,) = raised.value.faults
-    assert fault.place == str(path)
+    assert place(fault) == str(path)
     assert fault.remedy
     return fault.problem
 
@@ -222,3 +228,34 @@ def test_broken_toml(text: str, words: str, tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(text)
     assert words in fault_of_file(path)
+
+
+def test_a_name_given_twice_is_told_alone(tmp_path: Path) -> None:
+    seam = "\n[[seam]]\nname = 's'\nsides = ['front.neck', 'front.hem']\n"
+    text = HEAD + NECKED + piece(SQUARE, "edges = { hem = [1, 2] }") + seam
+    fault = only_fault(tmp_path, text + strip("length = 9", name="front").replace("front", "tie"))
+    assert place(fault) == f"{tmp_path / 'job.toml'}: piece 2 (front), name"
+    assert "2 pieces" in fault.problem
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "problem", "remedy"),
+    [
+        ("layout.json", b'{"format": 1, "job": "../job.toml"}', "a layout, not", "../job.toml"),
+        ("layout.json", b"{", "a layout, not a job", "the job"),
+        ("skirt.pdf", b"%PDF-1.7\n", "a drawing (PDF)", "marker import skirt.pdf"),
+        ("skirt.svg", b'<?xml version="1.0"?>\n<svg/>', "a drawing (SVG)", "marker import"),
+        ("skirt.dxf", b"  0\r\nSECTION\r\n  2\r\nHEADER", "a drawing (DXF)", "marker import"),
+        ("skirt.dxf", b"999\nnote\n0\nSECTION\n", "a drawing (DXF)", "marker import"),
+        ("skirt.png", b"\x89PNG\r\n", "a picture", "job.toml"),
+    ],
+)
+def test_a_file_given_for_a_job_is_named(
+    name: str, content: bytes, problem: str, remedy: str, tmp_path: Path
+) -> None:
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises(FaultyInput) as raised:
+        read_job(tmp_path / name)
+    (fault,) = raised.value.faults
+    assert problem in fault.problem
+    assert remedy in fault.remedy

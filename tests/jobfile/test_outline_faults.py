@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.jobfile.writer import HEAD, SQUARE, only_fault, only_piece, piece
+from tests.jobfile.writer import HEAD, SQUARE, only_fault, only_piece, piece, place
 
 FAULTY: dict[str, tuple[str, str, str, str]] = {
     "two points": ("points = [[0, 0], [9, 9]]", "points", "2 points", "3 or more"),
@@ -98,7 +98,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
 def test_fault_has_place_problem_and_remedy(wrong: str, tmp_path: Path) -> None:
     lines, key, problem, remedy = FAULTY[wrong]
     fault = only_fault(tmp_path, HEAD + piece(lines))
-    assert fault.place == f"{tmp_path / 'job.toml'}: piece 1 (front), {key}"
+    assert place(fault) == f"{tmp_path / 'job.toml'}: piece 1 (front), {key}"
     assert problem in fault.problem
     assert remedy in fault.remedy
 

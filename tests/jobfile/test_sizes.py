@@ -9,7 +9,7 @@ import pytest
 
 from marker.job import Job
 from marker.pattern.pattern import Pattern
-from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece, strip
+from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, piece, place, strip
 
 SIZES = HEAD.replace('size = "38"', 'size = "38"\nsizes = ["36", "38", "40"]')
 RULED = (
@@ -210,7 +210,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
 def test_fault_has_place_problem_and_remedy(wrong: str, tmp_path: Path) -> None:
     text, key, problem, remedy = FAULTY[wrong]
     fault = only_fault(tmp_path, text)
-    assert fault.place == f"{tmp_path / 'job.toml'}: {key}"
+    assert place(fault) == f"{tmp_path / 'job.toml'}: {key}"
     assert problem in fault.problem
     assert remedy in fault.remedy
 
@@ -219,5 +219,5 @@ def test_a_fault_in_the_file_of_rules_names_that_file(tmp_path: Path) -> None:
     (tmp_path / "rules.toml").write_text('[rules.side]\n36 = [1, 0]\n40 = ["1 mm", "0 mm"]\n')
     text = SIZES.replace("sizes =", 'rules = "rules.toml"\nsizes =') + piece(SQUARE)
     fault = only_fault(tmp_path, text)
-    assert fault.place == f"{tmp_path / 'rules.toml'}: rules.side, 36[1]"
+    assert place(fault) == f"{tmp_path / 'rules.toml'}: rules.side, 36[1]"
     assert "no unit" in fault.problem

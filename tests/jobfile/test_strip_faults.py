@@ -9,7 +9,7 @@ import pytest
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, LiesFlat, Strip
 from marker.pattern.seams.sewing import Girth
-from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, strip
+from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, place, strip
 
 NECKED = HEAD + piece(SQUARE, "edges = { neck = [1, 2] }") + opening()
 POINTED = NECKED + "points = { tip = 'front.neck at 3 mm' }\n"
@@ -95,8 +95,8 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
 def test_fault_has_place_problem_and_remedy(wrong: str, tmp_path: Path) -> None:
     text, key, problem, remedy = FAULTY[wrong]
     fault = only_fault(tmp_path, text)
-    place = f"{PLACE}, {key}" if key else PLACE
-    assert fault.place == f"{tmp_path / 'job.toml'}: {place}"
+    where = f"{PLACE}, {key}" if key else PLACE
+    assert place(fault) == f"{tmp_path / 'job.toml'}: {where}"
     assert problem in fault.problem
     assert remedy in fault.remedy
 

@@ -59,6 +59,11 @@ def only_fault(folder: Path, text: str) -> Fault:
     return found[0]
 
 
+def place(fault: Fault) -> str:
+    """Where a fault stands, without its line."""
+    return fault.place.replace(f":{fault.line}", "", 1) if fault.line else fault.place
+
+
 def svg(
     folder: Path, body: str, size: str = 'width="10cm" height="10cm" viewBox="0 0 100 100"'
 ) -> None:

@@ -1,0 +1,100 @@
+"""Reading TOML that people write, and saying in plain words what is wrong with it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+from marker.files.faults import FaultList, Unusable
+from marker.files.reading import read_text
+from marker.files.toml_lines import TomlLines
+
+_PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)")
+_TWICE = re.compile(r"Cannot declare \((?P<names>.*)\) twice")
+_USUAL = "Correct that line; texts stand in quotation marks, lists in square brackets"
+_LONGEST_LINE = 500  # longer ones are not looked at: they hold points, not mistakes of spelling
+
+# what the parser says -> the same in plain words
+_WORDS = {
+    "Invalid value": "there is no value, or none that TOML knows",
+    "Expected newline or end of document after a statement": "something stands behind the value",
+    "Unclosed array": "a list has no closing bracket, or no comma between two entries",
+    "Unterminated string": "a text has no closing quotation mark",
+    "Expected '=' after a key in a key/value pair": "an equals sign is missing after a key",
+}
+
+# what a line that can't be read looks like -> problem, remedy
+_LOOKS = (
+    (r"[“”„‘’«»]", "a quotation mark is curved", 'Write straight ones, such as "150 cm"'),
+    (
+        r"=\s*[+-]?\d+,\d+\s*$",
+        "a number has a decimal comma",
+        "Write a decimal point, such as 1.5",
+    ),
+    (
+        r"=\s*[+-]?[\d.,/ ]+ *[a-zA-Z]+\s*$",
+        "a length stands without quotation marks",
+        'Write it as a text, such as "150 cm"',
+    ),
+    (
+        r"=\s*[A-Za-z][\w ]*$",
+        "a word stands without quotation marks",
+        'Write it as a text, such as "one way"',
+    ),
+    (
+        r"^\s*[A-Za-z_]+\s*:",
+        "a colon stands where an equals sign belongs",
+        "Write key = value",
+    ),
+    (
+        r"^\s*[A-Za-z]\w* [\w ]+=",
+        "a key with a space in it stands without quotation marks",
+        'Write it as a text, such as "centre front" = ...',
+    ),
+)
+
+
+def read_toml(faults: FaultList) -> dict[str, Any]:
+    """The tables of the list's file; raises Unusable where there is none that can be read.
+
+    From then on the list knows the lines of that file.
+    """
+    text = read_text(faults.file)
+    tables = parse_toml(text)
+    faults.lines = TomlLines(text)
+    return tables
+
+
+def parse_toml(text: str) -> dict[str, Any]:
+    """The tables of a TOML text; raises Unusable where it is none."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _broken(str(error), text) from error
+    except (ValueError, RecursionError) as error:  # numbers of thousands of digits, deep nesting
+        raise Unusable("this can't be a job file", "Start from `marker new`") from error
+
+
+def _broken(said: str, text: str) -> Unusable:
+    found = _PLACE.search(said)
+    where = found[0].removeprefix(" (at ").removesuffix(")") if found else "some place"
+    lines = text.splitlines() or [""]
+    line = int(found["line"]) if found and found["line"] else len(lines)
+    problem, remedy = _plain(said.partition(" (at ")[0], lines[min(line, len(lines)) - 1])
+    return Unusable(f"broken TOML at {where}: {problem}", remedy, line)
+
+
+def _plain(said: str, line: str) -> tuple[str, str]:
+    twice = _TWICE.search(said)
+    if twice:
+        name = ".".join(re.findall(r"'([^']*)'", twice["names"]))
+        remedy = f"Give it once; where there may be several, each begins with [[{name}]]"
+        return f"[{name}] stands there twice", remedy
+    if "overwrite a value" in said:
+        return "this key or table is there twice", "Give it once"
+    code = line.partition(" #")[0]
+    for looks, problem, remedy in _LOOKS if len(code) <= _LONGEST_LINE else ():
+        if re.search(looks, code):
+            return problem, remedy
+    return _WORDS.get(said, said[:1].lower() + said[1:]), _USUAL
