@@ -1,34 +1,42 @@
-"""Lines that were drawn in parts, joined end to end into contours."""
+"""Lines that were drawn in parts, joined end to end into contours; doubles left out, gaps found."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from marker.exchange.strokes import Stroke
 from marker.geometry.arrays import FloatArray
 
 JOIN_MM = 0.1  # ends this near are one point; common practice, no source
+WIDEST_GAP_MM = 5.0  # a line open by more is not meant to be closed; common practice, no source
+_GAP_SHARE = 0.05  # of what a line goes round: nor is one open by more of it
+_MOST_ENDS = 6  # of lines that meet in one point
 
 
-def joined(strokes: Sequence[Stroke]) -> tuple[list[Stroke], list[Stroke]]:
+def joined(
+    strokes: Sequence[Stroke], within_mm: float = JOIN_MM
+) -> tuple[list[Stroke], list[Stroke]]:
     """(closed contours, lines that stay open), in the order in which each begins.
 
-    Only ends where exactly two lines meet are joined: where three do, nobody says which goes on.
+    Only ends where exactly two lines meet are joined; where more do, lines that lead nowhere, such
+    as notch marks, do not count. within_mm : ends this near meet.
     """
     closed = [stroke for stroke in strokes if stroke.closed]
     open_ = [stroke for stroke in strokes if not stroke.closed and len(stroke.points) > 1]
     left: list[Stroke] = []
-    for chain in chains(len(open_), _partners(open_)):
+    for chain in chains(len(open_), _partners(open_, within_mm)):
         points = walked([stroke.points for stroke in open_], chain)
+        first = open_[chain[0][0]]
         name = next((open_[k].name for k, _ in chain if open_[k].name), "")
-        meets = len(points) > 3 and bool(np.hypot(*(points[-1] - points[0])) <= JOIN_MM)
-        if meets:
-            closed.append(Stroke(points[:-1], True, open_[chain[0][0]].layer, name))
+        if len(points) > 3 and _gap(points) <= within_mm:
+            closed.append(replace(first, points=points[:-1], closed=True, name=name, shape=0))
         else:
-            left.append(Stroke(points, False, open_[chain[0][0]].layer, name))
+            left.append(replace(first, points=points, name=name))
     return closed, left
 
 
@@ -54,22 +62,6 @@ def chains(count: int, partner: Mapping[int, int]) -> list[list[tuple[int, bool]
     return sorted(found, key=lambda chain: min(chain)[0])
 
 
-def _partners(strokes: Sequence[Stroke]) -> dict[int, int]:
-    """End 2k (start of stroke k) or 2k + 1 -> the one other end that meets it."""
-    if not strokes:
-        return {}
-    ends = np.array(
-        [point for stroke in strokes for point in (stroke.points[0], stroke.points[-1])]
-    )
-    apart, nearest = cKDTree(ends).query(ends, k=3, distance_upper_bound=JOIN_MM)
-    others = {
-        end: int(next(other for other in nearest[end] if other != end))
-        for end in range(len(ends))
-        if np.isfinite(apart[end]).sum() == 2
-    }
-    return {end: other for end, other in others.items() if others.get(other) == end}
-
-
 def walked(lines: Sequence[FloatArray], chain: Sequence[tuple[int, bool]]) -> FloatArray:
     """The points of a chain of lines, where two meet only the former's."""
     parts: list[FloatArray] = []
@@ -77,3 +69,123 @@ def walked(lines: Sequence[FloatArray], chain: Sequence[tuple[int, bool]]) -> Fl
         points = lines[k][::-1] if backward else lines[k]
         parts.append(points if not parts else points[1:])
     return np.concatenate(parts)
+
+
+def without_doubles(
+    strokes: Sequence[Stroke], within_mm: float = JOIN_MM
+) -> tuple[list[Stroke], int]:
+    """The lines without those that another, drawn before, runs along everywhere, and how many
+    those are. Lines of two layers or sizes are never the same."""
+    boxes = np.array([(*s.points.min(axis=0), *s.points.max(axis=0)) for s in strokes])
+    kept: list[Stroke] = []
+    rows: dict[tuple[int, ...], list[int]] = {}
+    for number, stroke in enumerate(strokes):
+        cell = tuple(np.floor(boxes[number] / 1.0).astype(int).tolist())
+        near = [k for key in _beside(cell, boxes[number], within_mm) for k in rows.get(key, ())]
+        if any(_same(strokes[k], stroke, within_mm) for k in near):
+            continue
+        rows.setdefault(cell, []).append(number)
+        kept.append(stroke)
+    return kept, len(strokes) - len(kept)
+
+
+def _beside(cell: tuple[int, ...], box: FloatArray, within_mm: float) -> Iterator[tuple[int, ...]]:
+    """The cells of boxes that differ from this one by no more."""
+    low = np.floor(box - within_mm).astype(int)
+    high = np.floor(box + within_mm).astype(int)
+    choices = [sorted({int(a), own, int(b)}) for a, own, b in zip(low, cell, high, strict=True)]
+    for a in choices[0]:
+        for b in choices[1]:
+            for c in choices[2]:
+                for d in choices[3]:
+                    yield (a, b, c, d)
+
+
+def _same(one: Stroke, other: Stroke, within_mm: float) -> bool:
+    if (one.layer, one.size, one.closed) != (other.layer, other.size, other.closed):
+        return False
+    apart = shapely.hausdorff_distance(_line(one), _line(other))
+    return bool(apart <= within_mm)
+
+
+def _line(stroke: Stroke) -> shapely.Geometry:
+    if len(stroke.points) == 1:
+        return shapely.Point(stroke.points[0])
+    if stroke.closed and len(stroke.points) > 2:
+        return shapely.LinearRing(stroke.points)
+    return shapely.LineString(stroke.points)
+
+
+@dataclass(frozen=True)
+class Gap:
+    """A place where a contour is open by more than is joined. at : (2,) mm."""
+
+    at: FloatArray
+    width_mm: float
+
+
+def gaps(open_lines: Sequence[Stroke]) -> Iterator[tuple[Stroke, list[Gap]]]:
+    """Contours that would close if ends a little further apart were joined, and where they are
+    open. open_lines : those that `joined` has left."""
+    partner, apart = _across(open_lines)
+    for chain in chains(len(open_lines), partner):
+        points = walked([stroke.points for stroke in open_lines], chain)
+        ends = [(2 * k + (not backward), 2 * k + backward) for k, backward in chain]
+        leaves = [out for out, _ in ends]
+        if partner.get(leaves[-1]) != ends[0][1]:
+            continue  # its two ends are no pair
+        found = [Gap(_end(open_lines, end), apart[end]) for end in leaves]
+        ring = shapely.LinearRing(points) if len(points) > 2 else None
+        if ring is not None and max(gap.width_mm for gap in found) <= _GAP_SHARE * ring.length:
+            first = open_lines[chain[0][0]]
+            wide = [gap for gap in found if gap.width_mm > JOIN_MM]
+            yield replace(first, points=points, closed=True), wide
+
+
+def _across(open_lines: Sequence[Stroke]) -> tuple[dict[int, int], dict[int, float]]:
+    """End -> the end nearest to it, where each is the other's nearest; and how far they are."""
+    if not open_lines:
+        return {}, {}
+    ends = np.array([_end(open_lines, end) for end in range(2 * len(open_lines))])
+    apart, nearest = cKDTree(ends).query(ends, k=2, distance_upper_bound=WIDEST_GAP_MM)
+    closest: dict[int, tuple[int, float]] = {}
+    for end in range(len(ends)):
+        for other, far in zip(nearest[end], apart[end], strict=True):
+            if other != end and np.isfinite(far):
+                closest[end] = (int(other), float(far))
+                break
+    pairs = {
+        end: other for end, (other, _) in closest.items() if closest.get(other, (-1, 0.0))[0] == end
+    }
+    return pairs, {end: closest[end][1] for end in pairs}
+
+
+def _end(lines: Sequence[Stroke], end: int) -> FloatArray:
+    points: FloatArray = lines[end // 2].points
+    return np.asarray(points[-1 if end % 2 else 0])
+
+
+def _gap(points: FloatArray) -> float:
+    return float(np.hypot(*(points[-1] - points[0])))
+
+
+def _partners(strokes: Sequence[Stroke], within_mm: float) -> dict[int, int]:
+    """End 2k (start of stroke k) or 2k + 1 -> the one other end that meets it."""
+    if not strokes:
+        return {}
+    ends = np.array([_end(strokes, end) for end in range(2 * len(strokes))])
+    count = min(_MOST_ENDS + 1, len(ends))
+    apart, nearest = cKDTree(ends).query(ends, k=count, distance_upper_bound=within_mm)
+    meeting = [
+        {int(other) for other, far in zip(row, away, strict=True) if np.isfinite(far)}
+        for row, away in zip(
+            nearest.reshape(len(ends), -1), apart.reshape(len(ends), -1), strict=True
+        )
+    ]
+    partner: dict[int, int] = {}
+    for end, group in enumerate(meeting):
+        going_on = {other for other in group if other == end or len(meeting[other ^ 1]) > 1}
+        pair = group if len(group) == 2 else going_on
+        if len(pair) == 2 and end in pair and len(group) <= _MOST_ENDS:
+            partner[end] = next(other for other in pair if other != end)
+    return {end: other for end, other in partner.items() if partner.get(other) == end}

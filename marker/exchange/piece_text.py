@@ -94,6 +94,19 @@ def pair_in(text: str) -> tuple[str, str]:
     return (key.lower(), value.strip()) if is_pair else ("", "")
 
 
+_NO_NAME = re.compile(
+    r"(?:page|seite|sheet|tile|row|col(?:umn)?|r)?\s*[\d.,/x×-]+(?:\s*(?:of|von|/)\s*\d+)?"
+    r"|.*\b(?:cut|fold|grain|grainline|size|print|scale|test|copyright|stretch|page|seam allowance)\b.*"
+    r"|.*(?:©|www\.|https?:).*",
+    re.IGNORECASE,
+)
+
+
+def sounds_like_a_name(text: str) -> bool:
+    """Whether a line of text may be what a piece is called, and is no number or instruction."""
+    return any(c.isalpha() for c in text) and not _NO_NAME.fullmatch(text.strip()[:LONGEST_KEY])
+
+
 def with_texts(piece: FlatPiece, written: Written) -> tuple[FlatPiece, list[str]]:
     """The piece with what its texts say, and the lines of them that could not be understood."""
     values, unread = written.values, []

@@ -71,25 +71,53 @@ MOST_STROKE_POINTS = 300_000
 FURTHEST_MM = 1e6  # a kilometre from the drawing's origin
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Stroke:
-    """A line of a drawing. points : (n, 2) mm, y up; a single point is a mark. A closed line does
-    not repeat its first point. layer : None where the drawing does not say what the line is for.
-    name : what the drawing calls it, "" for nothing."""
+    """A line of a drawing.
+
+    points : (n, 2) mm, y up; a single point is a mark. A closed line does not repeat its first.
+    layer : None where the drawing does not say what the line is for. name : what the drawing calls
+    it, "" for nothing. size : the size whose lines it is among, "" where none is said.
+    shape : a number that lines of one shape, such as a path with holes, have in common; 0 for a
+    line by itself.
+    """
 
     points: FloatArray
     closed: bool
     layer: Layer | None
     name: str = ""
+    size: str = ""
+    shape: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Text:
-    """A text and where it begins, (2,) mm, y up. layer : as of a stroke."""
+    """A text and where it begins, (2,) mm, y up. layer, size : as of a stroke."""
 
     at: FloatArray
     text: str
     layer: Layer | None = None
+    size: str = ""
+
+
+@dataclass(frozen=True)
+class ScaleSquare:
+    """A square printed to check the scale by.
+
+    across_mm, up_mm : what it measures. says_mm : what it is meant to measure; of an unmarked
+    square, which may be meant otherwise, the nearest of the usual sizes.
+    """
+
+    across_mm: float
+    up_mm: float
+    says_mm: float
+    marked: bool
+
+    @property
+    def off(self) -> float:
+        """By how much of what it says the side that is furthest off differs."""
+        sides = (self.across_mm, self.up_mm)
+        return max((side / self.says_mm - 1.0 for side in sides), key=abs)
 
 
 @dataclass
@@ -97,12 +125,16 @@ class Strokes:
     """The lines and texts of a drawing, or of one block of it, and what of it was passed over.
 
     name : of the block, "" for a whole drawing. passed_over : what it was -> how many of it.
+    pages_mm : (across, up) of the pages it is drawn on. squares : those found among the lines, once
+    `pieces_in` has looked.
     """
 
     name: str = ""
     lines: list[Stroke] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
     passed_over: Counter[str] = field(default_factory=Counter)
+    pages_mm: list[tuple[float, float]] = field(default_factory=list)
+    squares: list[ScaleSquare] = field(default_factory=list)
     points: int = 0
 
     def write(self, text: Text) -> None:
@@ -123,3 +155,8 @@ class Strokes:
                 f"the drawing has more than {MOST_STROKES} lines or {MOST_STROKE_POINTS} points",
                 "Import a drawing of the pattern alone",
             )
+
+    def note(self, what: str, count: int = 1) -> None:
+        """Something more was passed over."""
+        if count:
+            self.passed_over[what] += count
