@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ _LAST_PAGE = 9_999
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.exchange.importing import Scale
+    from marker.exchange.scale import Scale
 
 
 def _units(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
@@ -33,6 +34,20 @@ def _unit_mm(text: str) -> float:
         raise click.BadParameter(str(error)) from error
     if not 1e-4 <= mm <= 1e4:
         raise click.BadParameter(f"a unit of {text!r} is absurd")
+    return mm
+
+
+def _join(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float:
+    """How near ends are that meet, mm."""
+    from marker.exchange.contours import JOIN_MM, WIDEST_GAP_MM
+    from marker.units import NotALength, parse_length
+
+    try:
+        mm = JOIN_MM if text is None else parse_length(text)
+    except NotALength as error:
+        raise click.BadParameter(str(error)) from error
+    if not 0 < mm <= WIDEST_GAP_MM:
+        raise click.BadParameter(f"{text!r} is not between 0 and {WIDEST_GAP_MM:g} mm")
     return mm
 
 
@@ -76,6 +91,12 @@ def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tup
     help="What one unit of the drawings measures, where they do not say it or say it wrongly.",
 )
 @click.option("--size", help="The one size to import; all of them unless given.")
+@click.option(
+    "--join",
+    callback=_join,
+    metavar="LENGTH",
+    help="Join ends of lines that lie this near to one another; 0.1 mm unless given.",
+)
 @length_option("--width", "Width of the cloth from edge to edge; to be filled in unless given.")
 @click.option(
     "--pages", callback=_pages, metavar="PAGES", help="Pages of a PDF to read, such as 3-14,16."
@@ -104,6 +125,7 @@ def import_(
     out: Path,
     units: float | None,
     size: str | None,
+    join: float,
     width: float | None,
     pages: tuple[int, ...],
     tiles: tuple[int, int] | None,
@@ -120,8 +142,9 @@ def import_(
     It lists what was read, what was passed over, and each piece's measures to check the scale by.
     """
     from marker.errors import Fault, FaultyInput
-    from marker.exchange.importing import ScaleUnknown, import_drawings
+    from marker.exchange.importing import Wanted, import_drawings
     from marker.exchange.pdf.pdf_file import Pick
+    from marker.exchange.scale import ScaleUnknown
     from marker.files.faults import Unusable
     from marker.files.writing import output_folder, write_together
     from marker.jobfile.writing import JOB, job_files
@@ -131,13 +154,13 @@ def import_(
     job = out / JOB
     if job.exists():
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
-    pick = Pick(pages, layers, colours, dashes, tiles)
+    wanted = Wanted(units, size, join, Pick(pages, layers, colours, dashes, tiles))
     try:
-        imported = import_drawings(files, units, size, pick)
+        imported = import_drawings(files, wanted)
     except ScaleUnknown as unknown:
         if not _on_a_terminal():
             raise
-        imported = import_drawings(files, _asked(unknown.scales), size, pick)
+        imported = import_drawings(files, replace(wanted, unit_mm=_asked(unknown.scales)))
     try:
         made = job_files(imported, [path.name for path in files], width)
     except Unusable as fault:
@@ -158,12 +181,11 @@ def _on_a_terminal() -> bool:
 
 def _asked(scales: Sequence[Scale]) -> float:
     """Ask on the terminal what one unit measures."""
-    from marker.exchange.importing import UNITS
     from marker.units import inches, metric
 
     for scale in scales:
         click.echo(f"{scale.file}: {scale.doubt}. Its longest piece would measure", err=True)
-        for unit, mm in UNITS:
+        for unit, mm in scale.choices:
             length = scale.longest * mm
             click.echo(f"  {metric(length)} ({inches(length)}) if a unit is {unit}", err=True)
     answer: float = click.prompt("What is one unit", value_proc=_unit_mm, err=True)

@@ -11,59 +11,38 @@ import numpy as np
 
 from marker.errors import Fault, FaultyInput
 from marker.exchange.assembling import pieces_in
+from marker.exchange.contours import JOIN_MM
 from marker.exchange.dxf.dxf_file import DxfFile
 from marker.exchange.dxf.rule_file import SUFFIX as RULES
 from marker.exchange.dxf.rule_file import Move, RuleFile, read_rules
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.laid_flat import unique_names
 from marker.exchange.pdf.pdf_file import EVERYTHING, PdfFile, Pick
+from marker.exchange.scale import PIXEL, UNITS, Scale, ScaleUnknown, scale_of
 from marker.exchange.sizes import as_drawn, by_rules
+from marker.exchange.strokes import ScaleSquare
 from marker.exchange.svg.svg_file import SvgFile
 from marker.files.faults import FaultList, Unusable
 from marker.files.values import LONGEST_NAME, name_fault
-from marker.units import inches, metric
 
-UNITS = (("mm", 1.0), ("cm", 10.0), ("in", 25.4))
-# the longest piece of a garment lies between these: common practice, no source
-PLAUSIBLE_MM = (50.0, 4000.0)
 MOST_PIECES = 1_000  # in one file, all sizes together
 NO_SIZE, NO_CLOTH = "one size", "cloth"
 _KINDS = (".svg", ".dxf", ".pdf")
 
 
 @dataclass(frozen=True)
-class Scale:
-    """What is known of the scale of one drawing.
+class Wanted:
+    """What is wanted of the files that are named.
 
-    said : what in the drawing says what one unit measures, "" for nothing.
-    unit_mm : that measure, or the one that was given instead.
-    longest : of its largest piece, in drawing units.
-    doubt : why the scale must be asked for, "" when it is known.
+    unit_mm : what one unit of the drawings measures, whatever they say; None to take their word.
+    size : the one size to read, None for all. join_mm : ends of lines this near are joined.
+    pick : what of PDF files.
     """
 
-    file: Path
-    said: str
-    unit_mm: float
-    longest: float
-    doubt: str
-
-
-class ScaleUnknown(FaultyInput):
-    """A drawing's scale is missing or can't be right, and nobody has said what it is."""
-
-    def __init__(self, scales: Sequence[Scale]) -> None:
-        self.scales = tuple(scales)
-        super().__init__(
-            Fault(
-                str(scale.file),
-                f"{scale.doubt}; the longest piece measures {scale.longest:.6g} units, which is "
-                + ", ".join(
-                    f"{_both(scale.longest * mm)} if a unit is {unit}" for unit, mm in UNITS
-                ),
-                "Measure the pattern and say what one unit is: --units mm, cm, in or a length",
-            )
-            for scale in scales
-        )
+    unit_mm: float | None = None
+    size: str | None = None
+    join_mm: float = JOIN_MM
+    pick: Pick = EVERYTHING
 
 
 @dataclass(frozen=True)
@@ -104,25 +83,22 @@ class _File:
     is_pattern: bool
 
 
-def import_drawings(
-    paths: Sequence[Path], unit_mm: float | None, size: str | None, pick: Pick = EVERYTHING
-) -> Imported:
-    """What the files hold, one of which may hold grade rules; of PDFs what `pick` says, and in one
-    size alone where `size` says so. Raises FaultyInput for what can't be read, ScaleUnknown for a
-    scale that is missing or can't be right and that `unit_mm` does not settle."""
-    files, ruled = _read_all(paths, unit_mm, pick)
+def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Imported:
+    """What the files hold, one of which may hold grade rules. Raises FaultyInput for what can't be
+    read, ScaleUnknown for a scale that is missing or can't be right and that nobody has told."""
+    files, ruled = _read_all(paths, wanted)
     doubtful = [file.scale for file in files if file.scale.doubt]
-    if doubtful and unit_mm is None:
+    if doubtful and wanted.unit_mm is None:
         raise ScaleUnknown(doubtful)
     changed: list[str] = []
     passed_over: Counter[str] = sum((file.passed_over for file in files), Counter())
     found = [piece for file in files for piece in file.pieces]
     sample = next((file.sample_size for file in files if file.sample_size), "")
-    if ruled and size is None:
+    if ruled and wanted.size is None:
         table = next((file.rule_table for file in files if file.rule_table), "")
-        sized = by_rules(*ruled, unit_mm, found, sample, table)
+        sized = by_rules(*ruled, wanted.unit_mm, found, sample, table)
     else:
-        sized = as_drawn(found, sample, size, ", ".join(str(file.path) for file in files))
+        sized = as_drawn(found, sample, wanted.size, ", ".join(str(file.path) for file in files))
     passed_over += sized.passed_over
     changed += sized.told
     style = next((file.style for file in files if file.style), files[0].path.stem)
@@ -153,7 +129,7 @@ def import_drawings(
 
 
 def _read_all(
-    paths: Sequence[Path], unit_mm: float | None, pick: Pick
+    paths: Sequence[Path], wanted: Wanted
 ) -> tuple[list[_File], tuple[Path, RuleFile] | None]:
     """The drawings, one or more, and the rule file if there is one."""
     faults: list[Fault] = []
@@ -164,7 +140,7 @@ def _read_all(
         place = FaultList(path, found=faults)
         with place.gathering(""):
             if path in drawings:
-                files.append(_read(path, unit_mm, pick))
+                files.append(_read(path, wanted))
             elif not drawings:
                 raise Unusable("it holds rules and no pieces", "Name the drawing (DXF) with it")
             elif ruled:
@@ -192,15 +168,16 @@ def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
     return SvgFile(path) if kind == ".svg" else DxfFile(path)
 
 
-def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
-    file = _opened(path, pick)
-    measures = {mm for _, mm in file.scales}
-    own = file.scales[0][1] if file.scales else 1.0
+def _read(path: Path, wanted: Wanted) -> _File:
+    file = _opened(path, wanted.pick)
+    own = file.scales[0][1] if file.scales else file.guess_mm
     passed_over: Counter[str] = Counter()
     pieces: list[FlatPiece] = []
-    for strokes in file.strokes(unit_mm):
-        pieces += pieces_in(strokes)
+    squares: list[ScaleSquare] = []
+    for strokes in file.strokes(wanted.unit_mm):
+        pieces += pieces_in(strokes, wanted.join_mm, told=wanted.unit_mm is not None)
         passed_over += strokes.passed_over
+        squares += strokes.squares
         if len(pieces) > MOST_PIECES:
             raise Unusable(
                 f"it has more than {MOST_PIECES} pieces", "Export fewer pieces or sizes at once"
@@ -211,13 +188,12 @@ def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
             "Draw each piece as one closed line, or lines that meet end to end",
         )
     longest_mm = max(float(np.ptp(piece.outline, axis=0).max()) for piece in pieces)
-    used = unit_mm or own
-    said = " and ".join(what for what, _ in file.scales)
-    scale = Scale(path, said, used, longest_mm / used, _doubt(file.scales, measures, longest_mm))
+    used = wanted.unit_mm or own
     dxf = file if isinstance(file, DxfFile) else None
+    usual = (PIXEL, *UNITS) if isinstance(file, SvgFile) else UNITS
     return _File(
         path,
-        scale,
+        scale_of(path, file.scales, used, longest_mm, squares, usual),
         pieces,
         tuple(file.holds) if isinstance(file, PdfFile) else (),
         passed_over,
@@ -228,25 +204,9 @@ def _read(path: Path, unit_mm: float | None, pick: Pick) -> _File:
     )
 
 
-def _doubt(said: Sequence[tuple[str, float]], measures: set[float], longest_mm: float) -> str:
-    if not said:
-        return "the drawing does not say what one unit measures"
-    if len(measures) > 1:
-        return "the drawing says that one unit is " + " and ".join(
-            f"{mm:g} mm ({what})" for what, mm in said
-        )
-    if not PLAUSIBLE_MM[0] <= longest_mm <= PLAUSIBLE_MM[1]:
-        return f"by {said[0][0]} its longest piece would measure {_both(longest_mm)}"
-    return ""
-
-
 def _passed(passed_over: Counter[str]) -> str:
     said = ", ".join(f"{count} {what}" for what, count in passed_over.most_common(5))
     return f" ({said})" if said else ""
-
-
-def _both(mm: float) -> str:
-    return f"{metric(mm)} ({inches(mm)})"
 
 
 def _sound_sizes(sizes: Sequence[str], changed: list[str]) -> dict[str, str]:

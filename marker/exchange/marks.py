@@ -128,9 +128,10 @@ def _with_notch(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
         return None
     on_edge = line.points[off <= max(ON_LINE_MM, float(off.min()) + 1e-9)]
     several = len(on_edge) > 1 and np.ptp(on_edge, axis=0).max() > ON_LINE_MM
-    tip = line.points[int(np.argmax(off))] if several else line.points[int(np.argmin(off))]
-    if len(line.points) == 2 and several:  # a line along the edge marks its middle
-        tip = line.points.mean(axis=0)
+    if several:  # a V, a box, or a line across the edge
+        tip = line.points[off >= off.max() - ON_LINE_MM].mean(axis=0)
+    else:
+        tip = line.points[int(np.argmin(off))]
     at = edge.interpolate(edge.project(shapely.Point(tip)))
     point = shapely.get_coordinates(at)
     already = len(piece.notches) and np.hypot(*(piece.notches - point).T).min() < ON_LINE_MM

@@ -23,8 +23,8 @@ _FEWEST_CELLS, _WIDEST_CELL_MM = 4, 80.0  # of a map of pages
 _ALLOWANCE_MM = 60.0  # two lines of one piece are no further apart: common practice, no source
 _EVENLY_MM = 1.0
 _MOST_NAMED_GAPS = 5
-_MAY_BE_A_PIECE = 0.05  # of a rectangle's area, that a piece in a frame takes at least
 _MARGINS_MM = 60.0  # both together, between a border and the edges of its page
+_PAPER_MARGINS_MM = 30.0  # the same where the page is not known
 # ISO 216; ANSI Y14.1
 _PAPERS = ((148, 210), (210, 297), (297, 420), (420, 594), (594, 841), (841, 1189),
            (215.9, 279.4), (215.9, 355.6), (279.4, 431.8))  # fmt: skip
@@ -117,24 +117,41 @@ def sort_out(found: Strokes, rings: Sequence[Stroke], loose: bool, told: bool) -
     loose : nothing says what the lines are for, so that some may be frames. told : the scale has
     been told.
     """
-    rings = _without_squares(found, rings, told)
+    rings = _without_squares(found, rings, marked=True, told=told)
+    sizes = list(dict.fromkeys(ring.size for ring in rings))
+    if loose:
+        rings = [
+            ring
+            for size in sizes
+            for ring in _without_frames(found, _without_cells(found, _of_size(rings, size)))
+        ]
     sorted_ = Sorted()
-    for size in dict.fromkeys(ring.size for ring in rings):
-        own = [ring for ring in rings if ring.size == size]
+    for size in sizes:
+        own = _of_size(rings, size)
+        around = _around([shapely.Polygon(ring.points) for ring in own])
+        inside = [ring for k, ring in enumerate(own) if around[k]]
+        outer = [ring for k, ring in enumerate(own) if not around[k]]
         if loose:
-            own = _without_cells(found, own)
-            own = _without_frames(found, own)
-        regions = [shapely.Polygon(ring.points) for ring in own]
-        around = _around(regions)
-        numbers = {k: len(sorted_.outer) + n for n, k in enumerate(_outer(around))}
-        sorted_.outer += [own[k] for k in numbers]
-        sorted_.within += [[] for _ in numbers]
-        for k, ring in enumerate(own):
-            if len(around[k]) == 1:
-                sorted_.within[numbers[around[k][0]]].append(ring)
-            elif around[k]:
-                sorted_.deeper.append(ring)
+            outer = _without_squares(found, outer, marked=False, told=told)
+        _nest(sorted_, outer, inside)
     return sorted_
+
+
+def _of_size(rings: Sequence[Stroke], size: str) -> list[Stroke]:
+    return [ring for ring in rings if ring.size == size]
+
+
+def _nest(sorted_: Sorted, outer: Sequence[Stroke], inside: Sequence[Stroke]) -> None:
+    own = [*outer, *inside]
+    around = _around([shapely.Polygon(ring.points) for ring in own])
+    first = len(sorted_.outer)
+    sorted_.outer += outer
+    sorted_.within += [[] for _ in outer]
+    for k, ring in enumerate(own):
+        if len(around[k]) == 1:
+            sorted_.within[first + around[k][0]].append(ring)
+        elif len(around[k]) > 1:
+            sorted_.deeper.append(ring)
 
 
 def _around(regions: Sequence[shapely.Polygon]) -> list[list[int]]:
@@ -147,24 +164,25 @@ def _around(regions: Sequence[shapely.Polygon]) -> list[list[int]]:
     return around
 
 
-def _outer(around: Sequence[Sequence[int]]) -> list[int]:
-    return [k for k, others in enumerate(around) if not others]
+def _without_squares(
+    found: Strokes, rings: Sequence[Stroke], marked: bool, told: bool
+) -> list[Stroke]:
+    """The lines that are no test squares; what is written in those is no piece's.
 
-
-def _without_squares(found: Strokes, rings: Sequence[Stroke], told: bool) -> list[Stroke]:
-    """The lines that are no test squares; what is written in those is no piece's."""
+    marked : only those that say what they are are looked for, else only those that don't.
+    """
     kept = []
     squares = []
     spent: set[int] = set()
     for ring in rings:
         words = speak_of(ring, found.texts, rings)
         square = scale_square(ring, words, strictly=told)
-        if square is None:
+        if square is None or square.marked is not marked:
             kept.append(ring)
         else:
             squares.append(square)
             spent |= {id(text) for text in words}
-    if not kept and squares and not any(square.marked for square in squares):
+    if not kept and squares and not marked and not found.squares:
         return list(rings)  # nothing but squares without a word: they are what was meant
     found.squares += squares
     found.texts = [text for text in found.texts if id(text) not in spent]
@@ -177,7 +195,7 @@ def _without_frames(found: Strokes, rings: Sequence[Stroke]) -> list[Stroke]:
     while True:
         regions = [shapely.Polygon(ring.points) for ring in kept]
         around = _around(regions)
-        frames = [k for k in _outer(around) if _is_frame(found, regions, around, k)]
+        frames = [k for k in range(len(kept)) if _is_frame(found, kept, around, k)]
         if not frames:
             return kept
         for k in frames:
@@ -187,38 +205,46 @@ def _without_frames(found: Strokes, rings: Sequence[Stroke]) -> list[Stroke]:
 
 
 def _is_frame(
-    found: Strokes, regions: Sequence[shapely.Polygon], around: Sequence[Sequence[int]], k: int
+    found: Strokes, rings: Sequence[Stroke], around: Sequence[Sequence[int]], k: int
 ) -> bool:
-    """Whether an outer line is an upright rectangle that holds pieces.
+    """Whether a line is an upright rectangle that holds pieces.
 
-    Several pieces, where no other lies outside or it is as large as a page; or one, where the
-    rectangle is as large as a page or the piece alone bears a text. Raises Unusable where a
-    rectangle that holds one other line may be either.
+    Several pieces, where no other lies outside or it is as large as a page; or one, where it is as
+    large as a page and has no text of its own. Raises Unusable where it may be either.
     """
-    inside = [i for i in range(len(regions)) if around[i] == [k]]
-    pieces = [i for i in inside if regions[i].area >= _PIECE_MM2]
+    regions = [shapely.Polygon(ring.points) for ring in rings]
+    depth = len(around[k]) + 1
+    holes = rings[k].shape
+    pieces = [
+        i
+        for i in range(len(rings))
+        if k in around[i]
+        and len(around[i]) == depth
+        and regions[i].area >= _PIECE_MM2
+        and not (holes and rings[i].shape == holes)
+    ]
     if not pieces or not _is_upright(regions[k]):
         return False
-    like_a_page = any(_fits_page(_extent(regions[k]), page) for page in (*found.pages_mm, *_PAPERS))
+    extent = _extent(regions[k])
+    on_page = any(_fits_page(extent, page, _MARGINS_MM) for page in found.pages_mm)
+    paper = on_page or any(_fits_page(extent, page, _PAPER_MARGINS_MM) for page in _PAPERS)
     if len(pieces) > 1:
-        beside = any(
-            not around[i] and i != k and regions[i].area >= _PIECE_MM2 for i in range(len(regions))
-        )
-        return like_a_page or not beside
+        apart = set(range(len(rings))) - {k, *around[k]}
+        beside = any(k not in around[i] and regions[i].area >= _PIECE_MM2 for i in apart)
+        return paper or not beside
     (piece,) = (regions[i] for i in pieces)
-    if _beside_evenly(regions[k], piece):
+    if not paper or _beside_evenly(regions[k], piece):
         return False
     named, own = _texts_in(found, piece), _texts_in(found, regions[k])
-    if like_a_page or (named and named == own):
+    if own and not named:
+        return False
+    if named or on_page:
         return True
-    if piece.area > _MAY_BE_A_PIECE * regions[k].area and not own:
-        across, up = _extent(regions[k])
-        raise Unusable(
-            f"a rectangle of {across:.0f} × {up:.0f} mm holds one other closed line: it may be a "
-            "frame around a piece, or a piece with a cut-out",
-            "Leave the frame out of the drawing, or name the layers: 'cut line', 'cut-outs'",
-        )
-    return False
+    raise Unusable(
+        f"a rectangle of {extent[0]:.0f} × {extent[1]:.0f} mm, about a sheet of paper, holds one "
+        "other closed line: it may be a frame around a piece, or a piece with a cut-out",
+        "Leave the frame out of the drawing, or name the layers: 'cut line', 'cut-outs'",
+    )
 
 
 def _beside_evenly(outer: shapely.Polygon, inner: shapely.Polygon) -> bool:
@@ -232,10 +258,10 @@ def _texts_in(found: Strokes, region: shapely.Polygon) -> int:
     return sum(bool(region.covers(shapely.Point(text.at))) for text in found.texts)
 
 
-def _fits_page(extent: tuple[float, float], page: tuple[float, float]) -> bool:
+def _fits_page(extent: tuple[float, float], page: tuple[float, float], margins_mm: float) -> bool:
     """Whether a rectangle is a page's edge or a border drawn inside it."""
     return any(
-        all(-1.0 <= full - side <= _MARGINS_MM for side, full in zip(extent, sides, strict=True))
+        all(-1.0 <= full - side <= margins_mm for side, full in zip(extent, sides, strict=True))
         for sides in (page, page[::-1])
     )
 

@@ -65,6 +65,21 @@ def layer_named(name: str) -> Layer | None:
     return _BY_NAME.get(_plain(name)) if len(name) <= _LONGEST else None
 
 
+_SIZE_WORD = r"(?:size|grösse|größe|groesse|taille|talla|taglia)"
+_SIZE = re.compile(
+    rf"{_SIZE_WORD}[\s:._-]*([\w/+-]{{1,8}})"
+    r"|_?((?:[2-9]x|x{0,4})[sml]|[2-9]?xl|m|[3-9]\d|1[0-8]\d)",
+    re.IGNORECASE,
+)
+
+
+def size_named(name: str) -> str:
+    """The size that a group's name means: 'Size 12', or a size that is nothing else, such as 38, 116
+    or XL; small numbers may be those of pieces. "" for any other name."""
+    found = _SIZE.fullmatch(name.strip()) if len(name) <= _LONGEST else None
+    return (found[1] or found[2]) if found else ""
+
+
 FLATTEN_MM = 0.02  # how far chords of an imported curve may stray from it
 MOST_STROKES = 5_000
 MOST_STROKE_POINTS = 300_000

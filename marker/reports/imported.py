@@ -11,6 +11,7 @@ import numpy as np
 
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported
+from marker.exchange.scale_squares import square_words
 from marker.jobfile.writing import JobFiles
 from marker.reports.facts import Digits, FineMm
 from marker.units import inches
@@ -61,6 +62,7 @@ class ImportReport:
     cloth_width_mm: float | None
     scales: tuple[ScaleFacts, ...]
     pieces: tuple[ReadPiece, ...]
+    test_squares: tuple[str, ...]
     holds: tuple[str, ...]
     passed_over: Mapping[str, int]
     changed: tuple[str, ...]
@@ -84,6 +86,9 @@ def import_report(
             for scale in imported.scales
         ),
         pieces=tuple(_piece(each, made.measures_mm.get(each.name, {})) for each in imported.pieces),
+        test_squares=tuple(
+            square_words(square) for scale in imported.scales for square in scale.squares
+        ),
         holds=tuple(imported.holds),
         passed_over=imported.passed_over,
         changed=tuple(imported.changed),
@@ -118,6 +123,7 @@ def _piece(piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]]) -> Rea
 
 def import_lines(report: ImportReport) -> Iterator[str]:
     """The report for a person."""
+    yield from report.test_squares
     yield f"{report.name}, {_sizes(report)}: {counted(len(report.pieces), 'piece')}"
     for scale in report.scales:
         yield f"  {scale.file}: one unit is {scale.unit_mm:.6g} mm{_why(scale)}"

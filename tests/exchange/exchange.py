@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from marker.exchange.dxf.dxf_text import dxf_text
-from marker.exchange.importing import Imported, import_drawings
+from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.laid_flat import Sheet, pattern_sheet
 from marker.exchange.svg.svg_text import svg_text
 from marker.geometry.arrays import FloatArray
@@ -34,7 +34,7 @@ def imported(
     """What is read of a file with this text."""
     path = folder / f"choir.{kind}"
     path.write_text(text, encoding="utf-8")
-    return import_drawings([path], unit_mm, size)
+    return import_drawings([path], Wanted(unit_mm, size))
 
 
 def job_of(found: Imported, folder: Path) -> Job:

@@ -15,8 +15,9 @@ from ezdxf.filemanagement import new
 from ezdxf.filemanagement import read as read_dxf
 
 from marker.errors import FaultyInput
-from marker.exchange.importing import Imported, ScaleUnknown, import_drawings
+from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.laid_flat import pattern_sheet
+from marker.exchange.scale import ScaleUnknown
 from marker.jobfile.reading import read_job
 from marker.pattern.piece import Line
 from tests.exchange.exchange import all_cut, job_of, written
@@ -32,7 +33,7 @@ def saved(document: Any, folder: Path) -> Path:
 
 
 def read(document: Any, folder: Path, unit_mm: float | None = None) -> Imported:
-    return import_drawings([saved(document, folder)], unit_mm, None)
+    return import_drawings([saved(document, folder)], Wanted(unit_mm))
 
 
 def pattern(*style: str, version: str = "R12") -> Any:
@@ -158,8 +159,8 @@ def test_one_size_of_several_is_chosen(tmp_path: Path) -> None:
         piece(document, f"FRONT_{size}", "Piece Name: front", f"Size: {size}", box=box)
     path = saved(document, tmp_path)
     with pytest.raises(FaultyInput, match=r"no size '40'. Choose with --size one of 36, 38"):
-        import_drawings([path], None, "40")
-    (front,) = import_drawings([path], None, "38").pieces
+        import_drawings([path], Wanted(size="40"))
+    (front,) = import_drawings([path], Wanted(size="38")).pieces
     assert np.ptp(front.outline[:, 0]) == pytest.approx(330)
 
 
@@ -180,12 +181,12 @@ def test_a_scale_that_is_missing_or_wrong_is_asked_for(
     piece(document, "FRONT")
     path = saved(document, tmp_path)
     with pytest.raises(ScaleUnknown) as raised:
-        import_drawings([path], None, None)
+        import_drawings([path])
     (fault,) = raised.value.faults
     assert doubt in fault.problem
     assert "30 cm (11 3/4 in) if a unit is mm" in fault.problem
     assert "--units" in fault.remedy
-    assert np.ptp(import_drawings([path], 10.0, None).pieces[0].outline[:, 0]) == 3000
+    assert np.ptp(import_drawings([path], Wanted(10.0)).pieces[0].outline[:, 0]) == 3000
 
 
 def test_inches_are_inches(tmp_path: Path) -> None:

@@ -197,7 +197,7 @@ def by_rules(job: Job, folder: Path) -> Job:
     drawing, grading = folder / "choir.dxf", folder / "choir.rul"
     drawing.write_text(written(sheet, "dxf"))
     grading.write_text(rules_text(rules, CREATED))
-    found = import_drawings([drawing, grading], None, None)
+    found = import_drawings([drawing, grading])
     assert found.passed_over == {}
     return job_of(found, folder)
 

@@ -144,7 +144,7 @@ def test_a_hostile_pdf_ends_in_a_clear_fault(make: Callable[[Path], None], tmp_p
     make(path)
     started = time.process_time()
     with pytest.raises(FaultyInput, match=HOSTILE[make]) as raised:
-        import_drawings([path], None, None)
+        import_drawings([path])
     assert time.process_time() - started < MOST_SECONDS
     assert raised.value.faults[0].remedy
     assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss < 2 * MOST_KB

@@ -38,7 +38,7 @@ def in_sizes(folder: Path, document: Any, *rules: str) -> Imported:
     for k, text in enumerate(rules):
         files.append(folder / f"skirt{k}.rul")
         files[-1].write_text(text)
-    return import_drawings(files, None, None)
+    return import_drawings(files)
 
 
 def graded_skirt(*numbers: int, box: Any = BOX) -> Any:
@@ -127,7 +127,7 @@ def test_rules_that_do_not_belong_are_refused(name: str, tmp_path: Path) -> None
     assert problem in fault.problem
     assert ".rul" in fault.place
     with pytest.raises(FaultyInput, match="holds rules and no pieces"):
-        import_drawings([tmp_path / "skirt0.rul"], None, None)
+        import_drawings([tmp_path / "skirt0.rul"])
 
 
 def test_what_was_not_used_is_said(tmp_path: Path) -> None:

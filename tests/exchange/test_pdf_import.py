@@ -22,7 +22,7 @@ from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject
 
 from marker.errors import FaultyInput
 from marker.exchange.flat_piece import FlatPiece
-from marker.exchange.importing import Imported, import_drawings
+from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.laid_flat import sheet
 from marker.exchange.pdf.pattern_pdf import pattern_pdf
 from marker.exchange.pdf.pdf_file import Pick
@@ -37,7 +37,7 @@ CUFF = [(10.0, 10.0), (90.0, 12.0), (85.0, 60.0), (12.0, 55.0)]
 
 
 def read(path: Path, pick: Pick | None = None, unit_mm: float | None = None) -> Imported:
-    return import_drawings([path], unit_mm, None, pick or Pick())
+    return import_drawings([path], Wanted(unit_mm, pick=pick or Pick()))
 
 
 def measures(found: Imported) -> list[tuple[float, float]]:
@@ -187,7 +187,8 @@ def test_a_test_square_is_no_piece(tmp_path: Path) -> None:
     folio.page(outline(CUFF) + outline([(100, 150), (200, 150), (200, 250), (100, 250)]))
     found = read(folio.save(tmp_path / "cuff.pdf"))
     assert len(found.pieces) == 1
-    assert "a test square whose sides are 100.00 mm" in found.holds
+    (square,) = found.scales[0].squares
+    assert (round(square.across_mm, 2), square.says_mm, square.marked) == (100.0, 100.0, False)
 
 
 @pytest.mark.parametrize("fonttype", [3, 42])

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from marker.exchange.importing import Imported, ScaleUnknown
+from marker.exchange.importing import Imported
+from marker.exchange.scale import ScaleUnknown
 from tests.exchange.exchange import imported, job_of
 
 PHYSICAL = 'width="1000mm" height="1000mm" viewBox="0 0 1000 1000"'

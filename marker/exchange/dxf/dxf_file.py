@@ -53,6 +53,7 @@ class DxfFile:
         self._space = self._document.modelspace()
         said = read_pairs(_texts_in(self._space))
         self.scales = header_scales(self._document) + _style_scales(said)
+        self.guess_mm = 1.0
         self.style_name = said.get("style name", "")
         self.sample_size = said.get("sample size", "")
         self.rule_table = said.get("grade rule table", "")

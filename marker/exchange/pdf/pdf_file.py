@@ -15,10 +15,7 @@ from marker.exchange.pdf.pages import POINT_MM, Drawn, open_pdf, pages_of
 from marker.exchange.pdf.tiles import Grid, Joined, joined_pages
 from marker.exchange.strokes import Stroke, Strokes, Text, layer_named
 from marker.files.faults import Unusable
-from marker.geometry.arrays import FloatArray
 
-TEST_SQUARES_MM = (25.4, 50.0, 50.8, 100.0, 101.6)  # common practice, no source
-_TRUE = 0.005  # a square this far off, relatively, still counts as one
 _APART_MM = 100.0  # between pages that do not join
 _MOST_NAMED = 20
 
@@ -51,6 +48,7 @@ class PdfFile:
         self._reader = open_pdf(path)
         self._pick = pick
         self.scales = [("the size of its pages", POINT_MM)]
+        self.guess_mm = POINT_MM
         self.holds: list[str] = []
 
     def strokes(self, unit_mm: float | None) -> list[Strokes]:
@@ -58,12 +56,14 @@ class PdfFile:
         found = Strokes()
         reader = ContentReader(self._reader, found.passed_over)
         sheets = [reader.sheet(page) for page in pages_of(self._reader, self._pick.pages)]
+        scale = (unit_mm or POINT_MM) / POINT_MM
+        found.pages_mm = [(sheet.size_mm[0] * scale, sheet.size_mm[1] * scale) for sheet in sheets]
         self._take_stock([line for sheet in sheets for line in sheet.lines], found.passed_over)
         left = 0.0
         for joined in joined_pages(sheets, self._pick.grid, found.passed_over):
             if len(joined.pages) > 1:
                 self.holds.append(f"pages {_listed(joined.pages)}, which join")
-            left = self._add(found, joined, left, (unit_mm or POINT_MM) / POINT_MM)
+            left = self._add(found, joined, left, scale)
         return [found]
 
     def _take_stock(self, lines: Sequence[Drawn], passed_over: Counter[str]) -> None:
@@ -113,31 +113,11 @@ class PdfFile:
         furthest = max(float(line.points[:, 0].max()) for line in wanted)
         shift = np.array([left - lowest, 0.0])
         for line in wanted:
-            side = _test_square(line)
-            if side:
-                self.holds.append(f"a test square whose sides are {side * scale:.2f} mm")
-                continue
             layer = next(filter(None, map(layer_named, line.layers)), None)
             found.add(Stroke((line.points + shift) * scale, line.closed, layer))
         for text in joined.texts:
             found.write(Text((text.at + shift) * scale, text.text))
         return left + furthest - lowest + _APART_MM
-
-
-def _test_square(line: Drawn) -> float:
-    """The side of a square of a size that is printed to check the scale by, mm; 0 for any other
-    line."""
-    if not line.closed or len(line.points) != 4:
-        return 0.0
-    across, up = np.ptp(line.points, axis=0)
-    area = across * up - abs(_area(line.points))
-    true = any(abs(across - side) < _TRUE * side for side in TEST_SQUARES_MM)
-    return float(across) if true and abs(across - up) < _TRUE * up and area < 1.0 else 0.0
-
-
-def _area(points: FloatArray) -> float:
-    x, y = points.T
-    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2
 
 
 def _check_known(what: str, wanted: Iterable[str], there: Counter[str]) -> None:

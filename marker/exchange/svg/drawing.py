@@ -28,7 +28,7 @@ _TRANSFORM = re.compile(
     r"(?:[\s,]*(?:matrix|translate|scale|rotate|skewX|skewY)"
     rf"\s*\(\s*{_NUMBER}(?:[\s,]+{_NUMBER}|(?=[-+]){_NUMBER})*\s*\))*[\s,]*"
 )
-SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")
+SHAPES = ("path", "polygon", "polyline", "rect", "circle", "ellipse")  # that may be outlines
 
 
 @dataclass(frozen=True)
@@ -121,10 +121,10 @@ def _scale(root: Element, drawing_unit: str | None) -> tuple[float, float]:
 
 def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, float]:
     """Scale by viewBox and preserveAspectRatio (SVG 2, sections 8.6 and 8.7)."""
-    numbers = re.split(r"[\s,]+", root.get("viewBox", "").strip())
-    if len(numbers) != 4 or not all(re.fullmatch(_NUMBER, number) for number in numbers):
+    box = view_box(root)
+    if box is None:
         raise Unusable("its viewBox is not four numbers", "Save the drawing again")
-    across, down = float(numbers[2]), float(numbers[3])
+    across, down = box[2:].tolist()
     if not (across > 0 and down > 0 and width > 0 and height > 0):
         raise Unusable("its width, height or viewBox has no size", "Save the drawing again")
     fit = root.get("preserveAspectRatio", "xMidYMid meet").split()
@@ -132,6 +132,35 @@ def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, 
         return width / across, height / down
     choose = max if fit[-1] == "slice" else min
     return (choose(width / across, height / down),) * 2
+
+
+def viewport(element: Element, width: float, height: float) -> FloatArray:
+    """(3, 3): from the coordinates inside an element with a viewBox, shown so large, to those around
+    it but for its own x and y (SVG 2, section 8.2)."""
+    box = view_box(element)
+    if box is None:
+        return np.eye(3)
+    left, top, across, down = box.tolist()
+    if not (across > 0 and down > 0 and width > 0 and height > 0):
+        raise Unusable("its width, height or viewBox has no size", "Save the drawing again")
+    scale = np.array([width / across, height / down])
+    fit = element.get("preserveAspectRatio", "xMidYMid meet").split() or ["none"]
+    if fit[0] != "none":
+        scale[:] = scale.max() if fit[-1] == "slice" else scale.min()
+    part = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    align = re.fullmatch(r"x(Min|Mid|Max)Y(Min|Mid|Max)", fit[0])
+    parts = np.array([part[word] for word in align.groups()]) if align else np.zeros(2)
+    spare = parts * (np.array([width, height]) - scale * (across, down))
+    shift = spare - scale * (left, top)
+    return np.array([[scale[0], 0.0, shift[0]], [0.0, scale[1], shift[1]], [0.0, 0.0, 1.0]])
+
+
+def view_box(element: Element) -> FloatArray | None:
+    """(4,) x, y, width, height of an element's viewBox; None where it has none that is sound."""
+    numbers = re.split(r"[\s,]+", element.get("viewBox", "").strip())
+    if len(numbers) != 4 or not all(re.fullmatch(_NUMBER, number) for number in numbers):
+        return None
+    return np.array([float(number) for number in numbers])
 
 
 def _physical_mm(text: str | None) -> float | None:
@@ -166,6 +195,12 @@ def paths_of(shape: Element) -> list[svgelements.Path]:
             return [parse_path(f"M {shape.get('points', '')} Z")]
         case "polyline":
             return [parse_path(f"M {shape.get('points', '')}")]
+        case "line":
+            ends = _numbers(shape, (), ("x1", "y1", "x2", "y2"))
+            x1, y1, x2, y2 = (ends.get(key, 0.0) for key in ("x1", "y1", "x2", "y2"))
+            return [
+                svgelements.Path(svgelements.Move((x1, y1)), svgelements.Line((x1, y1), (x2, y2)))
+            ]
         case "rect":
             sizes, others = ("width", "height"), ("x", "y", "rx", "ry")
             return [svgelements.Path(svgelements.Rect(**_numbers(shape, sizes, others)))]

@@ -14,8 +14,15 @@ from xml.etree.ElementTree import Element
 from marker.exchange.svg.drawing import tag_of
 
 _SELECTOR = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)")
-_PROPERTIES = ("display", "visibility", "stroke", "fill")
-_INHERITED = ("visibility", "stroke", "fill")
+_PROPERTIES = (
+    "display", "visibility", "stroke", "fill", "fill-rule", "opacity", "stroke-opacity",
+    "stroke-width", "clip-path",
+)  # fmt: skip
+_INHERITED = ("visibility", "stroke", "fill", "fill-rule", "stroke-opacity", "stroke-width")
+_CLEAR = re.compile(
+    r"none|transparent|#[0-9a-f]{3}0|#[0-9a-f]{6}00|(?:rgba?|hsla?)\(.*[,/]\s*0?\.?0*%?\s*\)"
+)
+_NOTHING = re.compile(r"[-+]?0*\.?0*(?:[a-z]+|%)?")
 
 
 @dataclass(frozen=True)
@@ -60,12 +67,18 @@ def _rules_in(text: str) -> Iterator[tuple[str, str]]:
             yield part[: -len(rule) - 1].rpartition("{")[2], rule
 
 
+def _plain(key: str, value: str) -> str:
+    """The value in small letters, but for an id in it."""
+    value = value.replace("!important", "").strip()
+    return value if key.strip().lower() == "clip-path" else value.lower()
+
+
 def _declarations(text: str) -> dict[str, str]:
     found = {}
     for declaration in text.split(";"):
         key, _, value = declaration.partition(":")
         if key.strip().lower() in _PROPERTIES:
-            found[key.strip().lower()] = value.replace("!important", "").strip().lower()
+            found[key.strip().lower()] = _plain(key, value)
     return found
 
 
@@ -80,7 +93,7 @@ class Look:
         values = {key: self.values[key] for key in _INHERITED if key in self.values}
         for key in _PROPERTIES:
             if element.get(key) is not None:
-                values[key] = element.get(key, "").strip().lower()
+                values[key] = _plain(key, element.get(key, ""))
         known = {f".{name}" for name in element.get("class", "").split()}
         known.add(f"#{element.get('id', '')}")
         tags = ("", "*", tag_of(element))
@@ -93,10 +106,26 @@ class Look:
     @property
     def shown(self) -> bool:
         """Whether the element and what is in it is drawn at all."""
-        return self.values.get("display") != "none"
+        return self.values.get("display") != "none" and not _is_nothing(self.values.get("opacity"))
 
     @property
     def lined(self) -> bool:
         """Whether a shape draws a line; one that says nothing of its line is taken for one."""
-        visible = self.values.get("visibility") not in ("hidden", "collapse")
-        return visible and self.values.get("stroke") not in ("none", "transparent")
+        values = self.values
+        visible = values.get("visibility") not in ("hidden", "collapse")
+        width, opacity = values.get("stroke-width"), values.get("stroke-opacity")
+        clear = _CLEAR.fullmatch(values.get("stroke", "")) is not None
+        return visible and not (clear or _is_nothing(width) or _is_nothing(opacity))
+
+    @property
+    def clip(self) -> str:
+        """The id of the clip path around it, "" for none."""
+        found = re.fullmatch(
+            r"url\(\s*['\"]?#([^'\")]+)['\"]?\s*\)", self.values.get("clip-path", "")
+        )
+        return found[1] if found else ""
+
+
+def _is_nothing(value: str | None) -> bool:
+    """Whether a number, with whatever unit, is 0."""
+    return value is not None and any(map(str.isdigit, value)) and bool(_NOTHING.fullmatch(value))
