@@ -74,7 +74,7 @@ _SIZE = re.compile(
 
 
 def size_named(name: str) -> str:
-    """The size that a group's name means: 'Size 12', or a size that is nothing else, such as 38, 116
+    """The size that a group's name means: 'Size 12', or what can be nothing else, such as 38, 116
     or XL; small numbers may be those of pieces. "" for any other name."""
     found = _SIZE.fullmatch(name.strip()) if len(name) <= _LONGEST else None
     return (found[1] or found[2]) if found else ""

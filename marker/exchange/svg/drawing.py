@@ -135,8 +135,8 @@ def _view_box_scale(root: Element, width: float, height: float) -> tuple[float, 
 
 
 def viewport(element: Element, width: float, height: float) -> FloatArray:
-    """(3, 3): from the coordinates inside an element with a viewBox, shown so large, to those around
-    it but for its own x and y (SVG 2, section 8.2)."""
+    """(3, 3): from the coordinates inside an element with a viewBox, shown so large, to those
+    around it but for its own x and y (SVG 2, section 8.2)."""
     box = view_box(element)
     if box is None:
         return np.eye(3)
