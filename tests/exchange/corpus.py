@@ -27,8 +27,8 @@ class Case:
 
     pieces : (across, up) of each, mm, in any order. area_mm2 : of all of them, cut-outs taken off,
     None where it does not matter. names, sizes : in any order, None likewise. folds, notches,
-    holes, sewn, grains, inner : how many there are in all. says : words of the report. refused : words of
-    the refusal, instead of all that.
+    holes, sewn, grains, inner : how many there are in all. says : words of the report.
+    refused : words of the refusal, instead of all that.
     """
 
     drawing: Any
