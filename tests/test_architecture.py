@@ -62,19 +62,7 @@ ALLOWED: dict[str, set[str]] = {
 """Each room, and all that it may import besides itself."""
 
 STILL_AGAINST: set[str] = set()
-STILL_CIRCLES: list[set[str]] = [
-    {
-        "marker.drawing.pages.cover",
-        "marker.drawing.pages.full_size",
-        "marker.drawing.pages.page_map",
-        "marker.drawing.pages.tile_page",
-    },
-    {
-        "marker.drawing.sheet.cutting_sheet",
-        "marker.drawing.sheet.sheet_html",
-        "marker.drawing.sheet.sheet_pages",
-    },
-]
+STILL_CIRCLES: list[set[str]] = []
 
 JUDGES_GEOMETRY = {"marker.geometry.arrays"}
 """The judge shares nothing with placement but the types of arrays."""

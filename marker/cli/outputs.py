@@ -7,12 +7,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from marker.drawing.bands.drawing import render_bands
+from marker.drawing.bands.band_pages import render_bands
 from marker.drawing.diagram.diagram import render_diagram
-from marker.drawing.diagram.scene import build_scene
-from marker.drawing.files import drawn_files
+from marker.drawing.layout_files import drawn_files
 from marker.drawing.nest import render_nest
-from marker.drawing.widths.width_plot import render_width_plot
+from marker.drawing.scene.layout_scene import build_scene
+from marker.drawing.width_plot import render_width_plot
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.writing import write_together

@@ -59,7 +59,8 @@ def print_pages(
     """
     from marker.cli.outputs import slug
     from marker.cli.stored import checked_again
-    from marker.drawing.pages.full_size import plan_full_size, render_full_size
+    from marker.drawing.pages.full_size import plan_full_size
+    from marker.drawing.pages.full_size_pdf import render_full_size
     from marker.files.writing import write_atomically
 
     _, checked = checked_again(layout)
@@ -75,8 +76,8 @@ def print_pages(
 def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any]]:
     """What is printed, each with its title."""
     from marker.cloth.buying import purchase
-    from marker.drawing.diagram.scene import build_scene
-    from marker.drawing.pages.single import single_scenes
+    from marker.drawing.scene.layout_scene import build_scene
+    from marker.drawing.scene.single_pieces import single_scenes
 
     layout = checked.layout
     buy = purchase(layout.length_mm, layout.cloth)

@@ -16,7 +16,7 @@ from threading import Event
 from typing import Any
 
 from marker.cloth.fabric import Cloth
-from marker.drawing.diagram.scene import build_scene
+from marker.drawing.scene.layout_scene import build_scene
 from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable

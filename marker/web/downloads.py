@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
-from marker.drawing.diagram.scene import build_scene
-from marker.drawing.files import drawn_files
-from marker.drawing.pages.full_size import FullSize, plan_full_size, render_full_size
+from marker.drawing.layout_files import drawn_files
+from marker.drawing.pages.full_size import FullSize, plan_full_size
+from marker.drawing.pages.full_size_pdf import render_full_size
 from marker.drawing.pages.paper import NotAPaper, paper_named
+from marker.drawing.scene.layout_scene import build_scene
 from marker.errors import CannotBeDone
 from marker.exchange.dxf.dxf_text import dxf_text
 from marker.exchange.laid_flat import Sheet, layout_sheet

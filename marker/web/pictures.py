@@ -9,7 +9,7 @@ import shapely
 from shapely import Polygon
 
 from marker.cloth.buying import Purchase
-from marker.drawing.diagram.piece_drawing import PieceDrawing
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout
 from marker.units import yards

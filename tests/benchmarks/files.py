@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from marker.cli import main
 from marker.cli.stored import checked_again
-from marker.drawing.files import drawn_files
+from marker.drawing.layout_files import drawn_files
 from marker.planning.laid_cloth import laid_cloth
 from tests.benchmarks.folder import ROOT
 

@@ -8,7 +8,7 @@ import pytest
 
 from marker.cli import outputs
 from marker.cloth.buying import Purchase
-from marker.drawing.diagram.scene import Scene
+from marker.drawing.scene.layout_scene import Scene
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.planning.widths import WidthsResult

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from marker.cli import outputs
-from marker.drawing.diagram.scene import Scene
+from marker.drawing.scene.layout_scene import Scene
 from tests.cli.commands import job_file, marker
 
 SASHES = """

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from marker.cloth.buying import Purchase, purchase
 from marker.cloth.fabric import Cloth, Nap, Price
-from marker.drawing.diagram.scene import Scene, build_scene
+from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.geometry.arrays import FloatArray
 from marker.judge import check
 from marker.layout import CheckedLayout, Layout

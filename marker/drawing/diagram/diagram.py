@@ -6,11 +6,10 @@ from marker.canvas.page import Page
 from marker.canvas.pen import Pen
 from marker.canvas.rendering import rendered
 from marker.drawing.diagram.cloth_view import draw_cloth
-from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.position_list import draw_list
-from marker.drawing.diagram.scene import Scene
-from marker.drawing.diagram.sheets import PAPER
+from marker.drawing.diagram.sheets import PAPER, plan_pages
 from marker.drawing.diagram.title_block import draw_title_block
+from marker.drawing.scene.layout_scene import Scene
 
 
 def render_diagram(scene: Scene) -> dict[str, bytes]:

@@ -10,8 +10,8 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.diagram.piece_drawing import Grain, PieceDrawing
 from marker.drawing.diagram.wording import Block, Lettering, blocks
+from marker.drawing.scene.piece_drawing import Grain, PieceDrawing
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip
 ARROW_SHARE, ARROW_ENOUGH = 0.45, 6.0

@@ -9,13 +9,13 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.canvas.fonts import MM_PER_PT, text_width
-from marker.canvas.hatching import hatching
 from marker.canvas.lettering import DROP, RISE, SMALLEST_PT
 from marker.canvas.pen import ACCENT, PAPER_WHITE, Pen
 from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import cut_polygon, window
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.signs import hatching
 
 _SPACING = 0.9
 _EDGE = 0.25

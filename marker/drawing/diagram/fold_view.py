@@ -9,9 +9,9 @@ import numpy as np
 from marker.canvas.fonts import text_width
 from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.cloth.spread import Spreading
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import RULER, Sheet
-from marker.drawing.diagram.spread_cloth import FoldEdge, Ground
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.spread_cloth import FoldEdge, Ground
 from marker.geometry.arrays import FloatArray
 
 _EDGE, _SIZE, _DASHES = 0.9, 6.0, (1.6, 1.0)

@@ -19,8 +19,6 @@ from marker.drawing.diagram.paper_piece import (
     stitching_ring,
     window,
 )
-from marker.drawing.diagram.piece_drawing import PieceDrawing
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet
 from marker.drawing.diagram.wording import (
     DIAGRAM,
@@ -30,6 +28,8 @@ from marker.drawing.diagram.wording import (
     bare_block,
     wordings,
 )
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.beside import FreePlaces, Reach, leader_start
 
 _ROOMY, _TIGHT = 0.6, 0.35  # text to cut line

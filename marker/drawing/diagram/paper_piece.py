@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.diagram.piece_drawing import PieceDrawing
 from marker.drawing.diagram.sheets import Sheet
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 
 NOTCH_LENGTH = 1.7

@@ -8,9 +8,9 @@ import numpy as np
 
 from marker.canvas.lettering import shorten
 from marker.canvas.pen import BLACK, DARK, GREY, Pen
-from marker.drawing.diagram.pages import HEAD, ROW, ListColumn
-from marker.drawing.diagram.piece_drawing import PieceDrawing
-from marker.drawing.diagram.table_pieces import SPARE
+from marker.drawing.diagram.sheets import HEAD, ROW, ListColumn
+from marker.drawing.scene.laid_pieces import SPARE
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.units import inches
 
 _SIZE, _HEADING = 6.0, 5.5

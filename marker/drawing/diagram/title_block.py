@@ -1,4 +1,4 @@
-"""The title block along the foot of every sheet."""
+"""The title block along the foot of every sheet, with the key to lines and signs."""
 
 from __future__ import annotations
 
@@ -7,12 +7,24 @@ import shapely
 
 from marker.canvas.lettering import fit_size, shorten
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
-from marker.drawing.diagram.facts import Fact
+from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.fold_view import draw_sketch
-from marker.drawing.diagram.key import draw_key
-from marker.drawing.diagram.scene import RepeatLines, Scene
 from marker.drawing.diagram.sheets import MARGIN, PAPER, TITLE_HEIGHT, Sheet
+from marker.drawing.diagram.wording import ACROSS, ALONG
+from marker.drawing.scene.layout_scene import RepeatLines, Scene
+from marker.drawing.scene.piece_drawing import Grain
+from marker.drawing.scene.title_facts import Fact
+from marker.drawing.signs import (
+    CORNER_LENGTH,
+    CUT,
+    FOLD,
+    FOLD_DASHES,
+    STITCH,
+    STITCH_DASHES,
+    draw_grain,
+)
 from marker.geometry.arrays import FloatArray
+from marker.words import BLADES
 
 SMALL = 5.5
 BAR = 40.0  # the printed length to check, mm
@@ -20,10 +32,6 @@ _FOOT_ROW = 4.6
 _COLUMNS = (MARGIN, 62.0, 179.0, 241.0, PAPER[0] - MARGIN)
 _TOP = MARGIN + TITLE_HEIGHT - 1.5
 _BASE = MARGIN + _FOOT_ROW
-CAUTION = (
-    "Blades, shears and irons: take the usual care; local rules and trained practice come first. "
-    "Before cutting, check the bar at 100 % print size, and lay out the first piece with a tape."
-)
 NO_ARROW = "A small piece without an arrow has its grain along the cloth, either way."
 
 
@@ -40,7 +48,7 @@ def draw_title_block(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pag
         _draw_fact(pen, fact, _COLUMNS[1] + 2.5 + column * pitch, row, pitch - 1.5, k == 0)
     draw_key(pen, _COLUMNS[2] + 2.5, _TOP - 3.6, scene.near_edge)
     _draw_scale(pen, scene, sheet, page, pages)
-    pen.text(left, MARGIN + 1.4, CAUTION, SMALL, colour=DARK)
+    pen.text(left, MARGIN + 1.4, BLADES, SMALL, colour=DARK)
     pen.text(right, MARGIN + 1.4, NO_ARROW, SMALL, colour=DARK, align="right")
 
 
@@ -109,3 +117,48 @@ def _draw_overview(
     low, high = max(0.0, sheet.start_mm), min(long, sheet.end_mm)
     frame = small(np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide], [low, 0.0]]))
     pen.lines([frame], 0.5, ACCENT)
+
+
+_SIZE, _STEP, _SIGN, _COLUMN = 5.5, 3.05, 7.0, 27.5
+
+
+def draw_key(pen: Pen, x: float, y: float, near_edge: str) -> None:
+    """Two columns of signs with their names, the first baseline at y; 58 mm wide, 19 mm tall."""
+    second = x + _COLUMN
+    levels = [y - k * _STEP for k in range(5)]
+    for level, (name, width, colour, dashes) in zip(
+        levels,
+        (
+            ("cut line", CUT, BLACK, None),
+            ("stitching line", STITCH, DARK, STITCH_DASHES),
+            ("centre fold", FOLD, BLACK, FOLD_DASHES),
+        ),
+        strict=False,
+    ):
+        run = np.array([[x, level + 0.7], [x + _SIGN, level + 0.7]])
+        pen.lines([run], width, colour, dashes)
+        _name(pen, x, level, name)
+    at = np.array([x + 1.0, levels[3]])
+    pen.lines([at + np.array([[-1.0, 0.0], [_SIGN - 1.0, 0.0]])], CUT, BLACK)
+    pen.lines([at + np.array([[2.5, 0.0], [2.5, 1.7]])], CUT, BLACK)
+    _name(pen, x, levels[3], "notch")
+    for level, name, grain in zip(
+        levels,
+        ("grain, either way", "grain, this way only", "grain, nap this way"),
+        (Grain((1, 0), True, False), Grain((1, 0), False, False), Grain((1, 0), False, True)),
+        strict=False,
+    ):
+        draw_grain(pen, Shaft((second, level + 0.7), (second + _SIGN, level + 0.7)), grain)
+        _name(pen, second, level, name)
+    corner = np.array([second + 3.0, levels[3]])
+    arms = np.array([[0.0, CORNER_LENGTH], [0.0, 0.0], [CORNER_LENGTH, 0.0]])
+    pen.lines([corner + arms], 0.5, ACCENT)
+    _name(pen, second, levels[3], "corner measured to")
+    pen.text(x, levels[4], f"{ALONG} from the start line", _SIZE, colour=DARK)
+    pen.text(second, levels[4], f"{ACROSS} from the near {near_edge}", _SIZE, colour=DARK)
+    last = levels[4] - _STEP
+    pen.text(x, last, "Mirrored pieces say so: turn the pattern over.", _SIZE, colour=DARK)
+
+
+def _name(pen: Pen, x: float, y: float, name: str) -> None:
+    pen.text(x + _SIGN + 1.5, y, name, _SIZE, colour=DARK)

@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 
 from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.lettering import DROP, FIGURE_RISE, LINE_STEP, RISE, SMALLEST_PT
-from marker.drawing.diagram.piece_drawing import PieceDrawing
+from marker.drawing.scene.piece_drawing import PieceDrawing
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
 BADGE_GAP = 0.8  # between the number and the name, mm

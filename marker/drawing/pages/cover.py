@@ -6,13 +6,57 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
-from marker.canvas.lettering import fit_size, shorten, wrapped
-from marker.canvas.pen import BLACK, DARK, Pen
-from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
+from marker.canvas.fonts import MM_PER_PT, text_width
+from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT, fit_size, shorten, wrapped
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.pages.full_size import COVER_MM, FullSize
-from marker.drawing.pages.page_map import draw_map
 from marker.drawing.pages.tiling import OVERLAP_MM
+from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
+from marker.geometry.arrays import FloatArray
+from marker.words import BLADES
+
+_LARGEST_PT = 9.0
+
+
+def draw_map(pen: Pen, full: FullSize, left: float, top: float, room: tuple[float, float]) -> None:
+    """The map with its upper left corner there, no larger than `room`; pages left out are grey."""
+    grid = full.tiling
+    corners = np.array([[tile.low, tile.high] for tile in grid.tiles])
+    low, high = corners[:, 0].min(axis=0), corners[:, 1].max(axis=0)
+    share = float(min(np.array(room) / (high - low)))
+    corner = np.array([left, top - float(high[1] - low[1]) * share])
+
+    def small(points: FloatArray) -> FloatArray:
+        placed: FloatArray = (points - low) * share + corner
+        return placed
+
+    printed = {tile.name for tile in full.printed}
+    pages = {
+        tile.name: shapely.box(*small(np.array(grid.core(tile))).ravel()) for tile in grid.tiles
+    }
+    for name, page in pages.items():
+        pen.fill(page, PAPER_WHITE if name in printed else PALE, GREY, 0.15)
+    for piece in full.scene.pieces:
+        pen.lines([small(np.vstack([piece.outline, piece.outline[:1]]))], 0.2, DARK)
+    size = float(np.clip(min(grid.size) * share, SMALLEST_PT, _LARGEST_PT))
+    for name, page in pages.items():
+        _draw_name(pen, name, page, size, name in printed)
+
+
+def _draw_name(pen: Pen, name: str, page: BaseGeometry, size: float, printed: bool) -> None:
+    """A page's name on bare ground in its middle, if the page has room for it."""
+    low_x, low_y, high_x, high_y = page.bounds
+    wide, high = text_width(name, size, bold=True) + 0.8, FIGURE_RISE * size * MM_PER_PT + 0.8
+    if wide > high_x - low_x or high > high_y - low_y:
+        return
+    x, y = (low_x + high_x) / 2, (low_y + high_y) / 2
+    ground = shapely.box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+    pen.fill(ground, PAPER_WHITE if printed else PALE)
+    colour = ACCENT if printed else DARK
+    pen.text(x, y - high / 2 + 0.4, name, size, bold=True, colour=colour, align="center")
+
 
 SQUARE_MM, INCH_MM = 100.0, 25.4
 _WIDTH = COVER_MM[0]
@@ -33,10 +77,6 @@ _PROJECTOR_WORDS = (
     "Set up the projector until both squares measure right along and across; check a far corner "
     "of the grid too, 10 cm from line to line."
 )
-_CAUTION = (
-    "Shears, rotary blades and irons: take the usual care; local rules and trained practice come "
-    "first."
-)
 
 
 def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
@@ -50,7 +90,7 @@ def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
     _draw_key(pen, x, y - 2.0)
     draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH, _MAP_HEIGHT))
     _draw_list(pen, full, left, top - _LIST_TOP)
-    pen.text(left, top - COVER_MM[1] + 2.0, _CAUTION, 6.5, colour=DARK)
+    pen.text(left, top - COVER_MM[1] + 2.0, BLADES, 6.5, colour=DARK)
 
 
 def draw_projector_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:

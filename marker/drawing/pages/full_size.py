@@ -1,30 +1,95 @@
-"""Full-size pages of a layout or of single pieces, as one PDF true to scale."""
+"""Full-size pages of a layout or of single pieces: what is printed, and on which pages."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.canvas.page import Page
-from marker.canvas.to_pdf import pdf_bytes
 from marker.drawing.diagram.labels import Label, place_labels
-from marker.drawing.diagram.piece_drawing import PieceDrawing
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet
 from marker.drawing.diagram.wording import FULL_SIZE, PROJECTED
 from marker.drawing.pages.paper import Paper
-from marker.drawing.pages.strokes import Stroke, strokes
 from marker.drawing.pages.tiling import OVERLAP_MM, Tile, Tiling, tiling
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.piece_drawing import PieceDrawing, off_fold
+from marker.drawing.scene.spread_cloth import Area, Ground
 from marker.geometry.arrays import FloatArray
 
-if TYPE_CHECKING:
-    pass
+NOTCH_MM = 5.0
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """One kind of line, all over the cloth.
+
+    kind : 'cut', 'stitching', 'fold', 'notch', or 'cloth' for its own edges.
+    """
+
+    kind: str
+    lines: tuple[BaseGeometry, ...]
+
+    def within(self, low: FloatArray, high: FloatArray) -> list[FloatArray]:
+        """What a rectangle shows of it, as polylines; one that was not cut ends where it began."""
+        found: list[FloatArray] = []
+        for part in shapely.clip_by_rect(list(self.lines), *low, *high):
+            merged = shapely.line_merge(part)
+            found += [
+                shapely.get_coordinates(run) for run in shapely.get_parts(merged) if run.length > 0
+            ]
+        return found
+
+
+def strokes(scene: Scene) -> tuple[Stroke, ...]:
+    """All lines, those of the cloth first, cut lines last."""
+    return (
+        Stroke("cloth", tuple(_cloth_edges(scene))),
+        Stroke(
+            "stitching",
+            tuple(run for p in scene.pieces if len(p.stitching) for run in _runs(p.stitching, p)),
+        ),
+        Stroke(
+            "fold",
+            tuple(shapely.LineString(p.fold_line) for p in scene.pieces if p.fold_line is not None),
+        ),
+        Stroke("notch", tuple(tick for piece in scene.pieces for tick in _notches(piece))),
+        Stroke(
+            "cut",
+            tuple(
+                run
+                for p in scene.pieces
+                for ring in (p.outline, *p.cutouts)
+                for run in _runs(ring, p)
+            ),
+        ),
+    )
+
+
+def _cloth_edges(scene: Scene) -> Iterator[BaseGeometry]:
+    """The cloth's outer edges, and inside them the usable width from the start to the end line."""
+    grounds = (Ground.CLOTH, Ground.TWO_PLIES)
+    cloth: Sequence[Area] = [area for area in scene.areas if area.ground in grounds]
+    for area in cloth:
+        yield shapely.box(*area.low, *area.high).exterior
+        if (scene.end_mm, scene.selvage_mm) != (0.0, 0.0):
+            yield shapely.box(0.0, 0.0, scene.length_mm, scene.width_mm).exterior
+
+
+def _runs(ring: FloatArray, piece: PieceDrawing) -> list[BaseGeometry]:
+    return [shapely.LineString(run) for run in off_fold(ring, piece.fold_y)]
+
+
+def _notches(piece: PieceDrawing) -> Iterator[BaseGeometry]:
+    """A short line inward at each notch, shorter on a narrow piece."""
+    length = min(NOTCH_MM, float(np.ptp(piece.outline, axis=0).min()) / 8)
+    for notch in piece.notches:
+        foot = np.array(notch.point)
+        yield shapely.LineString([foot, foot + length * np.array(notch.inward)])
+
 
 COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces
 _COVER_APART = 12.0
@@ -108,39 +173,6 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
     lettering = PROJECTED if paper.projected else FULL_SIZE
     labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet))
     return FullSize(title, scene, paper, tiles, sheet, labels, strokes(scene))
-
-
-def render_full_size(planned: Sequence[FullSize]) -> bytes:
-    """The PDF, one after another; the same scenes and paper give the same bytes."""
-    return pdf_bytes(draw_full_size(planned), f"{planned[0].scene.job_name}: full size")
-
-
-def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Page]:
-    """All pages, one after another."""
-    from marker.canvas.pen import Pen
-    from marker.drawing.pages.cover import draw_cover, draw_projector_cover
-    from marker.drawing.pages.tile_page import draw_tile
-    from marker.drawing.pages.tiling import EDGE_MM
-
-    count = sum(full.pages for full in planned)
-    page = 0
-    for full in planned:
-        if full.paper.own_cover:
-            page += 1
-            pen = Pen((full.paper.width_mm, full.paper.height_mm))
-            draw_cover(pen, full, EDGE_MM, pen.height - EDGE_MM)
-            yield pen.page
-        for tile in full.printed:
-            page += 1
-            pen = Pen(tile.paper)
-            draw_tile(pen, full, tile, f"page {page} of {count}")
-            if full.carries_cover(tile):
-                corner = (EDGE_MM + 2.0, pen.height - EDGE_MM - 2.0)
-                if full.paper.projected:
-                    draw_projector_cover(pen, full, *corner)
-                else:
-                    draw_cover(pen, full, *corner)
-            yield pen.page
 
 
 def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:

@@ -7,16 +7,10 @@ import numpy as np
 from marker.canvas.fonts import MM_PER_PT
 from marker.canvas.lettering import FIGURE_RISE, shorten
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
-from marker.drawing.diagram.cloth_view import (
-    CUT,
-    FOLD,
-    FOLD_DASHES,
-    STITCH,
-    STITCH_DASHES,
-    draw_label,
-)
+from marker.drawing.diagram.piece_view import draw_label
 from marker.drawing.pages.full_size import FullSize
 from marker.drawing.pages.tiling import EDGE_MM, NAME_MM, Join, Tile
+from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.geometry.arrays import FloatArray
 
 THICKER, PROJECTED_THICKER = 1.5, 6.0  # than on the diagram

@@ -9,29 +9,26 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from marker.canvas.to_pdf import pdf_bytes
 from marker.cloth.buying import Purchase
-from marker.drawing.diagram.piece_drawing import PieceDrawing
-from marker.drawing.diagram.scene import Scene
-from marker.drawing.diagram.small_layout import SmallLayout, small_layout
-from marker.drawing.diagram.spread_sketch import SpreadSketch, spread_sketch
-from marker.drawing.pages.single import SinglePiece, single_pieces
+from marker.drawing.in_little import SmallLayout, small_layout
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.piece_drawing import PieceDrawing
+from marker.drawing.scene.single_pieces import SinglePiece, single_pieces
+from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.tolerances import SAME_POINT_MM
 from marker.units import inches, metric, percent
-from marker.words import counted
+from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
 SECTION_MM = 300.0  # no shorter stretch of cloth is worth parting (no source)
 PICTURE_ROOM = (186.0, 130.0)  # paper mm
 CAUTIONS = (
-    "Check a test square before you cut: the bar on this sheet, and the 10 cm and 1 in squares "
-    "of full-size pages, both along and across.",
-    "Shears, rotary blades and irons cut and burn: take the usual care; local rules and trained "
-    "practice come first.",
-    "Cords and ties on children's clothes have rules of their own, such as EN 14682 or "
-    "ASTM F1816: look up those that hold where you are.",
+    "Before you cut, measure the bar on this sheet, or a test square of full-size pages, along and "
+    "across.",
+    BLADES,
+    CORDS,
 )
 
 
@@ -113,26 +110,6 @@ def build_sheet(
         bands=tuple(_band(plan, size if several else None) for size, plan in strips),
         steps=tuple(_steps(scene, spread_sketch(checked.layout.spread), rows, bool(strips))),
     )
-
-
-def render_cutting_sheet(
-    scene: Scene,
-    checked: CheckedLayout,
-    purchase: Purchase,
-    strips: Sequence[tuple[str, StripPlan]],
-) -> dict[str, bytes]:
-    """File name -> contents: 'cutting-sheet.pdf' and 'cutting-sheet.html'; see `build_sheet`.
-
-    The same layout gives the same bytes with the same versions of the libraries.
-    """
-    from marker.drawing.sheet.sheet_html import sheet_html
-    from marker.drawing.sheet.sheet_pages import draw_sheet
-
-    sheet = build_sheet(scene, checked, purchase, strips)
-    return {
-        "cutting-sheet.pdf": pdf_bytes(draw_sheet(sheet), f"{scene.job_name}: cutting sheet"),
-        "cutting-sheet.html": sheet_html(sheet).encode(),
-    }
 
 
 def _row(piece: SinglePiece) -> PieceRow:

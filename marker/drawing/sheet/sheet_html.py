@@ -8,14 +8,14 @@ from html import escape
 import numpy as np
 import shapely
 
-from marker.drawing.diagram.small_layout import (
+from marker.drawing.in_little import (
     AROUND,
     NUMBER_PT,
     NumberSpot,
     layout_words,
+    thumbnail,
 )
-from marker.drawing.diagram.spread_sketch import HEIGHT, SpreadSketch
-from marker.drawing.diagram.thumbnail import thumbnail
+from marker.drawing.scene.spread_sketch import HEIGHT, SpreadSketch
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet, PieceRow
 from marker.geometry.arrays import FloatArray
 

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import rows_of
 from marker.drawing.bands.band_block import BandBlock, block, pages_of
-from marker.drawing.bands.drawing import render_bands
+from marker.drawing.bands.band_pages import render_bands
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
 from marker.pattern.bands.strip_plan import StripPlan, strip_plans
 from tests.pattern.bands.openings import SHOULDERS, round_neck

@@ -8,14 +8,13 @@ import numpy as np
 import pytest
 import shapely
 
-from marker.canvas.hatching import hatching
 from marker.canvas.page import Words
 from marker.canvas.pen import Pen
 from marker.cloth.stock import Flaw
 from marker.drawing.diagram.cloth_view import draw_cloth
-from marker.drawing.diagram.pages import plan_pages
 from marker.drawing.diagram.paper_piece import cut_polygon
-from marker.drawing.diagram.sheets import PAPER
+from marker.drawing.diagram.sheets import PAPER, plan_pages
+from marker.drawing.signs import hatching
 from tests.drawing.garments import JERSEY, Put, checked, piece, scene_of
 from tests.shapes import CAST, rectangle
 

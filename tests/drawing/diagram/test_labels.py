@@ -15,8 +15,8 @@ from marker.canvas.lettering import SMALLEST_PT, shorten
 from marker.cloth.fabric import Nap
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.paper_piece import cut_polygon
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import Sheet, break_into_sheets
+from marker.drawing.scene.layout_scene import Scene
 from marker.layout import CheckedLayout
 from tests.drawing.garments import (
     POCKET,

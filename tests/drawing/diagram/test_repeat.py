@@ -10,12 +10,12 @@ import shapely
 
 from marker.canvas.pen import Pen
 from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
+from marker.drawing.diagram.cloth_lines import shown_lines
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs
-from marker.drawing.diagram.repeat import shown_lines
-from marker.drawing.diagram.scene import RepeatLines
 from marker.drawing.diagram.sheets import PAPER, break_into_sheets
+from marker.drawing.scene.layout_scene import RepeatLines
 from marker.judge import check
 from marker.layout import CheckedLayout
 from marker.pattern.repeats.match import Match, MatchPoint

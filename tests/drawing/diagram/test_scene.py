@@ -7,8 +7,8 @@ import pytest
 import shapely
 
 from marker.cloth.fabric import Nap
-from marker.drawing.diagram.scene import Scene
-from marker.drawing.diagram.spread_cloth import Ground
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.spread_cloth import Ground
 from marker.geometry.outline import inward_at
 from tests.drawing.garments import POCKET, Put, checked, choir_dresses, piece, scene_of
 from tests.shapes import CAST, rectangle

@@ -8,8 +8,6 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from marker.drawing.diagram.pages import plan_pages
-from marker.drawing.diagram.scene import Scene
 from marker.drawing.diagram.sheets import (
     MARGIN,
     OVERLAP_MM,
@@ -18,7 +16,9 @@ from marker.drawing.diagram.sheets import (
     TITLE_HEIGHT,
     break_into_sheets,
     largest_scale,
+    plan_pages,
 )
+from marker.drawing.scene.layout_scene import Scene
 from tests.drawing.garments import JERSEY, Put, checked, choir_dresses, piece, scene_of, single
 from tests.shapes import rectangle
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from marker.cloth.buying import purchase
-from marker.drawing.diagram.scene import build_scene
-from marker.drawing.diagram.spread_cloth import Ground
+from marker.drawing.scene.layout_scene import build_scene
+from marker.drawing.scene.spread_cloth import Ground
 from marker.judge import check
 from marker.layout.on_table import on_table
 from tests.helpers import SIZE

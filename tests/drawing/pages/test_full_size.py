@@ -13,15 +13,10 @@ import shapely
 from pypdf import PageObject
 
 from marker.drawing.diagram.paper_piece import cut_polygon
-from marker.drawing.pages.full_size import (
-    COVER_MM,
-    FullSize,
-    draw_full_size,
-    plan_full_size,
-    render_full_size,
-)
+from marker.drawing.pages.full_size import COVER_MM, FullSize, plan_full_size
+from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import LONGEST_MM, paper_named
-from marker.drawing.pages.single import single_scenes
+from marker.drawing.scene.single_pieces import single_scenes
 from marker.layout import CheckedLayout
 from tests.drawing.garments import (
     COLLAR,

@@ -17,10 +17,10 @@ import shapely
 from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
-from marker.drawing.diagram.small_layout import layout_words, small_layout
-from marker.drawing.diagram.spread_sketch import HEIGHT, spread_sketch
-from marker.drawing.diagram.thumbnail import thumbnail
-from marker.drawing.sheet.cutting_sheet import CuttingSheet, build_sheet, render_cutting_sheet
+from marker.drawing.in_little import layout_words, small_layout, thumbnail
+from marker.drawing.scene.spread_sketch import HEIGHT, spread_sketch
+from marker.drawing.sheet.cutting_sheet import CuttingSheet, build_sheet
+from marker.drawing.sheet.sheet_files import render_cutting_sheet
 from marker.drawing.sheet.sheet_html import sheet_html
 from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.jobfile.reading import read_job
@@ -82,7 +82,7 @@ def texts() -> dict[str, str]:
         "2, 1 mirrored", "4 notches, centre fold",
         "neck binding", "mark at", "zone", "stretched by", "bodice front.neck at fold",
         "join the two parts", "EN 14682", "ASTM F1816", "blades and irons", "test square",
-        "before you cut", "10 cm",
+        "Before you cut", "10 cm",
     ],
 )  # fmt: skip
 def test_both_say_what_must_be_in_hand(kind: str, words: str) -> None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from marker.drawing.diagram.diagram import render_diagram
-from marker.drawing.diagram.scene import build_scene
-from marker.drawing.sheet.cutting_sheet import render_cutting_sheet
+from marker.drawing.scene.layout_scene import build_scene
+from marker.drawing.sheet.sheet_files import render_cutting_sheet
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan

@@ -1,22 +1,40 @@
-"""Grain and nap arrows, the same on the pieces, beside the cloth and in the key."""
+"""Signs and line styles that all drawings share: cut, stitching and fold lines, arrows, hatching.
+
+Paper mm.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from marker.canvas.pen import ACCENT, Pen
 from marker.drawing.diagram.fitting import Shaft
-from marker.drawing.diagram.piece_drawing import Grain
+from marker.drawing.scene.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
 
+CUT, STITCH, FOLD = 0.38, 0.16, 0.18  # widths of lines
+STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
+CORNER_LENGTH = 1.6
 _LINE = 0.28
 _HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
-_LONGEST_OF_HEADS = (
-    24.0  # an arrow longer than so many heads, on a full-size page, gets larger ones
-)
+_LONGEST_OF_HEADS = 24.0  # an arrow longer than so many heads, at full size, gets larger ones
 _BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
 _BARBS_AT = (0.8, 1.6, 2.4)
+
+
+def hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatArray]:
+    """Lines at 45° through a region, rising if `slope` is positive, `spacing` apart along the page;
+    in step with the page and not with the region."""
+    low_x, low_y, high_x, high_y = region.bounds
+    tall = high_y - low_y
+    foot, head = (low_y, high_y) if slope > 0 else (high_y, low_y)
+    first = np.floor((low_x - tall) / spacing) * spacing
+    starts = np.arange(first, high_x + tall, spacing)
+    rays = [shapely.LineString([(x, foot), (x + tall, head)]) for x in starts]
+    parts = shapely.get_parts(shapely.intersection(region, rays))
+    return [shapely.get_coordinates(line) for line in parts if line.length > 0]
 
 
 def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:

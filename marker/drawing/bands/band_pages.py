@@ -1,22 +1,35 @@
-"""A strip and its opening drawn on a page."""
+"""The drawing of a job's bands, bindings and belts: A4 pages, each strip to its own scale."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
 
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import fit_size, shorten
+from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
-from marker.drawing.bands.band_block import FAN, LABEL_PT, PAGE_RIGHT, ROW, BandBlock
-from marker.drawing.diagram.cloth_view import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
-from marker.drawing.diagram.sheets import MARGIN
+from marker.canvas.rendering import rendered
+from marker.drawing.bands.band_block import (
+    FAN,
+    LABEL_PT,
+    PAGE_RIGHT,
+    ROW,
+    BandBlock,
+    block,
+    pages_of,
+)
+from marker.drawing.diagram.sheets import MARGIN, PAPER
+from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Fold, Join, Strip, layers
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import inches, metric, percent
+from marker.words import BLADES
 
 TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
 _TICK = 2.0
@@ -212,3 +225,54 @@ def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     elif kind == "fold":
         pen.lines(line, FOLD, BLACK, FOLD_DASHES)
     return x + 9.5 if kind else x
+
+
+_FOOT = MARGIN + 16.0
+_BAR = 40.0  # the printed length to check, mm
+
+
+def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
+    """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
+
+    plans : size -> its strips; every size begins a page.
+    """
+    return rendered("bands", _draw_pages(job_name, plans), f"{job_name}: bands")
+
+
+def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Page]:
+    top = PAPER[1] - MARGIN
+    pages = [
+        (size, blocks)
+        for size, of_size in plans.items()
+        for blocks in pages_of([block(plan) for plan in of_size], top - _FOOT)
+    ]
+    drawn = []
+    for number, (size, blocks) in enumerate(pages, start=1):
+        pen = Pen(PAPER)
+        _draw_foot(pen, f"{job_name}, size {size}", number, len(pages))
+        y = top
+        for each in blocks:
+            draw_block(pen, each, y)
+            y -= each.height + _spread(blocks, top - _FOOT)
+        drawn.append(pen.page)
+    return drawn
+
+
+def _spread(blocks: Sequence[BandBlock], room: float) -> float:
+    """Room left on a page, shared out between its blocks, a little of it."""
+    left = room - sum(each.height for each in blocks)
+    return min(8.0, max(0.0, left) / max(1, len(blocks)))
+
+
+def _draw_foot(pen: Pen, title: str, page: int, pages: int) -> None:
+    left, right = MARGIN, PAPER[0] - MARGIN
+    pen.lines([np.array([[left, _FOOT - 3.0], [right, _FOOT - 3.0]])], 0.6, BLACK)
+    draw_key(pen, _FOOT - 7.0)
+    pen.text(left, MARGIN + 3.8, shorten(title, 120.0, 9.0, bold=True), 9.0, bold=True)
+    pen.text(left, MARGIN, BLADES, 5.5, colour=DARK)
+    pen.text(right, MARGIN + 3.8, f"page {page} of {pages}", 7.0, bold=True, align="right")
+    bar = np.array([[right - 70.0, 0.6], [right - 70.0, -0.6], [right - 70.0, 0.0],
+                    [right - 30.0, 0.0], [right - 30.0, 0.6], [right - 30.0, -0.6]])  # fmt: skip
+    pen.lines([bar + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")
+    words = f"{_BAR:.0f} mm on paper"
+    pen.text(right - 50.0, MARGIN + 1.8, words, 5.5, align="center", colour=DARK)

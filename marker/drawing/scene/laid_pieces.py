@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from marker.cloth.fabric import Nap
-from marker.drawing.diagram.halves import half
-from marker.drawing.diagram.piece_drawing import NotchMark, PieceDrawing, piece_drawing
+from marker.drawing.scene.piece_drawing import NotchMark, PieceDrawing, half, piece_drawing
 from marker.geometry.outline import inward_at
 from marker.layout import CheckedLayout, Placement
 from marker.layout.on_table import OnTable, on_table

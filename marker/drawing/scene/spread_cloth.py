@@ -1,7 +1,6 @@
 """The cloth of a scene as it lies on the table: its grounds, folds and flaws; mm.
 
-The frame is the table's: x as in `on_table`, y across it from its near edge.
-"""
+The frame is the table's: x as in `on_table`, y across it from its near edge."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from marker.cloth.behaviour import Shrinkage
 from marker.cloth.buying import purchase
 from marker.cloth.fabric import Cloth, Price
-from marker.drawing.widths.width_plot import render_width_plot
+from marker.drawing.width_plot import render_width_plot
 from marker.layout import CheckedLayout
 from marker.planning.widths import BoughtCloth, LeftOutWidth, WidthsResult
 from tests.drawing.garments import JERSEY, Put, checked, piece

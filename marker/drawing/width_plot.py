@@ -1,4 +1,5 @@
-"""Columns of cloth, true to scale along both axes: width below in cm and in, length in m and yd."""
+"""Cloth to buy against its width: columns true to scale along both axes, and all figures below. A4,
+paper mm."""
 
 from __future__ import annotations
 
@@ -10,13 +11,15 @@ import numpy as np
 import shapely
 
 from marker.canvas.fonts import MM_PER_PT, text_width
-from marker.canvas.lettering import FIGURE_RISE
+from marker.canvas.lettering import FIGURE_RISE, shorten
+from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.canvas.rendering import rendered
 from marker.cloth.buying import Addend
-from marker.drawing.bands.band_view import TINT
+from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
-from marker.units import metric
+from marker.units import inches, metric, percent
 
 SIZE, SMALL = 6.5, 5.5
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -189,3 +192,126 @@ def _draw_key(pen: Pen, found: WidthsResult) -> None:
     if found.left_out:
         _draw_cross(pen, x + 1.0, y - 1.3)
         pen.text(x + 3.2, y, "not laid, see below", SMALL, colour=DARK)
+
+
+_TABLE_PT, _HEAD_PT = 6.0, 5.5
+_ROW, _BASE = 3.5, MARGIN + 5.0
+_ADDENDS_FROM = 64.0
+_COLUMNS = {
+    "width": 0.0,
+    "usable": 52.0,
+    "to buy": 152.0,
+    "by the yard": 172.0,
+    "one step less is short by": 192.0,
+    "used": 224.0,
+    "area": 238.0,
+    "cost": 254.0,
+}
+
+
+def draw_table(pen: Pen, found: WidthsResult) -> float:
+    """All rows from the foot of the page; where they end above."""
+    rows = len(found.widths) + len(found.left_out) + len(found.others)
+    head = _BASE + (rows + 0.4) * _ROW
+    right = PAPER[0] - MARGIN
+    columns = _columns(found)
+    for name, x in columns.items():
+        pen.text(MARGIN + x, head, name, _HEAD_PT, colour=DARK)
+    pen.lines([np.array([[MARGIN, head - 1.0], [right, head - 1.0]])], 0.35, BLACK)
+    y = _BASE + rows * _ROW - 1.0
+    for k, bought in enumerate(found.widths):
+        y -= _ROW
+        _draw_row(pen, columns, bought, y, "", k == found.cheapest)
+    for left in found.left_out:
+        y -= _ROW
+        pen.text(MARGIN, y, _width(left.width_mm), _TABLE_PT, colour=DARK)
+        x = MARGIN + columns["usable"]
+        said = f"not laid: {left.reason}"
+        pen.text(x, y, shorten(said, right - x, _TABLE_PT), _TABLE_PT, colour=DARK)
+    for bought in found.others:
+        y -= _ROW
+        _draw_row(pen, columns, bought, y, f"{bought.checked.layout.cloth.name}, ", False)
+    _draw_foot(pen, found)
+    return head + 3.0
+
+
+def _columns(found: WidthsResult) -> dict[str, float]:
+    """Headings and where they begin, those of the addends evenly between the others."""
+    addends = list(found.widths[0].purchase.addends)
+    step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
+    between = {NAMES[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
+    return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
+
+
+def _draw_row(
+    pen: Pen, columns: dict[str, float], bought: BoughtCloth, y: float, name: str, best: bool
+) -> None:
+    purchase = bought.purchase
+    cost = "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
+    values = (
+        name + _width(bought.width_mm),
+        metric(bought.checked.layout.cloth.usable_width_mm),
+        *(metric(mm) for mm in purchase.addends.values()),
+        metric(purchase.buy_mm),
+        purchase.yards,
+        f"{metric(purchase.short_by_mm)} ({inches(purchase.short_by_mm)})",
+        percent(bought.checked.utilisation),
+        f"{bought.area_mm2 / 1e6:.2f} m²",
+        cost,
+    )
+    begins = list(columns.values())
+    ends = [*begins[1:], PAPER[0] - 2 * MARGIN]
+    for x, end, value in zip(begins, ends, values, strict=True):
+        said = shorten(value, end - x - 1.0, _TABLE_PT, bold=best)
+        pen.text(MARGIN + x, y, said, _TABLE_PT, bold=best, colour=ACCENT if best else BLACK)
+
+
+def _width(mm: float) -> str:
+    return f"{metric(mm)} ({inches(mm)})"
+
+
+def _draw_foot(pen: Pen, found: WidthsResult) -> None:
+    """Which widths lend their layouts, and what all cloths cost together."""
+    right = PAPER[0] - MARGIN
+    rule = np.array([[MARGIN, _BASE - 2.0], [right, _BASE - 2.0]])
+    pen.lines([rule], 0.18, GREY)
+    lent = [
+        f"{metric(bought.width_mm)} laid as on {metric(bought.laid_at_mm)}"
+        for bought in found.widths
+        if bought.is_carried
+    ]
+    pen.text(MARGIN, MARGIN, shorten("; ".join(lent), 180.0, _HEAD_PT), _HEAD_PT, colour=DARK)
+    if found.others:
+        total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in found.totals.items())
+        said = f"all cloths together: {total}" if total else ""
+        pen.text(right, MARGIN, said, _HEAD_PT, bold=True, align="right")
+
+
+def render_width_plot(found: WidthsResult) -> dict[str, bytes]:
+    """File name -> contents: 'buy.pdf', 'buy.svg', 'buy.png'.
+
+    The same widths give the same bytes with the same versions of the libraries.
+    """
+    return rendered("buy", [_draw(found)], f"{found.job_name}: what to buy")
+
+
+def _draw(found: WidthsResult) -> Page:
+    pen = Pen(PAPER)
+    _draw_title(pen, found)
+    draw_columns(pen, found, foot=draw_table(pen, found))
+    return pen.page
+
+
+def _draw_title(pen: Pen, found: WidthsResult) -> None:
+    top, right = PAPER[1] - MARGIN, PAPER[0] - MARGIN
+    cloth = found.widths[0].checked.layout.cloth.name
+    pen.text(MARGIN, top - 5.0, shorten(found.job_name, 150.0, 15.0, bold=True), 15.0, bold=True)
+    said = shorten(f"{cloth}: what to buy, by the width of the cloth", 150.0, 8.0)
+    pen.text(MARGIN, top - 10.0, said, 8.0, colour=DARK)
+    best = found.widths[found.cheapest]
+    cost = best.purchase.cost
+    price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
+    said = f"{metric(best.purchase.buy_mm)} of {metric(best.width_mm)}{price}"
+    pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
+    why = "costs least" if found.by_cost else "least cloth by area; no prices are given"
+    pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")

@@ -1,8 +1,7 @@
 """What there is to draw of a checked layout, in mm of cloth; knows no paper and no drawing library.
 
 x runs along the cloth from the start line (the inner end of the first end allowance), y across it
-from the inner edge of the near selvage: the frame of the layout itself.
-"""
+from the inner edge of the near selvage: the frame of the layout itself."""
 
 from __future__ import annotations
 
@@ -18,10 +17,10 @@ from marker.cloth.leftover import Remaining
 from marker.cloth.repeat import Bars
 from marker.cloth.spread import Spreading
 from marker.cloth.stock import Flaw
-from marker.drawing.diagram.facts import Fact, title_facts
-from marker.drawing.diagram.piece_drawing import PieceDrawing
-from marker.drawing.diagram.spread_cloth import Area, FoldEdge, spread_cloth
-from marker.drawing.diagram.table_pieces import table_pieces
+from marker.drawing.scene.laid_pieces import table_pieces
+from marker.drawing.scene.piece_drawing import PieceDrawing
+from marker.drawing.scene.spread_cloth import Area, FoldEdge, spread_cloth
+from marker.drawing.scene.title_facts import Fact, title_facts
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout, Layout
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Nap
-from marker.drawing.diagram.piece_drawing import PieceDrawing, piece_drawing
-from marker.drawing.diagram.scene import Scene, build_scene
+from marker.drawing.scene.layout_scene import Scene, build_scene
+from marker.drawing.scene.piece_drawing import PieceDrawing, piece_drawing
 from marker.layout import CheckedLayout, Placement
 from marker.pattern.piece import CutPiece
 

@@ -1,0 +1,85 @@
+"""What is drawn on the cloth beside its pieces: repeats and border, rectangles left over, what a
+remnant lacks. Paper mm."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import SMALLEST_PT
+from marker.canvas.pen import ACCENT, DARK, GREY, PAPER_WHITE, Pen
+from marker.drawing.diagram.paper_piece import window
+from marker.drawing.diagram.sheets import Sheet
+from marker.drawing.scene.layout_scene import Scene
+
+_DASHES = (0.6, 0.8)
+_INSET = 0.5  # so that the dashes stay clear of cut lines
+_ROOM = 4.0  # for a line of text
+
+
+def draw_leftovers(pen: Pen, scene: Scene, sheet: Sheet) -> None:
+    """Each rectangle as far as it lies on the cloth drawn; its size where there is room for it."""
+    for box in scene.spare_boxes:
+        drawn = np.minimum(box, [scene.length_mm, scene.width_mm])
+        (x, y), (far_x, far_y) = sheet.to_paper(drawn)
+        seen = shapely.box(x, y, far_x, far_y).intersection(window(sheet))
+        inner = seen.buffer(-_INSET, join_style="mitre")
+        if inner.area == 0:
+            continue
+        pen.lines([shapely.get_coordinates(inner)], 0.12, GREY, _DASHES)
+        along, across = box[1] - box[0]
+        text = f"{along / 10:.0f} × {across / 10:.0f} cm left"
+        x, y, far_x, far_y = inner.bounds
+        if text_width(text, SMALLEST_PT) < far_x - x and far_y - y > _ROOM:
+            middle = (x + far_x) / 2, (y + far_y) / 2 - 0.7
+            pen.text(*middle, text, SMALLEST_PT, colour=GREY, align="center")
+
+
+_EDGE = 0.25
+
+
+def draw_lacking(pen: Pen, scene: Scene, sheet: Sheet) -> None:
+    """Cover what is not there, and draw the edge of what is."""
+    for outline in scene.lacking:
+        part = shapely.Polygon(sheet.to_paper(outline)).intersection(window(sheet))
+        for each in shapely.get_parts(part):
+            if each.area > 0:
+                pen.fill(each, PAPER_WHITE, DARK, _EDGE)
+
+
+LINE = 0.1
+LINE_DASHES = (0.5, 0.9)
+BORDER = 0.22
+_CLOSEST = 1.2  # lines nearer than this on paper would be a grey ground
+
+
+def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
+    """Where repeats begin, on the stretch of cloth that the sheet shows, and the border's line."""
+    lines = scene.repeat
+    near, far = sheet.y(-scene.selvage_mm), sheet.y(scene.width_mm + scene.selvage_mm)
+    left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
+    runs = [
+        np.array([[sheet.x(x), near], [sheet.x(x), far]])
+        for x in shown_lines(lines.along_mm, sheet.scale)
+        if sheet.start_mm <= x <= sheet.end_mm
+    ]
+    across = [sheet.y(y) for y in shown_lines(lines.across_mm, sheet.scale)]
+    runs += [np.array([[left, y], [right, y]]) for y in across]
+    if runs:
+        pen.lines(runs, LINE, DARK, LINE_DASHES, name="repeat")
+    if lines.border_mm is not None:
+        y = sheet.y(lines.border_mm)
+        pen.lines([np.array([[left, y], [right, y]])], BORDER, ACCENT, LINE_DASHES, name="border")
+
+
+def shown_lines(places: tuple[float, ...], scale: int) -> tuple[float, ...]:
+    """Every line, or every second, fifth or so of them where all would stand too close on paper.
+
+    scale : mm of cloth for each mm of paper.
+    """
+    if len(places) < 2:
+        return places
+    apart = (places[1] - places[0]) / scale
+    step = next((step for step in (1, 2, 5, 10, 20, 50) if step * apart >= _CLOSEST), 100)
+    return places[::step]

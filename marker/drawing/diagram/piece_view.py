@@ -1,0 +1,119 @@
+"""A piece on one sheet: its lines and marks, its label. Paper mm."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from marker.canvas.fonts import MM_PER_PT
+from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT
+from marker.canvas.pen import ACCENT, BLACK, DARK, PAPER_WHITE, Pen
+from marker.drawing.diagram.fitting import Spot
+from marker.drawing.diagram.labels import Label
+from marker.drawing.diagram.paper_piece import (
+    DISC,
+    cut_polygon,
+    fold_stroke,
+    match_discs,
+    notch_ticks,
+)
+from marker.drawing.diagram.sheets import Sheet
+from marker.drawing.diagram.wording import BADGE_GAP, Block, badge_size
+from marker.drawing.scene.piece_drawing import PieceDrawing, off_fold
+from marker.drawing.signs import (
+    CORNER_LENGTH,
+    CUT,
+    FOLD,
+    FOLD_DASHES,
+    STITCH,
+    STITCH_DASHES,
+    draw_grain,
+)
+from marker.geometry.arrays import FloatArray
+
+_LINE, _DOT = 0.1, 0.45  # of match points
+
+
+def draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry) -> None:
+    polygon = cut_polygon(piece, sheet)
+    seen = polygon.intersection(shown)
+    if seen.area == 0:
+        return
+    pen.fill(seen, PAPER_WHITE)
+    if len(piece.stitching):
+        stitching = _strokes([piece.stitching], piece, sheet).intersection(shown)
+        pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES)
+    if piece.fold_line is not None:
+        fold = fold_stroke(piece, sheet).intersection(shown)
+        pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES)
+    pen.lines(notch_ticks(piece, sheet), CUT, BLACK)
+    cut = _strokes([piece.outline, *piece.cutouts], piece, sheet).intersection(shown)
+    pen.lines(_runs(cut), CUT, BLACK)
+    corner = sheet.to_paper(np.array([piece.reference]))[0]
+    if shapely.covers(shown, shapely.Point(corner)):
+        low_x, low_y, high_x, high_y = polygon.bounds
+        arm = min(CORNER_LENGTH, 0.3 * (high_x - low_x), 0.3 * (high_y - low_y))
+        arms = np.array([[0.0, arm], [0.0, 0.0], [arm, 0.0]])
+        pen.lines([corner + arms], 0.5, ACCENT)
+
+
+def _strokes(rings: list[FloatArray], piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
+    """Rings on paper, without what of them lies on the cloth's fold."""
+    runs = [run for ring in rings for run in off_fold(ring, piece.fold_y)]
+    lines: BaseGeometry = shapely.MultiLineString([sheet.to_paper(run) for run in runs])
+    return lines
+
+
+def _runs(line: BaseGeometry) -> list[FloatArray]:
+    """Coordinates of each stretch of a line that may have been cut into several."""
+    merged = shapely.line_merge(line)
+    return [shapely.get_coordinates(part) for part in shapely.get_parts(merged) if part.length > 0]
+
+
+def draw_matches(pen: Pen, piece: PieceDrawing, sheet: Sheet) -> None:
+    """A dot on each match point that the sheet shows, and its letter just inside the piece."""
+    for at, centre, letter in match_discs(piece, sheet):
+        pen.lines([np.array([at, centre])], _LINE, ACCENT)
+        pen.fill(shapely.Point(at).buffer(_DOT), ACCENT)
+        pen.fill(shapely.Point(centre).buffer(DISC / 2), PAPER_WHITE, ACCENT, _LINE)
+        drop = FIGURE_RISE / 2 * SMALLEST_PT * MM_PER_PT
+        pen.text(
+            centre[0], centre[1] - drop, letter, SMALLEST_PT, bold=True, colour=ACCENT,
+            align="center",
+        )  # fmt: skip
+
+
+def draw_label(pen: Pen, label: Label) -> None:
+    """A piece's grain arrow and its text, or its number at the end of a leader."""
+    if label.arrow:
+        draw_grain(pen, label.arrow, label.piece.grain)
+    block, (x, y) = label.block, label.spot.centre
+    if label.leader:
+        pen.lines([np.array([label.leader, (x, y)])], 0.18, BLACK)
+        pen.fill(shapely.Point(label.leader).buffer(0.3), BLACK)
+    if block.bare:
+        low = y - block.height_mm / 2
+        pen.text(x, low, str(block.number), SMALLEST_PT, bold=True, align="center")
+        return
+    if not block.lines:
+        pen.badge(x, y, block.number, block.badge_mm, badge_size(0.0))
+        return
+    _letter(pen, block, label.spot)
+
+
+def _letter(pen: Pen, block: Block, spot: Spot) -> None:
+    """The number's disc and the lines of a block, turned about the block's centre."""
+    turn = spot.angle_deg
+    angle = np.radians(turn)
+    right = np.array([np.cos(angle), np.sin(angle)])
+    up = np.array([-right[1], right[0]])
+    base = np.array(spot.centre) - right * block.width_mm / 2
+    base = base + up * (block.height_mm / 2 - block.rise_mm)
+    disc = base + right * block.badge_mm / 2 + up * block.badge_lift_mm
+    size = badge_size(block.lines[0].size_pt)
+    pen.badge(disc[0], disc[1], block.number, block.badge_mm, size, turn)
+    for k, (line, step) in enumerate(zip(block.lines, (0.0, *block.steps_mm), strict=True)):
+        base = base - up * step
+        at = base if k else base + right * (block.badge_mm + BADGE_GAP)
+        pen.text(at[0], at[1], line.text, line.size_pt, bold=line.bold, angle=turn)

@@ -1,1 +1,0 @@
-"""The plot of cloth against width."""
