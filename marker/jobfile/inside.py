@@ -29,9 +29,9 @@ from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import MatchPlace
 from marker.pattern.repeats.matching import point_of
-from marker.pattern.seams.walk import drawn_mm, meets_fold_at_end
+from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.sewn_edges import dart_tip, sewn_scale
-from marker.pattern.stitching import edge_length_mm
+from marker.pattern.stitching import edge_length_mm, meets_fold_at_end
 from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
 

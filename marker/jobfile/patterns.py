@@ -24,7 +24,7 @@ from marker.jobfile.schema import (
     SeamTable,
     StripTable,
 )
-from marker.jobfile.sewing import SewingMaker
+from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import check_band_points, strip_from
 from marker.jobfile.tables import (
@@ -94,7 +94,7 @@ class _OneSize:
         matches, numbers = MatchMaker(sewing, self.cloths), count(1)
         seams = tuple(self._made("seam", SeamTable, sewn.seam))
         openings = tuple(self._made("opening", OpeningTable, sewing.opening))
-        return Pattern(
+        pattern = Pattern(
             self.maker.grading.size,
             pieces,
             seams=seams,
@@ -109,6 +109,9 @@ class _OneSize:
                 )
             ),
         )
+        if not self.faults.found:
+            check_sides(pattern, {key: tables(self.sized, key) for key in SEWN}, self.faults)
+        return pattern
 
     def _pieces(self) -> Iterator[Piece]:
         both = zip(tables(self.sized, "piece"), tables(self.raw, "piece"), strict=True)

@@ -2,18 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable, nearest
 from marker.jobfile.references import EdgeNames, edge_ref
 from marker.jobfile.schema import GirthTable, OpeningTable, SeamTable, SideTable
+from marker.pattern.bands.strip import CutLength
+from marker.pattern.bands.strip_plan import strip_as_piece
 from marker.pattern.edge import EdgeRef
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
+from marker.pattern.seams.opened_side import UnclearSide, opened_side
 from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
-from marker.pattern.seams.walk import drawn_mm, meets_fold_at_end
+from marker.pattern.seams.walk import drawn_mm
+from marker.pattern.stitching import meets_fold_at_end
 from marker.units import NotALength, parse_length
+
+SEWN = ("seam", "opening", "girth")
+SewingTables = Mapping[str, Sequence[tuple[str, Mapping[str, Any]]]]
+"""'seam', 'opening' or 'girth' -> place and table of each."""
+
+
+def check_sides(pattern: Pattern, tables: SewingTables, faults: FaultList) -> None:
+    """Whether it is clear what every side, opening and girth that reaches a fold stands for.
+
+    tables : place and table of each, by kind, all of them without fault.
+    """
+    strips = [strip_as_piece(each) for each in pattern.strips if isinstance(each.length, CutLength)]
+    pieces = {piece.name: piece for piece in (*pattern.pieces, *strips)}
+    lists = [
+        (place, f"sides[{number}]", side.edges)
+        for (place, _), seam in zip(tables["seam"], pattern.seams, strict=True)
+        for number, side in enumerate(seam.sides, 1)
+    ]
+    rings: list[Opening | Girth] = [*pattern.openings, *pattern.girths]
+    for (place, _), ring in zip((*tables["opening"], *tables["girth"]), rings, strict=True):
+        lists.append((place, "edges", ring.edges))
+    for place, key, edges in lists:
+        with faults.under(place).gathering(key):
+            try:
+                opened_side(pieces, edges)
+            except UnclearSide as fault:
+                raise Unusable(fault.problem, fault.remedy) from fault
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,17 @@ def edge_length_mm(piece: Piece, edge: str) -> float:
     return polyline_length(edge_line(piece, edge))
 
 
+def meets_fold_at_end(piece: Piece, edge: str) -> bool | None:
+    """Whether the edge's last corner as written lies on the fold, None if no end does."""
+    if piece.fold is None:
+        return None
+    stretch, on_fold = piece.edges[edge], {piece.fold.start, piece.fold.end}
+    ends = (stretch.start, stretch.end)[:: -1 if piece.drawn_clockwise else 1]
+    if ends[1] in on_fold:
+        return True
+    return False if ends[0] in on_fold else None
+
+
 def notch_point(piece: Piece, notch: Notch) -> FloatArray:
     """Where a notch meets the stitching line, (2,) mm; raises CannotBeDone beyond its edge."""
     line = edge_line(piece, notch.edge)

@@ -268,3 +268,18 @@ def test_an_edge_ending_at_a_notch_has_its_faults_too(tmp_path: Path) -> None:
     on_slit = 'notches = [{ edge = "slit", at = 2 }, { edge = "side", at = 20, name = "hip" }]'
     text = HEAD + piece(SQUARE, f'edges = {{ {side}, slit = [2, "hip"] }}', on_slit)
     assert "itself ends at a notch" in only_fault(tmp_path, text).problem
+
+
+def test_a_side_that_may_be_read_in_two_ways_is_a_fault(tmp_path: Path) -> None:
+    on_fold = piece(SQUARE, "fold = [4, 1]", "edges = { neck = [3, 4] }", name="back")
+    pair = "".join(
+        piece(SQUARE, "cut = 2", "pair = true", "edges = { neck = [3, 4] }", name=name)
+        for name in ("left", "right")
+    )
+    neck = '["left.neck", "back.neck", "right.neck"]'
+    fault = only_fault(tmp_path, HEAD + on_fold + pair + seam(f'sides = [{neck}, "left.neck"]'))
+    assert fault.place.endswith("seam 1 (waist), sides[1]")
+    assert "goes on over the fold at back.neck" in fault.problem
+    assert "List one half" in fault.remedy
+    ring = f'[[opening]]\nname = "neck"\nedges = {neck}\n'
+    assert only_fault(tmp_path, HEAD + on_fold + pair + ring).place.endswith("(neck), edges")

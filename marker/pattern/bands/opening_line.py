@@ -29,6 +29,7 @@ class EdgePlace:
     """A place on a drawn edge, `drawn_mm` along its stitching line from its first corner.
 
     second_half : past the fold, on the half of the edge that is walked last.
+    on_drawn : as of the `Leg` it is on.
     """
 
     edge: EdgeRef
@@ -36,6 +37,7 @@ class EdgePlace:
     edge_mm: float
     on_fold: bool = False
     second_half: bool = False
+    on_drawn: bool | None = None
 
     def __str__(self) -> str:
         at = f"{self.drawn_mm:.0f} mm"
@@ -124,7 +126,7 @@ class OpeningLine:
         past_fold = at_mm - leg.start_mm - leg.scale.length_mm
         on_fold = leg.fold_at_end is not None and abs(past_fold) < SAME_POINT_MM
         second = leg.fold_at_end is not None and past_fold > 0
-        return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold, second)
+        return EdgePlace(leg.ref, drawn, leg.drawn_mm, on_fold, second, leg.on_drawn)
 
 
 def measured(pieces: Iterable[Piece], opening: Opening) -> OpeningLine:

@@ -15,8 +15,8 @@ from marker.pattern.finding import Finding, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Girth, Opening
-from marker.pattern.seams.walk import meets_fold_at_end, walk
-from marker.pattern.stitching import edge_line
+from marker.pattern.seams.walk import walk
+from marker.pattern.stitching import edge_line, meets_fold_at_end
 from marker.units import metric, percent
 
 _HAIR = 1e-6

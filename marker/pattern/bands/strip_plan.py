@@ -26,7 +26,7 @@ from marker.pattern.bands.strip import CutLength, Fold, Strip
 from marker.pattern.edge import Edge, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
-from marker.pattern.seams.walk import meets_fold_at_end
+from marker.pattern.stitching import meets_fold_at_end
 from marker.pattern.transforms import as_cut
 from marker.tolerances import HAIR_MM
 
@@ -197,8 +197,11 @@ def band_notches(piece: Piece, places: Iterable[EdgePlace]) -> list[tuple[Notch,
 
 
 def _halves(piece: Piece, place: EdgePlace) -> Halves:
-    """Both halves for an edge that does not reach the fold: it is on both. One that does is walked
-    with the piece on its left, so that the half drawn comes first if its edge runs to the fold."""
+    """Both halves for an edge that is on both, unless this place is on one of them. An edge that
+    reaches the fold is walked with the piece on its left, so that the half drawn comes first if it
+    runs to the fold."""
+    if place.on_drawn is not None:
+        return Halves(drawn=place.on_drawn, other=not place.on_drawn)
     at_end = meets_fold_at_end(piece, place.edge.edge)
     if at_end is None:
         return Halves()

@@ -195,12 +195,16 @@ def edits(legs: Sequence[Leg], by_mm: Sequence[float]) -> list[Edit]:
     by_name = {(leg.ref.piece, leg.ref.edge): leg for leg in legs}
     for leg, by in zip(legs, by_mm, strict=True):
         shares.setdefault((leg.ref.piece, leg.ref.edge), []).append(by)
-    found = [
-        Edit(by_name[name].ref, sum(share) / len(share), by_name[name].halves, len(share))
-        for name, share in shares.items()
-    ]
+    found = [_edit(by_name[name], share) for name, share in shares.items()]
     found.sort(key=lambda edit: -abs(edit.by_mm))
     return [edit for edit in found if abs(edit.by_mm) >= LEAST_EDIT_MM] or found[:1]
+
+
+def _edit(leg: Leg, share: Sequence[float]) -> Edit:
+    """Of an edge by all it is off by; both halves of one piece are changed as one edge."""
+    if leg.on_drawn is not None:
+        return Edit(leg.ref, sum(share), len(share), 1)
+    return Edit(leg.ref, sum(share) / len(share), leg.halves, len(share))
 
 
 def said(changes: Sequence[Edit]) -> str:

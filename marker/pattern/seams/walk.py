@@ -9,9 +9,10 @@ from marker.errors import CannotBeDone
 from marker.geometry.outline import flattening_error, nearest_along
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
+from marker.pattern.seams.opened_side import opened_side
 from marker.pattern.seams.sewing import Opening, Place, Spot
 from marker.pattern.sewn_edges import SewnScale, sewn_scale
-from marker.pattern.stitching import edge_length_mm, edge_line, notch_point
+from marker.pattern.stitching import edge_length_mm, edge_line, meets_fold_at_end, notch_point
 from marker.tolerances import SAME_POINT_MM
 from marker.units import metric
 
@@ -25,6 +26,8 @@ class Leg:
     fold_at_end : whether its last corner as written lies on the fold, False for the first, None
         for neither.
     flattening_error_mm : by how much its chords fall short of the curves they stand for.
+    on_drawn : of an edge that is there once for each half, whether this is the half drawn; else
+        None.
     """
 
     ref: EdgeRef
@@ -32,6 +35,7 @@ class Leg:
     scale: SewnScale
     fold_at_end: bool | None = None
     flattening_error_mm: float = 0.0
+    on_drawn: bool | None = None
 
     @property
     def drawn_mm(self) -> float:
@@ -119,16 +123,21 @@ class Walk:
 
 
 def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
-    """The edges in the order given; raises CannotBeDone for a name that is not there."""
+    """The edges in the order given, on both halves where they reach the fold (see `opened_side`).
+
+    Raises CannotBeDone for a name that is not there.
+    """
     by_name = {piece.name: piece for piece in pieces}
+    for ref in refs:
+        edge_line(_named(by_name, ref), ref.edge)
     legs: list[Leg] = []
     marks: list[Mark] = []
     start = 0.0
-    for ref in refs:
-        piece = _named(by_name, ref)
+    for part in opened_side(by_name, refs):
+        ref, piece = part.ref, by_name[part.ref.piece]
         scale, at_end = sewn_scale(piece, ref.edge), meets_fold_at_end(piece, ref.edge)
         lost = (1 if at_end is None else 2) * flattening_error(edge_line(piece, ref.edge))
-        legs.append(Leg(ref, start, scale, at_end, lost))
+        legs.append(Leg(ref, start, scale, at_end, lost, part.on_drawn))
         marks += _marks(piece, legs[-1])
         start = legs[-1].end_mm
     return Walk(tuple(legs), tuple(marks))
@@ -185,17 +194,6 @@ def _named(by_name: dict[str, Piece], ref: EdgeRef) -> Piece:
             f"Name one of: {', '.join(by_name)}."
         )
     return by_name[ref.piece]
-
-
-def meets_fold_at_end(piece: Piece, edge: str) -> bool | None:
-    """Whether the edge's last corner as written lies on the fold, None if no end does."""
-    if piece.fold is None:
-        return None
-    stretch, on_fold = piece.edges[edge], {piece.fold.start, piece.fold.end}
-    ends = (stretch.start, stretch.end)[:: -1 if piece.drawn_clockwise else 1]
-    if ends[1] in on_fold:
-        return True
-    return False if ends[0] in on_fold else None
 
 
 def _marks(piece: Piece, leg: Leg) -> list[Mark]:
