@@ -13,16 +13,18 @@ from typing import Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
-from marker.errors import MarkerError
+from marker.errors import FaultyInput, MarkerError
 from marker.web.desk import open_desk
 from marker.web.folder import JobFolder, JobPlace
-from marker.web.process import STOP, RequestFailed, Values, WorkerProcess
+from marker.web.making import LARGEST_DRAWINGS, Dropped, garments, import_job, make_job
+from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
 
 STATIC = Path(__file__).parent / "static"
@@ -43,6 +45,9 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route("/", lambda _: FileResponse(STATIC / "index.html")),
         Mount("/static", StaticFiles(directory=STATIC)),
         Route("/api/jobs", page.jobs),
+        Route("/api/jobs", page.make, methods=["POST"]),
+        Route("/api/garments", page.garments),
+        Route("/api/drawings", page.import_drawings, methods=["POST"]),
         Route(job, page.asked("job")),
         Route(f"{job}/desk", page.asked("desk")),
         Route(f"{job}/layout", page.asked("layout")),
@@ -62,7 +67,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
     return Starlette(
         routes=routes,
         middleware=[Middleware(Gate, hosts=hosts, secret=secret)],
-        exception_handlers={RequestFailed: _failed, MarkerError: _missing},
+        exception_handlers={RequestFailed: _failed, FaultyInput: _faulty, MarkerError: _missing},
         lifespan=lifespan,
     )
 
@@ -84,6 +89,26 @@ class _Page:
     async def jobs(self, _request: Request) -> Response:
         """Every job of the folder: id, name, path, and whether a layout is stored."""
         return JSONResponse(await run_in_threadpool(self._listed))
+
+    async def garments(self, _request: Request) -> Response:
+        """The garments that can be drafted, with their measures and options."""
+        return JSONResponse(await run_in_threadpool(garments))
+
+    async def make(self, request: Request) -> Response:
+        """A new job: a garment from measures, or a starter."""
+        path = await run_in_threadpool(make_job, self._folder.root, await _body(request))
+        return JSONResponse({"id": self._folder.place(path).id})
+
+    async def import_drawings(self, request: Request) -> Response:
+        """A new job of dropped drawings, sent as a form."""
+        async with request.form(max_files=LARGEST_DRAWINGS, max_fields=10) as form:
+            files = [each for each in form.getlist("drawing") if isinstance(each, UploadFile)]
+            drawings = [Dropped(each.filename or "", await each.read()) for each in files]
+            name, width, unit = (str(form.get(key) or "") for key in ("name", "width", "unit"))
+        path, lines = await run_in_threadpool(
+            import_job, self._folder.root, name, drawings, width, unit
+        )
+        return JSONResponse({"id": self._folder.place(path).id, "report": lines})
 
     def asked(self, what: str) -> Handler:
         """A route that asks a job's process, with the address's parameters."""
@@ -185,7 +210,15 @@ def _name(path: Path) -> str | None:
 
 def _failed(_request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestFailed)
-    failure = error.failure
+    return _refused(error.failure)
+
+
+def _faulty(_request: Request, error: Exception) -> Response:
+    assert isinstance(error, FaultyInput)
+    return _refused(Failure.of(error))
+
+
+def _refused(failure: Failure) -> Response:
     answer = {"message": failure.message, "faults": list(failure.faults)}
     return JSONResponse(answer, _FAULTY if failure.faulty else _CANNOT)
 

@@ -38,7 +38,7 @@ class JobFolder:
         for path in self._toml_files(self.root, 0):
             if len(found) == MOST_JOBS:
                 break
-            found.append(self._place(path))
+            found.append(self.place(path))
         return found
 
     def job(self, job_id: str) -> JobPlace:
@@ -52,7 +52,8 @@ class JobFolder:
         """The folder that holds what was made of a job, made or not."""
         return self.root / "outputs" / place.id
 
-    def _place(self, path: Path) -> JobPlace:
+    def place(self, path: Path) -> JobPlace:
+        """The place of a job file in the folder."""
         inside = path.relative_to(self.root)
         name = inside.parent.as_posix() if path.name == "job.toml" else inside.as_posix()
         plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"

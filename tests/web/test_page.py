@@ -107,3 +107,41 @@ def test_the_page_is_light_and_fetches_nothing_from_elsewhere() -> None:
         assert "http://" not in text
         assert "https://" not in text
         assert "innerHTML" not in text  # names are shown as text, never as markup
+
+
+def test_a_garment_is_made_from_measures(server: Server) -> None:
+    names = [each["name"] for each in server.get("/api/garments")["garments"]]
+    assert "half circle skirt" in names
+    body = {"garment": "half circle skirt", "size": "38", "measures": {"waist": "74 cm"}}
+    made = server.post("/api/jobs", name="choir skirt", **body)
+    assert server.get(f"/api/jobs/{made['id']}")["name"] == "choir skirt"
+    with pytest.raises(urllib.error.HTTPError) as taken:
+        server.post("/api/jobs", name="choir skirt", **body)
+    assert (taken.value.code, "already" in taken.value.read().decode()) == (422, True)
+    for name in ("", "../away", "a\nb"):
+        with pytest.raises(urllib.error.HTTPError) as refused:
+            server.post("/api/jobs", name=name, **body)
+        assert refused.value.code == 422
+
+
+def test_a_drawing_is_made_a_job(server: Server) -> None:
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" '
+        'viewBox="0 0 300 200"><rect id="panel" x="10" y="10" width="200" height="120"/></svg>'
+    )
+    parts = {"name": "banner", "width": "150 cm", "unit": ""}
+    form = "".join(
+        f'--b\r\nContent-Disposition: form-data; name="{key}"\r\n\r\n{value}\r\n'
+        for key, value in parts.items()
+    )
+    head = 'Content-Disposition: form-data; name="drawing"; filename="../x/panel.svg"'
+    form += f"--b\r\n{head}\r\nContent-Type: image/svg+xml\r\n\r\n{drawing}\r\n--b--\r\n"
+    request = urllib.request.Request(
+        f"{server.address}/api/drawings", form.encode(), method="POST",
+        headers={"Content-Type": "multipart/form-data; boundary=b",
+                 "Authorization": f"Bearer {server.secret}"},
+    )  # fmt: skip
+    with urllib.request.urlopen(request, timeout=60) as answer:
+        made = json.load(answer)
+    pattern = server.get(f"/api/jobs/{made['id']}/pattern")
+    assert [piece["name"] for piece in pattern["pieces"]] == ["panel"]

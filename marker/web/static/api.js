@@ -9,7 +9,7 @@ export class Refused extends Error {
 
 async function asked(method, path, body) {
   const request = { method, headers: {} };
-  if (body instanceof Blob) {
+  if (body instanceof FormData) {
     request.body = body;
   } else if (body !== undefined) {
     request.headers["Content-Type"] = "application/json";
@@ -30,6 +30,7 @@ async function asked(method, path, body) {
 export const get = (path) => asked("GET", path);
 export const post = (path, body = {}) => asked("POST", path, body);
 export const put = (path, body) => asked("PUT", path, body);
+export const sendForm = (path, form) => asked("POST", path, form);
 
 export function jobPath(id, ...rest) {
   return ["/api/jobs", encodeURIComponent(id), ...rest].join("/");

@@ -1,17 +1,14 @@
-// The jobs of the folder, each with the picture of its stored layout.
+// The jobs of the folder, each with the picture of its stored layout; and making a new one.
 
-import { get, jobPath } from "./api.js";
-import { faultList, make } from "./dom.js";
+import { get, post, sendForm, jobPath, Refused } from "./api.js";
+import { button, choice, faultList, field, make, say } from "./dom.js";
 import { smallLayout } from "./picture.js";
 
 export async function shelfView(main) {
   const jobs = await get("/api/jobs");
   const list = make("ul", { class: "shelf" });
-  main.replaceChildren(make("h2", {}, "Jobs in this folder"), list);
-  if (!jobs.length) {
-    list.replaceWith(make("p", {}, "No job yet. In a terminal, ", make("code", {}, "marker new summer-skirt"),
-      " makes one here."));
-  }
+  main.replaceChildren(make("h2", {}, "Jobs in this folder"), list, ...await newJob());
+  if (!jobs.length) list.replaceWith(make("p", {}, "No job yet: make one below."));
   for (const job of jobs) {
     const picture = make("div");
     list.append(make("li", {}, make("a", { href: `#/${job.id}/layout` }, picture,
@@ -26,4 +23,71 @@ async function showLayout(job, picture) {
   if (!job.laid) return;
   const layout = await get(jobPath(job.id, "layout"));
   picture.replaceChildren(smallLayout(layout));
+}
+
+// ---- a new job
+
+async function newJob() {
+  const { garments, sizes } = await get("/api/garments");
+  const name = make("input", { size: 22, placeholder: "summer skirt" });
+  const faults = make("div", { "aria-live": "polite" });
+  const go = async (act) => {
+    try {
+      const { id, report } = await act();
+      if (report) say(report[0]);
+      location.hash = `#/${id}/pattern`;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      say(error.message);
+      faults.replaceChildren(...faultList(error.faults));
+    }
+  };
+  return [make("h2", {}, "A new job"), make("div", { class: "row" }, field("Name", name)),
+    drafting(garments, sizes, name, go), dropping(name, go), faults];
+}
+
+function drafting(garments, sizes, name, go) {
+  const measures = make("div", { class: "row" });
+  const inputs = new Map();
+  const show = (chosen) => {
+    const garment = garments.find((each) => each.name === chosen);
+    inputs.clear();
+    const asked = (each, note) => {
+      const input = make("input", { size: 9, placeholder: note ?? "" });
+      inputs.set(each.name, input);
+      return field(each.name.replaceAll("-", " "), input);
+    };
+    measures.replaceChildren(make("p", { class: "quiet" }, `${garment.says} Leave a measure empty to take it from the size.`),
+      ...garment.measures.map((each) => asked(each)), ...garment.options.map((each) => asked(each, each.usual)));
+  };
+  const garment = choice(garments.map((each) => each.name), garments[0].name, show);
+  const size = choice([["", "by measures"], ...sizes], "38");
+  show(garments[0].name);
+  const draft = button("Draft it", () => go(() => post("/api/jobs", {
+    name: name.value, garment: garment.value, size: size.value || null,
+    measures: Object.fromEntries([...inputs].map(([key, input]) => [key, input.value])),
+  })), { class: "first" });
+  return make("section", {}, make("h3", {}, "From measures"),
+    make("div", { class: "row" }, field("Garment", garment), field("Size", size)), measures, draft);
+}
+
+function dropping(name, go) {
+  const files = make("input", { type: "file", multiple: true, accept: ".svg,.dxf,.pdf,.rul" });
+  const width = make("input", { size: 9, placeholder: "150 cm" });
+  const unit = choice([["", "as they say"], "mm", "cm", "in"], "");
+  const send = () => go(() => {
+    const form = new FormData();
+    form.set("name", name.value);
+    form.set("width", width.value);
+    form.set("unit", unit.value);
+    for (const file of files.files) form.append("drawing", file);
+    return sendForm("/api/drawings", form);
+  });
+  const section = make("section", {
+    ondragover: (event) => event.preventDefault(),
+    ondrop: (event) => { event.preventDefault(); files.files = event.dataTransfer.files; },
+  }, make("h3", {}, "From drawings"), make("p", { class: "quiet" }, "SVG, DXF or PDF: choose them or drop them here."),
+  make("div", { class: "row" }, field("Drawings", files), field("Width of the cloth", width), field("One unit is", unit)),
+  button("Read them", send));
+  return section;
 }

@@ -1,0 +1,114 @@
+"""New jobs made on the page: a garment drafted from measures, or drawings that were dropped."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from marker.errors import Fault, FaultyInput
+from marker.exchange.importing import Wanted, import_drawings
+from marker.exchange.scale import UNITS
+from marker.files.faults import Unusable
+from marker.files.writing import output_folder, write_together
+from marker.jobfile.drafted import drafted_files
+from marker.jobfile.garments import drafted_as_asked
+from marker.jobfile.starter import checked_name, starter_job
+from marker.jobfile.writing import JOB, job_files
+from marker.reports.facts import to_json
+from marker.reports.garments import garments_report
+from marker.reports.imported import import_lines, import_report
+from marker.units import NotALength, parse_length
+from marker.web.process import Values
+
+LARGEST_DRAWINGS = 40
+_IN_A_FILE_NAME = re.compile(r"[^\w.() -]+")
+
+
+@dataclass(frozen=True)
+class Dropped:
+    """A drawing as the browser sent it."""
+
+    name: str
+    content: bytes
+
+
+def garments() -> dict[str, Any]:
+    """All garments with their measures and options."""
+    return to_json(garments_report())
+
+
+def make_job(root: Path, body: Values) -> Path:
+    """Write a new job into a folder of its own; the job file's path.
+
+    body : `name`; with `garment`, also its `measures` (name -> text) and maybe a `size`; without,
+    a starter job is written. Raises FaultyInput, and then writes nothing.
+    """
+    name = str(body.get("name", "")).strip()
+    checked_name(name)
+    garment = body.get("garment")
+    if not garment:
+        return _write(root, name, {JOB: starter_job(name)})
+    measures = {
+        str(key): str(value).strip()
+        for key, value in dict(body.get("measures") or {}).items()
+        if str(value).strip()
+    }
+    size = str(body.get("size") or "").strip() or None
+    drafted = drafted_as_asked(str(garment), measures, size, [])
+    return _write(root, name, drafted_files(drafted, name))
+
+
+def import_job(
+    root: Path, name: str, drawings: Sequence[Dropped], width: str, unit: str
+) -> tuple[Path, list[str]]:
+    """Write a job of dropped drawings; its path, and lines that say what was read.
+
+    width : of the cloth, '' where it is not known yet. unit : of the drawings, '' where they say
+    it. Raises FaultyInput, and then writes nothing.
+    """
+    checked_name(name)
+    if not 0 < len(drawings) <= LARGEST_DRAWINGS:
+        raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
+    width_mm = _length("width", width)
+    unit_mm = dict(UNITS).get(unit) or _length("unit", unit)
+    with tempfile.TemporaryDirectory() as folder:
+        paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
+        imported = import_drawings(paths, Wanted(unit_mm))
+        try:
+            made = job_files(imported, [path.name for path in paths], width_mm)
+        except Unusable as fault:
+            raise FaultyInput([Fault("drawings", fault.problem, fault.remedy)]) from fault
+    path = _write(root, name, made.texts)
+    report = import_report(imported, made, width_mm, [path.parent / each for each in made.texts])
+    return path, list(import_lines(report))
+
+
+def _kept(folder: Path, number: int, drawing: Dropped) -> Path:
+    """The drawing in a file that keeps what of its name a file may have."""
+    plain = _IN_A_FILE_NAME.sub("-", Path(drawing.name).name)[-80:].lstrip(".") or "drawing"
+    path = folder / (plain if number == 0 else f"{number + 1}-{plain}")
+    path.write_bytes(drawing.content)
+    return path
+
+
+def _write(root: Path, name: str, files: Mapping[str, str]) -> Path:
+    folder = root / (re.sub(r"[^\w-]+", "-", name.lower()).strip("-") or "job")
+    if folder.exists():
+        problem = "there is a folder of that name already"
+        raise FaultyInput([Fault(folder.name, problem, "Choose another name")])
+    with output_folder(folder):
+        write_together({folder / file: text for file, text in files.items()})
+    return folder / JOB
+
+
+def _length(place: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    try:
+        return parse_length(text)
+    except NotALength as error:
+        raise FaultyInput([Fault(place, str(error), "Write it like 150 cm")]) from error
