@@ -14,38 +14,17 @@ import numpy as np
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import prove
+from marker.placement.exact.proof import Allowance, ExactParams, prove
 from marker.placement.lp.rotations import compile_contacts
 from marker.placement.lp.tilt import may_tilt, tilted
+from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.overlaps import choices
-from marker.placement.search.separation import Effort
 from marker.placement.search.strategy import Search, compacted_layouts
 from marker.placement.search.trajectory import Shared
 from marker.placement.stop import Progress, Stop, Verdict
 from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
 from marker.placement.tables.overlap_grids import no_fit_table
-
-FIRST_LAYOUTS = 12
-"""Orderings tried for a start before the search proper."""
-
-START = 0.05
-"""Share of the allowance after which no further ordering is tried: a thousand pieces take long."""
-
-EXACT_ITEMS, EXACT_WAYS = 12, 32
-"""The exact model is asked of no more items, nor of more orientations of all of them together
-(eight items of four each): of 12 items with more of them it proved nothing in 30 s, measured on
-one instance."""
-
-EXACT_FROM, EXACT_SHARE = 0.1, 0.8
-"""It gets its turn after the first share of the allowance, and at most the second of what is left
-then; a length that it has not proven by that time is searched on."""
-
-EFFORT_PER_ITERATION = 0.05
-"""CP-SAT's deterministic seconds for each iteration left, where iterations are the limit."""
-
-TILT_FROM = 0.95
-"""Share of the allowance after which pieces that may tilt are turned by any angle."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +53,7 @@ class _Run:
     problem: PlacementProblem
     stop: Stop
     on_progress: Callable[[Progress], None]
+    params: PlacementParams
     best: Arrangement
     bound: float
     started: float
@@ -108,6 +88,7 @@ def solve(
     seed: int,
     workers: int,
     on_progress: Callable[[Progress], None],
+    params: PlacementParams = DEFAULT,
 ) -> Result:
     """Search until `stop` says so; the best layout met is the answer. Nothing to lay is laid.
 
@@ -119,19 +100,25 @@ def solve(
     started = time.monotonic()
     rng = np.random.default_rng(seed)
     edges_of = boundaries(problem)
-    shared = Shared(problem, edges_of, no_fit_table(problem, edges_of), choices(problem), Effort())
-    layouts = compacted_layouts(shared, rng)
+    table = no_fit_table(problem, edges_of, params.grids)
+    shared = Shared(
+        problem, edges_of, table, choices(problem), params.search, params.separation,
+        params.perturbation, params.compaction,
+    )  # fmt: skip
+    layouts = compacted_layouts(shared, rng, params.first)
     first = next(layouts)
-    run = _Run(problem, stop, on_progress, first, bounds.simple(problem), started)
-    exact = _within_exact_reach(problem)
-    starts, ending = _start(run, chain([first], islice(layouts, FIRST_LAYOUTS - 1)))
-    search = Search(shared, starts, rng, workers)
+    run = _Run(problem, stop, on_progress, params, first, bounds.simple(problem), started)
+    exact = _within_exact_reach(problem, params.exact)
+    starts, ending = _start(run, chain([first], islice(layouts, params.first.tries - 1)))
+    search = Search(shared, starts, rng, workers, params.heats)
     run.started += search.compile() + (compile_contacts() if may_tilt(problem) else 0.0)
     if ending is None and exact:
-        ending = _search(run, search, EXACT_FROM) or _prove(run, edges_of, seed, workers)
+        ending = _search(run, search, params.stages.exact_from) or _prove(
+            run, edges_of, seed, workers
+        )
         search.adopt(run.best)
     if may_tilt(problem):
-        ending = _tilt(run, search, ending or _search(run, search, TILT_FROM))
+        ending = _tilt(run, search, ending or _search(run, search, params.stages.tilt_from))
     ending = ending or _search(run, search, 1.0)
     assert ending is not None  # a whole allowance was used up
     return Result(
@@ -140,10 +127,10 @@ def solve(
     )  # fmt: skip
 
 
-def _within_exact_reach(problem: PlacementProblem) -> bool:
+def _within_exact_reach(problem: PlacementProblem, params: ExactParams) -> bool:
     items = relax(problem).problem.items
     orientations = sum(len(item.orientations) for item in items)
-    return len(items) <= EXACT_ITEMS and orientations <= EXACT_WAYS
+    return len(items) <= params.most_items and orientations <= params.most_orientations
 
 
 def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], Ending | None]:
@@ -154,7 +141,7 @@ def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement]
         starts.append(layout)
         run.best = min(run.best, layout, key=partial(strip_length, run.problem))
         verdict = run.report()
-        if verdict.ending or verdict.share > START:
+        if verdict.ending or verdict.share > run.params.stages.start:
             break
     return sorted(starts, key=partial(strip_length, run.problem)), verdict.ending
 
@@ -184,9 +171,10 @@ def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> Ending |
         return run.stop(run.progress()).ending is not None
 
     left = run.report()
-    seconds = left.seconds_left and left.seconds_left * EXACT_SHARE
-    effort = left.iterations_left and left.iterations_left * EFFORT_PER_ITERATION
-    proof = prove(run.problem, edges_of, run.best, seconds, effort, seed, workers, learn, stopped)
+    seconds = left.seconds_left and left.seconds_left * run.params.stages.exact_share
+    effort = left.iterations_left and left.iterations_left * run.params.stages.effort_per_iteration
+    allowance = Allowance(seconds, effort, seed, workers, stopped)
+    proof = prove(run.problem, edges_of, run.best, allowance, learn, run.params.exact)
     return Ending.PROVEN_CLOSELY if proof.optimal else run.report().ending
 
 
@@ -207,7 +195,7 @@ def _tilt(run: _Run, search: Search, ending: Ending | None) -> Ending | None:
     for layout in search.layouts:
         if ends(ending):
             break
-        problem, turned = tilted(given, layout, stopped)
+        problem, turned = tilted(given, layout, stopped, run.params.tilt)
         if strip_length(problem, turned) < run.length:
             run.problem, run.best = problem, turned
         ending = run.report().ending

@@ -10,9 +10,8 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.lp.compaction import compact
-from marker.placement.search.first_layouts import ground_of, leftmost
-from marker.placement.search.overlaps import State
-from marker.placement.search.separation import Effort
+from marker.placement.search.first_layouts import FirstLayoutParams, ground_of, leftmost
+from marker.placement.search.overlaps import SeparationParams, State
 from marker.placement.tables.no_fit_polygons import boundaries
 from marker.placement.tables.overlap_grids import no_fit_table
 from tests.benchmarks import loops
@@ -23,6 +22,8 @@ from tests.benchmarks.timing import timed
 
 CALLS = 20_000
 """Calls of a fast kernel in one run."""
+
+EFFORT, FIRST = SeparationParams().effort, FirstLayoutParams().effort
 
 
 class Work(NamedTuple):
@@ -75,12 +76,12 @@ def _inner(first: Laid) -> Iterator[Work]:
     yield Work(
         "descent",
         len(few),
-        lambda state: loops.descents(table, first.choices, state, few, at_few, start),
+        lambda state: loops.descents(table, first.choices, state, few, at_few, start, EFFORT),
     )
     yield Work(
         "full move",
         len(overlapping),
-        lambda state: loops.moves(table, first.choices, state, overlapping, Effort()),
+        lambda state: loops.moves(table, first.choices, state, overlapping, EFFORT),
     )
 
 
@@ -103,7 +104,7 @@ def _whole(first: Laid) -> Iterator[Work]:
     yield Work(
         f"first layout of {len(problem.items)} pieces",
         1,
-        lambda _: leftmost(first.table, first.choices, ground, order, directions),
+        lambda _: leftmost(first.table, first.choices, ground, order, directions, FIRST),
     )
     yield Work(
         f"compaction of {len(problem.items)} pieces",

@@ -6,10 +6,12 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.search.first_layouts import CROSSINGS, _first_gap
-from marker.placement.search.overlaps import Choices, State, weighted_penalty
-from marker.placement.search.separation import COARSE, FINE, Effort, _improve, descend
+from marker.placement.search.first_layouts import FirstLayoutParams, first_gap
+from marker.placement.search.overlaps import Choices, Effort, State, weighted_penalty
+from marker.placement.search.separation import descend, improve
 from marker.placement.tables.overlap_grids import NoFitTable
+
+_CROSSINGS = FirstLayoutParams().crossings
 
 
 def _gap_searches(
@@ -18,10 +20,10 @@ def _gap_searches(
     """First gap among all items of `state` for each shape at each height."""
     everyone = np.arange(len(state.x))
     found = np.empty(len(shapes))
-    blocked = np.empty((CROSSINGS // 2 * len(everyone), 2))
-    crossings = np.empty(CROSSINGS)
+    blocked = np.empty((_CROSSINGS // 2 * len(everyone), 2))
+    crossings = np.empty(_CROSSINGS)
     for k in range(len(shapes)):
-        found[k] = _first_gap(
+        found[k] = first_gap(
             table, shapes[k], 0.0, 0.0, heights[k], everyone, len(everyone),
             state.x, state.y, state.shape, blocked, crossings,
         )  # fmt: skip
@@ -46,6 +48,7 @@ def _descents(
     items: IntArray,
     at: FloatArray,
     start: FloatArray,
+    effort: Effort,
 ) -> FloatArray:
     """Penalty after the rough descent of a move, for each item from its position of `at`."""
     found = np.empty(len(items))
@@ -54,8 +57,8 @@ def _descents(
         shape = state.shape[item]
         size = min(table.extent[shape, 0], table.extent[shape, 1])
         found[k] = descend(
-            table, state, item, choices.start[item] + state.choice[item], shape,
-            at[k, 0], at[k, 1], start[k], COARSE * size, FINE * size, np.inf,
+            table, state, effort, (item, choices.start[item] + state.choice[item], shape),
+            (at[k, 0], at[k, 1], start[k]), (effort.coarse * size, effort.fine * size, np.inf),
         )[2]  # fmt: skip
     return found
 
@@ -69,7 +72,7 @@ def _moves(
 ) -> None:
     """One full move of each item in turn."""
     for item in items:
-        _improve(table, choices, state, item, effort)
+        improve(table, choices, state, effort, item)
 
 
 _compiled = kernel(allocates=True)

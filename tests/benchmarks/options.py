@@ -31,6 +31,14 @@ def numbers(text: str) -> list[float]:
     return [float(word) for word in text.split(",")]
 
 
+def changed(text: str) -> list[tuple[str, str]]:
+    """Names and what they are set to, such as 'a.b=1,a.c=2'."""
+    pairs = [word.strip().partition("=") for word in text.split(",")]
+    if not all(name and value for name, _, value in pairs):
+        raise ValueError(text)
+    return [(name, value) for name, _, value in pairs]
+
+
 def counts(text: str) -> list[int]:
     """Whole numbers above zero with commas between them."""
     return [positive_count(word) for word in text.split(",")]

@@ -11,10 +11,11 @@ from pathlib import Path
 from typing import Any
 
 from marker.errors import FaultyInput, MarkerError
+from marker.placement.params import DEFAULT
 from tests.benchmarks.folder import ROOT, default_folder, instance_files, read_instance
 from tests.benchmarks.fresh import in_fresh_process
 from tests.benchmarks.instance import Instance
-from tests.benchmarks.options import numbers, positive, positive_count, words
+from tests.benchmarks.options import changed, numbers, positive, positive_count, words
 from tests.benchmarks.run import Run, run, warm_up
 from tests.benchmarks.strip import strip_of
 from tests.benchmarks.table import quality_table
@@ -23,7 +24,12 @@ from tests.benchmarks.table import quality_table
 def main(arguments: Sequence[str] | None = None) -> int:
     """Exit code: 0 if the judge passed every layout, 1 if not or if an instance can't be laid,
     2 for a faulty file or option, 130 when stopped by Ctrl-C."""
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    try:
+        options.params = DEFAULT.with_changes(dict(options.set))
+    except ValueError as error:
+        parser.error(str(error))
     try:
         files = instance_files(options.instances, options.names)
         instances = [read_instance(path, options.turns) for path in files]
@@ -50,7 +56,13 @@ def _all_runs(instances: Sequence[Instance], options: argparse.Namespace) -> lis
     for instance in instances:
         for seed in range(options.seeds):
             done, stored, wrong = in_fresh_process(
-                run, instance, options.seconds, seed, options.workers, options.processor_time
+                run,
+                instance,
+                options.seconds,
+                seed,
+                options.workers,
+                options.processor_time,
+                options.params,
             )
             runs.append(done)
             _write(options.layouts / f"{instance.name}-{seed}.json", stored)
@@ -79,6 +91,10 @@ def _parser() -> argparse.ArgumentParser:
     add("--seeds", type=positive_count, default=3, help="runs an instance (default 3)")
     add("--workers", type=positive_count, default=2, help="threads of a run (default 2)")
     add("--processor-time", action="store_true", help="seconds are of each worker's own time")
+    add(
+        "--set", type=changed, action="extend", default=[], metavar="PART.NAME=NUMBER", dest="set",
+        help="change parameters of placement, such as search.strikes=40,heats.starts=4",
+    )  # fmt: skip
     add("--json", type=Path, default=outputs / "quality.json", help="where results are written")
     add("--layouts", type=Path, default=outputs / "layouts", help="folder for the layouts")
     return parser

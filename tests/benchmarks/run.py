@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.solve import solve
 from marker.placement.stop import Progress, after_iterations, at_bound, first_of
 from tests.benchmarks.fresh import peak_memory_mb
@@ -36,7 +37,12 @@ class Run:
 
 
 def run(
-    instance: Instance, seconds: float, seed: int, workers: int, processor_time: bool = False
+    instance: Instance,
+    seconds: float,
+    seed: int,
+    workers: int,
+    processor_time: bool = False,
+    params: PlacementParams = DEFAULT,
 ) -> tuple[Run, dict[str, Any], tuple[str, ...]]:
     """Lay the instance with the product's general settings.
 
@@ -49,7 +55,7 @@ def run(
     warm_up(workers)
     watch = Watch(workers if processor_time else 0)
     stop = first_of(watch.after(seconds), at_bound())
-    result = solve(strip.problem, stop, seed, workers, watch.note)
+    result = solve(strip.problem, stop, seed, workers, watch.note, params)
     took, memory = watch.seconds, peak_memory_mb()
     stored = stored_layout(strip, result, seed)
     wrong = tuple(str(finding) for finding in findings(strip, stored))

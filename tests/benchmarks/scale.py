@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.placement.search.separation import Effort, separate
+from marker.placement.search.overlaps import SeparationParams
+from marker.placement.search.separation import separate
 from tests.benchmarks import loops
 from tests.benchmarks.fresh import in_fresh_process, peak_memory_mb
 from tests.benchmarks.garments import laid, shirts, squeezed
@@ -75,7 +76,7 @@ def measure(pieces: int, rounds: int) -> Size:
     """Lay so many pieces, press them together, and time rounds and moves of separation."""
     problem = shirts(pieces)
     first = laid(problem)
-    effort = Effort()
+    effort = SeparationParams().effort
     overlapping = np.flatnonzero(squeezed(first).penalty.max(axis=1) > 0.0)
     a_round = timed(
         lambda state: separate(first.table, first.choices, state, rounds, effort),

@@ -10,8 +10,14 @@ import pytest
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.search.first_layouts import first_layouts
-from marker.placement.search.overlaps import arrangement_of, choices, refresh, state_of
-from marker.placement.search.separation import Effort, restore, separate
+from marker.placement.search.overlaps import (
+    SeparationParams,
+    arrangement_of,
+    choices,
+    refresh,
+    state_of,
+)
+from marker.placement.search.separation import restore, separate
 from marker.placement.tables.no_fit_polygons import boundaries
 from marker.placement.tables.overlap_grids import no_fit_table
 from tests.placement.arrangements import cast_problem, is_free, scattered, table_of
@@ -103,7 +109,7 @@ def test_compaction_is_free_and_never_longer(seed: int) -> None:
 def repaired(given: PlacementProblem, start: Arrangement, length: float) -> Arrangement:
     table = no_fit_table(given, boundaries(given))
     state = state_of(given, start, length, 1)
-    left = separate(table, choices(given), state, 100, Effort())
+    left = separate(table, choices(given), state, 100, SeparationParams().effort)
     assert left == 0
     assert refresh(table, state) == 0
     return arrangement_of(state)
@@ -132,7 +138,7 @@ def test_separation_that_fails_keeps_its_best() -> None:
     start = tuple(Position(x, 0.0, 0) for x in (0.0, 60.0, 110.0))
     state = state_of(given, start, 210.0, 1)
     before = refresh(table, state)
-    left = separate(table, choices(given), state, 20, Effort())
+    left = separate(table, choices(given), state, 20, SeparationParams().effort)
     assert 0 < left <= before
     restore(table, choices(given), state)
     assert refresh(table, state) == pytest.approx(left)

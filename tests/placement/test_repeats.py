@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import prove
+from marker.placement.exact.proof import Allowance, prove
 from marker.placement.exact.symmetry import kinds, reflections
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import (
@@ -23,8 +23,14 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.first_layouts import first_layouts
-from marker.placement.search.overlaps import arrangement_of, choices, refresh, state_of
-from marker.placement.search.separation import Effort, separate
+from marker.placement.search.overlaps import (
+    SeparationParams,
+    arrangement_of,
+    choices,
+    refresh,
+    state_of,
+)
+from marker.placement.search.separation import separate
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.placement.tables.no_fit_polygons import boundaries
@@ -76,7 +82,7 @@ def test_tied_rectangles_match_brute_force(seed: int) -> None:
     result = solved(given)
     assert optimum - 0.02 <= result.length <= optimum + MARGIN_MM
     assert result.bound <= optimum + 1e-6
-    proof = prove(given, boundaries(given), in_a_row(given), None, 2.0, 1, 1, None)
+    proof = prove(given, boundaries(given), in_a_row(given), Allowance(None, 2.0, 1))
     assert proof.optimal
     assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
@@ -134,7 +140,7 @@ def test_first_layouts_rows_states_and_separation_lie_on_the_lattice(
         assert faults(given, arrangement) == []
     assert faults(given, in_a_row(given)) == []
     state = state_of(given, scattered(given, 1500.0, rng), 1500.0, 1)
-    assert separate(table, orientations, state, 100, Effort()) == 0.0
+    assert separate(table, orientations, state, 100, SeparationParams().effort) == 0.0
     assert refresh(table, state) == 0.0
     arrangement = arrangement_of(state)
     assert faults(given, arrangement) == []

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from marker.geometry.outline import signed_area
+from marker.placement.checking import at_least, positive, share
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import Relaxation, relax
 from marker.placement.exact.covering import Covering, InnerPolygons, Model, build, hint
@@ -28,18 +29,41 @@ from marker.tolerances import PROVEN_WITHIN_MM
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
-LEVELS = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
-"""(grid of positions, tolerance of polygons) from coarse to fine, mm."""
 
-FIRST_STEP = 1 / 6
-"""Share of the gap between bound and length that the first question asks for."""
+@dataclass(frozen=True)
+class ExactParams:
+    """What the exact model is asked.
 
-SUBSOLVERS = ("no_lp", "default_lp", "quick_restart_no_lp", "reduced_costs")
-"""CP-SAT's strategies that refuted most here, best first; linear relaxations of the slices are too
-weak to pay, so a single worker goes without."""
+    most_items, most_orientations : it is asked of no more items, nor of more orientations of all
+    of them together (eight items of four each): of 12 items with more of them it proved nothing in
+    30 s, measured on one instance.
+    levels : (grid of positions, tolerance of polygons) from coarse to fine, mm.
+    first_step : share of the gap between bound and length that the first question asks for.
+    harder, easier : how the step changes after a refutation, and after an answer that did not come.
+    subsolvers : CP-SAT's strategies that refuted most here, best first; linear relaxations of the
+    slices are too weak to pay, so a single worker goes without.
+    question : share of what is left of the allowance that one question may use.
+    """
 
-SHARE = 1 / 2
-"""Share of what is left of the allowance that one question may use."""
+    most_items: int = 12
+    most_orientations: int = 32
+    levels: tuple[tuple[float, float], ...] = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
+    first_step: float = 1 / 6
+    harder: float = 2.0
+    easier: float = 0.25
+    subsolvers: tuple[str, ...] = (
+        "no_lp", "default_lp", "quick_restart_no_lp", "reduced_costs",
+    )  # fmt: skip
+    question: float = 1 / 2
+
+    def __post_init__(self) -> None:
+        at_least(self, 0, "most_items", "most_orientations")
+        at_least(self, 1, "harder")
+        positive(self, "first_step", "easier", "question")
+        share(self, "first_step", "easier", "question")
+        if not self.levels or min(min(each) for each in self.levels) <= 0.0:
+            raise ValueError("ExactParams.levels must be pairs of lengths above 0")
+
 
 Progress = Callable[[float, Arrangement | None], None]
 
@@ -58,41 +82,55 @@ class Proof:
     optimal: bool
 
 
-@dataclass
-class _Allowance:
-    """Seconds and deterministic effort left, None for no limit, and how a solver is to run."""
+@dataclass(frozen=True)
+class Allowance:
+    """How long may be asked, and how.
 
+    seconds, effort : limits, at least one of them; with the second alone, in the solver's own unit,
+    the same call gives the same answer. stopped : asked now and then whether to end early.
+    """
+
+    seconds: float | None
+    effort: float | None
+    seed: int = 0
+    workers: int = 1
+    stopped: Callable[[], bool] = lambda: False
+
+
+@dataclass
+class _Left:
+    """What is left of an allowance."""
+
+    given: Allowance
     ends: float | None
     effort: float | None
-    seed: int
-    workers: int
-    stopped: Callable[[], bool]
 
     @property
     def used_up(self) -> bool:
         """Whether nothing worth a question is left."""
-        if self.stopped():
+        if self.given.stopped():
             return True
         no_time = self.ends is not None and self.ends - time.monotonic() < 0.05
         return no_time or (self.effort is not None and self.effort < 0.01)
 
-    def solver(self, share: float) -> cp_model.CpSolver:
-        """A solver that may use up a share of what is left."""
+    def solver(self, params: ExactParams) -> cp_model.CpSolver:
+        """A solver that may use up a question's share of what is left."""
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
         parameters = solver.parameters
-        parameters.random_seed = self.seed
-        parameters.num_workers = self.workers
-        if self.workers == 1:
+        parameters.random_seed = self.given.seed
+        parameters.num_workers = workers = self.given.workers
+        if workers == 1:
             parameters.linearization_level = 0
         else:
-            parameters.subsolvers.extend(SUBSOLVERS[: self.workers])
+            parameters.subsolvers.extend(params.subsolvers[:workers])
         if self.ends is not None:
-            parameters.max_time_in_seconds = max(0.0, self.ends - time.monotonic()) * share
+            seconds = max(0.0, self.ends - time.monotonic())
+            parameters.max_time_in_seconds = seconds * params.question
         if self.effort is not None:
-            parameters.max_deterministic_time = self.effort * share
-            parameters.interleave_search = self.workers > 1
+            parameters.max_deterministic_time = self.effort * params.question
+            parameters.interleave_search = workers > 1
         return solver
 
     def charge(self, solver: cp_model.CpSolver) -> None:
@@ -148,55 +186,48 @@ def prove(
     problem: PlacementProblem,
     edges_of: Boundaries,
     arrangement: Arrangement,
-    seconds: float | None,
-    deterministic_effort: float | None,
-    seed: int,
-    workers: int,
-    on_progress: Progress | None,
-    stopped: Callable[[], bool] = lambda: False,
+    allowance: Allowance,
+    on_progress: Progress | None = None,
+    params: ExactParams = ExactParams(),
 ) -> Proof:
     """Raise the lower bound, and shorten the arrangement given where a shorter one turns up.
 
-    seconds, deterministic_effort : limits, at least one of them; with the second alone, in the
-    solver's own unit, the same call gives the same answer. on_progress : called with the bound,
-    mm, and with the arrangement if a shorter one was found. stopped : asked now and then whether to
-    end early.
+    on_progress : called with the bound, mm, and with the arrangement if a shorter one was found.
     """
-    relaxation = relax(problem)
+    seconds = allowance.seconds
     ends = None if seconds is None else time.monotonic() + seconds
-    allowance = _Allowance(ends, deterministic_effort, seed, workers, stopped)
     state = _State(
         problem,
-        relaxation,
+        relax(problem),
         edges_of,
         arrangement,
         bounds.simple(problem),
         strip_length(problem, arrangement),
         on_progress,
     )
-    _climb(state, allowance)
+    _climb(state, _Left(allowance, ends, allowance.effort), params)
     return Proof(state.found, min(state.bound, state.length), state.closed)
 
 
-def _climb(state: _State, allowance: _Allowance) -> None:
+def _climb(state: _State, left: _Left, params: ExactParams) -> None:
     inner = InnerPolygons(state.relaxation.problem, state.relaxation.gap)
     total, level = len(state.order), 0
     if total == 0:  # tilts so wide that they share nothing
         return
     count = min(2, total)
-    step = (state.length - state.bound) * FIRST_STEP
-    while not state.closed and not allowance.used_up:
-        unit, tolerance = LEVELS[level]
+    step = (state.length - state.bound) * params.first_step
+    while not state.closed and not left.used_up:
+        unit, tolerance = params.levels[level]
         longest = min(
             state.bound + max(step, PROVEN_WITHIN_MM), state.length - PROVEN_WITHIN_MM / 2
         )
         covering = Covering(state.order[:count], unit, tolerance, state.bound, longest)
-        answer = _ask(state, covering, inner, allowance)
+        answer = _ask(state, build(state.relaxation.problem, covering, inner), left, params)
         state.raise_bound(answer.bound)
         if answer.refuted:
-            step *= 2
+            step *= params.harder
         elif answer.solution is None:
-            step /= 4
+            step *= params.easier
             if step < PROVEN_WITHIN_MM:
                 return
         elif count < total:
@@ -204,7 +235,7 @@ def _climb(state: _State, allowance: _Allowance) -> None:
         else:
             state.take(state.relaxation.restored(state.best, answer.solution))
             level += 1
-            if level == len(LEVELS):
+            if level == len(params.levels):
                 return
 
 
@@ -218,15 +249,14 @@ class _Answer:
     solution: Arrangement | None
 
 
-def _ask(state: _State, covering: Covering, inner: InnerPolygons, allowance: _Allowance) -> _Answer:
+def _ask(state: _State, model: Model, left: _Left, params: ExactParams) -> _Answer:
     from ortools.sat.python import cp_model
 
-    model = build(state.relaxation.problem, covering, inner)
-    known = state.relaxation.relaxed(state.best)
+    covering, known = model.covering, state.relaxation.relaxed(state.best)
     hint(model, known)
-    solver = allowance.solver(SHARE)
-    status = _solve(solver, model, allowance.stopped)
-    allowance.charge(solver)
+    solver = left.solver(params)
+    status = _solve(solver, model, left.given.stopped)
+    left.charge(solver)
     if status == cp_model.INFEASIBLE:
         return _Answer(True, covering.longest, None)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

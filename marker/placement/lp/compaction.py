@@ -9,12 +9,14 @@ neither this nor GLOP holds the interpreter lock.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray
+from marker.placement.checking import at_least, positive
 from marker.placement.lp.program import Separations, least, separations
 from marker.placement.problem.statement import (
     ANY_LANE,
@@ -26,24 +28,38 @@ from marker.placement.problem.statement import (
     spans,
 )
 from marker.placement.tables.no_fit_polygons import Boundaries
+from marker.tolerances import PLAY_MM
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
-FIT_MM = 0.01
-"""Where nothing else helps, positions may pass the far edge by this much: outlines that fill the
-width exactly can lose as much to their rounding."""
 
-LAP_MM = 0.003
-"""Where outlines are fixed on either side, these may lap by as much: less than the play, so that
-they still count as free. Rounding to the grid can take this from a place of exactly their size."""
+@dataclass(frozen=True)
+class CompactionParams:
+    """How an arrangement is drawn together.
 
-GAIN_MM = 0.01
-ROUNDS = 12
+    past_edge_mm : where nothing else helps, positions may pass the far edge by this much: outlines
+    that fill the width exactly can lose as much to their rounding.
+    lap_mm : where outlines are fixed on either side, these may lap by as much: less than the play,
+    so that they still count as free. Rounding to the grid can take this from a place of exactly
+    their size.
+    gain_mm, rounds : it ends with a gain below this, and after so many solutions.
+    reach : how far an item may move in one solution, as a part of the width. Short, for the rows of
+    pairs that could meet cost more than solving again.
+    """
 
-REACH = 0.03
-"""How far an item may move in one solution, as a part of the width. Short, for the rows of pairs
-that could meet cost more than solving again."""
+    past_edge_mm: float = 0.01
+    lap_mm: float = 0.003
+    gain_mm: float = 0.01
+    rounds: int = 12
+    reach: float = 0.03
+
+    def __post_init__(self) -> None:
+        at_least(self, 0, "past_edge_mm", "lap_mm", "gain_mm")
+        at_least(self, 1, "rounds")
+        positive(self, "reach")
+        if self.lap_mm >= PLAY_MM:
+            raise ValueError(f"CompactionParams.lap_mm is {self.lap_mm}, not below {PLAY_MM}")
 
 
 def compact(
@@ -51,6 +67,7 @@ def compact(
     edges_of: Boundaries,
     arrangement: Arrangement,
     hopeless: float = np.inf,
+    params: CompactionParams = CompactionParams(),
 ) -> Arrangement | None:
     """The arrangement drawn together, exactly free of overlap; None if it can't be made so.
 
@@ -63,24 +80,24 @@ def compact(
     size = extent[shape]
     limits = _limits(problem, arrangement, at, size)
     at = np.where(limits.fixed, limits.low, at)  # rows are for moves within reach of where it lies
-    reach = REACH * problem.width
+    reach = params.reach * problem.width
     items = len(arrangement)
     length = np.inf
-    for _ in range(ROUNDS):
+    for _ in range(params.rounds):
         rows = separations(
             at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, items
         )
         solved = _solve(rows, at, size[:items], limits, reach)
         if solved is None:
-            solved = _solve(rows, at, size[:items], limits.wider(), reach)
+            solved = _solve(rows, at, size[:items], limits.wider(params.past_edge_mm), reach)
         if solved is None and limits.fixed.any():
-            rows = rows._replace(offset=rows.offset - LAP_MM)
-            solved = _solve(rows, at, size[:items], limits.wider(), reach)
+            rows = rows._replace(offset=rows.offset - params.lap_mm)
+            solved = _solve(rows, at, size[:items], limits.wider(params.past_edge_mm), reach)
         if solved is None:
             break
         before, length = length, float((solved + size)[:items, 0].max()) - 2 * problem.margin
         at = solved
-        if before - length < GAIN_MM or length > hopeless:
+        if before - length < params.gain_mm or length > hopeless:
             break
     if length == np.inf:
         return None
@@ -98,9 +115,9 @@ class _Limits(NamedTuple):
     high: FloatArray
     fixed: NDArray[np.bool_]
 
-    def wider(self) -> _Limits:
-        """The same with the far edge moved out by FIT_MM for what may move."""
-        return self._replace(high=self.high + np.where(self.fixed, 0.0, FIT_MM))
+    def wider(self, by: float) -> _Limits:
+        """The same with the far edge moved out by `by` mm for what may move."""
+        return self._replace(high=self.high + np.where(self.fixed, 0.0, by))
 
 
 def _limits(

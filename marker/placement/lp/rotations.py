@@ -14,7 +14,6 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.lp.compaction import FIT_MM
 from marker.placement.lp.poses import Layout, Sums
 from marker.placement.lp.program import Separations, least, separations
 from marker.tolerances import PLAY_MM
@@ -22,26 +21,27 @@ from marker.tolerances import PLAY_MM
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
-REACH_MM = 15.0
-"""How far a piece may move along or across in one solution."""
-
 _HAIR_MM = 1e-9
 
 
-def moves_and_turns(layout: Layout, width: float, turn: float, sums: Sums) -> FloatArray | None:
+def moves_and_turns(
+    layout: Layout, width: tuple[float, float], turn: float, reach: float, sums: Sums
+) -> FloatArray | None:
     """(k, 3) moves along and across, mm, and turns, radians, that make the layout as short as
-    possible within a strip of `width` mm; None if there are none.
+    possible within a strip; None if there are none.
 
-    turn : greatest turn, radians. If it is 0, what results is exactly free of overlap.
+    width : of the strip, mm, and, where nothing else helps, at most. turn : greatest turn, radians.
+    reach : how far a piece may move along or across. If the turn is 0, what results is exactly free
+    of overlap.
     """
     count = len(layout.poses)
-    back, on = _freedom(layout, turn)
+    back, on = _freedom(layout, turn, reach)
     low, high = np.concatenate([[0.0], -back.ravel()]), np.concatenate([[np.inf], on.ravel()])
     # the small share of all positions draws pieces off the far end leave to move up, too
     share = np.full(count, 1e-3 / count)
     cost = np.concatenate([[1.0], share, np.zeros(2 * count)])
-    pairs = _between(layout, turn, sums)
-    for wide in (width, width + FIT_MM):
+    pairs = _between(layout, turn, reach, sums)
+    for wide in width:
         rows = pairs.joined(_at_edges(layout, turn, wide))
         found = least(cost, low, high, rows.matrix(count), -rows.clearance)
         if found is not None:
@@ -91,9 +91,9 @@ class _Rows(NamedTuple):
         return csr_matrix((value, (row, column)), shape=(len(own), 1 + 3 * count))
 
 
-def _freedom(layout: Layout, turn: float) -> tuple[FloatArray, FloatArray]:
+def _freedom(layout: Layout, turn: float, reach: float) -> tuple[FloatArray, FloatArray]:
     """How far each may move and turn, back and on, (3, k) each."""
-    free = [[REACH_MM * pose.may_move(axis) for pose in layout.poses] for axis in (0, 1)]
+    free = [[reach * pose.may_move(axis) for pose in layout.poses] for axis in (0, 1)]
     leeway = np.radians([pose.leeway for pose in layout.poses]).T
     return (
         np.array([*free, np.minimum(-leeway[0], turn)]),
@@ -101,12 +101,12 @@ def _freedom(layout: Layout, turn: float) -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _between(layout: Layout, turn: float, sums: Sums) -> _Rows:
+def _between(layout: Layout, turn: float, reach: float, sums: Sums) -> _Rows:
     """What keeps pairs apart: each separation for every point where the two touch, or once."""
     at, size = layout.at, layout.size
-    near = sums.near(layout, REACH_MM)
+    near = sums.near(layout, reach)
     by_pair = near.pair, near.start, near.edge
-    kept = separations(at, size, np.arange(len(at)), *by_pair, REACH_MM, layout.items)
+    kept = separations(at, size, np.arange(len(at)), *by_pair, reach, layout.items)
     found = np.empty((0, 4))
     if turn > 0.0:
         found = contacts(kept, at, _corners(layout), *by_pair, turn, _swing(layout, turn))

@@ -10,22 +10,43 @@ usual for programs that hold to first order only.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
-from marker.placement.lp.compaction import FIT_MM, GAIN_MM
+from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.lp.poses import Layout, Sums, arranged, layout_of
 from marker.placement.lp.rotations import moves_and_turns
 from marker.placement.problem.statement import Arrangement, PlacementProblem
 
-ROUNDS = 60
-FIRST_TURN, LEAST_TURN = 0.5, 0.01
-"""Degrees that a piece may turn in one solution, at first and at least."""
-
-SHRINK, GROWTH = 0.25, 2.0
-"""How these change with a failure and a success."""
-
 _DUST_DEG = 1e-4
+
+
+@dataclass(frozen=True)
+class TiltParams:
+    """How pieces are turned by any angle.
+
+    rounds : solutions at most. first_turn, least_turn : degrees that a piece may turn in one, at
+    first and at least; shrink, growth : how these change with a failure and a success.
+    reach_mm : how far a piece may move along or across in one solution.
+    past_edge_mm, gain_mm : as in `CompactionParams`.
+    """
+
+    rounds: int = 60
+    first_turn: float = 0.5
+    least_turn: float = 0.01
+    shrink: float = 0.25
+    growth: float = 2.0
+    reach_mm: float = 15.0
+    past_edge_mm: float = 0.01
+    gain_mm: float = 0.01
+
+    def __post_init__(self) -> None:
+        at_least(self, 1, "rounds", "growth")
+        at_least(self, 0, "past_edge_mm", "gain_mm")
+        positive(self, "least_turn", "shrink", "reach_mm")
+        share(self, "shrink")
+        ascending(self, "least_turn", "first_turn")
 
 
 def may_tilt(problem: PlacementProblem) -> bool:
@@ -34,38 +55,55 @@ def may_tilt(problem: PlacementProblem) -> bool:
 
 
 def tilted(
-    problem: PlacementProblem, arrangement: Arrangement, stopped: Callable[[], bool]
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    stopped: Callable[[], bool],
+    params: TiltParams = TiltParams(),
 ) -> tuple[PlacementProblem, Arrangement]:
     """The layout with its pieces turned and moved so that it is shorter, or as it is.
 
     Returns the problem with the orientations that this needs besides its own, behind these, and
     the arrangement in its terms. stopped : asked now and then whether to end early.
     """
-    best, sums, turn = layout_of(problem, arrangement), Sums(), FIRST_TURN
-    for _ in range(ROUNDS):
-        if turn < LEAST_TURN or stopped():
+    best, sums, turn = layout_of(problem, arrangement), Sums(), params.first_turn
+    for _ in range(params.rounds):
+        if turn < params.least_turn or stopped():
             break
-        found = _shorter(problem, best, turn, sums)
-        turn *= SHRINK if found is None else GROWTH
+        found = _shorter(problem, best, turn, sums, params)
+        turn *= params.shrink if found is None else params.growth
         best = found or best
         sums.keep(best)
     return arranged(problem, arrangement, best)
 
 
-def _shorter(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) -> Layout | None:
+def _shorter(
+    problem: PlacementProblem, layout: Layout, turn: float, sums: Sums, params: TiltParams
+) -> Layout | None:
     """A layout of pieces turned by up to `turn` degrees that is shorter by a gain; None if none is
     found."""
-    loose = drawn(problem, layout, turn, sums)
-    found = loose and drawn(problem, loose, 0.0, sums)
-    return found if found and found.end < layout.end - GAIN_MM else None
+    loose = drawn(problem, layout, turn, sums, params)
+    found = loose and drawn(problem, loose, 0.0, sums, params)
+    return found if found and found.end < layout.end - params.gain_mm else None
 
 
-def drawn(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) -> Layout | None:
+def drawn(
+    problem: PlacementProblem,
+    layout: Layout,
+    turn: float,
+    sums: Sums,
+    params: TiltParams = TiltParams(),
+) -> Layout | None:
     """The layout drawn together once with turns up to `turn` degrees; None if that can't be.
 
     Exactly free of overlap if `turn` is 0, else to first order.
     """
-    moves = moves_and_turns(layout, problem.width, np.radians(turn), sums)
+    moves = moves_and_turns(
+        layout,
+        (problem.width, problem.width + params.past_edge_mm),
+        np.radians(turn),
+        params.reach_mm,
+        sums,
+    )
     if moves is None:
         return None
     poses, at = list(layout.poses), layout.at + moves[:, :2]
@@ -76,5 +114,6 @@ def drawn(problem: PlacementProblem, layout: Layout, turn: float, sums: Sums) ->
     across = np.array([pose.size[1] for pose in poses[:items]])
     low, high = np.array([pose.lane(problem.width) for pose in poses[:items]]).T
     at[:items, 0] = np.maximum(at[:items, 0], 0.0)
-    at[:items, 1] = np.clip(at[:items, 1], low, np.maximum(high + FIT_MM - across, low))
+    last = np.maximum(high + params.past_edge_mm - across, low)
+    at[:items, 1] = np.clip(at[:items, 1], low, last)
     return Layout(tuple(poses), at, items)

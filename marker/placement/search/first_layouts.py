@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
+from marker.placement.checking import at_least, positive
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
@@ -20,15 +22,35 @@ from marker.placement.search.overlaps import Choices
 from marker.placement.tables.overlap_grids import NoFitTable
 from marker.tolerances import HAIR_MM
 
-LEVELS, RECENT = 32, 16
-"""Heights across the strip tried for each item, besides those beside all obstacles and the last
-RECENT items."""
-
-CROSSINGS = 64
-"""Crossings of one no-fit polygon with a line that are followed; beyond, all of it is blocked."""
-
 DUST = 1e-9
 """Part of a repeat by which floating point may miss a whole one."""
+
+
+@dataclass(frozen=True)
+class FirstLayoutParams:
+    """How first layouts are made.
+
+    tries : orderings tried for a start before the search proper. levels : heights across the strip
+    tried for each item, besides those beside all obstacles and the `recent` last items.
+    crossings : of one no-fit polygon with a line that are followed; beyond, all of it is blocked.
+    shake : how far the best ordering is shaken, as the deviation of the logarithm of its keys.
+    """
+
+    tries: int = 12
+    levels: int = 32
+    recent: int = 16
+    crossings: int = 64
+    shake: float = 0.3
+
+    def __post_init__(self) -> None:
+        at_least(self, 1, "tries", "recent")
+        at_least(self, 2, "levels", "crossings")
+        positive(self, "shake")
+
+    @property
+    def effort(self) -> Effort:
+        """The numbers that the kernel reads."""
+        return Effort(self.levels, self.recent, self.crossings)
 
 
 class Ground(NamedTuple):
@@ -44,6 +66,14 @@ class Ground(NamedTuple):
     shape: IntArray
 
 
+class Effort(NamedTuple):
+    """Numbers of `FirstLayoutParams` that the kernel reads."""
+
+    levels: int
+    recent: int
+    crossings: int
+
+
 def ground_of(problem: PlacementProblem) -> Ground:
     """The ground of a problem."""
     obstacles = problem.obstacles
@@ -56,7 +86,11 @@ def ground_of(problem: PlacementProblem) -> Ground:
 
 
 def first_layouts(
-    problem: PlacementProblem, table: NoFitTable, choices: Choices, rng: np.random.Generator
+    problem: PlacementProblem,
+    table: NoFitTable,
+    choices: Choices,
+    rng: np.random.Generator,
+    params: FirstLayoutParams = FirstLayoutParams(),
 ) -> Iterator[Arrangement]:
     """Arrangements of ever more orderings, without end: by area, extent across, extent
     along, then the best of these shaken at random. Groups take random directions after the first.
@@ -72,10 +106,10 @@ def first_layouts(
     while True:
         key = next(keys, None)
         if key is None:
-            key = best_key * np.exp(rng.normal(0.0, 0.3, len(area)))
+            key = best_key * np.exp(rng.normal(0.0, params.shake, len(area)))
             directions = rng.integers(0, 2, max(groups, 1))
         order = np.argsort(-key, kind="stable")
-        x, y, choice = leftmost(table, choices, ground, order, directions)
+        x, y, choice = leftmost(table, choices, ground, order, directions, params.effort)
         arrangement = tuple(
             Position(float(x[i]), float(y[i]), int(choice[i])) for i in range(len(area))
         )
@@ -92,7 +126,12 @@ def _size(problem: PlacementProblem, item: int) -> float:
 
 @kernel(allocates=True)
 def leftmost(
-    table: NoFitTable, choices: Choices, ground: Ground, order: IntArray, directions: IntArray
+    table: NoFitTable,
+    choices: Choices,
+    ground: Ground,
+    order: IntArray,
+    directions: IntArray,
+    effort: Effort,
 ) -> tuple[FloatArray, FloatArray, IntArray]:
     """Place items in `order`, each with its far end as near the start as any tried height gives.
 
@@ -103,13 +142,13 @@ def leftmost(
     choice, shapes = np.zeros(count, dtype=np.int64), np.zeros(count + fixed, dtype=np.int64)
     x[count:], y[count:], shapes[count:] = ground.x, ground.y, ground.shape
     laid = np.concatenate((np.arange(count, count + fixed), order))  # obstacles lie there first
-    blocked = np.empty((CROSSINGS // 2 * len(laid), 2))
-    crossings = np.empty(CROSSINGS)
+    blocked = np.empty((effort.crossings // 2 * len(laid), 2))
+    crossings = np.empty(effort.crossings)
     for placed in range(fixed, len(laid)):
         item = laid[placed]
         first = choices.start[item]
         group = choices.group[item]
-        beside = fixed + min(placed - fixed, RECENT)
+        beside = fixed + min(placed - fixed, effort.recent)
         best = np.inf
         for orientation in range(first, choices.start[item + 1]):
             if group >= 0 and choices.direction[orientation] != directions[group]:
@@ -120,12 +159,12 @@ def leftmost(
                 ground.feasible[orientation, 4],
                 ground.feasible[orientation, 5],
             )
-            for level in range(LEVELS + 2 * beside):
-                if level < LEVELS:
-                    at_y = low + (high - low) * level / (LEVELS - 1)
+            for level in range(effort.levels + 2 * beside):
+                if level < effort.levels:
+                    at_y = low + (high - low) * level / (effort.levels - 1)
                     at_y = _on_repeat(at_y, low, repeat, 0.5)
                 else:
-                    k = (level - LEVELS) // 2
+                    k = (level - effort.levels) // 2
                     other = laid[k] if k < fixed else laid[placed - 1 - (k - fixed)]
                     if level % 2:
                         at_y = y[other] - table.extent[shape, 1]
@@ -135,7 +174,7 @@ def leftmost(
                         at_y = _on_repeat(at_y, low, repeat, 1.0 - DUST)
                     if at_y < low or at_y > high:
                         continue
-                at_x = _first_gap(
+                at_x = first_gap(
                     table, shape, ground.feasible[orientation, 0],
                     ground.feasible[orientation, 2], at_y,
                     laid, placed, x, y, shapes, blocked, crossings,
@@ -157,7 +196,7 @@ def _on_repeat(value: float, low: float, repeat: float, lift: float) -> float:
 
 
 @kernel()
-def _first_gap(
+def first_gap(
     table: NoFitTable,
     shape: int,
     low: float,
@@ -218,10 +257,10 @@ def _block(
         if bottom <= dy < table.edge[k, 1]:
             at = x + sign * (table.edge[k, 2] + (dy - bottom) * table.edge[k, 3])
             lowest, highest = min(lowest, at), max(highest, at)
-            if met < CROSSINGS:
+            if met < len(crossings):
                 _insert(crossings, met, at)
             met += 1
-    if met > CROSSINGS:
+    if met > len(crossings):
         crossings[0], crossings[1] = lowest, highest
         met = 2
     for k in range(0, met - 1, 2):

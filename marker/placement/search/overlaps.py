@@ -6,6 +6,7 @@ is repeatable and several threads can work side by side without the interpreter 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
+from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
@@ -25,11 +27,77 @@ from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, NoFitTable
 
 RandomState = NDArray[np.uint64]
 
-BINS_PER_ITEM = 4
-"""Bins along the strip that the widest item spans: finer ones leave fewer items to look at."""
 
-KEPT = 3
-"""Best samples of a move that are refined, besides the present position."""
+@dataclass(frozen=True)
+class SeparationParams:
+    """How hard separation tries.
+
+    samples : random positions tried over the whole strip each move; near : tried near the item.
+    kept : best samples that are refined, besides the present position.
+    coarse, fine, finest : steps of the descent, as parts of the item's smaller side: from coarse to
+    fine for every candidate, on to finest for the best. lengthen, shorten : how a step changes with
+    a gain and a failure.
+    prospect : a sample may be so many times as bad as the item's present position, refined: of
+    those that were worse, one in seven won by its descent, but they took half of the time.
+    reach : first steps that a descent may go before what is near is gathered anew.
+    hope : a descent with all its steps still to come may be worse than what it must beat by this
+    many times that; the less its steps have become, the less.
+    heavier, heaviest : how the weight of a pair in conflict grows in a round, by its penalty.
+    fade : what is left of the weight of others.
+    bins_per_item : bins along the strip that the widest item spans: finer ones leave fewer items to
+    look at.
+    """
+
+    samples: int = 24
+    near: int = 8
+    kept: int = 3
+    coarse: float = 0.25
+    fine: float = 0.01
+    finest: float = 0.0001
+    lengthen: float = 1.1
+    shorten: float = 0.5
+    prospect: float = 5.0
+    reach: float = 2.0
+    hope: float = 4.0
+    heavier: float = 1.2
+    heaviest: float = 2.0
+    fade: float = 0.95
+    bins_per_item: int = 4
+
+    def __post_init__(self) -> None:
+        at_least(self, 0, "samples", "near", "hope")
+        at_least(self, 1, "kept", "lengthen", "reach", "heavier", "bins_per_item")
+        positive(self, "finest", "shorten", "prospect", "fade")
+        share(self, "shorten", "fade")
+        ascending(self, "finest", "fine", "coarse")
+        ascending(self, "heavier", "heaviest")
+
+    @property
+    def effort(self) -> Effort:
+        """The numbers that kernels read."""
+        return Effort(
+            self.samples, self.near, self.coarse, self.fine, self.finest, self.lengthen,
+            self.shorten, self.prospect, self.reach, self.hope, self.heavier, self.heaviest,
+            self.fade,
+        )  # fmt: skip
+
+
+class Effort(NamedTuple):
+    """Numbers of `SeparationParams` that kernels read."""
+
+    samples: int
+    near: int
+    coarse: float
+    fine: float
+    finest: float
+    lengthen: float
+    shorten: float
+    prospect: float
+    reach: float
+    hope: float
+    heavier: float
+    heaviest: float
+    fade: float
 
 
 class Choices(NamedTuple):
@@ -61,7 +129,7 @@ class State(NamedTuple):
     moves : (1,) moves made so far.
     least : (1,) least penalty of all arrangements met, inf before the first is looked at;
         best_x, best_y, best_choice : (n,) the arrangement that had it.
-    value, at : (KEPT + 1,), (KEPT + 1, 3) scratch of a move: penalty of each candidate, and its
+    value, at : (k + 1,), (k + 1, 3) scratch of a move: penalty of each candidate, and its
         x, y and orientation, -1 if there is none.
     nearby, burden : (n + m,) scratch of a descent: what it could meet, and how much of it.
     """
@@ -108,7 +176,11 @@ def choices(problem: PlacementProblem) -> Choices:
 
 
 def state_of(
-    problem: PlacementProblem, arrangement: Arrangement, length: float, seed: int
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    length: float,
+    seed: int,
+    params: SeparationParams = SeparationParams(),
 ) -> State:
     """A fresh state at `arrangement`, its far ends drawn in to a strip of `length`, weights 1.
 
@@ -128,7 +200,7 @@ def state_of(
         for item in problem.items
         for orientation in item.orientations
     )
-    bin_mm = widest / BINS_PER_ITEM
+    bin_mm = widest / params.bins_per_item
     groups = max((item.group for item in problem.items), default=-1) + 1
     direction = np.zeros(max(groups, 1), dtype=np.int64)
     for item, position in zip(problem.items, drawn_in, strict=True):
@@ -158,8 +230,8 @@ def state_of(
         best_x=corners[:count, 0].copy(),
         best_y=corners[:count, 1].copy(),
         best_choice=choice.copy(),
-        value=np.empty(KEPT + 1),
-        at=np.empty((KEPT + 1, 3)),
+        value=np.empty(params.kept + 1),
+        at=np.empty((params.kept + 1, 3)),
         nearby=np.zeros(len(shape), dtype=np.int64),
         burden=np.zeros(len(shape)),
     )

@@ -9,11 +9,13 @@ repairs both.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.placement.checking import ascending, at_least, share
 from marker.placement.problem.statement import (
     Arrangement,
     Item,
@@ -23,27 +25,46 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 
-SHORTEST, LONGEST = 0.05, 0.25
-"""Length of a stretch that is shuffled, as parts of the strip's."""
 
-LARGE = 0.75
-"""Items that together make up this part of all bounding boxes, largest first, count as large."""
+@dataclass(frozen=True)
+class PerturbationParams:
+    """How an arrangement is perturbed.
 
-LIKENESS = 3.0
-"""Power of the ratio of sizes by which an item is drawn to change places with another: what is
-of like size leaves less to repair."""
+    shortest, longest : length of a stretch that is shuffled, as parts of the strip's.
+    large : items that together make up this part of all bounding boxes, largest first, are large.
+    likeness : power of the ratio of sizes by which an item is drawn to change places with another:
+    what is of like size leaves less to repair.
+    """
+
+    shortest: float = 0.05
+    longest: float = 0.25
+    large: float = 0.75
+    likeness: float = 3.0
+
+    def __post_init__(self) -> None:
+        share(self, "shortest", "longest", "large")
+        ascending(self, "shortest", "longest")
+        at_least(self, 0, "likeness")
+
+
+Kind = Callable[
+    [PlacementProblem, Arrangement, np.random.Generator, PerturbationParams], Arrangement
+]
 
 
 def perturbed(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    params: PerturbationParams = PerturbationParams(),
 ) -> Arrangement:
     """The arrangement perturbed in one of the ways that apply to the problem."""
-    kinds = [_stretch_moved, _stretch_shuffled, _two_exchanged]
+    kinds: list[Kind] = [stretch_moved, stretch_shuffled, two_exchanged]
     if any(item.group >= 0 for item in problem.items):
-        kinds.append(_group_turned)  # a stretch may hold a part of a group, which must not turn
+        kinds.append(group_turned)  # a stretch may hold a part of a group, which must not turn
     elif any(_half_turned(item, 0) != 0 for item in problem.items):
-        kinds.append(_stretch_turned)
-    return kinds[int(rng.integers(len(kinds)))](problem, arrangement, rng)
+        kinds.append(stretch_turned)
+    return kinds[int(rng.integers(len(kinds)))](problem, arrangement, rng, params)
 
 
 def shifted(
@@ -57,8 +78,11 @@ def shifted(
     )
 
 
-def _stretch_moved(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+def stretch_moved(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    _params: PerturbationParams,
 ) -> Arrangement:
     """The pieces of a stretch go to the end of the strip, those beyond it move up."""
     length = strip_length(problem, arrangement)
@@ -71,8 +95,11 @@ def _stretch_moved(
     )
 
 
-def _stretch_turned(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+def stretch_turned(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    _params: PerturbationParams,
 ) -> Arrangement:
     """A stretch is turned by half a turn as if it were one piece."""
     inside, start, end = _stretch(problem, arrangement, np.sort(rng.random(2)))
@@ -84,25 +111,31 @@ def _stretch_turned(
     return tuple(items)
 
 
-def _stretch_shuffled(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+def stretch_shuffled(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    params: PerturbationParams,
 ) -> Arrangement:
     """The pieces of a short stretch take each other's places."""
-    part = rng.uniform(SHORTEST, LONGEST)
+    part = rng.uniform(params.shortest, params.longest)
     start = rng.random() * (1.0 - part)
     inside, _, _ = _stretch(problem, arrangement, (start, start + part))
     return _exchanged(arrangement, inside, rng.permutation(inside))
 
 
-def _two_exchanged(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+def two_exchanged(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    params: PerturbationParams,
 ) -> Arrangement:
     """A large item changes places with one of another shape, rather of like size."""
     shape, _ = laid(problem, arrangement)
     every = range(len(arrangement))
     size = np.array([np.prod(_extent(problem, arrangement, k)) for k in every])
-    first = int(rng.choice(_large(size)))
-    likeness = (np.minimum(size, size[first]) / np.maximum(size, size[first])) ** LIKENESS
+    first = int(rng.choice(_large(size, params.large)))
+    likeness = (np.minimum(size, size[first]) / np.maximum(size, size[first])) ** params.likeness
     likeness[shape[: len(size)] == shape[first]] = 0.0
     if likeness.sum() == 0.0:
         return arrangement
@@ -110,8 +143,11 @@ def _two_exchanged(
     return _exchanged(arrangement, (first, second), (second, first))
 
 
-def _group_turned(
-    problem: PlacementProblem, arrangement: Arrangement, rng: np.random.Generator
+def group_turned(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    _params: PerturbationParams,
 ) -> Arrangement:
     """All pieces of a group turn round, each where it lies."""
     group = int(rng.choice([item.group for item in problem.items if item.group >= 0]))
@@ -155,11 +191,11 @@ def _extent(problem: PlacementProblem, arrangement: Arrangement, item: int) -> t
     return problem.extent(orientation.shape)
 
 
-def _large(size: FloatArray) -> IntArray:
+def _large(size: FloatArray, share: float) -> IntArray:
     """The large items."""
     order = np.argsort(-size, kind="stable")
     running = np.cumsum(size[order])
-    return order[: 1 + int(np.searchsorted(running, LARGE * running[-1]))]
+    return order[: 1 + int(np.searchsorted(running, share * running[-1]))]
 
 
 def _miss(item: Item, one: int, other: int) -> float:

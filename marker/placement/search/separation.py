@@ -11,14 +11,12 @@ the heaviest first: the first of them alone refuse most steps.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
 from marker.geometry.kernels import kernel
 from marker.placement.search.overlaps import (
-    KEPT,
     Choices,
+    Effort,
     State,
     pair_penalty,
     place,
@@ -28,25 +26,6 @@ from marker.placement.search.overlaps import (
     weighted_penalty,
 )
 from marker.placement.tables.overlap_grids import NoFitTable
-
-
-class Effort(NamedTuple):
-    """How hard separation tries.
-
-    samples : random positions tried over the whole strip each move; near : tried near the item.
-    """
-
-    samples: int = 24
-    near: int = 8
-
-
-COARSE, FINE, FINEST = 0.25, 0.01, 0.0001
-"""Steps of the descent, as parts of the item's smaller side: from COARSE to FINE for every
-candidate, on to FINEST for the best."""
-
-PROSPECT = 5.0
-"""A sample may be so many times as bad as the item's present position, refined: of those that were
-worse, one in seven won by its descent, but they took half of the time."""
 
 MOST = 1e300
 """More than any penalty, but finite."""
@@ -77,12 +56,12 @@ def separate(
         for k in range(state.movable):
             item = int(order[k])
             if state.penalty[item].max() > 0.0:
-                _improve(table, choices, state, item, effort)
+                improve(table, choices, state, effort, item)
                 state.moves[0] += 1
         total = state.penalty.sum() / 2
         _keep_if_best(state, total)
         if total > 0.0:
-            _reweigh(state)
+            _reweigh(state, effort)
     return float(state.least[0])
 
 
@@ -112,12 +91,12 @@ def _keep_if_best(state: State, total: float) -> None:
 
 
 @kernel()
-def _improve(
+def improve(
     table: NoFitTable,
     choices: Choices,
     state: State,
-    item: int,
     effort: Effort,
+    item: int,
 ) -> None:
     """Move one item to the best position found, if that is better than where it lies.
 
@@ -129,16 +108,17 @@ def _improve(
         here += state.weight[item, other] * state.penalty[item, other]
     first = choices.start[item]
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
-    _refine(table, choices, state, item, COARSE, FINE, 0, np.inf)
+    _refine(table, choices, state, effort, (item, 0), (effort.coarse, effort.fine, np.inf))
     best = 0
     if state.value[0] > 0.0:
-        _sample(table, choices, state, item, effort, PROSPECT * state.value[0])
-        for k in range(1, KEPT + 1):
+        _sample(table, choices, state, effort, item)
+        for k in range(1, len(state.value)):
             if state.at[k, 2] >= 0.0:
-                _refine(table, choices, state, item, COARSE, FINE, k, state.value[best])
+                bar = state.value[best]
+                _refine(table, choices, state, effort, (item, k), (effort.coarse, effort.fine, bar))
                 if state.value[k] < state.value[best]:
                     best = k
-    _refine(table, choices, state, item, FINE, FINEST, best, np.inf)
+    _refine(table, choices, state, effort, (item, best), (effort.fine, effort.finest, np.inf))
     if state.value[best] < here:
         orientation = int(state.at[best, 2])
         x, y = state.at[best, 0], state.at[best, 1]
@@ -150,12 +130,12 @@ def _sample(
     table: NoFitTable,
     choices: Choices,
     state: State,
-    item: int,
     effort: Effort,
-    limit: float,
+    item: int,
 ) -> None:
-    """Make the best samples below `limit`, in order, candidates 1 to KEPT."""
-    for k in range(1, KEPT + 1):
+    """Make the best samples, in order, candidates 1 and on; samples without prospects are none."""
+    limit, last_slot = effort.prospect * state.value[0], len(state.value) - 1
+    for k in range(1, len(state.value)):
         _keep(state, k, limit, 0.0, 0.0, -1.0)
     first, last = choices.start[item], choices.start[item + 1]
     group = choices.group[item]
@@ -184,8 +164,8 @@ def _sample(
             x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
             y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
         x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
-        penalty = weighted_penalty(table, state, item, shape, x, y, state.value[KEPT])
-        slot = KEPT
+        penalty = weighted_penalty(table, state, item, shape, x, y, state.value[last_slot])
+        slot = last_slot
         if penalty >= state.value[slot]:
             continue
         while slot > 1 and penalty < state.value[slot - 1]:
@@ -206,26 +186,29 @@ def _refine(
     table: NoFitTable,
     choices: Choices,
     state: State,
-    item: int,
-    coarse: float,
-    fine: float,
-    k: int,
-    bar: float,
+    effort: Effort,
+    candidate: tuple[int, int],
+    steps: tuple[float, float, float],
 ) -> None:
-    """Descend from candidate k in place, steps given as parts of the item's smaller side, as far
-    as it may come below `bar`."""
+    """Descend in place.
+
+    candidate : item and number. steps : the first and the last, as parts of the item's smaller
+    side, and the penalty below which it should come.
+    """
+    item, k = candidate
     orientation = int(state.at[k, 2])
     shape = choices.shape[orientation]
     size = min(table.extent[shape, 0], table.extent[shape, 1])
+    first, last, bar = steps
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
-        table, state, item, orientation, shape, state.at[k, 0], state.at[k, 1], state.value[k],
-        coarse * size, fine * size, bar,
+        table, state, effort, (item, orientation, shape),
+        (state.at[k, 0], state.at[k, 1], state.value[k]), (first * size, last * size, bar),
     )  # fmt: skip
 
 
 @kernel()
-def _reweigh(state: State) -> None:
-    """Pairs in conflict grow by 1.2 to 2.0 with their penalty, the others fade towards 1."""
+def _reweigh(state: State, effort: Effort) -> None:
+    """Pairs in conflict grow heavier with their penalty, the others fade towards 1."""
     worst = 0.0
     for i in range(len(state.x)):
         for j in range(i):
@@ -233,41 +216,36 @@ def _reweigh(state: State) -> None:
     for i in range(len(state.x)):
         for j in range(i):
             if state.penalty[i, j] > 0.0:
-                state.weight[i, j] *= 1.2 + 0.8 * state.penalty[i, j] / worst
+                state.weight[i, j] *= (
+                    effort.heavier
+                    + (effort.heaviest - effort.heavier) * state.penalty[i, j] / worst
+                )
             else:
-                state.weight[i, j] = max(1.0, state.weight[i, j] * 0.95)
+                state.weight[i, j] = max(1.0, state.weight[i, j] * effort.fade)
             state.weight[j, i] = state.weight[i, j]
-
-
-REACH = 2.0
-"""First steps that a descent may go before what is near is gathered anew."""
-
-HOPE = 4.0
-"""A descent with all its steps still to come may be worse than what it must beat by this many
-times that; the less its steps have become, the less."""
 
 
 @kernel()
 def descend(
     table: NoFitTable,
     state: State,
-    item: int,
-    orientation: int,
-    shape: int,
-    x: float,
-    y: float,
-    start: float,
-    step: float,
-    last_step: float,
-    bar: float,
+    effort: Effort,
+    who: tuple[int, int, int],
+    at: tuple[float, float, float],
+    steps: tuple[float, float, float],
 ) -> tuple[float, float, float]:
-    """Coordinate descent with adapting steps from (x, y), where the penalty is `start`.
+    """Coordinate descent with adapting steps; returns x, y and the penalty there.
+
+    who : item, orientation and its shape. at : where it starts, x, y and the penalty there.
+    steps : the first and the last, mm, and the penalty below which it should come, inf for any.
 
     Along a random axis or diagonal both ways are tried; a gain lengthens the step, a failure
-    shortens it until it falls below `last_step`. On a tied axis a step is a whole repeat or more.
-    Positions stay in the room of orientation `way`. Given up where it will hardly come below
-    `bar`, inf for never. Returns (x, y, penalty).
+    shortens it until it falls below the last one. On a tied axis a step is a whole repeat or more.
+    Positions stay feasible for the orientation. Given up where it will hardly come low enough.
     """
+    item, orientation, shape = who
+    x, y, best = at
+    step, last_step, bar = steps
     low_x, high_x, repeat_x = (
         state.feasible[orientation, 0],
         state.feasible[orientation, 1],
@@ -278,9 +256,8 @@ def descend(
         state.feasible[orientation, 4],
         state.feasible[orientation, 5],
     )
-    best = start
-    hope = HOPE / step
-    reach = REACH * step
+    hope = effort.hope / step
+    reach = effort.reach * step
     middle_x, middle_y = x, y
     count = _gather(table, state, item, shape, x, y, reach)
     while step > last_step and best > 0.0 and high_x >= low_x and best <= bar * (1.0 + hope * step):
@@ -300,7 +277,7 @@ def descend(
             if penalty < best:
                 best, x, y, gained = penalty, new_x, new_y, True
                 break
-        step *= 1.1 if gained else 0.5
+        step *= effort.lengthen if gained else effort.shorten
     return x, y, best
 
 

@@ -11,33 +11,42 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from itertools import cycle, islice
 
 import numpy as np
 
+from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, in_a_row
-from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.first_layouts import FirstLayoutParams, first_layouts
 from marker.placement.search.trajectory import Shared, Trajectory
 
-STARTS = 8
-"""Trajectories for each worker that begin together."""
 
-HEAT = 0.15
-"""Share of the allowance that a heat takes."""
+@dataclass(frozen=True)
+class HeatParams:
+    """How many trajectories begin, and when the worse fall out. Shares are of the allowance.
 
-SETTLED = 200_000
-"""Moves after which trajectories in the first heat make way for others, which begin if that leaves
-them the same time within BEGINNINGS."""
+    starts : trajectories for each worker that begin together. heat : share that a heat takes.
+    settled : moves after which trajectories in the first heat make way for others, which begin if
+    that leaves them the same time within `beginnings`, the share that the first heat may then take.
+    compression : share after which exploration gives way to compression.
+    largest_fine, smallest_fine : shrinking at the start and at the end of compression, relative.
+    """
 
-BEGINNINGS = 0.45
-"""Share of the allowance that the first heat may take if not all begin together."""
+    starts: int = 8
+    heat: float = 0.15
+    settled: int = 200_000
+    beginnings: float = 0.45
+    compression: float = 0.8
+    largest_fine: float = 0.0005
+    smallest_fine: float = 0.00001
 
-COMPRESSION = 0.8
-"""Share of the allowance after which exploration gives way to compression."""
-
-LARGEST_FINE, SMALLEST_FINE = 0.0005, 0.00001
-"""Shrinking at the start and at the end of compression, relative."""
+    def __post_init__(self) -> None:
+        at_least(self, 1, "starts", "settled")
+        positive(self, "heat", "smallest_fine")
+        share(self, "heat", "beginnings", "compression", "largest_fine")
+        ascending(self, "smallest_fine", "largest_fine")
 
 
 class Search:
@@ -49,10 +58,11 @@ class Search:
         layouts: Sequence[Arrangement],
         rng: np.random.Generator,
         workers: int,
+        params: HeatParams = HeatParams(),
     ) -> None:
         """A search from the layouts given, best first. Trajectories have random numbers of their
         own, and start from the same one where there are too few."""
-        self.workers = workers
+        self.workers, self._params = workers, params
         self.trajectories: list[Trajectory] = []
         self._starts = (Trajectory(shared, rng.spawn(1)[0], each) for each in cycle(layouts))
         self._first_heat_ended: float | None = None  # share of the allowance
@@ -88,7 +98,7 @@ class Search:
         and compressing.
         """
         self._hold_heats(share)
-        fine = _fine(share)
+        fine = self._fine(share)
         list(executor.map(lambda each: each.work(fine), self._at_work))
         self._work += 1
         if fine is not None:
@@ -96,7 +106,7 @@ class Search:
 
     def _begin(self) -> None:
         """Let more trajectories take part, while those before them wait."""
-        self._at_work = list(islice(self._starts, STARTS * self.workers))
+        self._at_work = list(islice(self._starts, self._params.starts * self.workers))
         self.trajectories += self._at_work
         self._work = 0
 
@@ -105,32 +115,35 @@ class Search:
         if self._first_heat_ended is None:
             self._hold_first_heat(share)
         if self._first_heat_ended is not None:
-            heats = 1 + int(max(share - self._first_heat_ended, 0.0) / HEAT)
+            heats = 1 + int(max(share - self._first_heat_ended, 0.0) / self._params.heat)
             self.trajectories.sort(key=lambda each: each.length)
-            del self.trajectories[max(STARTS >> heats, 1) * self.workers :]
+            del self.trajectories[max(self._params.starts >> heats, 1) * self.workers :]
             self._at_work = self.trajectories
 
     def _hold_first_heat(self, share: float) -> None:
         """End it, or let others begin once these have settled down."""
-        settled = self._work * self._at_work[0].moves >= SETTLED
-        begun = len(self.trajectories) // (STARTS * self.workers)
-        no_room = share * (begun + 1) / begun > BEGINNINGS
-        over = share >= HEAT if begun == 1 else settled and no_room
+        settled = self._work * self._at_work[0].moves >= self._params.settled
+        begun = len(self.trajectories) // (self._params.starts * self.workers)
+        no_room = share * (begun + 1) / begun > self._params.beginnings
+        over = share >= self._params.heat if begun == 1 else settled and no_room
         if over:
             self._first_heat_ended = share
         elif settled:
             self._begin()
 
+    def _fine(self, share: float) -> float | None:
+        """Step of compression at this share of the allowance; None before."""
+        params = self._params
+        if share < params.compression:
+            return None
+        left = (1 - share) / (1 - params.compression)
+        return max(params.largest_fine * left, params.smallest_fine)
 
-def _fine(share: float) -> float | None:
-    """Step of compression at this share of the allowance; None before."""
-    if share < COMPRESSION:
-        return None
-    return max(LARGEST_FINE * (1 - share) / (1 - COMPRESSION), SMALLEST_FINE)
 
-
-def compacted_layouts(shared: Shared, rng: np.random.Generator) -> Iterator[Arrangement]:
+def compacted_layouts(
+    shared: Shared, rng: np.random.Generator, params: FirstLayoutParams
+) -> Iterator[Arrangement]:
     """First layouts drawn together, without end; in place of one that can't be, a row."""
-    for arrangement in first_layouts(shared.problem, shared.table, shared.choices, rng):
-        drawn = compact(shared.problem, shared.edges_of, arrangement)
+    for arrangement in first_layouts(shared.problem, shared.table, shared.choices, rng, params):
+        drawn = compact(shared.problem, shared.edges_of, arrangement, params=shared.compaction)
         yield drawn or in_a_row(shared.problem)

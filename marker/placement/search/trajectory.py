@@ -9,54 +9,77 @@ strike: the linear program may free a near miss at little more than the length a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from marker.placement.lp.compaction import compact
+from marker.placement.checking import ascending, at_least, positive, share
+from marker.placement.lp.compaction import CompactionParams, compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.search.overlaps import Choices, State, arrangement_of, keep, state_of
-from marker.placement.search.perturbation import perturbed, shifted
-from marker.placement.search.separation import Effort, restore, separate
+from marker.placement.search.overlaps import (
+    Choices,
+    SeparationParams,
+    State,
+    arrangement_of,
+    keep,
+    state_of,
+)
+from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
+from marker.placement.search.separation import restore, separate
 from marker.placement.tables.no_fit_polygons import Boundaries
 from marker.placement.tables.overlap_grids import NoFitTable
 
-STRIKE, STRIKES = 50, 4
-"""After so many rounds without progress separation goes back to the best arrangement met; after
-so many times in a row it is given up."""
 
-MOVES, MOST_MOVES = 20, 2000
-"""Moves for each item that make a piece of work, and at most: short enough to be interrupted after
-one, long enough for two trajectories to take about the same time for one."""
+@dataclass(frozen=True)
+class SearchParams:
+    """How one line of search goes on.
 
-OVERHEAD = 2
-"""Moves for each item that go with a separation besides its own."""
+    strike, strikes : after so many rounds without progress separation goes back to the best
+    arrangement met; after so many times in a row it is given up.
+    moves, most_moves : moves for each item that make a piece of work, and at most: short enough to
+    be interrupted after one, long enough for two trajectories to take about as long for one.
+    overhead : moves for each item that go with a separation besides its own.
+    worthwhile : a penalty must fall below this many times the least so far to count as progress.
+    hopeless : a near miss that the linear program frees only beyond this many times the target is
+    let go.
+    largest_shrink, smallest_shrink : shrinking while exploring, relative; growth, decay : how it
+    changes with a success and a failure.
+    fair_gain : part of the shrinking step that a new layout must gain to count as a success.
+    """
 
-WORTHWHILE = 0.98
-"""A penalty must fall below this many times the least so far to count as progress."""
+    strike: int = 50
+    strikes: int = 4
+    moves: int = 20
+    most_moves: int = 2000
+    overhead: int = 2
+    worthwhile: float = 0.98
+    hopeless: float = 1.02
+    largest_shrink: float = 0.01
+    smallest_shrink: float = 0.001
+    growth: float = 1.5
+    decay: float = 0.5
+    fair_gain: float = 0.3
 
-HOPELESS = 1.02
-"""A near miss that the linear program frees only beyond this many times the target is let go."""
-
-LARGEST_SHRINK, SMALLEST_SHRINK = 0.01, 0.001
-"""Shrinking while exploring, relative."""
-
-GROWTH, DECAY = 1.5, 0.5
-"""How the shrinking grows with a success and falls with a failure."""
-
-FAIR_GAIN = 0.3
-"""Part of the shrinking step that a new layout must gain to count as a success."""
+    def __post_init__(self) -> None:
+        at_least(self, 1, "strike", "strikes", "moves", "most_moves", "hopeless", "growth")
+        at_least(self, 0, "overhead")
+        positive(self, "smallest_shrink", "decay")
+        share(self, "worthwhile", "largest_shrink", "decay", "fair_gain")
+        ascending(self, "smallest_shrink", "largest_shrink")
 
 
 @dataclass(frozen=True)
 class Shared:
-    """What all trajectories read."""
+    """What all trajectories read. The others are the parameters of what they call."""
 
     problem: PlacementProblem
     edges_of: Boundaries
     table: NoFitTable
     choices: Choices
-    effort: Effort
+    search: SearchParams = field(default_factory=SearchParams)
+    separation: SeparationParams = field(default_factory=SeparationParams)
+    perturbation: PerturbationParams = field(default_factory=PerturbationParams)
+    compaction: CompactionParams = field(default_factory=CompactionParams)
 
 
 class Trajectory:
@@ -70,19 +93,19 @@ class Trajectory:
     _strikes: int  # since then
 
     def __init__(self, shared: Shared, rng: np.random.Generator, start: Arrangement) -> None:
-        self._shared = shared
+        self._shared, self._params = shared, shared.search
         self._rng = rng
-        self._shrink = LARGEST_SHRINK
+        self._shrink = self._params.largest_shrink
         self._near_misses: list[tuple[float, Arrangement]] = []
-        self.moves = min(MOVES * len(start), MOST_MOVES)
-        self._rounds = max(1, min(STRIKE, MOST_MOVES // len(start)))
+        self.moves = min(self._params.moves * len(start), self._params.most_moves)
+        self._rounds = max(1, min(self._params.strike, self._params.most_moves // len(start)))
         self._take(start)
         self._aim(start, self._shrink)
 
     def adopt(self, layout: Arrangement) -> None:
         """Go on from a layout found elsewhere, if it is better by a fair gain."""
         length = strip_length(self._shared.problem, layout)
-        if 1 - length / self.length > FAIR_GAIN * self._shrink:
+        if 1 - length / self.length > self._params.fair_gain * self._shrink:
             self._take(layout)
             self._near_misses.clear()
             self._aim(layout, self._shrink)
@@ -96,13 +119,13 @@ class Trajectory:
         while moves < self.moves:
             state = self._state
             self._go_on(fine)
-            moves += int(state.moves[0]) + OVERHEAD * len(self.best)
+            moves += int(state.moves[0]) + self._params.overhead * len(self.best)
             state.moves[0] = 0
 
     def warm_up(self) -> None:
         """Have the separation compiled."""
         shared = self._shared
-        separate(shared.table, shared.choices, self._state, 0, shared.effort)
+        separate(shared.table, shared.choices, self._state, 0, shared.separation.effort)
         restore(shared.table, shared.choices, self._state)
 
     def _take(self, layout: Arrangement) -> None:
@@ -114,25 +137,25 @@ class Trajectory:
         problem = self._shared.problem
         self._target = (self.length + 2 * problem.margin) * (1 - shrink)
         seed = int(self._rng.integers(2**62))
-        self._state = state_of(problem, arrangement, self._target, seed)
+        self._state = state_of(problem, arrangement, self._target, seed, self._shared.separation)
         self._nearest = np.inf, arrangement
         self._progress = np.inf
         self._idle = self._strikes = 0
 
     def _go_on(self, fine: float | None) -> None:
         """Separate for a while; if it came free or to nothing, see what that is worth."""
-        shared = self._shared
-        least = separate(shared.table, shared.choices, self._state, self._rounds, shared.effort)
+        shared, effort = self._shared, self._shared.separation.effort
+        least = separate(shared.table, shared.choices, self._state, self._rounds, effort)
         self._idle += self._rounds
-        if least < WORTHWHILE * self._progress:
+        if least < self._params.worthwhile * self._progress:
             self._idle, self._strikes, self._progress = 0, 0, least
-        if least > 0.0 and self._idle < STRIKE:
+        if least > 0.0 and self._idle < self._params.strike:
             return
         self._idle = 0
         self._strikes += 1
         before = self.length
         self._draw_together(least)
-        if least == 0.0 or self.length < before or self._strikes == STRIKES:
+        if least == 0.0 or self.length < before or self._strikes == self._params.strikes:
             self._conclude(before, fine)
         else:
             keep(self._state, self._nearest[1])
@@ -140,10 +163,11 @@ class Trajectory:
 
     def _draw_together(self, least: float) -> None:
         """Take over what the linear program makes of the best since the last strike."""
-        problem, edges_of = self._shared.problem, self._shared.edges_of
+        problem, shared = self._shared.problem, self._shared
         reached = arrangement_of(self._state)
         self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
-        found = compact(problem, edges_of, reached, hopeless=self._target * HOPELESS)
+        hopeless = self._target * self._params.hopeless
+        found = compact(problem, shared.edges_of, reached, hopeless, shared.compaction)
         if found is not None and strip_length(problem, found) < self.length:
             self._take(found)
 
@@ -152,13 +176,13 @@ class Trajectory:
         if fine is not None:
             by = fine * self.length
             self._aim(shifted(self._shared.problem, self.best, by, self._rng), fine)
-        elif 1 - self.length / before > FAIR_GAIN * self._shrink:
+        elif 1 - self.length / before > self._params.fair_gain * self._shrink:
             self._near_misses.clear()
-            self._shrink = min(self._shrink * GROWTH, LARGEST_SHRINK)
+            self._shrink = min(self._shrink * self._params.growth, self._params.largest_shrink)
             self._aim(self.best, self._shrink)
         else:
             self._near_misses.append(self._nearest)
-            self._shrink = max(self._shrink * DECAY, SMALLEST_SHRINK)
+            self._shrink = max(self._shrink * self._params.decay, self._params.smallest_shrink)
             self._aim(self._another_start(), self._shrink)
 
     def _another_start(self) -> Arrangement:
@@ -166,4 +190,4 @@ class Trajectory:
         self._near_misses.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
         _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]
-        return perturbed(self._shared.problem, start, self._rng)
+        return perturbed(self._shared.problem, start, self._rng, self._shared.perturbation)

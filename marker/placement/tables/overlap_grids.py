@@ -17,6 +17,7 @@ which way is out (same paper).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -26,11 +27,19 @@ from shapely.geometry import MultiPoint
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
 from marker.geometry.raster import common_areas
+from marker.placement.checking import at_least
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.tables.no_fit_polygons import Boundaries
 
-CELLS = 80
-"""Grid cells along the longer side of a no-fit polygon."""
+
+@dataclass(frozen=True)
+class GridParams:
+    """How fine the grids are. cells : along the longer side of a no-fit polygon."""
+
+    cells: int = 80
+
+    def __post_init__(self) -> None:
+        at_least(self, 4, "cells")
 
 
 class NoFitTable(NamedTuple):
@@ -59,12 +68,14 @@ class NoFitTable(NamedTuple):
 OUTSIDE, INSIDE, BOUNDARY = 0, 1, 2
 
 
-def no_fit_table(problem: PlacementProblem, edges_of: Boundaries) -> NoFitTable:
+def no_fit_table(
+    problem: PlacementProblem, edges_of: Boundaries, params: GridParams = GridParams()
+) -> NoFitTable:
     """The kernels' table of all pairs."""
     shapes = problem.shapes
     sizes = [hull_size(shape) for shape in shapes]
     grids = [
-        _grid(edges, shapes[a], shapes[b], sizes[a] * sizes[b])
+        _grid(edges, (shapes[a], shapes[b]), sizes[a] * sizes[b], params.cells)
         for (a, b), edges in edges_of.items()
     ]
     node_start = np.cumsum([0] + [len(grid.value) for grid in grids[:-1]])
@@ -95,15 +106,17 @@ class _Grid(NamedTuple):
     kind: NDArray[np.int8]
 
 
-def _grid(edges: FloatArray, a: FloatArray, b: FloatArray, weight: float) -> _Grid:
+def _grid(
+    edges: FloatArray, pair: tuple[FloatArray, FloatArray], weight: float, cells: int
+) -> _Grid:
     points = edges[:, :2]
     low, high = points.min(axis=0), points.max(axis=0)
-    cell = float((high - low).max()) / CELLS
+    cell = float((high - low).max()) / cells
     origin = low - 0.4321 * cell  # nodes should not fall on edges
     nx, ny = (int(n) for n in np.ceil((high - origin) / cell) + 1)
     depth = signed_depth(edges, origin, cell, nx, ny)
     kind = cell_kinds(depth, cell)
-    common = common_areas(a, b, origin, cell, nx, ny)
+    common = common_areas(*pair, origin, cell, nx, ny)
     value = overlap_penalty(depth, common, cell) * weight
     return _Grid(
         origin,

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Proof, prove
+from marker.placement.exact.proof import Allowance, Proof, prove
 from marker.placement.problem import statement
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.obstacles import with_obstacles
@@ -34,7 +34,7 @@ def laid(pieces: list[CutPiece], width: float, gap: float = 0.0) -> PlacementPro
 
 def proof_of(given: PlacementProblem) -> Proof:
     """Proof from all pieces in a row."""
-    return prove(given, boundaries(given), in_a_row(given), None, EFFORT, 1, 2, None)
+    return prove(given, boundaries(given), in_a_row(given), Allowance(None, EFFORT, 1, 2))
 
 
 def disc(radius: float, corners: int = 120) -> FloatArray:
@@ -120,7 +120,8 @@ def test_a_flaw_is_owed_half_the_gap() -> None:
     for start, optimum in ((60.0, 50.0), (59.0, 59.0 + 100.0 + 10.0 + 50.0)):
         flaw = shapes.rectangle(100, 100) + np.array([start, 0.0])
         given = with_obstacles(bare, [flaw], 0.0)
-        proof = prove(given, boundaries(given), statement.in_a_row(given), None, EFFORT, 1, 2, None)
+        row = statement.in_a_row(given)
+        proof = prove(given, boundaries(given), row, Allowance(None, EFFORT, 1, 2))
         assert proof.bound <= optimum + 1e-6
         assert proof.bound >= 50.0 - 1e-6
 

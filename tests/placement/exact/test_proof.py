@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.exact.proof import Proof, prove
+from marker.placement.exact.proof import Allowance, Proof, prove
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.tables.no_fit_polygons import boundaries
 from marker.tolerances import PROVEN_WITHIN_MM
@@ -25,7 +25,7 @@ INCH = 25.4
 
 def proof_of(given: PlacementProblem, effort: float = EFFORT) -> Proof:
     """Proof from the worst start, all items in a row, by effort alone on two workers."""
-    return prove(given, boundaries(given), in_a_row(given), None, effort, 1, 2, None)
+    return prove(given, boundaries(given), in_a_row(given), Allowance(None, effort, 1, 2))
 
 
 def best_length(given: PlacementProblem, proof: Proof) -> float:
@@ -155,9 +155,8 @@ def test_progress_tells_of_every_rise_and_every_shorter_arrangement() -> None:
     given = problem([shapes.SQUARE * 30, shapes.TRIANGLE * 30, shapes.ELL * 30], 620.0)
     told: list[tuple[float, Arrangement | None]] = []
     start = in_a_row(given)
-    proof = prove(
-        given, boundaries(given), start, None, EFFORT, 1, 2, lambda *news: told.append(news)
-    )
+    allowance = Allowance(None, EFFORT, 1, 2)
+    proof = prove(given, boundaries(given), start, allowance, lambda *news: told.append(news))
     risen = [bound for bound, _ in told]
     assert risen == sorted(risen)
     assert risen[-1] == proof.bound

@@ -8,7 +8,7 @@ from shapely.geometry import Polygon
 
 from marker.geometry import polygons
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import prove
+from marker.placement.exact.proof import Allowance, prove
 from marker.placement.problem.obstacles import fits, on_remnant, with_obstacles
 from marker.placement.problem.statement import (
     Arrangement,
@@ -18,6 +18,7 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.overlaps import (
+    SeparationParams,
     arrangement_of,
     choices,
     refresh,
@@ -70,7 +71,7 @@ def test_rectangles_around_obstacles_match_brute_force(seed: int) -> None:
     result = solved(given)
     assert optimum - 0.02 <= result.length <= optimum + MARGIN_MM
     assert result.bound <= optimum + 1e-6
-    proof = prove(given, boundaries(given), in_a_row(given), None, 2.0, 1, 1, None)
+    proof = prove(given, boundaries(given), in_a_row(given), Allowance(None, 2.0, 1))
     assert proof.optimal
     assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
@@ -135,8 +136,8 @@ def test_obstacles_stay_while_items_move() -> None:
         assert found == pytest.approx(state.penalty[item].sum())
         orientation = int(choices(given).start[item]) + state.choice[item]
         x, y, least = descend(
-            table, state, item, orientation, state.shape[item], state.x[item], state.y[item], found,
-            20.0, 1.0, np.inf,
+            table, state, SeparationParams().effort, (item, orientation, state.shape[item]),
+            (state.x[item], state.y[item], found), (20.0, 1.0, np.inf),
         )  # fmt: skip
         there = weighted_penalty(table, state, item, state.shape[item], x, y, np.inf)
         assert least == pytest.approx(there)

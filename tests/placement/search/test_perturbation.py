@@ -14,8 +14,15 @@ from marker.placement.problem.statement import (
     Position,
     strip_length,
 )
-from marker.placement.search import perturbation as disturb
-from marker.placement.search.perturbation import perturbed, shifted
+from marker.placement.search.perturbation import (
+    PerturbationParams,
+    perturbed,
+    shifted,
+    stretch_moved,
+    stretch_shuffled,
+    stretch_turned,
+    two_exchanged,
+)
 from tests.placement.problems import problem
 from tests.shapes import rectangle
 
@@ -40,12 +47,13 @@ TWO_WAYS = PlacementProblem(
     usable_width=WIDTH,
 )
 ROW = tuple(Position(70.0 * k, 5.0 * k, 0) for k in range(6))
-SEEDS = [np.random.default_rng(seed) for seed in range(20)]
+SEEDS = range(20)
+USUAL = PerturbationParams()
 
 
-@pytest.mark.parametrize("rng", SEEDS)
-def test_a_stretch_that_turns_keeps_the_distances_within_it(rng: np.random.Generator) -> None:
-    found = disturb._stretch_turned(TWO_WAYS, ROW, rng)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_stretch_that_turns_keeps_the_distances_within_it(seed: int) -> None:
+    found = stretch_turned(TWO_WAYS, ROW, np.random.default_rng(seed), USUAL)
     turned = [k for k in range(6) if found[k] != ROW[k]]
     for k in turned:
         assert found[k].orientation == (1 if k < 3 else 0)
@@ -59,23 +67,23 @@ def test_a_stretch_that_turns_keeps_the_distances_within_it(rng: np.random.Gener
         assert corners[0] - corners[1] == pytest.approx(before[1] - before[0])
 
 
-@pytest.mark.parametrize("rng", SEEDS)
+@pytest.mark.parametrize("seed", SEEDS)
 def test_a_stretch_that_moves_keeps_the_strip_as_long_and_every_piece_as_high(
-    rng: np.random.Generator,
+    seed: int,
 ) -> None:
-    found = disturb._stretch_moved(TWO_WAYS, ROW, rng)
+    found = stretch_moved(TWO_WAYS, ROW, np.random.default_rng(seed), USUAL)
     assert [(each.y, each.orientation) for each in found] == [(each.y, 0) for each in ROW]
     shifts = {round(b.x - a.x, 6) for a, b in zip(ROW, found, strict=True)}
     assert len(shifts) <= 3
-    middles = disturb._middles(TWO_WAYS, found)
-    assert middles.min() >= 0.0
-    assert middles.max() <= strip_length(TWO_WAYS, ROW)
+    for k, each in enumerate(found):
+        middle = each.x + TWO_WAYS.extent(0 if k < 3 else 2)[0] / 2
+        assert 0.0 <= middle <= strip_length(TWO_WAYS, ROW)
 
 
-@pytest.mark.parametrize("rng", SEEDS)
-def test_pieces_take_each_others_places(rng: np.random.Generator) -> None:
-    for orientation in (disturb._stretch_shuffled, disturb._two_exchanged):
-        found = orientation(TWO_WAYS, ROW, rng)
+@pytest.mark.parametrize("seed", SEEDS)
+def test_pieces_take_each_others_places(seed: int) -> None:
+    for perturbation in (stretch_shuffled, two_exchanged):
+        found = perturbation(TWO_WAYS, ROW, np.random.default_rng(seed), USUAL)
         assert sorted((each.x, each.y) for each in found) == [(each.x, each.y) for each in ROW]
         assert all(each.orientation == 0 for each in found)
 
@@ -83,7 +91,7 @@ def test_pieces_take_each_others_places(rng: np.random.Generator) -> None:
 def test_two_of_the_same_shape_are_not_exchanged() -> None:
     alike = problem([rectangle(50, 20)] * 4, WIDTH)
     row = tuple(Position(50.0 * k, 0.0, 0) for k in range(4))
-    assert disturb._two_exchanged(alike, row, np.random.default_rng(0)) == row
+    assert two_exchanged(alike, row, np.random.default_rng(0), USUAL) == row
 
 
 def test_what_lies_beyond_the_place_is_shifted() -> None:

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from marker.geometry.arrays import FloatArray
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.search.overlaps import (
+    SeparationParams,
     State,
     arrangement_of,
     choices,
@@ -21,13 +22,14 @@ from marker.placement.search.overlaps import (
     state_of,
     weighted_penalty,
 )
-from marker.placement.search.separation import HOPE, descend
+from marker.placement.search.separation import descend
 from marker.placement.tables.overlap_grids import NoFitTable
 from tests.placement.arrangements import cast_problem, lap, scattered, table_of
 from tests.shapes import CAST
 
 WIDTH, LENGTH = 700.0, 900.0
 NAMES = sorted(CAST)
+EFFORT = SeparationParams().effort
 
 
 @pytest.fixture(scope="module")
@@ -155,7 +157,7 @@ def test_descent_never_worsens_and_stays_inside(
         shape, x, y = int(crowd.shape[item]), crowd.x[item], crowd.y[item]
         start = weighted_penalty(table, crowd, item, shape, x, y, np.inf)
         new_x, new_y, left = descend(
-            table, crowd, item, orientation, shape, x, y, start, 30.0, 0.01, np.inf
+            table, crowd, EFFORT, (item, orientation, shape), (x, y, start), (30.0, 0.01, np.inf)
         )
         along, across = given.extent(shape)
         assert 0 <= new_x <= LENGTH - along
@@ -179,10 +181,12 @@ def test_a_descent_far_behind_the_bar_is_given_up(
     def left(bar: float) -> float:
         crowd.rng[0] = np.uint64(7)
         return float(
-            descend(table, crowd, item, orientation, shape, x, y, start, 30.0, 0.01, bar)[2]
+            descend(
+                table, crowd, EFFORT, (item, orientation, shape), (x, y, start), (30.0, 0.01, bar)
+            )[2]
         )
 
-    assert left(start / (1.1 + HOPE)) == start
+    assert left(start / (1.1 + EFFORT.hope)) == start
     assert left(start) < start
     assert left(np.inf) <= left(start)
 

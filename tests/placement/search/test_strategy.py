@@ -4,38 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from marker.placement.problem.statement import strip_length
-from marker.placement.search import strategy as search
 from marker.placement.search import trajectory
+from marker.placement.search.first_layouts import FirstLayoutParams
 from marker.placement.search.overlaps import choices
-from marker.placement.search.separation import Effort
-from marker.placement.search.strategy import STARTS, Search, compacted_layouts
-from marker.placement.search.trajectory import Shared
+from marker.placement.search.strategy import HeatParams, Search, compacted_layouts
+from marker.placement.search.trajectory import SearchParams, Shared
 from marker.placement.tables.no_fit_polygons import boundaries
 from tests.placement.arrangements import cast_problem, is_free, table_of
 
 WORKERS = 2
-BATCH = STARTS * WORKERS
+BATCH = HeatParams().starts * WORKERS
+FIRST = FirstLayoutParams()
 
 
 @pytest.fixture(scope="module")
 def shared() -> Shared:
     given = cast_problem(("cup", "star", "ell", "notched", "triangle"), 400.0)
-    return Shared(given, boundaries(given), table_of(given), choices(given), Effort())
+    return Shared(given, boundaries(given), table_of(given), choices(given))
 
 
-def numbers(
-    shared: Shared, shares: Iterable[float], monkeypatch: pytest.MonkeyPatch, settled: int
-) -> list[int]:
+def numbers(shared: Shared, shares: Iterable[float], settled: int) -> list[int]:
     """Trajectories that have a part in the search after each turn, begun at these shares."""
-    monkeypatch.setattr(trajectory, "MOST_MOVES", 1)
-    monkeypatch.setattr(search, "SETTLED", settled)
+    hasty = replace(shared, search=SearchParams(most_moves=1))
     rng = np.random.default_rng(0)
-    found = Search(shared, [next(compacted_layouts(shared, rng))], rng, WORKERS)
+    starts = [next(compacted_layouts(hasty, rng, FIRST))]
+    found = Search(hasty, starts, rng, WORKERS, HeatParams(settled=settled))
     counts = []
     with ThreadPoolExecutor(WORKERS) as executor:
         for share in shares:
@@ -46,30 +45,30 @@ def numbers(
 
 
 def test_a_short_allowance_is_for_those_that_begin_together(
-    shared: Shared, monkeypatch: pytest.MonkeyPatch
+    shared: Shared,
 ) -> None:
-    counts = numbers(shared, (0.0, 0.1, 0.16, 0.35, 0.5, 0.9), monkeypatch, settled=9)
+    counts = numbers(shared, (0.0, 0.1, 0.16, 0.35, 0.5, 0.9), settled=9)
     assert counts == [BATCH, BATCH, BATCH // 2, BATCH // 4, WORKERS, WORKERS]
 
 
-def test_a_long_allowance_is_for_many(shared: Shared, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_long_allowance_is_for_many(shared: Shared) -> None:
     """A batch settles in 0.09 of the allowance; five fit into 0.45 of it, and a sixth would not."""
     shares = (0.0, 0.09, 0.18, 0.27, 0.36, 0.45, 0.52, 0.67, 0.9)
-    counts = numbers(shared, shares, monkeypatch, settled=1)
+    counts = numbers(shared, shares, settled=1)
     assert counts[:4] == [BATCH, 2 * BATCH, 3 * BATCH, 4 * BATCH]
     assert counts[4:] == [5 * BATCH, BATCH // 2, BATCH // 2, BATCH // 4, WORKERS]
 
 
 def test_a_search_that_begins_anew_goes_on_with_what_is_left(
-    shared: Shared, monkeypatch: pytest.MonkeyPatch
+    shared: Shared,
 ) -> None:
     """As after the exact model: the shares start from 0 again."""
-    counts = numbers(shared, (0.0, 0.5, 0.99, 0.1, 0.9), monkeypatch, settled=9)
+    counts = numbers(shared, (0.0, 0.5, 0.99, 0.1, 0.9), settled=9)
     assert counts == [BATCH, BATCH // 2, WORKERS, WORKERS, WORKERS]
 
 
 def test_a_trajectory_only_ever_gets_shorter(shared: Shared) -> None:
-    start = next(compacted_layouts(shared, np.random.default_rng(0)))
+    start = next(compacted_layouts(shared, np.random.default_rng(0), FIRST))
     line = trajectory.Trajectory(shared, np.random.default_rng(1), start)
     lengths = [line.length]
     for fine in (None, None, None, 0.0005, 0.0001):
