@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.spread import LAID_OPEN, Spread
 from marker.geometry.arrays import FloatArray
 from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
+
+
+class PieceKey(NamedTuple):
+    """Which of a job's pieces it is, wherever it lies: its copy of a piece in a garment."""
+
+    piece: str
+    size: str
+    garment: int
+    copy: int
+
+    def __str__(self) -> str:
+        return f"{self.piece} {self.size}, garment {self.garment}, copy {self.copy}"
 
 
 @dataclass(frozen=True)
@@ -31,6 +44,11 @@ class Placement:
     x_mm: float
     y_mm: float
     outline_mm: FloatArray
+
+    @property
+    def key(self) -> PieceKey:
+        """Which of the job's pieces it is."""
+        return PieceKey(self.piece, self.size, self.garment, self.copy)
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ class Ending(StrEnum):
     PROVEN_CLOSELY = f"proven shortest to within {PROVEN_WITHIN_MM} mm"
     CUT_PROVEN = "this way to cut it is proven shortest"
     OPENED = "a folded layout, opened"
+    HAND_MADE = "changed by hand"
     UNKNOWN = "nobody knows why it ended"
 
     @classmethod

@@ -92,22 +92,25 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
         yield f"  have   {fit_words(laid.fit)}"
 
 
+_LEFTOVERS = 3
+"""No more remnants are named on the screen; the drawing shows all."""
+
+
 def _leftover_lines(left: Sequence[Remaining]) -> Iterator[str]:
-    """The remnants worth keeping on one line, each with the largest rectangles in it, alike ones
-    once, as two plies leave them; nothing without any."""
-    alike = Counter(
-        tuple(tuple(float(mm) for mm in box[1] - box[0]) for box in one.rectangles) for one in left
-    )
-    said = []
-    for sizes, count in alike.items():
-        boxes = [
-            f"{along / 10:.0f} × {across / 10:.0f} cm ({inches(along)} × {inches(across)})"
-            for along, across in sizes
-        ]
-        remnants = "a remnant" if count == 1 else f"{count} remnants, each"
-        said.append(f"{remnants} with {', '.join(boxes)}")
+    """The remnants worth keeping on one line, by the largest rectangle in each, alike ones once, as
+    two plies leave them; nothing without any."""
+    sizes = [tuple(map(float, one.rectangles[0][1] - one.rectangles[0][0])) for one in left]
+    alike = list(Counter(sizes).items())
+    said = [
+        f"{f'{count} of ' if count > 1 else ''}{along / 10:.0f} × {across / 10:.0f} cm "
+        f"({inches(along)} × {inches(across)})"
+        for (along, across), count in alike[:_LEFTOVERS]
+    ]
+    rest = sum(count for _, count in alike[_LEFTOVERS:])
+    if rest:
+        said.append(f"{rest} smaller")
     if said:
-        yield f"  left   {'; '.join(said)} (along × across)"
+        yield f"  left   rectangles, along × across: {', '.join(said)}"
 
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:

@@ -1,0 +1,332 @@
+"""A layout changed by hand: pieces slid, turned and swapped, and the rest laid around some.
+
+Nothing ever lies over another, off the cloth, or against its grain, nap or repeat: a piece goes to
+the nearest free place that it may have. Where the cloth lies in two plies, a piece takes along what
+is cut below it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import hypot
+from typing import NamedTuple
+
+from marker.errors import CannotBeDone
+from marker.layout import CheckedLayout, Layout, PieceKey, Placement
+from marker.layout.ending import Ending
+from marker.placement.free_places import FreePlaces
+from marker.placement.problem.cuts import Cut
+from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length, table_start
+from marker.placement.problem.kept import Pinned, as_laid, pinned
+from marker.placement.problem.prepare import Stretch
+from marker.placement.problem.statement import Orientation, Position
+from marker.placement.solve import solve
+from marker.placement.stop import Progress
+from marker.planning.events import (
+    BetterLayoutFound,
+    OnEvent,
+    SearchBegan,
+    SearchEnded,
+    progressed,
+)
+from marker.planning.limits import SearchLimits
+from marker.planning.tasks import LayingTask
+
+_NEAR_MM = 0.1  # where the stretch beyond two plies begins
+
+
+class _Item(NamedTuple):
+    """Which stretch a piece is cut from, and the number of its item there."""
+
+    stretch: int
+    number: int
+
+
+@dataclass(frozen=True)
+class LayoutByHand:
+    """A layout as it lies on its table. Each change gives another one.
+
+    arranged : each stretch of the table. before : the layout that it was made from.
+    ending : how it came about.
+    """
+
+    task: LayingTask
+    arranged: tuple[Arranged, ...]
+    before: Layout
+    ending: Ending
+    _places: tuple[FreePlaces, ...] = field(repr=False, compare=False)
+
+    def checked(self) -> CheckedLayout:
+        """As it lies now, passed by the judge."""
+        before = self.before
+        layout = self.task.layout(
+            self.arranged, before.length_lower_bound_mm, self.ending, before.seed, before.seconds
+        )
+        if before.unmatched_mm is not None:
+            unmatched = min(before.unmatched_mm, layout.length_mm)
+            layout = replace(layout, unmatched_mm=unmatched)
+        return self.task.checked(layout)
+
+    def slid(self, key: PieceKey, dx_mm: float, dy_mm: float) -> LayoutByHand:
+        """With a piece moved along and across the cloth, to the nearest free place.
+
+        Raises CannotBeDone where there is no free place at all.
+        """
+        at = self._item(key)
+        now = self._position(at)
+        given = self._orientation(at, now)
+        alike = [
+            replace(now, x=now.x + dx_mm, y=now.y + dy_mm, orientation=number)
+            for number, each in enumerate(self._orientations(at))
+            if (each.rotation_deg, each.mirrored) == (given.rotation_deg, given.mirrored)
+        ]
+        return self._with({at: self._nearest(at, alike, ())})
+
+    def turned(self, key: PieceKey) -> LayoutByHand:
+        """With a piece turned on to the next way that it may lie, to the nearest free place.
+
+        Raises CannotBeDone where it may lie in one way only.
+        """
+        at = self._item(key)
+        now = self._position(at)
+        return self._with({at: self._nearest(at, self._turns(key, at, now), ())})
+
+    def swapped(self, key: PieceKey, other: PieceKey) -> LayoutByHand:
+        """With two pieces in one another's places, or as near to them as there is a free place.
+
+        Raises CannotBeDone where they are cut at once, from stretches of their own, or find none.
+        """
+        one, two = self._item(key), self._item(other)
+        if one == two:
+            raise CannotBeDone(f"{key} and {other} are cut at once.")
+        if one.stretch != two.stretch:
+            raise CannotBeDone(
+                f"{key} and {other} can't be swapped: one is cut from two plies, the "
+                f"other from one."
+            )
+        first, second = self._middle(one), self._middle(two)
+        wish = self._centred(one, self._position(one), second)
+        moved = self._with({one: self._nearest(one, [wish], (two.number,))})
+        wish = self._centred(two, self._position(two), first)
+        return moved._with({two: moved._nearest(two, [wish], ())})
+
+    def rest_laid(
+        self, pins: Collection[PieceKey], limits: SearchLimits, on_event: OnEvent
+    ) -> LayoutByHand:
+        """With all pieces but the pinned ones laid anew, around these; as it lies now where nothing
+        shorter is found."""
+        about = self.task.cloth.name
+        on_event(SearchBegan(about, self.task.cloth, limits.seconds))
+        held = [
+            {at.number for at in map(self._item, pins) if at.stretch == k}
+            for k in range(len(self.arranged))
+        ]
+        free = [
+            len(part.problem.items) - len(own)
+            for part, own in zip(self.arranged, held, strict=True)
+        ]
+        arranged, ending, spent = self.arranged, self.ending, 0.0
+        for stretch, (part, numbers) in enumerate(zip(self.arranged, held, strict=True)):
+            if not free[stretch]:
+                continue
+            kept = pinned(part.problem, part.arrangement, numbers)
+            own = limits.part(free[stretch] / sum(free))
+            teller = _Teller(self, arranged, stretch, kept, limits, on_event, spent)
+            found = solve(kept.rest, own.rule(), limits.seed, limits.workers, teller)
+            spent += found.seconds
+            laid = Arranged(part.stretch, *kept.restored(found.problem, found.arrangement))
+            if laid.length_mm < part.length_mm:
+                arranged = (*arranged[:stretch], laid, *arranged[stretch + 1 :])
+                ending = found.ending
+        result = self._of(arranged, ending)
+        on_event(SearchEnded(about, result.checked()))
+        return result
+
+    # -- where things lie
+
+    @cached_property
+    def _items(self) -> dict[PieceKey, _Item]:
+        return {
+            key: _Item(stretch, number)
+            for stretch, part in enumerate(self.arranged)
+            for number, cut in enumerate(part.stretch.cuts)
+            for key in _keys(cut)
+        }
+
+    def _item(self, key: PieceKey) -> _Item:
+        if key not in self._items:
+            raise CannotBeDone(f"{key} is not on {self.task.cloth.name}.")
+        return self._items[key]
+
+    def _position(self, at: _Item) -> Position:
+        return self.arranged[at.stretch].arrangement[at.number]
+
+    def _orientations(self, at: _Item) -> Sequence[Orientation]:
+        return self.arranged[at.stretch].problem.items[at.number].orientations
+
+    def _orientation(self, at: _Item, position: Position) -> Orientation:
+        return self._orientations(at)[position.orientation]
+
+    def _middle(self, at: _Item) -> tuple[float, float]:
+        """Of the bounding box of a piece where it lies."""
+        position = self._position(at)
+        shape = self._orientation(at, position).shape
+        along, across = self.arranged[at.stretch].problem.extent(shape)
+        return position.x + along / 2, position.y + across / 2
+
+    def _centred(self, at: _Item, wish: Position, middle: tuple[float, float]) -> Position:
+        """The wish, moved to have its middle there."""
+        shape = self._orientation(at, wish).shape
+        along, across = self.arranged[at.stretch].problem.extent(shape)
+        return replace(wish, x=middle[0] - along / 2, y=middle[1] - across / 2)
+
+    # -- where they may go
+
+    def _turns(self, key: PieceKey, at: _Item, now: Position) -> list[Position]:
+        """The next way to lie, in each lane, about the same middle."""
+        problem = self.arranged[at.stretch].problem
+        given, item = self._orientation(at, now), problem.items[at.number]
+        alone = item.group < 0 or all(
+            other.group != item.group for other in problem.items if other is not item
+        )
+        ways = dict.fromkeys(
+            (each.rotation_deg, each.mirrored)
+            for each in item.orientations
+            if alone or each.direction == given.direction
+        )
+        every = list(ways)
+        if len(every) < 2:
+            held = "" if alone else " while the pieces of its garment point one way"
+            raise CannotBeDone(f"{key} may lie in this way only{held}.")
+        current = every.index((given.rotation_deg, given.mirrored))
+        wanted = every[(current + 1) % len(every)]
+        middle = self._middle(at)
+        return [
+            self._centred(at, replace(now, orientation=number), middle)
+            for number, each in enumerate(item.orientations)
+            if (each.rotation_deg, each.mirrored) == wanted
+        ]
+
+    def _nearest(self, at: _Item, wishes: Sequence[Position], lifted: Collection[int]) -> Position:
+        """The free position nearest to one of the wishes."""
+        places, part = self._places[at.stretch], self.arranged[at.stretch]
+        found = [
+            (hypot(place.x - wish.x, place.y - wish.y), number, place)
+            for number, wish in enumerate(wishes)
+            if (place := places.nearest(part.arrangement, at.number, wish, lifted=lifted))
+        ]
+        if not found:
+            raise CannotBeDone("there is no free place for this piece.")
+        return min(found)[2]
+
+    # -- what comes of it
+
+    def _with(self, moved: dict[_Item, Position]) -> LayoutByHand:
+        arranged = list(self.arranged)
+        for at, position in moved.items():
+            part = arranged[at.stretch]
+            laid = list(part.arrangement)
+            laid[at.number] = position
+            arranged[at.stretch] = replace(part, arrangement=tuple(laid))
+        return self._of(tuple(arranged), Ending.HAND_MADE)
+
+    def _of(self, arranged: tuple[Arranged, ...], ending: Ending) -> LayoutByHand:
+        """Free places are kept as long as their problem is the same."""
+        places = tuple(
+            known if known.problem is part.problem else FreePlaces(part.problem)
+            for known, part in zip(self._places, arranged, strict=True)
+        )
+        return replace(self, arranged=arranged, ending=ending, _places=places)
+
+
+def by_hand(task: LayingTask, layout: Layout) -> LayoutByHand:
+    """A layout to be changed by hand. task : of the job that it lays, spread as it is.
+
+    Raises CannotBeDone for a layout that is none of this task's.
+    """
+    if layout.cloth.remnant is not None:
+        raise CannotBeDone(
+            f"{layout.cloth.name} is laid on remnants, whose pieces are not moved by hand."
+        )
+    reason: CannotBeDone | None = None
+    for plan in task.plans:
+        try:
+            if _is_of(plan, layout):
+                arranged = tuple(_arranged(plan, layout))
+                places = tuple(FreePlaces(part.problem) for part in arranged)
+                return LayoutByHand(task, arranged, layout, layout.stopped_because, places)
+        except CannotBeDone as error:
+            reason = reason or error
+    raise reason or CannotBeDone(
+        f"the layout does not lay what the job now cuts from {layout.cloth.name}. Lay the job anew."
+    )
+
+
+def _arranged(plan: CuttingPlan, layout: Layout) -> Iterator[Arranged]:
+    """Each stretch as the layout has it; raises CannotBeDone where it is of another plan."""
+    beyond = layout.spread.one_ply_from_mm if len(plan) > 1 else float("inf")
+    split: tuple[list[Placement], list[Placement]] = [], []
+    for each in layout.placements:
+        split[int(each.outline_mm[:, 0].min() >= beyond - _NEAR_MM)].append(each)
+    parts = [replace(layout, placements=tuple(each)) for each in split]
+    start = 0.0
+    for stretch, own in zip(plan, parts, strict=False):
+        part = Arranged(stretch, *as_laid(stretch, _from(own, stretch, start)))
+        yield part
+        spreading, cloth = layout.spread.spreading, layout.cloth
+        start = flat_length(spreading, cloth, [part.length_mm]) + cloth.gap_mm
+
+
+def _from(layout: Layout, stretch: Stretch, start: float) -> Layout:
+    """The layout moved to where its first stretch would lie. start : where its own one lies."""
+    if not start:
+        return layout
+    shift = table_start(layout.spread, stretch.table) - start
+    moved = tuple(replace(each, x_mm=each.x_mm + shift) for each in layout.placements)
+    return replace(layout, placements=moved)
+
+
+def _is_of(plan: CuttingPlan, layout: Layout) -> bool:
+    """Whether a plan cuts as many pieces, wanted and not, as the layout has."""
+    cuts = [cut for stretch in plan for cut in stretch.cuts]
+    spares = sum(cut.spare for cut in cuts)
+    wanted = sum(len(list(_keys(cut))) for cut in cuts)
+    return (wanted, spares) == (len(layout.placements), len(layout.spares))
+
+
+def _keys(cut: Cut) -> Iterator[PieceKey]:
+    """All that comes of a cut and is wanted."""
+    for label in (cut.label, cut.twin):
+        if label is not None:
+            yield PieceKey(label.piece.name, label.piece.size, label.garment, label.copy)
+
+
+@dataclass
+class _Teller:
+    """Tells of a search for the rest of one stretch, each shorter layout as the whole one."""
+
+    hand: LayoutByHand
+    arranged: tuple[Arranged, ...]
+    stretch: int
+    kept: Pinned
+    limits: SearchLimits
+    on_event: OnEvent
+    before: float
+    best_mm: float = float("inf")
+
+    def __call__(self, progress: Progress) -> None:
+        task = self.hand.task
+        self.on_event(progressed(task.cloth.name, progress, self.before, self.limits.seconds))
+        if progress.length >= self.best_mm:
+            return
+        self.best_mm = progress.length
+        arranged = list(self.arranged)
+        laid = self.kept.restored(progress.problem, progress.arrangement)
+        arranged[self.stretch] = Arranged(arranged[self.stretch].stretch, *laid)
+        bound = self.hand.before.length_lower_bound_mm
+        seed, seconds = self.limits.seed, self.before + progress.seconds
+        self.on_event(
+            BetterLayoutFound(task.cloth.name, task, tuple(arranged), bound, seed, seconds)
+        )
