@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import pytest
 
 from marker.cli import outputs
-from marker.cloth.buying import Purchase
 from marker.drawing.scene.layout_scene import Scene
-from marker.layout import CheckedLayout
-from marker.pattern.bands.strip_plan import StripPlan
+from marker.job import Job
+from marker.planning.laid_cloth import LaidCloth
 from marker.planning.widths import WidthsResult
 
 
@@ -24,12 +21,10 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     def plotted(found: WidthsResult) -> dict[str, bytes]:
         return {"buy.svg": f"{found.job_name} {found.cheapest}".encode()}
 
-    def written(
-        scene: Scene, _: CheckedLayout, buy: Purchase, strips: Sequence[tuple[str, StripPlan]]
-    ) -> dict[str, bytes]:
-        words = f"{scene.job_name} {buy.buy_mm} {len(strips)}"
-        return {"cutting-sheet.html": words.encode()}
+    def files(laid: LaidCloth, job: Job) -> dict[str, bytes]:
+        words = f"{job.name} {laid.purchase.buy_mm}".encode()
+        return {"diagram.svg": words, "cutting-sheet.html": words}
 
     monkeypatch.setattr(outputs, "render_diagram", drawn)
     monkeypatch.setattr(outputs, "render_width_plot", plotted)
-    monkeypatch.setattr(outputs, "render_cutting_sheet", written)
+    monkeypatch.setattr(outputs, "drawn_files", files)
