@@ -14,7 +14,7 @@ from marker.blocks import options
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
 from marker.blocks.curve import CannotBeDrafted, arc, line, toward
-from marker.blocks.draft import Block, Draft, seam
+from marker.blocks.draft import SEAM_MM, Block, Draft, seam
 from marker.blocks.garment import Garment
 from marker.blocks.rectangles import straight_waistband
 from marker.pattern.edge import Hem, HemKind, Notch
@@ -39,15 +39,17 @@ class CircleOptions:
 
     length: float = options.length(650, 200, 1200, "from the waist seam to the hem")
     ease: float = options.length(10, 0, 100, "of the waist seam beyond the body")
-    panels: int = options.number(1, 1, 8, "pieces that the skirt is sewn from; a full circle has 2")
+    panels: int = options.number(2, 1, 8, "it is sewn from, or more where the cloth is too narrow")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
     zip: float = options.length(200, 0, 300, "length left open below the waist for the zip")
 
 
 def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     waist = body.waist + chosen.ease
-    panels = max(chosen.panels, math.ceil(circle / _HALF_TURN))
     radius = waist / math.radians(circle)
+    panels, cloth = chosen.panels, woven("twill")
+    while _across(radius + chosen.length, circle / panels) > cloth.usable_width_mm:
+        panels += 1
     at_hip = waist + math.radians(circle) * body.waist_to_hip
     if chosen.length > body.waist_to_hip and at_hip < body.hip + _SEAT_MM:
         raise CannotBeDrafted(
@@ -59,12 +61,21 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     band = straight_waistband(waist, chosen.band, overlap_mm=30)
     return Block(
         pieces=(skirt, band),
-        cloths=(woven("twill"),),
+        cloths=(cloth,),
         seams=(
-            seam("side" if panels > 1 else "centre back", "skirt.left", "skirt.right reversed"),
+            seam("between panels", "skirt.left", "skirt.right reversed"),
             seam("waist", "waistband.waist", ("skirt.waist",) * panels),
         ),
     )
+
+
+def _across(outer: float, angle: float) -> float:
+    """How wide a panel is across its grain, with its allowances (geometry); a panel of more than a
+    half turn is not drafted."""
+    if angle > _HALF_TURN:
+        return math.inf
+    own = outer if angle == _HALF_TURN else 2 * outer * math.sin(math.radians(angle / 2))
+    return own + 4 * SEAM_MM
 
 
 def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> Draft:

@@ -14,7 +14,7 @@ from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
 from marker.pattern.fullness import Dart, Gather, Pleat
-from marker.pattern.inner_marks import MarkKind
+from marker.pattern.inner_marks import Hand, MarkKind
 from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
 
 FOLD = "fold"
@@ -27,7 +27,8 @@ class DraftMark:
     """A mark inside a piece.
 
     points : one for a point, else a line. count : so many points or buttonholes in a row between
-        two. length_mm : of a buttonhole, which lies across the grain.
+        two. length_mm : of a buttonhole, which lies across the grain. hand : of a pair, or of the
+        halves of a piece on the fold, those that have it.
     """
 
     kind: MarkKind
@@ -36,6 +37,7 @@ class DraftMark:
     closed: bool = False
     count: int = 1
     length_mm: float = 0.0
+    hand: Hand = Hand.BOTH
 
 
 @dataclass(frozen=True)

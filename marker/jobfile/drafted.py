@@ -11,9 +11,20 @@ from marker.exchange.svg.drafted import draft_id, draft_places, draft_text
 from marker.jobfile.sizes import SIZE
 from marker.jobfile.toml_text import assignment, merged, quoted
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
-from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Join, LiesFlat, ShorterBy, Strip
+from marker.pattern.bands.strip import (
+    AtPoint,
+    ByRatio,
+    CutLength,
+    Fold,
+    Join,
+    LiesFlat,
+    ShorterBy,
+    Strip,
+    layers,
+)
 from marker.pattern.edge import Hem
 from marker.pattern.fullness import Dart, Gather, Pleat, TakenIn
+from marker.pattern.inner_marks import Hand
 from marker.pattern.piece import Line
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side, Spot
 
@@ -183,6 +194,7 @@ def _inside(piece: Draft, at: complex) -> dict[str, Any]:
                 closed=mark.closed,
                 count=None if mark.count == 1 else mark.count,
                 length=_mm(mark.length_mm) if mark.length_mm else None,
+                hand=None if mark.hand is Hand.BOTH else str(mark.hand),
             )
             for mark in piece.marks
         ],
@@ -244,14 +256,14 @@ def _strip(strip: Strip, main: str) -> dict[str, Any]:
         join_allowance=None if strip.join_allowance_mm == 10 else _mm(strip.join_allowance_mm),
         cut=None if strip.cut == 1 else strip.cut,
         parts=None if strip.least_parts == 1 else strip.least_parts,
+        point=None if strip.point is AtPoint.MITRED else str(strip.point),
     )
 
 
 def _widths(strip: Strip) -> dict[str, Any]:
     if strip.fold is None or strip.finished_mm is None:
         return {"width": _mm(strip.width_mm)}
-    layers = {Fold.FLAT: 1, Fold.SINGLE: 2, Fold.DOUBLE: 4}[strip.fold]
-    seam = (strip.width_mm - layers * strip.finished_mm) / 2
+    seam = (strip.width_mm - layers(strip.fold) * strip.finished_mm) / 2
     own = strip.fold is not Fold.DOUBLE and seam != 10
     return {
         "finished_width": _mm(strip.finished_mm),

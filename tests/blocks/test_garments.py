@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from itertools import pairwise
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marker.blocks.body import SIZES, Body
 from marker.blocks.catalogue import GARMENTS
 from marker.blocks.curve import length_of, points_on
 from marker.blocks.draft import FOLD, Block, Draft
+from marker.cloth.behaviour import Direction
 from marker.pattern.edge import EdgeRef
 from marker.pattern.seams.sewing import Seam
 from tests.blocks.drafted import BUSTS_MM, block, job
@@ -67,6 +69,23 @@ def test_outlines_go_once_around(garment: str, bust: float) -> None:
         for fold in piece.edges.get(FOLD, ()):
             assert fold.handles is None
             assert fold.start.real == fold.end.real == piece.corner.real, piece.name
+
+
+@pytest.mark.parametrize("garment", ["t-shirt", "tank dress", "tunic", "robe"])
+@settings(max_examples=10)
+@given(bust=busts)
+def test_the_neck_passes_the_head_and_bands_lie_flat(garment: str, bust: float) -> None:
+    """The neck's girth by shapely, stretched as far as the cloth goes; and no finding of a band."""
+    body = Body.like({"bust": bust})
+    own = block(garment, body)
+    necks = [each for piece in own.pieces for each in piece.edges.get("neck", ())]
+    around = [[each.at(k / 400) for k in range(401)] for each in necks]
+    girth = 2 * sum(shapely.LineString([(p.real, p.imag) for p in line]).length for line in around)
+    gauge = own.cloths[0].gauge
+    stretch = (gauge.stretch(Direction.CROSSGRAIN) or 0.0) if gauge else 0.0
+    assert girth * (1 + stretch) > body.head
+    with TemporaryDirectory() as folder:
+        assert job(Path(folder), garment, {"own": body}).findings("own") == ()
 
 
 @pytest.mark.parametrize("garment", GARMENTS)

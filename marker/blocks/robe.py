@@ -1,0 +1,161 @@
+"""A choir robe, pulled on over the head: a V neck with a band set in, wide sleeves, a wide hem."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from marker.blocks import options
+from marker.blocks.bands import strip
+from marker.blocks.body import Body
+from marker.blocks.cloths import woven
+from marker.blocks.curve import line
+from marker.blocks.draft import FOLD, Block, Draft, eased, opening, seam
+from marker.blocks.ease import Ease
+from marker.blocks.garment import Garment
+from marker.blocks.sleeve import Sleeve
+from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
+from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width
+from marker.cloth.behaviour import Direction
+from marker.pattern.bands.strip import Fold, Join, LiesFlat
+from marker.pattern.edge import Hem, HemKind
+from marker.pattern.seams.sewing import Spot
+
+_EASE = Ease(280, 300, 300)
+_HEM = Hem(HemKind.TURNED_TWICE, 40, 10)
+_BACK_NECK_MM = 20.0  # of the finished edge
+_CAP_EASE_MM = 10.0
+_HEAD_EASE_MM = 20.0
+
+
+@dataclass(frozen=True)
+class RobeOptions:
+    """Options of the robe."""
+
+    length: float | None = options.length(None, 500, 1700, "from neck and shoulder to the hem")
+    sleeve_length: float | None = options.length(None, 200, 800, "from the shoulder to its hem")
+    sleeve_width: float | None = options.length(None, 250, 1000, "around the sleeve's hem")
+    flare: float | None = options.length(None, 0, 250, "that each side leans out at the hem")
+    neck_depth: float | None = options.length(None, 100, 350, "of the V, or more to pass the head")
+    band: float = options.length(35, 15, 70, "finished width of the neck band")
+
+
+@dataclass(frozen=True)
+class _Neck:
+    """The V neck as it is finished, and where its band is sewn on; mm.
+
+    half_width, depth : of the finished edge. band : finished width of the band outside it.
+    """
+
+    half_width: float
+    depth: float
+    band: float
+
+    @classmethod
+    def of(cls, body: Body, chosen: RobeOptions) -> _Neck:
+        """So deep at least that the head passes."""
+        half_width = neck_width(body) + 15
+        back = Torso(half_width, body.shoulder, 0j).neck(_BACK_NECK_MM).length
+        side = (body.head + _HEAD_EASE_MM) / 2 - back
+        needed = math.sqrt(max(side**2 - half_width**2, 0.0))
+        return cls(
+            half_width, max(chosen.neck_depth or 0.45 * body.back_length, needed), chosen.band
+        )
+
+    @property
+    def _side(self) -> float:
+        return math.hypot(self.half_width, self.depth)
+
+    @property
+    def seam_width(self) -> float:
+        """Half the width at the shoulder of the line so far outside the V (geometry)."""
+        return self.half_width + self.band * self._side / self.depth
+
+    @property
+    def seam_depth(self) -> float:
+        """Where that line meets the centre (geometry)."""
+        return self.depth + self.band * self._side / self.half_width
+
+
+def _torso(body: Body, neck: _Neck) -> Torso:
+    bust, _, _ = _EASE.girths(body)
+    return Torso(
+        neck_width=neck.seam_width,
+        shoulder=body.shoulder + 25 - (neck.seam_width - neck.half_width),
+        underarm=complex(bust / 4, armhole_depth(body) + 45),
+        slope_deg=18,
+    )
+
+
+def _front(torso: Torso, hem_side: complex, depth: float) -> Draft:
+    """The front, its neck straight from the shoulder to the centre."""
+    round_neck = straight_half("front", torso, hem_side, depth, hems={"hem": _HEM})
+    point = 1j * depth
+    edges = dict(round_neck.edges) | {
+        "neck": (line(torso.neck_point, point),),
+        FOLD: (line(point, 1j * hem_side.imag),),
+    }
+    return replace(round_neck, edges=edges)
+
+
+def _block(body: Body, chosen: RobeOptions) -> Block:
+    neck = _Neck.of(body, chosen)
+    torso = _torso(body, neck)
+    length = chosen.length or 0.76 * body.height
+    flare = 0.07 * length if chosen.flare is None else chosen.flare
+    hem_side = complex(torso.underarm.real + flare, length)
+    front = _front(torso, hem_side, neck.seam_depth)
+    back = straight_half("back", torso, hem_side, _BACK_NECK_MM + chosen.band, hems={"hem": _HEM})
+    armholes = front.length("armhole"), back.length("armhole")
+    cap = 0.2 * sum(armholes)
+    sleeve_mm = max(chosen.sleeve_length or 0.95 * body.arm, cap + 60)
+    wrist = chosen.sleeve_width or 1.8 * body.upper_arm
+    sleeve = Sleeve(*armholes, cap, _CAP_EASE_MM, sleeve_mm, wrist)
+    notches = sleeve.notches(*(ARMHOLE_NOTCH * mm for mm in armholes))
+    band = strip(
+        "neck band",
+        chosen.band,
+        Fold.SINGLE,
+        LiesFlat(),
+        finishes="neckline",
+        join_at="centre back",
+        direction=Direction.BIAS,
+        join=Join.STRAIGHT,
+    )
+    return Block(
+        pieces=(front, back, sleeve.draft(hems={"wrist": _HEM}, notches=notches)),
+        cloths=(woven("crepe"),),
+        strips=(band,),
+        openings=(
+            opening(
+                "neckline",
+                ("front.neck", "back.neck"),
+                {
+                    "centre front": ("front.neck", Spot.FOLD),
+                    "centre back": ("back.neck", Spot.FOLD),
+                },
+                body.head,
+            ),
+        ),
+        seams=(
+            seam("shoulder", "front.shoulder", "back.shoulder"),
+            seam("side", "front.side", "back.side"),
+            seam(
+                "armhole",
+                ("front.armhole", "back.armhole reversed"),
+                eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap"),
+            ),
+            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
+        ),
+        notes={"neck band": "mitred at the point of the V"},
+    )
+
+
+ROBE = Garment(
+    name="robe",
+    says="A wide choir robe with a V neck, a band set into it, and wide sleeves.",
+    method=METHOD,
+    measures=("bust", "neck", "head", "shoulder", "back_length", "upper_arm", "arm", "height"),
+    options=RobeOptions,
+    block=_block,
+)

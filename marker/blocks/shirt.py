@@ -1,0 +1,300 @@
+"""A woven shirt: yoke, collar on a stand, front bands, sleeves with cuffs, a pocket, a tail."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from marker.blocks import options
+from marker.blocks.body import Body
+from marker.blocks.cloths import woven
+from marker.blocks.collar import collar, collar_stand
+from marker.blocks.curve import (
+    ACROSS,
+    CLOCKWISE,
+    Curve,
+    chain,
+    curve,
+    line,
+    solve,
+    toward,
+)
+from marker.blocks.draft import FOLD, Block, Draft, DraftMark, eased, seam
+from marker.blocks.ease import Ease
+from marker.blocks.garment import Garment
+from marker.blocks.sleeve import Sleeve
+from marker.blocks.straight_body import ARMHOLE_NOTCH
+from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width
+from marker.pattern.edge import Hem, HemKind, Notch
+from marker.pattern.fullness import Pleat
+from marker.pattern.inner_marks import Hand, MarkKind
+
+_EASE = Ease(140, 260, 80)
+_BAND_MM = 30.0  # finished width of the front band; half of it lies beyond the centre front
+_BACK_NECK_MM = 22.0
+_YOKE = 0.27  # of the back's length, from the neck end of the shoulder down
+_CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap, of the armhole
+_CUFF_MM, _PLEAT_MM = 60.0, 20.0
+_PLACKET_MM = 70.0  # from the sleeve's back seam
+_NARROW = Hem(HemKind.TURNED_TWICE, 7, 7)
+_BUTTONS = 6
+
+
+@dataclass(frozen=True)
+class ShirtOptions:
+    """Options of the shirt."""
+
+    length: float | None = options.length(None, 400, 1100, "from neck and shoulder to the hem")
+    sleeve_length: float | None = options.length(None, 250, 850, "with the cuff")
+    neck_depth: float | None = options.length(None, 50, 130, "of the front neck")
+
+
+@dataclass(frozen=True)
+class _Body:
+    """Front and back of the shirt, mm."""
+
+    torso: Torso
+    neck_depth: float
+    waist: complex
+    hip: complex
+    length: float
+    yoke: float
+
+    @classmethod
+    def of(cls, body: Body, chosen: ShirtOptions) -> _Body:
+        bust, waist, hip = _EASE.girths(body)
+        waist = min(waist, (bust + hip) / 2)  # it does not stand out at the waist
+        down = body.back_length + 20
+        hip_at = complex(hip / 4, down + body.waist_to_hip - 5)
+        return cls(
+            torso=Torso(
+                neck_width=neck_width(body) + 1,
+                shoulder=body.shoulder + 6,
+                underarm=complex(bust / 4, armhole_depth(body) + 17),
+                slope_deg=18,
+            ),
+            neck_depth=chosen.neck_depth or body.neck / 5 + 7,
+            waist=complex(waist / 4, down),
+            hip=hip_at,
+            length=chosen.length or hip_at.imag + 100,
+            yoke=_YOKE * body.back_length,
+        )
+
+    def _lower(self, middle: complex) -> dict[str, tuple[Curve, ...]]:
+        """Shirt-tail hem from `middle`, and the side over the waist to the underarm."""
+        rise = middle.imag - self.hip.imag
+        hem = curve(middle, ACROSS, self.hip, toward(-16), (0.47 * self.hip.real, 0.9 * rise))
+        to_waist = curve(self.hip, toward(-92), self.waist, toward(-91), (60, 60))
+        up = toward(-84)
+        pull = 0.3 * (self.waist.imag - self.torso.underarm.imag)
+        to_underarm = curve(self.waist, toward(-91), self.torso.underarm, up, (pull, pull))
+        return {"hem": (hem,), "side": (to_waist, to_underarm)}
+
+    def front(self) -> Draft:
+        """From the band seam to the side."""
+        torso, half = self.torso, _BAND_MM / 2
+        neck = torso.neck(self.neck_depth, middle=half)
+        armhole = torso.front_armhole(toward(-85))
+        lower = self._lower(complex(half, self.length))
+        edges = {
+            **lower,
+            "armhole": (armhole,),
+            "shoulder": (torso.shoulder_seam,),
+            "neck": (neck,),
+            "band": chain(neck.end, complex(half, self.length)),
+        }
+        waist = Notch("side", lower["side"][0].length)
+        return Draft(
+            "front",
+            edges,
+            cut=2,
+            pair=True,
+            hems={"hem": _NARROW},
+            notches=(waist, Notch("armhole", ARMHOLE_NOTCH * armhole.length)),
+            marks=(self._pocket_place(),),
+        )
+
+    def _pocket_place(self) -> DraftMark:
+        """On the left front, its top level with the underarm."""
+        at = complex(0.25 * self.torso.underarm.real, self.torso.underarm.imag - 10)
+        corners = tuple(at + corner for corner in _pocket_corners(self.torso.underarm.real))
+        return DraftMark(MarkKind.PLACEMENT, corners, "pocket", closed=True, hand=Hand.DRAWN)
+
+    def back_and_yoke(self) -> tuple[Draft, Draft]:
+        """The back, cut apart along a level yoke seam."""
+        torso = self.torso
+        whole, middle = torso.back_armhole(toward(-85)), complex(0, self.length)
+        lower, upper = whole.split(solve(lambda t: -whole.at(t).imag, -self.yoke, 0, 1))
+        yoke_middle = complex(0, self.yoke)
+        yoke_seam = line(lower.end, yoke_middle)
+        neck = torso.neck(_BACK_NECK_MM)
+        body = self._lower(middle)
+        at = ARMHOLE_NOTCH * whole.length
+        back = Draft(
+            "back",
+            {
+                **body,
+                "armhole": (lower,),
+                "yoke": (yoke_seam,),
+                FOLD: (line(yoke_middle, middle),),
+            },
+            hems={"hem": _NARROW},
+            notches=(
+                Notch("side", body["side"][0].length),
+                Notch("armhole", at),
+                Notch("armhole", at + 10),
+                Notch("yoke", yoke_seam.length / 2),
+            ),
+        )
+        yoke = Draft(
+            "yoke",
+            {
+                "back": (yoke_seam.reversed,),
+                "armhole": (upper,),
+                "shoulder": (torso.shoulder_seam,),
+                "neck": (neck,),
+                FOLD: (line(neck.end, yoke_middle),),
+            },
+            cut=2,
+            note="outer and inner",
+            notches=(Notch("back", yoke_seam.length / 2),),
+        )
+        return back, yoke
+
+
+def _pocket_corners(quarter: float) -> tuple[complex, ...]:
+    """Top left, bottom left, point, bottom right, top right."""
+    wide = min(max(0.47 * quarter, 80), 140)
+    high = 1.08 * wide
+    return 0j, 1j * high, complex(wide / 2, 1.15 * high), complex(wide, high), complex(wide)
+
+
+def _pocket(quarter: float) -> Draft:
+    corners = _pocket_corners(quarter)
+    edges = {"side": chain(*corners), "opening": chain(corners[-1], corners[0])}
+    return Draft("pocket", edges, hems={"opening": Hem(HemKind.TURNED_TWICE, 20, 10)})
+
+
+def _front_band(length: float) -> Draft:
+    """Folded lengthwise; its neck edge is the outer half's. Buttons along its middle."""
+    foot, across = complex(0, length), 2 * _BAND_MM
+    edges = {
+        "hem": chain(foot, foot + across),
+        "front": chain(foot + across, complex(across)),
+        "neck": chain(complex(across), complex(_BAND_MM)),
+        "inner": chain(complex(_BAND_MM), 0j, foot),
+    }
+    first, last = (complex(1.5 * _BAND_MM, at) for at in (60, length - 110))
+    buttons = DraftMark(MarkKind.BUTTON, (first, last), "buttons right, holes left", count=_BUTTONS)
+    return Draft(
+        "front band",
+        edges,
+        cut=2,
+        note="folded lengthwise; its neck edge is the outer half",
+        hems={"hem": _NARROW},
+        marks=(buttons,),
+    )
+
+
+def _cuff(length: float) -> Draft:
+    """Left end, rounded corners, right end, seam to the sleeve; a button at one end and a hole at
+    the other."""
+    round_by, deep = 20.0, _CUFF_MM
+    left, right = complex(0, deep - round_by), complex(length, deep - round_by)
+    bottom = line(complex(round_by, deep), complex(length - round_by, deep))
+    pulls = (0.55 * round_by, 0.55 * round_by)
+    around = (
+        line(0j, left),
+        curve(left, CLOCKWISE, bottom.start, ACROSS, pulls),
+        bottom,
+        curve(bottom.end, ACROSS, right, -CLOCKWISE, pulls),
+        line(right, complex(length)),
+    )
+    middle = deep / 2 * 1j
+    marks = (
+        DraftMark(MarkKind.BUTTON, (12 + middle,)),
+        DraftMark(MarkKind.BUTTONHOLE, (complex(length - 14) + middle,), length_mm=14),
+    )
+    edges = {"around": around, "sleeve": chain(complex(length), 0j)}
+    return Draft("cuff", edges, cut=4, note="outer and inner", marks=marks)
+
+
+def _placket() -> Draft:
+    edge = chain(0 + 180j, 75 + 180j, 75 + 45j, 42 + 45j, 42 + 18j, 21 + 0j, 0 + 18j, 0 + 180j)
+    return Draft("sleeve placket", {"edge": edge}, cut=2, pair=True)
+
+
+def _sleeve(body: Body, chosen: ShirtOptions, front: float, back: float, cuff_mm: float) -> Draft:
+    cap = _CAP * (front + back)
+    length = (chosen.sleeve_length or body.arm) - _CUFF_MM
+    wrist = cuff_mm + 2 * _PLEAT_MM
+    sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, length, wrist)
+    at = _PLACKET_MM + 25
+    pleats = tuple(
+        Pleat("wrist", start, start + _PLEAT_MM, length_mm=60) for start in (at, at + 30)
+    )
+    notches = (
+        *sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back),
+        Notch("wrist", _PLACKET_MM, "placket"),
+    )
+    return sleeve.draft(notches=notches, fullness=pleats, note="slit 120 mm up from the placket")
+
+
+def _block(body: Body, chosen: ShirtOptions) -> Block:
+    shirt = _Body.of(body, chosen)
+    front = shirt.front()
+    back, yoke = shirt.back_and_yoke()
+    cuff_mm = body.wrist + 85
+    armhole = back.length("armhole") + yoke.length("armhole")
+    sleeve = _sleeve(body, chosen, front.length("armhole"), armhole, cuff_mm)
+    shoulder = yoke.length("neck")
+    stand = collar_stand(shoulder, front.length("neck"), _BAND_MM)
+    pieces = (
+        front,
+        back,
+        sleeve,
+        _front_band(front.length("band")),
+        yoke,
+        collar(stand.length("collar"), shoulder),
+        stand,
+        _cuff(cuff_mm),
+        _placket(),
+        _pocket(shirt.torso.underarm.real),
+    )
+    return Block(
+        pieces=pieces,
+        cloths=(woven("poplin"),),
+        seams=(
+            seam("shoulder", "front.shoulder", "yoke.shoulder"),
+            seam("back yoke", "back.yoke", "yoke.back"),
+            seam("side", "front.side", "back.side"),
+            seam("front band", "front.band", "front band.front reversed"),
+            seam(
+                "armhole",
+                ("front.armhole", "yoke.armhole reversed", "back.armhole reversed"),
+                eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap"),
+            ),
+            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
+            seam("cuff", "cuff.sleeve", "sleeve.wrist"),
+            seam(
+                "neck",
+                (
+                    "front band.neck", "front.neck reversed", "yoke.neck", "front.neck",
+                    "front band.neck",
+                ),
+                "collar stand.neck",
+            ),
+            seam("collar", "collar stand.collar", "collar.stand"),
+        ),
+    )  # fmt: skip
+
+
+SHIRT = Garment(
+    name="shirt",
+    says="A woven shirt with a yoke, a collar on a stand, cuffs and a curved tail.",
+    method=METHOD,
+    measures=(
+        "bust", "waist", "hip", "neck", "shoulder", "back_length", "waist_to_hip", "arm", "wrist",
+    ),
+    options=ShirtOptions,
+    block=_block,
+)  # fmt: skip
