@@ -30,6 +30,16 @@ def svg_text(page: Page) -> str:
     )
 
 
+def svg_picture(page: Page, words: str) -> str:
+    """The page as an element of an HTML page; `words` for those who cannot see it."""
+    width, height = f"{page.width:.10g}", f"{page.height:.10g}"
+    return (
+        f'<svg role="img" aria-label={quoteattr(words)} width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}" stroke-linejoin="round" fill-rule="evenodd">'
+        f"{''.join(_groups(page, []))}</svg>"
+    )
+
+
 def _groups(page: Page, clips: Sequence[Clip]) -> Iterator[str]:
     """The marks in their order; neighbours of one piece share a group."""
     for (part, clip), marks in groupby(page.marks, key=lambda mark: (mark.part, mark.clip)):

@@ -9,18 +9,21 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from marker.canvas.pen import BLACK, DARK, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.fitting import arrow_in
 from marker.drawing.diagram.labels import CALLOUT
 from marker.drawing.diagram.wording import badge_diameter
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_cloth import Ground
+from marker.drawing.signs import CUT, FOLD_DASHES, draw_grain
 from marker.geometry.arrays import FloatArray
 from marker.geometry.beside import FreePlaces, leader_start
 from marker.words import counted
 
 NUMBER_PT = 6.5
 AROUND = 7.0  # room for numbers beside the cloth, where it is too full for them
+_NOTCH, _LONGEST_ARROW = 0.9, 9.0
 _CLEAR = 0.4  # between a number's disc and the piece's edge
 
 
@@ -131,22 +134,21 @@ def layout_words(layout: SmallLayout) -> str:
     return words
 
 
-_NOTCH, _HEAD = 0.9, 0.9
-_LONGEST_ARROW = 9.0
+def draw_small_layout(pen: Pen, layout: SmallLayout) -> None:
+    """The layout, the near end of the cloth's start at (0, 0)."""
+    for part in layout.cloth:
+        pen.fill(part, PALE, DARK, 0.2)
+    for piece in layout.pieces:
+        pen.fill(piece, PAPER_WHITE, BLACK, 0.2)
+    for spot in layout.numbers:
+        if spot.leader:
+            pen.lines([np.array([spot.leader, spot.at])], 0.18, BLACK)
+        pen.badge(*spot.at, spot.number, spot.diameter, NUMBER_PT)
 
 
-@dataclass(frozen=True)
-class Thumbnail:
-    """Lower left corner of the room at (0, 0). notches, grain : (n, 2) each."""
-
-    outline: shapely.Polygon
-    fold: FloatArray | None
-    notches: tuple[FloatArray, ...]
-    grain: tuple[FloatArray, ...]
-
-
-def thumbnail(piece: PieceDrawing, room: tuple[float, float]) -> Thumbnail:
-    """The piece as large as it fits, in the room's middle; a tall one lies on its side."""
+def draw_thumbnail(pen: Pen, piece: PieceDrawing, room: tuple[float, float]) -> None:
+    """The piece as large as it fits, in the middle of the room at (0, 0), with its fold, notches
+    and grain; a tall one lies on its side."""
     tall = np.ptp(piece.outline, axis=0)[1] > np.ptp(piece.outline, axis=0)[0]
     turn = np.array([[0.0, 1.0], [-1.0, 0.0]]) if tall else np.eye(2)
     outline = piece.outline @ turn
@@ -159,30 +161,18 @@ def thumbnail(piece: PieceDrawing, room: tuple[float, float]) -> Thumbnail:
         return placed
 
     shape = shapely.Polygon(small(piece.outline), [small(hole) for hole in piece.cutouts])
-    return Thumbnail(
-        outline=shape,
-        fold=None if piece.fold_line is None else small(piece.fold_line),
-        notches=tuple(
-            small(np.array([notch.point])) + np.outer([0.0, _NOTCH], np.array(notch.inward) @ turn)
-            for notch in piece.notches
-        ),
-        grain=_grain(piece, shape, turn),
-    )
-
-
-def _grain(piece: PieceDrawing, shape: BaseGeometry, turn: FloatArray) -> tuple[FloatArray, ...]:
-    """A line along the grain, a head at each end that the piece may point to."""
-    way = np.array(piece.grain.direction) @ turn
-    grain = replace(piece.grain, direction=(float(way[0]), float(way[1])))
+    pen.fill(shape, PAPER_WHITE, BLACK, CUT / 2)
+    if piece.fold_line is not None:
+        pen.lines([small(piece.fold_line)], 0.15, BLACK, [dash / 2 for dash in FOLD_DASHES])
+    pen.lines([small(tick) for tick in piece.ticks(_NOTCH / share)], 0.3, BLACK)
+    along, across = np.array(piece.grain.direction) @ turn
+    grain = replace(piece.grain, direction=(float(along), float(across)))
     middle = shape.representative_point()
     arrow = arrow_in(shape.buffer(-0.3), grain, (middle.x, middle.y), _LONGEST_ARROW)
-    if arrow is None:
-        return ()
-    tail, head = np.array(arrow.tail), np.array(arrow.head)
-    runs = [np.array([tail, head]), _barbs(head, way)]
-    return (*runs, _barbs(tail, -way)) if piece.grain.either_way else tuple(runs)
+    if arrow is not None:
+        draw_grain(pen, arrow, grain)
 
 
-def _barbs(tip: FloatArray, way: FloatArray) -> FloatArray:
-    side = np.array([-way[1], way[0]])
-    return np.array([tip - _HEAD * (way - 0.5 * side), tip, tip - _HEAD * (way + 0.5 * side)])
+def draw_sketch(pen: Pen, lines: Sequence[FloatArray], width: float) -> None:
+    """How the cloth lies, as lines of a `SpreadSketch`, from (0, 0) on."""
+    pen.lines([line * width for line in lines], 0.4, BLACK)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.canvas.pen import ACCENT, Pen
+from marker.canvas.pen import ACCENT, BLACK, PAPER_WHITE, Pen
 from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.scene.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
@@ -17,6 +17,8 @@ from marker.geometry.arrays import FloatArray
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18  # widths of lines
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
 CORNER_LENGTH = 1.6
+BAR_MM = 100.0  # the printed length to check a full page by
+_BAR_HIGH = 1.3
 _LINE = 0.28
 _HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
 _LONGEST_OF_HEADS = 24.0  # an arrow longer than so many heads, at full size, gets larger ones
@@ -49,6 +51,15 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
         _draw_head(pen, tail, -along, length)
     if grain.nap:
         _draw_pile(pen, tail, along, shaft.length - length)
+
+
+def draw_bar(pen: Pen, length: float, parts: int = 10) -> None:
+    """A bar to check a print by, from (0, 0), in parts by turns black and white."""
+    for k in range(parts):
+        part = shapely.box(k * length / parts, 0.0, (k + 1) * length / parts, _BAR_HIGH)
+        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)
+    whole = shapely.get_coordinates(shapely.box(0.0, 0.0, length, _BAR_HIGH))
+    pen.lines([whole], 0.15, BLACK, name="bar")
 
 
 def draw_nap(pen: Pen, x: float, y: float) -> None:

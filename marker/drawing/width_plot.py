@@ -19,6 +19,7 @@ from marker.cloth.buying import Addend
 from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
+from marker.reports.yardage import ADDEND_WORDS
 from marker.units import inches, metric, percent
 
 SIZE, SMALL = 6.5, 5.5
@@ -29,13 +30,6 @@ FACES = {
     Addend.REPEAT: TINT,
     Addend.SHRINKAGE: DARK,
     Addend.ROUNDING: PAPER_WHITE,
-}
-NAMES = {
-    Addend.LAYOUT: "layout",
-    Addend.END_ALLOWANCE: "both ends",
-    Addend.REPEAT: "to whole repeats",
-    Addend.SHRINKAGE: "washing",
-    Addend.ROUNDING: "to a whole step",
 }
 _WIDEST, _BESIDE_MM = 9.0, 60.0
 _LINE, _EDGE, _BEST = 0.15, 0.2, 0.6
@@ -183,8 +177,8 @@ def _draw_key(pen: Pen, found: WidthsResult) -> None:
     used = {name for bought in found.widths for name, mm in bought.purchase.addends.items() if mm}
     for name in (name for name in FACES if name in used):
         pen.fill(shapely.box(x, y - 0.4, x + 4.0, y + 1.8), FACES[name], BLACK, _LINE)
-        pen.text(x + 5.2, y, NAMES[name], SMALL, colour=DARK)
-        x += 9.0 + text_width(NAMES[name], SMALL)
+        pen.text(x + 5.2, y, ADDEND_WORDS[name], SMALL, colour=DARK)
+        x += 9.0 + text_width(ADDEND_WORDS[name], SMALL)
     pen.lines([np.array([[x, y + 0.7], [x + 6.0, y + 0.7]])], 0.25, DARK, (1.6, 1.0))
     said = "the pieces' own area: no layout is shorter"
     pen.text(x + 7.2, y, said, SMALL, colour=DARK)
@@ -239,7 +233,7 @@ def _columns(found: WidthsResult) -> dict[str, float]:
     """Headings and where they begin, those of the addends evenly between the others."""
     addends = list(found.widths[0].purchase.addends)
     step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
-    between = {NAMES[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
+    between = {ADDEND_WORDS[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
     return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
 
 

@@ -1,4 +1,4 @@
-"""How the cloth is folded: fold edges and stretches in words on a sheet, and a sketch. Paper mm."""
+"""How the cloth is folded: fold edges and stretches in words on a sheet. Paper mm."""
 
 from __future__ import annotations
 
@@ -12,12 +12,9 @@ from marker.cloth.spread import Spreading
 from marker.drawing.diagram.sheets import RULER, Sheet
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_cloth import FoldEdge, Ground
-from marker.geometry.arrays import FloatArray
 
 _EDGE, _SIZE, _DASHES = 0.9, 6.0, (1.6, 1.0)
 _BESIDE = 1.2  # words beside a fold that no ruler runs along
-_SKETCH = 15.0  # wide
-_PLY = 0.7  # half the distance of the sketch's plies
 
 
 def draw_folds(pen: Pen, scene: Scene, sheet: Sheet) -> None:
@@ -70,33 +67,3 @@ def _stretches(scene: Scene) -> Iterator[tuple[float, float, tuple[str, ...]]]:
     )
     if scene.one_ply_mm is not None:
         yield split, scene.length_mm, ("ONE PLY, OPENED OUT", "ONE PLY")
-
-
-def draw_sketch(pen: Pen, spreading: Spreading, x: float, y: float) -> None:
-    """The folded cloth seen from its end, centred at height y from x on; of cloth laid end on end,
-    from its side."""
-    for run in _plies(spreading):
-        pen.lines([run + np.array([x, y])], 0.35, BLACK)
-
-
-def _plies(spreading: Spreading) -> list[FloatArray]:
-    """The cloth as lines about y = 0."""
-    width = _SKETCH
-    left, right = _bend(_PLY, 90.0), _bend(width - _PLY, -90.0)
-    near, far = np.array([[0.0, -_PLY], [0.0, _PLY]]), np.array([[width, _PLY], [width, -_PLY]])
-    if spreading is Spreading.FOLDED_LENGTHWISE:
-        return [np.concatenate([near[:1], right, near[1:]])]
-    if spreading is Spreading.FOLDED_CROSSWISE:
-        return [np.concatenate([far[:1], left, far[1:]])]
-    if spreading is Spreading.CUT_AND_TURNED:
-        return [np.array([[0.0, y], [width, y]]) for y in (-_PLY, _PLY)]
-    if spreading is Spreading.DOUBLE_FOLD:
-        ends = np.array([[width / 2 - 0.4, _PLY], [width / 2 + 0.4, _PLY]])
-        return [np.concatenate([ends[:1], left, right, ends[1:]])]
-    return [np.concatenate([left, right, left[:1]])]
-
-
-def _bend(x: float, first_deg: float) -> FloatArray:
-    """Half a turn of a ply, counter-clockwise, its middle at (x, 0)."""
-    angles = np.radians(np.linspace(first_deg, first_deg + 180.0, 13))
-    return np.column_stack([x + _PLY * np.cos(angles), _PLY * np.sin(angles)])

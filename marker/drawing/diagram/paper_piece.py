@@ -41,18 +41,9 @@ def fold_stroke(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
 
 
 def notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
-    """A short line inward from the cut line at each notch the sheet shows, each (2, 2).
-
-    Shorter on a narrow piece, so that the middle of a band stays free for its name.
-    """
-    narrow = float(np.ptp(sheet.to_paper(piece.outline), axis=0).min())
-    length = min(NOTCH_LENGTH, narrow / 8)
-    ticks = []
-    for notch in piece.notches:
-        if sheet.start_mm <= notch.point[0] <= sheet.end_mm:
-            foot = sheet.to_paper(np.array([notch.point]))[0]
-            ticks.append(np.array([foot, foot + length * np.array(notch.inward)]))
-    return ticks
+    """The tick of each notch the sheet shows, each (2, 2)."""
+    ticks = piece.ticks(NOTCH_LENGTH * sheet.scale)
+    return [sheet.to_paper(tick) for tick in ticks if sheet.start_mm <= tick[0, 0] <= sheet.end_mm]
 
 
 def match_discs(piece: PieceDrawing, sheet: Sheet) -> list[tuple[FloatArray, FloatArray, str]]:

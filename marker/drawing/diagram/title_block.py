@@ -8,11 +8,12 @@ import shapely
 from marker.canvas.lettering import fit_size, shorten
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.diagram.fitting import Shaft
-from marker.drawing.diagram.fold_view import draw_sketch
 from marker.drawing.diagram.sheets import MARGIN, PAPER, TITLE_HEIGHT, Sheet
 from marker.drawing.diagram.wording import ACROSS, ALONG
+from marker.drawing.in_little import draw_sketch
 from marker.drawing.scene.layout_scene import RepeatLines, Scene
 from marker.drawing.scene.piece_drawing import Grain
+from marker.drawing.scene.spread_sketch import profile
 from marker.drawing.scene.title_facts import Fact
 from marker.drawing.signs import (
     CORNER_LENGTH,
@@ -21,6 +22,7 @@ from marker.drawing.signs import (
     FOLD_DASHES,
     STITCH,
     STITCH_DASHES,
+    draw_bar,
     draw_grain,
 )
 from marker.geometry.arrays import FloatArray
@@ -29,6 +31,7 @@ from marker.words import BLADES
 SMALL = 5.5
 BAR = 40.0  # the printed length to check, mm
 _FOOT_ROW = 4.6
+_SKETCH = 15.0
 _COLUMNS = (MARGIN, 62.0, 179.0, 241.0, PAPER[0] - MARGIN)
 _TOP = MARGIN + TITLE_HEIGHT - 1.5
 _BASE = MARGIN + _FOOT_ROW
@@ -67,7 +70,8 @@ def _draw_names(pen: Pen, scene: Scene) -> None:
         pen.text(MARGIN, _TOP - 18.6, "cutting diagram and list of pieces", 6.0, colour=DARK)
         return
     pen.text(MARGIN, _TOP - 18.6, f"{scene.spread}, {view} view:", 6.0, colour=DARK)
-    draw_sketch(pen, scene.spread, _COLUMNS[1] - 16.5, _TOP - 18.0)
+    lines, _ = profile(scene.spread)
+    draw_sketch(pen.moved(_COLUMNS[1] - 16.5, _TOP - 18.9), lines, _SKETCH)
 
 
 def _draw_fact(pen: Pen, fact: Fact, x: float, row: int, room: float, first: bool) -> None:
@@ -92,11 +96,7 @@ def _draw_scale(pen: Pen, scene: Scene, sheet: Sheet | None, page: int, pages: i
 
 def _draw_bar(pen: Pen, x: float, y: float, scale: int) -> None:
     """A bar of a round length on paper, in four parts, to check the print by."""
-    quarter = BAR / 4
-    for k in range(4):
-        part = shapely.box(x + k * quarter, y, x + (k + 1) * quarter, y + 1.2)
-        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)
-    pen.lines([shapely.get_coordinates(shapely.box(x, y, x + BAR, y + 1.2))], 0.15, name="bar")
+    draw_bar(pen.moved(x, y), BAR, parts=4)
     words = f"{BAR:.0f} mm on paper = {BAR * scale / 10:.0f} cm of cloth"
     pen.text(x, y + 2.2, words, SMALL, colour=DARK)
 

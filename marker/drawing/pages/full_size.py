@@ -56,7 +56,10 @@ def strokes(scene: Scene) -> tuple[Stroke, ...]:
             "fold",
             tuple(shapely.LineString(p.fold_line) for p in scene.pieces if p.fold_line is not None),
         ),
-        Stroke("notch", tuple(tick for piece in scene.pieces for tick in _notches(piece))),
+        Stroke(
+            "notch",
+            tuple(shapely.LineString(t) for p in scene.pieces for t in p.ticks(NOTCH_MM)),
+        ),
         Stroke(
             "cut",
             tuple(
@@ -81,14 +84,6 @@ def _cloth_edges(scene: Scene) -> Iterator[BaseGeometry]:
 
 def _runs(ring: FloatArray, piece: PieceDrawing) -> list[BaseGeometry]:
     return [shapely.LineString(run) for run in off_fold(ring, piece.fold_y)]
-
-
-def _notches(piece: PieceDrawing) -> Iterator[BaseGeometry]:
-    """A short line inward at each notch, shorter on a narrow piece."""
-    length = min(NOTCH_MM, float(np.ptp(piece.outline, axis=0).min()) / 8)
-    for notch in piece.notches:
-        foot = np.array(notch.point)
-        yield shapely.LineString([foot, foot + length * np.array(notch.inward)])
 
 
 COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces

@@ -121,6 +121,15 @@ class PieceDrawing:
     plies: str = ""
     fold_y: float | None = None
 
+    def ticks(self, longest_mm: float) -> list[FloatArray]:
+        """Each notch as a line (2, 2) from the cut line inward, mm of cloth; shorter on a narrow
+        piece, so that the middle of a band stays free for its name."""
+        length = min(longest_mm, float(np.ptp(self.outline, axis=0).min()) / 8)
+        return [
+            np.array([mark.point, mark.point + length * np.array(mark.inward)])
+            for mark in self.notches
+        ]
+
     @property
     def copy_words(self) -> str:
         """Which copy, or what is cut at once, and whether the pattern lies turned over."""

@@ -42,12 +42,13 @@ def spread_sketch(spread: Spread) -> SpreadSketch:
     words = _WORDS[way]
     if way.plies == 2 and spread.two_ply_mm:
         words += f", {metric(spread.two_ply_mm)} of the table in two plies"
-    lines, names = _profile(way)
+    lines, names = profile(way)
     seen = "the near edge of the cloth" if way.ends_meet else "the start of the cloth"
     return SpreadSketch(words, seen, lines, names)
 
 
-def _profile(way: Spreading) -> tuple[tuple[FloatArray, ...], tuple[tuple[float, str], ...]]:
+def profile(way: Spreading) -> tuple[tuple[FloatArray, ...], tuple[tuple[float, str], ...]]:
+    """Lines and names of the sketch."""
     match way:
         case Spreading.OPEN | Spreading.SLIT_OPEN:
             edge = "selvage" if way is Spreading.OPEN else "slit"

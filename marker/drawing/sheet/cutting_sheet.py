@@ -17,6 +17,7 @@ from marker.drawing.scene.single_pieces import SinglePiece, single_pieces
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
+from marker.reports.yardage import both, price_words, sum_words
 from marker.tolerances import SAME_POINT_MM
 from marker.units import inches, metric, percent
 from marker.words import BLADES, CORDS, counted
@@ -139,16 +140,8 @@ def _transfer(piece: PieceDrawing) -> str:
 
 
 def _buying(purchase: Purchase) -> str:
-    addends = [
-        f"{name} {metric(mm)}"
-        for name, mm in purchase.addends.items()
-        if name == "layout" or round(mm, 1)
-    ]
-    price = f", {purchase.cost:.2f} {purchase.currency}" if purchase.cost is not None else ""
-    return (
-        f"{' + '.join(addends)} = {metric(purchase.buy_mm)} "
-        f"({inches(purchase.buy_mm)}, by the yard {purchase.yards}){price}"
-    )
+    price = f", {price_words(purchase)}" if purchase.cost is not None else ""
+    return f"{sum_words(purchase)} = {both(purchase.buy_mm)}, by the yard {purchase.yards}{price}"
 
 
 def _band(plan: StripPlan, size: str | None) -> BandTable:

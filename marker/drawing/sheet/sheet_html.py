@@ -5,23 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from html import escape
 
-import numpy as np
-import shapely
-
+from marker.canvas.pen import DARK, Pen
+from marker.canvas.to_svg import svg_picture
 from marker.drawing.in_little import (
     AROUND,
-    NUMBER_PT,
-    NumberSpot,
+    draw_sketch,
+    draw_small_layout,
+    draw_thumbnail,
     layout_words,
-    thumbnail,
 )
 from marker.drawing.scene.spread_sketch import HEIGHT, SpreadSketch
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet, PieceRow
-from marker.geometry.arrays import FloatArray
+from marker.drawing.signs import BAR_MM, draw_bar
 
 _THUMBNAIL = (26.0, 12.0)
 _SKETCH = 60.0
-_FIGURE_MM = NUMBER_PT * 25.4 / 72
 _STYLE = """
 @page { size: A4; margin: 12mm }
 body { font: 10pt/1.35 "DejaVu Sans", Verdana, sans-serif; color: #111; max-width: 186mm;
@@ -121,99 +119,41 @@ def _band(band: BandTable) -> Iterator[str]:
 
 
 def _layout(sheet: CuttingSheet) -> str:
-    """The layout in little; inside its group y points up, as on the cloth."""
+    """The layout in little."""
     layout = sheet.picture
-    width, height = layout.size
-    size = (width + 2 * AROUND, height + 2 * AROUND)
-    inner = [
-        *(_shape(part, "#d3d0ca", 0.2) for part in layout.cloth),
-        *(_shape(piece, "#fff", 0.25) for piece in layout.pieces),
-        *(_number(spot) for spot in layout.numbers),
-    ]
+    pen = Pen((layout.size[0] + 2 * AROUND, layout.size[1] + 2 * AROUND))
+    draw_small_layout(pen.moved(AROUND, AROUND), layout)
     words = layout_words(layout)
     return (
-        f"<figure>{_svg(size, [_moved(AROUND, inner)], words)}"
-        f"<figcaption><small>{words}</small></figcaption></figure>"
-    )
-
-
-def _number(spot: NumberSpot) -> str:
-    x, y = spot.at
-    leader = _run(np.array([spot.leader, spot.at]), "#111", 0.2) if spot.leader else ""
-    return (
-        f'{leader}<circle cx="{x:.2f}" cy="{y:.2f}" r="{spot.diameter / 2:.2f}" fill="#111"/>'
-        f'<text transform="translate({x:.2f} {y - 0.36 * _FIGURE_MM:.2f}) scale(1 -1)" fill="#fff" '
-        f'text-anchor="middle" font-weight="bold" font-size="{_FIGURE_MM:.2f}">{spot.number}</text>'
+        f"<figure>{svg_picture(pen.page, words)}"
+        f"<figcaption><small>{escape(words)}</small></figcaption></figure>"
     )
 
 
 def _thumbnail(row: PieceRow) -> str:
-    small = thumbnail(row.piece.drawing, (_THUMBNAIL[0] - 0.6, _THUMBNAIL[1] - 0.6))
-    inner = [_shape(small.outline, "#fff", 0.25)]
-    if small.fold is not None:
-        inner.append(_run(small.fold, "#111", 0.15, dashed=True))
-    inner += [_run(tick, "#111", 0.3) for tick in small.notches]
-    inner += [_run(run, "#9b2d20", 0.25) for run in small.grain]
-    return _svg(_THUMBNAIL, [_moved(0.3, inner)],
-                row.piece.drawing.name)  # fmt: skip
+    pen = Pen(_THUMBNAIL)
+    drawing = row.piece.drawing
+    draw_thumbnail(pen.moved(0.3, 0.3), drawing, (_THUMBNAIL[0] - 0.6, _THUMBNAIL[1] - 0.6))
+    return svg_picture(pen.page, drawing.name)
 
 
 def _spread(sketch: SpreadSketch) -> str:
     """The cloth seen from one side, what lies where, and the words."""
     foot, apart = 6.0, 10.0
-    inner = [_run(line * _SKETCH + np.array([apart, foot]), "#111", 0.5) for line in sketch.lines]
-    inner += [
-        f'<text transform="translate({apart + at * _SKETCH:.2f} 1.5) scale(1 -1)" '
-        f'text-anchor="middle" font-size="2.6" fill="#444">{escape(name)}</text>'
-        for at, name in sketch.names
-    ]
-    size = (_SKETCH + 2 * apart, foot + HEIGHT * _SKETCH + 1.0)
+    pen = Pen((_SKETCH + 2 * apart, foot + HEIGHT * _SKETCH + 1.0))
+    draw_sketch(pen.moved(apart, foot), sketch.lines, _SKETCH)
+    for at, name in sketch.names:
+        pen.text(apart + at * _SKETCH, 1.5, name, 7.4, align="center", colour=DARK)
     words = f"Spread the cloth {sketch.words}."
+    picture = svg_picture(pen.page, words)
     return (
-        f'<figure class="spread">{_svg(size, inner, words)}<figcaption>{escape(words)}<br>'
+        f'<figure class="spread">{picture}<figcaption>{escape(words)}<br>'
         f"<small>On the left as seen from {escape(sketch.seen)}.</small></figcaption></figure>"
     )
 
 
 def _bar() -> str:
-    """10 cm in ten parts."""
-    parts = [
-        f'<rect x="{10 * k + 0.1}" y=".1" width="10" height="1.4" stroke="#111" stroke-width=".15" '
-        f'fill="{"#111" if k % 2 == 0 else "#fff"}"/>'
-        for k in range(10)
-    ]
-    return f"<p>{_svg((100.2, 1.6), parts, '10 cm')} <small>10 cm, printed at 100 %</small></p>"
-
-
-def _svg(size: tuple[float, float], inner: Iterable[str], words: str) -> str:
-    """A picture in mm, y up; `words` for those who cannot see it."""
-    width, height = size
-    return (
-        f'<svg role="img" aria-label="{escape(words)}" width="{width:.2f}mm" '
-        f'height="{height:.2f}mm" viewBox="0 0 {width:.2f} {height:.2f}">'
-        f'<g transform="translate(0 {height:.2f}) scale(1 -1)">{"".join(inner)}</g></svg>'
-    )
-
-
-def _moved(by: float, inner: Iterable[str]) -> str:
-    """Right and up."""
-    return f'<g transform="translate({by} {by})">{"".join(inner)}</g>'
-
-
-def _shape(region: shapely.Polygon, fill: str, width: float) -> str:
-    rings = [region.exterior, *region.interiors]
-    path = "".join(_path(shapely.get_coordinates(ring)[:-1]) + "Z" for ring in rings)
-    return (
-        f'<path d="{path}" fill="{fill}" fill-rule="evenodd" stroke="#111" stroke-width="{width}"/>'
-    )
-
-
-def _run(points: FloatArray, colour: str, width: float, dashed: bool = False) -> str:
-    dashes = ' stroke-dasharray="1.6 .4 .3 .4"' if dashed else ""
-    return (
-        f'<path d="{_path(points)}" fill="none" stroke="{colour}" stroke-width="{width}"{dashes}/>'
-    )
-
-
-def _path(points: FloatArray) -> str:
-    return "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points)
+    pen = Pen((BAR_MM + 0.4, 2.0))
+    draw_bar(pen.moved(0.2, 0.3), BAR_MM)
+    picture = svg_picture(pen.page, "10 cm")
+    return f"<p>{picture} <small>10 cm, printed at 100 %</small></p>"

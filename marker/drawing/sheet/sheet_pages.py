@@ -12,20 +12,19 @@ import shapely
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import fit_size, shorten, wrapped
 from marker.canvas.page import Page
-from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
+from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, Pen
 from marker.drawing.in_little import (
     AROUND,
-    NUMBER_PT,
     SmallLayout,
-    Thumbnail,
+    draw_sketch,
+    draw_small_layout,
+    draw_thumbnail,
     layout_words,
-    thumbnail,
 )
-from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_sketch import SpreadSketch
 from marker.drawing.scene.title_facts import Fact
 from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet
-from marker.drawing.signs import CUT, FOLD_DASHES
+from marker.drawing.signs import BAR_MM, draw_bar
 from marker.geometry.arrays import FloatArray
 
 _SKETCH_WIDTH = 46.0
@@ -34,7 +33,7 @@ _SKETCH_WIDTH = 46.0
 def draw_spread(pen: Pen, sketch: SpreadSketch, left: float, top: float, width: float) -> None:
     """The sketch with its names below, and the words beside it."""
     corner = np.array([left + 8.0, top - 7.5])
-    pen.lines([line * _SKETCH_WIDTH + corner for line in sketch.lines], 0.5, BLACK)
+    draw_sketch(pen.moved(*corner), sketch.lines, _SKETCH_WIDTH)
     for at, name in sketch.names:
         x = corner[0] + at * _SKETCH_WIDTH
         pen.text(x, corner[1] - 3.4, name, _SMALL, align="center", colour=DARK)
@@ -47,42 +46,9 @@ def draw_spread(pen: Pen, sketch: SpreadSketch, left: float, top: float, width: 
     pen.text(x, y, f"On the left as seen from {sketch.seen}.", _SMALL, colour=DARK)
 
 
-def draw_small_layout(pen: Pen, layout: SmallLayout, left: float, top: float, width: float) -> None:
-    """The layout in the middle of the width, start of the cloth on the left."""
-    corner = np.array([left + (width - layout.size[0]) / 2, top - AROUND - layout.size[1]])
-    for part in layout.cloth:
-        pen.fill(shapely.transform(part, lambda points: points + corner), PALE, DARK, 0.2)
-    for piece in layout.pieces:
-        moved = shapely.transform(piece, lambda points: points + corner)
-        pen.fill(moved, PAPER_WHITE, BLACK, 0.2)
-    for spot in layout.numbers:
-        x, y = corner + np.array(spot.at)
-        if spot.leader:
-            pen.lines([np.array([corner + np.array(spot.leader), (x, y)])], 0.18, BLACK)
-        pen.badge(x, y, spot.number, spot.diameter, NUMBER_PT)
-    words = layout_words(layout)
-    wide = text_width(words, _SMALL)
-    pen.text(left + (width - wide) / 2, corner[1] - AROUND - 1.0, words, _SMALL, colour=DARK)
-
-
-def draw_thumbnail(
-    pen: Pen, piece: PieceDrawing, corner: tuple[float, float], room: tuple[float, float]
-) -> None:
-    """The piece as large as it fits, with its fold, its notches and its grain."""
-    small: Thumbnail = thumbnail(piece, room)
-    at = np.array(corner)
-    pen.fill(shapely.transform(small.outline, lambda points: points + at), PAPER_WHITE, BLACK,
-             CUT / 2)  # fmt: skip
-    if small.fold is not None:
-        pen.lines([small.fold + at], 0.15, BLACK, [dash / 2 for dash in FOLD_DASHES])
-    pen.lines([tick + at for tick in small.notches], 0.3, BLACK)
-    pen.lines([run + at for run in small.grain], 0.25, ACCENT)
-
-
 PAPER = (210.0, 297.0)
 MARGIN = 12.0
 WIDTH = PAPER[0] - 2 * MARGIN
-BAR = 100.0  # the printed length to check
 _HEAD, _FOOT = 15.0, 26.0
 _TEXT, _SMALL, _STEP = 8.0, 6.5, 3.9
 _ROW = 12.0
@@ -143,7 +109,7 @@ def _blocks(sheet: CuttingSheet) -> Iterator[Block]:
     yield Block(16.0, lambda pen, top: draw_spread(pen, sheet.sketch, MARGIN, top, WIDTH))
     layout = sheet.picture
     high = layout.size[1] + 2 * AROUND + 3.0
-    yield Block(high, lambda pen, top: draw_small_layout(pen, layout, MARGIN, top, WIDTH))
+    yield Block(high, lambda pen, top: _draw_layout(pen, layout, top))
     yield _heading("Order of cutting")
     yield from map(_step, range(1, len(sheet.steps) + 1), sheet.steps)
     yield _heading(f"Pieces to tick: {sheet.tally}")
@@ -154,6 +120,14 @@ def _blocks(sheet: CuttingSheet) -> Iterator[Block]:
         yield _heading("Bands: marks and zones, from the cut end of each")
     for band in sheet.bands:
         yield from _band(band)
+
+
+def _draw_layout(pen: Pen, layout: SmallLayout, top: float) -> None:
+    """In the middle of the page, with its words below."""
+    foot = top - AROUND - layout.size[1]
+    draw_small_layout(pen.moved(MARGIN + (WIDTH - layout.size[0]) / 2, foot), layout)
+    words, middle = layout_words(layout), MARGIN + WIDTH / 2
+    pen.text(middle, foot - AROUND - 1.0, words, _SMALL, align="center", colour=DARK)
 
 
 def _heading(words: str) -> Block:
@@ -205,12 +179,8 @@ def _draw_foot(pen: Pen) -> None:
         pen.text(MARGIN, y, shorten(words, WIDTH, _SMALL), _SMALL, colour=DARK)
         y -= 3.2
     y = MARGIN + 3.0
-    for k in range(int(BAR / 10)):
-        part = shapely.box(MARGIN + 10.0 * k, y, MARGIN + 10.0 * (k + 1), y + 1.4)
-        pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)
-    bar = shapely.get_coordinates(shapely.box(MARGIN, y, MARGIN + BAR, y + 1.4))
-    pen.lines([bar], 0.15, BLACK, name="bar")
-    pen.text(MARGIN + BAR + 3.0, y, "10 cm, printed at 100 %", _SMALL, colour=DARK)
+    draw_bar(pen.moved(MARGIN, y), BAR_MM)
+    pen.text(MARGIN + BAR_MM + 3.0, y, "10 cm, printed at 100 %", _SMALL, colour=DARK)
 
 
 def _draw_facts(pen: Pen, facts: Sequence[Fact], top: float) -> None:
@@ -246,7 +216,7 @@ def _piece_row(sheet: CuttingSheet, number: int) -> Block:
     def draw(pen: Pen, top: float) -> None:
         base = top - _ROW / 2 - 1.0
         _draw_numbers(pen, row.numbers, x[0], base)
-        draw_thumbnail(pen, row.piece.drawing, (x[1], top - _ROW + 0.8), (24.0, _ROW - 1.6))
+        draw_thumbnail(pen.moved(x[1], top - _ROW + 0.8), row.piece.drawing, (24.0, _ROW - 1.6))
         name = row.piece.drawing.name
         size = fit_size(name, _COLUMNS[3] - _COLUMNS[2] - 2.0, 8.5, bold=True)
         pen.text(

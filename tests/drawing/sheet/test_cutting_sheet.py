@@ -15,9 +15,11 @@ import pytest
 import shapely
 
 from marker import judge
+from marker.canvas.page import Shape
+from marker.canvas.pen import ACCENT, Pen
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
-from marker.drawing.in_little import layout_words, small_layout, thumbnail
+from marker.drawing.in_little import draw_thumbnail, layout_words, small_layout
 from marker.drawing.scene.spread_sketch import HEIGHT, spread_sketch
 from marker.drawing.sheet.cutting_sheet import CuttingSheet, build_sheet
 from marker.drawing.sheet.sheet_files import render_cutting_sheet
@@ -95,7 +97,7 @@ def test_the_pdf_is_two_pages_of_a4_with_a_bar_of_10_cm_on_each() -> None:
     assert len(pages) == 2
     for page in pages:
         assert paper_of(page) == pytest.approx((210.0, 297.0), abs=0.001)
-        assert any(d.size == pytest.approx((100.0, 1.4), abs=0.001) for d in drawn_on(page))
+        assert any(d.size == pytest.approx((100.0, 1.3), abs=0.001) for d in drawn_on(page))
 
 
 class Reader(HTMLParser):
@@ -246,11 +248,15 @@ def test_a_spread_is_drawn_within_its_box_and_its_folds_are_named(way: Spreading
 
 def test_a_thumbnail_keeps_proportions_and_its_grain_inside() -> None:
     for drawn in scene_of(choir_dresses(1)).pieces:
-        small = thumbnail(drawn, (24.0, 10.0))
-        low_x, low_y, high_x, high_y = small.outline.bounds
+        pen = Pen((24.0, 10.0))
+        draw_thumbnail(pen, drawn, (24.0, 10.0))
+        shapes = [mark for mark in pen.page.marks if isinstance(mark, Shape)]
+        small = shapely.Polygon(shapes[0].runs[0])
+        low_x, low_y, high_x, high_y = small.bounds
         assert min(low_x, low_y) > -1e-9
         assert (high_x, high_y) <= (24.0 + 1e-9, 10.0 + 1e-9)
-        ratio = shapely.Polygon(drawn.outline).area / small.outline.area
-        length = shapely.LinearRing(drawn.outline).length / small.outline.exterior.length
+        ratio = shapely.Polygon(drawn.outline).area / small.area
+        length = shapely.LinearRing(drawn.outline).length / small.exterior.length
         assert ratio == pytest.approx(length**2, rel=1e-6)
-        assert small.outline.buffer(1e-6).contains(shapely.LineString(small.grain[0]))
+        grain = next(shape for shape in shapes if shape.edge == ACCENT)
+        assert small.buffer(1e-6).contains(shapely.LineString(grain.runs[0]))
