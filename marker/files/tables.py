@@ -2,17 +2,69 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic.fields import FieldInfo
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
 
 
 class Table(BaseModel):
     """A table whose keys are all known and whose values are never converted in silence."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
+
+
+@dataclass(frozen=True)
+class About:
+    """What a person wants to know of a key.
+
+    example : its value as TOML. usual : what is taken where the key is left out, if the default
+    does not say that by itself. refused : what is a fault, beside what the type refuses.
+    """
+
+    means: str
+    example: str
+    usual: str = ""
+    refused: str = ""
+
+    def __call__(self, schema: dict[str, Any]) -> None:
+        """Tell an editor the same; pydantic calls this for the key's JSON Schema."""
+        default = f"Default: {self.usual}." if self.usual else ""
+        refused = f"Refused: {self.refused}." if self.refused else ""
+        schema["description"] = " ".join(filter(None, [self.means, default, refused]))
+        schema["examples"] = [tomllib.loads(f"key = {self.example}")["key"]]
+        schema.pop("default", None)  # a bare number would be read in the file's own unit
+
+
+def key(means: str, example: str, *, default: Any = ..., usual: str = "", refused: str = "") -> Any:
+    """A key of a table with what is to be known of it; required unless it has a default."""
+    return Field(default, json_schema_extra=About(means, example, usual, refused))
+
+
+def about(field: FieldInfo) -> About:
+    """What is to be known of a key."""
+    assert isinstance(field.json_schema_extra, About), field
+    return field.json_schema_extra
+
+
+@dataclass(frozen=True)
+class Holds:
+    """Annotates tables that are checked later, each by itself: what they are."""
+
+    table: type[BaseModel]
+    listed: bool = True
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        inner = handler(self.table.__pydantic_core_schema__)
+        return {"type": "array", "items": inner} if self.listed else inner
 
 
 def table_at(model: type[BaseModel], path: Sequence[int | str]) -> type[BaseModel] | None:

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
 from typing import Annotated, Any, TypeVar
 
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationInfo,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from marker.files.faults import nearest
 from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
@@ -20,6 +30,66 @@ MOST_COPIES = 200  # of one piece in a garment
 _UNITS = ", ".join(MM_PER_UNIT)
 
 Choice = TypeVar("Choice", bound=StrEnum)
+
+
+@dataclass(frozen=True, eq=False)  # hashed by pydantic, which a table of it can't be
+class Spoken:
+    """How the reference speaks of a type, and what an editor may take for it.
+
+    schema : JSON Schema of the values as written; None where pydantic's own says it.
+    is_length : bare numbers of it are in mm once read.
+    """
+
+    words: str
+    schema: Mapping[str, Any] | None = None
+    is_length: bool = False
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return handler(core) if self.schema is None else dict(self.schema)
+
+
+class OneOf:
+    """Annotates an enumeration of words: any other word is a fault that suggests the nearest."""
+
+    def __get_pydantic_core_schema__(
+        self, source: type[StrEnum], handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        check = partial(choice, source)
+        return core_schema.no_info_before_validator_function(check, handler(source))
+
+
+@dataclass(frozen=True)
+class OrText:
+    """Annotates a table for which a bare text may stand: the value of its one required key."""
+
+    key: str
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        check = partial(table_of, self.key)
+        return core_schema.no_info_before_validator_function(check, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        table = handler(core)
+        alone = handler.resolve_ref_schema(table)["properties"][self.key]
+        return {"anyOf": [alone, table]}
+
+
+@dataclass(frozen=True, eq=False)  # hashed by pydantic, which a table of it can't be
+class Alone:
+    """Tells an editor what else may stand for a table; a validator beside it makes it one."""
+
+    schema: Mapping[str, Any]
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return {"anyOf": [dict(self.schema), handler(core)]}
 
 
 def faulty(problem: str, remedy: str) -> PydanticCustomError:
@@ -124,11 +194,35 @@ def _unit(text: str) -> str:
     return text
 
 
-Name = Annotated[str, AfterValidator(_name)]
-UnitName = Annotated[str, AfterValidator(_unit_name)]
-DrawingUnit = Annotated[str, Field(max_length=LONGEST_NAME), AfterValidator(_unit)]
-Coordinate = Annotated[float, BeforeValidator(to_mm)]
-Size = Annotated[Coordinate, AfterValidator(partial(within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM))]
-Margin = Annotated[Coordinate, AfterValidator(partial(within, 0.0, LARGEST_SIZE_MM))]
+_TEXT = {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
+LENGTH_SCHEMA = {
+    "type": ["string", "number"],
+    "pattern": r"^\s*[-+]?[0-9.½¼¾⅛⅜⅝⅞][0-9./ ½¼¾⅛⅜⅝⅞]*[a-zA-Z\"″.]+\s*$",
+}
+_UNIT = {"anyOf": [{"enum": list(MM_PER_UNIT)}, {"type": "string"}]}  # offered, and others let pass
+
+Name = Annotated[str, AfterValidator(_name), Spoken("name", {**_TEXT, "pattern": r"^[^./\\]*$"})]
+UnitName = Annotated[str, AfterValidator(_unit_name), Spoken("unit", _UNIT)]
+DrawingUnit = Annotated[
+    str,
+    Field(max_length=LONGEST_NAME),
+    AfterValidator(_unit),
+    Spoken("unit, or a length", _UNIT),
+]
+Coordinate = Annotated[
+    float, BeforeValidator(to_mm), Spoken("length", LENGTH_SCHEMA, is_length=True)
+]
+Size = Annotated[
+    Coordinate,
+    AfterValidator(partial(within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM)),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+]
+Margin = Annotated[
+    Coordinate,
+    AfterValidator(partial(within, 0.0, LARGEST_SIZE_MM)),
+    Spoken("length of 0 or more", {**LENGTH_SCHEMA, "minimum": 0}, is_length=True),
+]
 Number = Annotated[float, Field(allow_inf_nan=False)]
-Point = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
+Point = Annotated[
+    list[Coordinate], Field(min_length=2, max_length=2), Spoken("[x, y], two lengths")
+]

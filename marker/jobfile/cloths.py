@@ -8,7 +8,7 @@ from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.spread import Spreading, Tube
 from marker.files.faults import FaultList
-from marker.jobfile.cloth_tables import ClothTable, StretchTable
+from marker.jobfile.cloth_table import ClothTable, StretchTable
 from marker.jobfile.flaws import flaws_from
 from marker.jobfile.remnants import in_remnants
 from marker.jobfile.repeats import border_from, repeat_from

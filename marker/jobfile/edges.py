@@ -7,7 +7,7 @@ import numpy as np
 from marker.exchange.outlines import Drawn
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.outline import chords, polyline_length, stretch_points
-from marker.jobfile.schema import HemTable, PieceTable
+from marker.jobfile.piece_table import HemTable, PieceTable
 from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch
 from marker.tolerances import SAME_POINT_MM
 from marker.units import metric

@@ -9,7 +9,7 @@ from marker.cloth.stock import Flaw
 from marker.exchange.outlines import from_points
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
-from marker.jobfile.cloth_tables import FlawTable
+from marker.jobfile.cloth_table import FlawTable
 from marker.units import metric
 
 _GIVEN = "Give `along` and `across`, each from where to where, or else `points`"

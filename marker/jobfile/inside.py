@@ -11,15 +11,15 @@ import shapely
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
-from marker.jobfile.schema import (
+from marker.jobfile.inside_tables import (
     DartTable,
     GatherTable,
     InsideTable,
     Lies,
     MarkTable,
-    PieceTable,
     PleatTable,
 )
+from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sizes import Numbered
 from marker.pattern.allowances import cut_ring

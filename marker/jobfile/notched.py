@@ -12,7 +12,7 @@ from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import chords
 from marker.jobfile.edges import own_edge
-from marker.jobfile.schema import PieceTable
+from marker.jobfile.piece_table import PieceTable
 from marker.pattern.allowances import allowances
 from marker.pattern.edge import Notch, Stretch
 from marker.pattern.piece import Line, Piece

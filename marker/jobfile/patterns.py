@@ -14,17 +14,11 @@ from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
 from marker.files.wording import validated
 from marker.jobfile.grading import Grading, rules_from
+from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.pieces import PieceMaker
 from marker.jobfile.repeats import MatchMaker, check_border
-from marker.jobfile.schema import (
-    GirthTable,
-    MatchTable,
-    OpeningTable,
-    PieceTable,
-    SeamTable,
-    StripTable,
-)
 from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
+from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, SeamTable, StripTable
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import check_band_points, strip_from
 from marker.jobfile.tables import (

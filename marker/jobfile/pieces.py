@@ -16,7 +16,7 @@ from marker.jobfile.edges import check_overlaps, edges_from, notches_from
 from marker.jobfile.grading import Grading
 from marker.jobfile.inside import Inside
 from marker.jobfile.notched import with_notched_edges
-from marker.jobfile.schema import OUTLINES, PieceTable
+from marker.jobfile.piece_table import OUTLINES, PieceTable
 from marker.jobfile.shapes import from_shape
 from marker.jobfile.sizes import Numbered
 from marker.pattern.edge import Stretch

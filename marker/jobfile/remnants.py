@@ -14,7 +14,7 @@ from marker.exchange.svg.drawing import outline_in, read_drawing
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
-from marker.jobfile.cloth_tables import ClothTable, RemnantTable
+from marker.jobfile.cloth_table import ClothTable, RemnantTable
 from marker.units import metric
 
 FLATTEN_MM = 0.1

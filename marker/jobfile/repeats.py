@@ -10,9 +10,9 @@ import shapely
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars, Border, Repeat
 from marker.files.faults import FaultList, Unusable
-from marker.jobfile.cloth_tables import BarsTable, BorderTable, RepeatTable
-from marker.jobfile.schema import MatchPlaceTable, MatchTable
+from marker.jobfile.cloth_table import BarsTable, BorderTable, RepeatTable
 from marker.jobfile.sewing import SewingMaker
+from marker.jobfile.sewing_tables import MatchPlaceTable, MatchTable
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match, MatchPlace
 from marker.pattern.repeats.matching import point_of

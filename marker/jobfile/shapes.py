@@ -10,7 +10,7 @@ from marker.exchange.curves import arc_steps
 from marker.exchange.outlines import Drawn, closed, from_points
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
-from marker.jobfile.schema import Rectangle, RingSector, Shape, Trapezoid, Triangle
+from marker.jobfile.piece_table import Rectangle, RingSector, Shape, Trapezoid, Triangle
 
 
 def from_shape(shape: Shape, flatten_mm: float) -> Drawn:

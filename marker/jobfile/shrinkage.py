@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from marker.cloth.behaviour import NO_SHRINKAGE, Shrinkage, lost
 from marker.files.faults import FaultList
-from marker.jobfile.cloth_tables import ShrinkageTable
+from marker.jobfile.cloth_table import ShrinkageTable
 from marker.units import percent
 
 # felting takes up to about half, knits that relax grow by a tenth: common practice, no source

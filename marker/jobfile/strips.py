@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping
 from marker.cloth.behaviour import Direction
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
-from marker.jobfile.schema import StripTable
+from marker.jobfile.sewing_tables import StripTable
 from marker.pattern.bands.band_length import point_fault
 from marker.pattern.bands.opening_line import measured
 from marker.pattern.bands.strip import (
