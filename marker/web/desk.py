@@ -116,13 +116,12 @@ class Desk:
         return self._histories[cloth]
 
     def _stored(self, cloth: str) -> LaidCloth | None:
-        """The layout of a cloth as stored; none where the job has changed since it was laid."""
+        """The layout of a cloth as stored; none where the judge refuses it for the job as it is."""
         path = self._layout_path(cloth)
         if not path.is_file():
             return None
         try:
-            found = layout_of_job(path)
-            return None if found.changed else laid_cloth(found.checked())
+            return laid_cloth(layout_of_job(path).checked())
         except MarkerError:
             return None
 

@@ -21,8 +21,12 @@ export async function shelfView(main) {
 
 async function showLayout(job, picture) {
   if (!job.laid) return;
-  const layout = await get(jobPath(job.id, "layout"));
-  picture.replaceChildren(smallLayout(layout));
+  try {
+    picture.replaceChildren(smallLayout(await get(jobPath(job.id, "layout"))));
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    picture.replaceChildren(make("small", { class: "quiet" }, error.message));
+  }
 }
 
 // ---- a new job
