@@ -144,6 +144,11 @@ class LayoutByHand:
         on_event(SearchEnded(about, result.checked()))
         return result
 
+    def shifted_mm(self, key: PieceKey, before: LayoutByHand) -> tuple[float, float]:
+        """How far a piece lies along and across the cloth from where it lay before, unturned."""
+        now, then = self._position(self._item(key)), before._position(before._item(key))
+        return (now.x - then.x, now.y - then.y)
+
     # -- where things lie
 
     @cached_property

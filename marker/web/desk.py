@@ -24,16 +24,15 @@ from marker.files.writing import output_folder, write_atomically
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.stored import layout_of_job
+from marker.layout import PieceKey
 from marker.layout.ending import Ending
 from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
-from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import loads, spread
 from marker.reports.facts import to_json
 from marker.units import NotALength, metric, parse_length
+from marker.web.cloth_table import Arrangement, ClothTable
 from marker.web.downloads import download, full_size
-from marker.web.history import Arrangement, History, PieceKey
 from marker.web.pattern_picture import pattern_picture
 from marker.web.pictures import drawn_pieces, layout_figures
 from marker.web.process import Failure, Values
@@ -62,7 +61,7 @@ class Desk:
         self._seen = ""
         self._job: Job | None = None
         self._cloth = ""
-        self._histories: dict[str, History] = {}
+        self._tables: dict[str, ClothTable] = {}
         self._answers: dict[str, Callable[[Values], Values]] = {
             "job": self._job_facts,
             "desk": lambda _: self._desk(),
@@ -71,11 +70,27 @@ class Desk:
             "pattern": lambda body: pattern_picture(self.job, str(body.get("size", self.job.size))),
             "layout cloth": self._choose_cloth,
             "layout lay": self._lay,
-            "layout undo": lambda _: self._step(-1),
-            "layout redo": lambda _: self._step(1),
-            "layout pin": self._pin,
-            "layout keep": lambda _: self._keep(),
-            "layout choose": self._choose,
+            "layout slide": self._slide,
+            "layout move": partial(
+                self._change,
+                lambda table, body: table.move(int(body["number"]), *map(float, body["by"])),
+            ),
+            "layout turn": partial(
+                self._change, lambda table, body: table.turn(int(body["number"]))
+            ),
+            "layout swap": partial(
+                self._change, lambda table, body: table.swap(*map(int, body["numbers"]))
+            ),
+            "layout pin": partial(
+                self._change,
+                lambda table, body: table.pin(map(int, body["numbers"]), bool(body["pinned"])),
+            ),
+            "layout undo": partial(self._change, lambda table, _: table.step(-1)),
+            "layout redo": partial(self._change, lambda table, _: table.step(1)),
+            "layout keep": partial(self._change, lambda table, _: table.keep()),
+            "layout choose": partial(
+                self._change, lambda table, body: table.show(int(body["kept"]))
+            ),
             "pages": self._pages,
             "file": self._file,
             "questions widths": partial(self._ask, "widths", widths_compared),
@@ -101,19 +116,19 @@ class Desk:
     def _read_again_if_changed(self) -> None:
         digest = _digest(self._path)
         if digest != self._seen:
-            self._seen, self._job, self._histories = digest, None, {}
+            self._seen, self._job, self._tables = digest, None, {}
 
     @property
-    def _history(self) -> History:
-        """What lay on the table of the cloth that is shown; begins with the stored layout."""
-        self._job = self.job  # reading it chooses the cloth
+    def _table(self) -> ClothTable:
+        """The table of the cloth that is shown; begins with the stored layout."""
+        job = self.job  # reading it chooses the cloth
         cloth = self._cloth
-        if cloth not in self._histories:
-            self._histories[cloth] = history = History()
+        if cloth not in self._tables:
+            self._tables[cloth] = table = ClothTable(job, cloth)
             stored = self._stored(cloth)
             if stored is not None:
-                history.put(Arrangement(stored))
-        return self._histories[cloth]
+                table.put(Arrangement(stored, table.task()))
+        return self._tables[cloth]
 
     def _stored(self, cloth: str) -> LaidCloth | None:
         """The layout of a cloth as stored; none where the judge refuses it for the job as it is."""
@@ -144,25 +159,24 @@ class Desk:
         }
 
     def _desk(self) -> dict[str, Any]:
-        history = self._history
-        now = history.now
+        table = self._table
         shown: dict[str, Any] = {"layout": None, "pieces": [], "figures": None}
         return {
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
             "units": "metric",
             "searching": self._working,
-            "can_undo": history.can_undo,
-            "can_redo": history.can_redo,
+            "can_undo": table.can_undo,
+            "can_redo": table.can_redo,
             "kept": [
                 {
                     "id": number,
                     "length_mm": each.length_mm,
                     "buy_text": each.laid.purchase.as_dict()["buy_text_metric"],
                 }
-                for number, each in enumerate(history.kept)
+                for number, each in enumerate(table.kept)
             ],
-        } | (shown if now is None else _shown(now))
+        } | (shown if table.is_empty else _shown(table.now))
 
     def _layout_json(self) -> Values:
         laid = self._laid
@@ -184,53 +198,26 @@ class Desk:
 
     # -- by hand
 
-    def _step(self, by: int) -> Values:
+    def _slide(self, body: Values) -> Values:
+        """Where a piece would get to; nothing is moved."""
         self._demand_rest()
-        self._history.step(by)
-        return self._stored_desk()
+        return {"by": self._table.slide(int(body["number"]), *map(float, body["by"]))}
 
-    def _pin(self, body: Values) -> Values:
+    def _change(self, what: Callable[[ClothTable, Values], None], body: Values) -> Values:
+        """Change what lies on the table, store it, show it."""
         self._demand_rest()
-        keys = frozenset(self._keys(map(int, body["numbers"])))
-        self._history.pin(keys, bool(body["pinned"]))
+        table = self._table
+        what(table, body)
+        if not table.is_empty:
+            self._store(table)
         return self._desk()
 
-    def _keep(self) -> Values:
-        self._history.keep()
-        return self._desk()
-
-    def _choose(self, body: Values) -> Values:
-        self._demand_rest()
-        kept, number = self._history.kept, int(body["kept"])
-        if not 0 <= number < len(kept):
-            raise CannotBeDone("there is no such layout any more.")
-        self._history.put(kept[number])
-        return self._stored_desk()
-
-    def _keys(self, numbers: Any) -> list[PieceKey]:
-        """The pieces of these numbers of the diagram."""
-        now = self._history.now
-        if now is None:
-            raise CannotBeDone("nothing is laid yet.")
-        by_number = dict(_numbered(now))
-        keys = [by_number.get(number) for number in numbers]
-        if None in keys:
-            raise CannotBeDone("there is no piece of that number.")
-        return [key for key in keys if key is not None]
-
-    def _stored_desk(self) -> Values:
-        self._store()
-        return self._desk()
-
-    def _store(self) -> None:
+    def _store(self, table: ClothTable) -> None:
         """Write what lies on the table to its file."""
-        now = self._history.now
-        if now is not None:
-            path = self._layout_path(self._cloth)
-            table = LayoutTable.of(now.laid.checked, now.laid.purchase)
-            table = table.on_hand(now.laid.fit, now.laid.leftovers)
-            with output_folder(path.parent):
-                write_atomically(path, layout_text(table, path, self._path, self.job))
+        laid, path = table.now.laid, self._layout_path(table.cloth)
+        written = LayoutTable.of(laid.checked, laid.purchase).on_hand(laid.fit, laid.leftovers)
+        with output_folder(path.parent):
+            write_atomically(path, layout_text(written, path, self._path, self.job))
 
     # -- files
 
@@ -258,10 +245,7 @@ class Desk:
     @property
     def _laid(self) -> LaidCloth:
         """What lies on the table; raises CannotBeDone for nothing."""
-        now = self._history.now
-        if now is None:
-            raise CannotBeDone("nothing is laid yet. Lay the job first.")
-        return now.laid
+        return self._table.now.laid
 
     # -- what takes a while
 
@@ -302,31 +286,37 @@ class Desk:
     def _lay(self, body: Values) -> Values:
         self._demand_rest()
         seconds = min(max(float(body.get("seconds") or 30.0), 0.5), LONGEST_SECONDS)
-        job = _with_width(self.job, self._cloth, body.get("width"))
-        cloth = next(each for each in job.cloths if each.name == self._cloth)
-        task = spread(loads(job, [cloth])[0])
+        shown, width = self._table, body.get("width")
+        table = shown
+        if width:
+            if not shown.is_empty and shown.now.pinned:
+                raise CannotBeDone("pieces are pinned on this width. Let them go first.")
+            table = replace(shown, job=_with_width(self.job, shown.cloth, str(width)))
         limits = SearchLimits(seconds=seconds, stopped=self._stop)
 
         def work() -> None:
-            with SearchTeller(self._tell, self._show_better) as teller:
-                checked = lay_task(task, limits, teller)
-            self._history.put(Arrangement(laid_cloth(checked)))
-            self._store()
-            self._tell({"kind": "ended", "text": _ended(checked.layout.stopped_because)})
+            picture = partial(self._show_better, table)
+            with SearchTeller(self._tell, picture) as teller:
+                arrangement = table.laid(limits, teller)
+            shown.put(arrangement)
+            self._store(shown)
+            ending = arrangement.laid.checked.layout.stopped_because
+            self._tell({"kind": "ended", "text": _ended(ending)})
 
         self._begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
 
-    def _show_better(self, found: BetterLayoutFound) -> Values:
-        shown = _shown(Arrangement(laid_cloth(found.checked())))
-        return {"kind": "desk", "desk": self._desk() | shown | {"searching": True}}
+    def _show_better(self, table: ClothTable, found: BetterLayoutFound) -> Values:
+        pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
+        better = Arrangement(laid_cloth(found.checked()), found.task, pinned)
+        return {"kind": "desk", "desk": self._desk() | _shown(better) | {"searching": True}}
 
 
 def _shown(now: Arrangement) -> dict[str, Any]:
     """A layout with its picture and its figures."""
     laid = now.laid
     scene = build_scene(laid.checked, laid.purchase)
-    numbers = {number for number, key in _numbered(now) if key in now.pinned}
+    numbers = {number for number, key in now.numbered().items() if key in now.pinned}
     return {
         "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
         "pieces": drawn_pieces(scene.pieces, numbers),
@@ -334,21 +324,10 @@ def _shown(now: Arrangement) -> dict[str, Any]:
     }
 
 
-def _numbered(now: Arrangement) -> list[tuple[int, PieceKey]]:
-    """Number in the diagram, and which piece it is."""
-    scene = build_scene(now.laid.checked, now.laid.purchase)
-    return [
-        (piece.number, (piece.name, piece.size, piece.garment or 1, piece.copy))
-        for piece in scene.pieces
-    ]
-
-
-def _with_width(job: Job, cloth_name: str, width: object) -> Job:
-    """The job with another width of one cloth, where one is given."""
-    if not width:
-        return job
+def _with_width(job: Job, cloth_name: str, width: str) -> Job:
+    """The job with another width of one cloth."""
     try:
-        mm = parse_length(str(width))
+        mm = parse_length(width)
     except NotALength as error:
         raise CannotBeDone(str(error)) from error
     if not 50 <= mm <= 10_000:

@@ -175,3 +175,45 @@ def test_a_fault_of_the_job_file_is_told_with_its_place(table: Table) -> None:
     table.job.write_text("name = 3\n", encoding="utf-8")
     with pytest.raises(MarkerError, match="name"):
         table.ask("desk")
+
+
+def test_a_piece_slides_to_the_nearest_free_place(table: Table) -> None:
+    before = table.laid()
+    reached = table.ask("layout slide", number=1, by=[2000.0, 0.0])["by"]
+    assert reached == pytest.approx([2000.0, 0.0], abs=0.1)  # beyond all others there is room
+    assert table.ask("desk") == before  # asking moves nothing
+    moved = table.ask("layout move", number=1, by=[2000.0, 0.0])
+    assert moved["layout"]["length_mm"] > before["layout"]["length_mm"] + 1000
+    assert moved["can_undo"]
+    assert table.ask("layout undo")["pieces"] == before["pieces"]
+
+
+def test_a_piece_pushed_at_another_stops_there(table: Table) -> None:
+    desk = table.laid()
+    for piece in desk["pieces"]:
+        by = table.ask("layout slide", number=piece["number"], by=[7.0, 3.0])["by"]
+        if by is not None and by != [0.0, 0.0]:
+            again = table.ask("layout move", number=piece["number"], by=[7.0, 3.0])
+            assert len(again["pieces"]) == 7  # and the judge has passed it
+            table.ask("layout undo")
+
+
+def test_what_is_pinned_stays_when_the_rest_is_laid(table: Table) -> None:
+    desk = table.laid()
+    far = table.ask("layout move", number=1, by=[300.0, 0.0])
+    moved = max(far["pieces"], key=lambda piece: max(x for x, _ in piece["outline_mm"]))
+    table.ask("layout pin", numbers=[moved["number"]], pinned=True)
+    with pytest.raises(CannotBeDone, match="pinned"):
+        table.ask("layout move", number=moved["number"], by=[10.0, 0.0])
+    with pytest.raises(CannotBeDone, match="Let them go first"):
+        table.ask("layout lay", seconds=0.5, width="80 cm")
+    after = table.laid()
+    (held,) = [piece for piece in after["pieces"] if piece["pinned"]]
+    assert held["outline_mm"] == moved["outline_mm"]
+    assert desk["layout"]["length_mm"] < after["layout"]["length_mm"]
+
+
+def test_pieces_turn_and_swap(table: Table) -> None:
+    table.laid()
+    assert table.ask("layout turn", number=2)["can_undo"]
+    assert len(table.ask("layout swap", numbers=[1, 3])["pieces"]) == 7
