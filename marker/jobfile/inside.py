@@ -15,9 +15,9 @@ from marker.jobfile.inside_tables import (
     DartTable,
     GatherTable,
     InsideTable,
-    Lies,
     MarkTable,
     PleatTable,
+    ToGrain,
 )
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.sewing import SewingMaker
@@ -159,7 +159,7 @@ class Inside:
                 raise Unusable(f"a {table.kind} is no line to close", "Leave out closed")
             yield from points[:, np.newaxis]
         elif table.kind is MarkKind.BUTTONHOLE and table.length is not None:
-            way = np.radians(self.piece.grain_deg + (90.0 if table.lies is Lies.ACROSS else 0.0))
+            way = np.radians(self.piece.grain_deg + (90.0 if table.lies is ToGrain.ACROSS else 0.0))
             half = table.length / 2 * np.array([np.cos(way), np.sin(way)])
             yield from (np.array([point - half, point + half]) for point in points)
         elif len(points) < 2:

@@ -47,7 +47,7 @@ def _mark_kind(value: Any) -> MarkKind:
     return kind
 
 
-class Lies(StrEnum):
+class ToGrain(StrEnum):
     """How a buttonhole lies to the grain."""
 
     ACROSS = "across"
@@ -195,8 +195,8 @@ class MarkTable(Table):
     length: Size | None = key(
         "The length of a buttonhole.", '"2 cm"', default=None, refused="a mark of another kind"
     )
-    lies: Annotated[Lies, OneOf()] = key(
-        "How a buttonhole lies to the grain.", '"along"', default=Lies.ACROSS
+    lies: Annotated[ToGrain, OneOf()] = key(
+        "How a buttonhole lies to the grain.", '"along"', default=ToGrain.ACROSS
     )
     name: Annotated[str, Field(max_length=LONGEST_NAME)] = key(
         "What is written beside it; the text of a mark of kind 'text'.",

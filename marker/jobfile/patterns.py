@@ -20,7 +20,7 @@ from marker.jobfile.repeats import MatchMaker, check_border
 from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
 from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, SeamTable, StripTable
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
-from marker.jobfile.strips import check_band_points, strip_from
+from marker.jobfile.strips import check_band, strip_from
 from marker.jobfile.tables import (
     cloth_names,
     edge_names,
@@ -126,14 +126,15 @@ class _OneSize:
 
     def _strips(self, pieces: Sequence[Piece], openings: Sequence[Opening]) -> Iterator[Strip]:
         points, sound = opening_points(self.sized), not self.faults.found
+        known = [name.strip() for name in cloth_names(self.raw)]
         for part, table in tables(self.sized, "strip"):
             place = self.faults.under(part)
             valid = validated(StripTable, table, place, self.maker.unit_mm)
             if valid is None:
                 continue
-            strip = strip_from(valid, self._chosen_cloth(valid.cloth, place), points, place)
+            strip = strip_from(valid, self._chosen_cloth(valid.cloth, place), points, known, place)
             if sound and not self.faults.found:
-                check_band_points(valid, strip, pieces, openings, place)
+                check_band(valid, strip, pieces, openings, place)
             yield strip
 
     def _chosen_cloth(self, asked: str | None, faults: FaultList) -> str:

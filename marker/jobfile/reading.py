@@ -19,6 +19,7 @@ from marker.jobfile.job_table import JobTable
 from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
 from marker.jobfile.tables import bare_unit, cloth_names, tables, twice
+from marker.pattern.bands.strip import interfacing_name
 
 MOST_GARMENTS = 2000
 
@@ -83,7 +84,13 @@ def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tu
 
 def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
     """Pieces and strips share their names, and there must be at least one of them."""
-    _check_unique("pieces or strips", [*tables(raw, "piece"), *tables(raw, "strip")], faults)
+    stiffened = [
+        (place, {"name": interfacing_name(str(table.get("name")))})
+        for place, table in tables(raw, "strip")
+        if "interfacing" in table
+    ]
+    named = [*tables(raw, "piece"), *tables(raw, "strip"), *stiffened]
+    _check_unique("pieces or strips", named, faults)
     _check_unique("seams", tables(raw, "seam"), faults)
     _check_unique("openings", tables(raw, "opening"), faults)
     _check_unique("girths", tables(raw, "girth"), faults)

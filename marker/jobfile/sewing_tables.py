@@ -21,12 +21,31 @@ from marker.files.values import (
     Size,
     Spoken,
 )
-from marker.pattern.bands.strip import AtPoint, Fold, Join
+from marker.pattern.bands.strip import AtPoint, Fold, Join, Lies
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM
 
 Copies = Annotated[int, Field(ge=1, le=MOST_COPIES)]
 EdgeList = Annotated[list[str], Field(min_length=1), Spoken("list of edges")]
 PointPair = Annotated[list[Name], Field(min_length=2, max_length=2), Spoken("pair of points")]
+
+
+class LapTable(Table):
+    """What a band goes on beyond the ends of its opening, finished."""
+
+    start: Size | None = key("At its first end.", '"15 mm"', default=None, usual="nothing")
+    end: Size | None = key("At its last end.", '"3 cm"', default=None, usual="nothing")
+
+
+class InterfacingTable(Table):
+    """What stiffens a strip. The name of the cloth may stand for the table."""
+
+    cloth: Name = key("The cloth of the interfacing.", '"fusible"')
+    trim: Margin = key(
+        "How much smaller it is than the strip, on each side; of an allowance of 10 mm 3 are left.",
+        '"7 mm"',
+        default=7.0,
+        usual="7 mm",
+    )
 
 
 class StripTable(Table):
@@ -119,6 +138,34 @@ class StripTable(Table):
         default=None,
         usual='"mitred"',
         refused="an opening without a corner",
+    )
+    lies: Annotated[Lies, OneOf()] = key(
+        "'flat': in the plane of its opening, as around a neck. 'standing': up from it, as a "
+        "waistband or a cuff; then it is as long as its opening unless ratio or shorter_by says "
+        "otherwise.",
+        '"standing"',
+        default=Lies.FLAT,
+    )
+    underlap: LapTable | None = key(
+        "What it goes on beyond an end of its opening, beneath the other end.",
+        '{ end = "3 cm" }',
+        default=None,
+        usual="none",
+        refused="an opening that goes all round; an end with an overlap",
+    )
+    overlap: LapTable | None = key(
+        "What it goes on beyond an end of its opening, above the other end.",
+        '{ start = "15 mm" }',
+        default=None,
+        usual="none",
+        refused="an opening that goes all round; an end with an underlap",
+    )
+    interfacing: Annotated[InterfacingTable, OrText("cloth")] | None = key(
+        "What it is stiffened with: a second strip, named after it, trimmed on every side.",
+        '"fusible"',
+        default=None,
+        usual="nothing",
+        refused="a trim that leaves nothing of its width",
     )
     direction: Annotated[Direction, OneOf()] = key(
         "How its length lies on the cloth.", '"bias"', default=Direction.CROSSGRAIN

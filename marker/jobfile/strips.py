@@ -15,8 +15,12 @@ from marker.pattern.bands.strip import (
     ByRatio,
     CutLength,
     Fold,
+    Interfacing,
     Join,
+    Lap,
+    LapKind,
     Length,
+    Lies,
     LiesFlat,
     ShorterBy,
     Strip,
@@ -29,17 +33,26 @@ from marker.units import metric
 
 SEAM_ALLOWANCE_MM = 10.0
 _LENGTHS = ("length", "ratio", "shorter_by", "lies_flat")
-_OF_AN_OPENING = ("unstretched", "join_at", "joins_clear_of", "point")
+_OF_AN_OPENING = (
+    "unstretched", "join_at", "joins_clear_of", "point", "underlap", "overlap",
+)  # fmt: skip
 
 # opening -> the names of its points, as written
 OpeningPoints = Mapping[str, Collection[str]]
 
 
-def strip_from(table: StripTable, cloth: str, openings: OpeningPoints, faults: FaultList) -> Strip:
+def strip_from(
+    table: StripTable,
+    cloth: str,
+    openings: OpeningPoints,
+    cloths: Collection[str],
+    faults: FaultList,
+) -> Strip:
     """The strip; every fault of it is noted, and a fault's place is taken by what does no harm."""
     width, finished = _widths(table, faults)
     length = _length(table, finished, faults)
     _check_points(table, openings, faults)
+    start, end = _laps(table, faults)
     diagonal = table.direction is Direction.BIAS
     return Strip(
         name=table.name,
@@ -58,17 +71,58 @@ def strip_from(table: StripTable, cloth: str, openings: OpeningPoints, faults: F
         cut=table.cut,
         least_parts=table.parts,
         point=table.point or AtPoint.MITRED,
+        lies=table.lies,
+        start_lap=start,
+        end_lap=end,
+        interfacing=_interfacing(table, width, cloths, faults),
     )
 
 
-def check_band_points(
+def _laps(table: StripTable, faults: FaultList) -> tuple[Lap | None, Lap | None]:
+    """What is at either end of the band: an underlap, an overlap or nothing."""
+    found: list[Lap | None] = []
+    for end in ("start", "end"):
+        under, over = (
+            getattr(lap, end) if lap else None for lap in (table.underlap, table.overlap)
+        )
+        if under is not None and over is not None:
+            faults.add(
+                f"overlap.{end}",
+                f"the {end} has an underlap, too",
+                "Give one of the two for each end",
+            )
+        kind, mm = (LapKind.UNDER, under) if over is None else (LapKind.OVER, over)
+        found.append(None if mm is None else Lap(kind, mm))
+    return found[0], found[1]
+
+
+def _interfacing(
+    table: StripTable, width_mm: float, cloths: Collection[str], faults: FaultList
+) -> Interfacing | None:
+    asked = table.interfacing
+    if asked is None:
+        return None
+    with faults.gathering("interfacing.cloth"):
+        if asked.cloth not in cloths:
+            raise Unusable.unknown("cloth", asked.cloth, cloths)
+    if 2 * asked.trim >= width_mm:
+        faults.add(
+            "interfacing.trim",
+            f"{metric(asked.trim)} off either side leave nothing of {metric(width_mm)} in width",
+            "Give less",
+        )
+    return Interfacing(asked.cloth, asked.trim)
+
+
+def check_band(
     table: StripTable,
     strip: Strip,
     pieces: Iterable[Piece],
     openings: Iterable[Opening],
     faults: FaultList,
 ) -> None:
-    """Whether the band can go round the corners of its opening as the table asks."""
+    """Whether the band can go round the corners of its opening, and past its ends, as the table
+    asks."""
     for opening in openings:
         if opening.name != strip.finishes:
             continue
@@ -81,6 +135,13 @@ def check_band_points(
             faults.add("point", f"'{opening.name}' has no corner", remedy)
         elif fault := point_fault(strip, line):
             faults.add("point", *fault)
+        for key in ("underlap", "overlap"):
+            if getattr(table, key) is not None and opening.closed:
+                faults.add(
+                    key,
+                    f"'{opening.name}' goes all round, so that the band has no ends",
+                    "Say closed = false of an opening with a zip or a placket, or leave it out",
+                )
 
 
 def _widths(table: StripTable, faults: FaultList) -> tuple[float, float | None]:
@@ -123,7 +184,13 @@ def _finished(width: float, fold: Fold | None, allowance: float, faults: FaultLi
 
 def _length(table: StripTable, finished: float | None, faults: FaultList) -> Length:
     given = [key for key in _LENGTHS if getattr(table, key) not in (None, False)]
-    if len(given) != 1:
+    standing = table.lies is Lies.STANDING and table.finishes is not None
+    if standing and not given:
+        return ShorterBy(0.0)  # its far edge is as long as its seam
+    if standing and table.lies_flat:
+        remedy = "Leave out lies_flat: it is as long as its opening"
+        faults.add("lies_flat", "the band stands up from its opening", remedy)
+    elif len(given) != 1:
         said = "nothing says" if not given else f"{' and '.join(given)} both say"
         remedy = "Give one of length, ratio, shorter_by, lies_flat"
         faults.add("", f"{said} how long the strip is", remedy)

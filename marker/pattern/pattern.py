@@ -26,7 +26,8 @@ class Pattern:
     @property
     def cloth_names(self) -> set[str]:
         """The cloths that something is cut from."""
-        return {piece.cloth for piece in self.pieces} | {strip.cloth for strip in self.strips}
+        strips = (name for strip in self.strips for name in strip.cloths)
+        return {*(piece.cloth for piece in self.pieces), *strips}
 
     def with_pieces(self, change: Callable[[Piece], Piece]) -> Pattern:
         """The same pattern, each piece changed."""

@@ -11,7 +11,7 @@ from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
-from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, ShorterBy, Strip
+from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
@@ -87,6 +87,9 @@ class BandFacts:
     parts: int
     part_length_mm: Mm
     joins: tuple[JoinFacts, ...]
+    lies: Lies
+    start_lap: Lap | None
+    end_lap: Lap | None
     points: tuple[PointFacts, ...]
     marks: tuple[MarkFacts, ...]
     zones: tuple[ZoneFacts, ...]
@@ -126,6 +129,9 @@ def band_facts(plan: StripPlan) -> BandFacts:
         parts=plan.parts.count,
         part_length_mm=plan.parts.length_mm,
         joins=tuple(_joins(plan)),
+        lies=strip.lies,
+        start_lap=strip.start_lap,
+        end_lap=strip.end_lap,
         points=_points(plan, band) if band else (),
         marks=_marks(plan, band) if band else (),
         zones=tuple(_zone(k, plan, band) for k in range(len(band.sections))) if band else (),
@@ -226,7 +232,7 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     strip, opening = plan.strip, band.opening
     edges = " + ".join(str(leg.ref) for leg in opening.walked.legs)
     yield f"  opening  {opening.name}, {metric(opening.length_mm)}: {edges}"
-    if strip.finished_mm is not None:
+    if strip.finished_mm is not None and strip.lies is Lies.FLAT:
         turn, width = opening.smooth_turn_rad, metric(strip.finished_mm)
         inner = opening.inner_mm(strip.finished_mm)
         mitres = opening.length_mm - turn * strip.finished_mm - inner
@@ -239,9 +245,15 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     ends = _join_words(strip) if opening.closed else "its two ends"
     if strip.point is AtPoint.LAPPED:
         ends = "its two ends, which lap"
+    beyond = plan.cut_length_mm - band.seam_mm - sum(strip.laps_mm)
+    laps = "".join(
+        f" + {metric(lap.mm)} {lap.kind} at its {end} end"
+        for end, lap in (("first", strip.start_lap), ("last", strip.end_lap))
+        if lap
+    )
     yield (
         f"  length   {_rule(plan, band)} = {metric(band.seam_mm)} when it is sewn together, + "
-        f"{metric(2 * plan.seam_start_mm)} for {ends}"
+        f"{metric(beyond)} for {ends}{laps}"
     )
     gives = cloth.stretch(strip.direction)
     known = "its own stretch that way was not measured" if gives is None else (
@@ -269,6 +281,8 @@ def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:
 
 def _rule(plan: StripPlan, band: Band) -> str:
     opening = metric(band.opening.length_mm)
+    if plan.strip.lies is Lies.STANDING and plan.strip.length == ShorterBy(0.0):
+        return "as long as its opening"
     rule = plan.strip.length
     if isinstance(rule, ByRatio):
         return f"{rule.ratio:g} × {opening}"

@@ -7,7 +7,19 @@ from pathlib import Path
 import pytest
 
 from marker.cloth.behaviour import Direction
-from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, LiesFlat, Strip
+from marker.pattern.bands.strip import (
+    AtPoint,
+    ByRatio,
+    Fold,
+    Interfacing,
+    Join,
+    Lap,
+    LapKind,
+    Lies,
+    LiesFlat,
+    ShorterBy,
+    Strip,
+)
 from marker.pattern.seams.sewing import Girth
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, place, strip
 
@@ -182,3 +194,52 @@ def test_points_that_cannot_be(text: str, problem: str, remedy: str, tmp_path: P
     assert fault.place.endswith(f"{PLACE}, point")
     assert problem in fault.problem
     assert remedy in fault.remedy
+
+
+WAIST = HEAD + piece(SQUARE, "edges = { neck = [1, 2] }") + opening("closed = false")
+STANDS = ("lies = 'standing'", FINISHES, "fold = 'single'")
+
+
+def test_a_standing_band_is_as_long_as_its_opening_unless_it_says_otherwise(tmp_path: Path) -> None:
+    ends = "underlap = { end = '3 cm' }", "overlap = { start = '15 mm' }"
+    read = job(tmp_path, WAIST + strip(*STANDS, *ends, "interfacing = 'jersey'")).pattern.strips[0]
+    assert (read.lies, read.length) == (Lies.STANDING, ShorterBy(0.0))
+    assert (read.start_lap, read.end_lap) == (Lap(LapKind.OVER, 15), Lap(LapKind.UNDER, 30))
+    assert read.interfacing == Interfacing("jersey", 7.0)
+    shorter = job(tmp_path, WAIST + strip(*STANDS, "ratio = 0.9")).pattern.strips[0]
+    assert shorter.length == ByRatio(0.9)
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "problem", "remedy"),
+    [
+        (WAIST + strip(*STANDS, "lies_flat = true"), "lies_flat", "stands up", "Leave out"),
+        (WAIST + strip(*STANDS, "lies = 'up'").replace("lies = 'standing'\n", ""),
+         "lies", "'up'", "standing"),
+        (WAIST + strip("lies = 'standing'"), "", "how long", "length"),
+        (WAIST.replace("false", "true") + strip(*STANDS, "underlap = { end = 30 }"),
+         "underlap", "no ends", "closed = false"),
+        (WAIST + strip(*STANDS, "underlap = { end = 3 }", "overlap = { end = 3 }"),
+         "overlap.end", "an underlap, too", "one of the two"),
+        (WAIST + strip(*STANDS, "underlap = { ends = 3 }"), "underlap.ends", "unknown", "'end'"),
+        (WAIST + strip("length = 90", "overlap = { end = 3 }"), "overlap", "no opening", "Leave"),
+        (WAIST + strip(*STANDS, "interfacing = 'jersy'"),
+         "interfacing.cloth", "'jersy'", "'jersey'"),
+        (WAIST + strip(*STANDS, "interfacing = { cloth = 'jersey', trim = '25 mm' }"),
+         "interfacing.trim", "leave nothing", "less"),
+    ],
+)  # fmt: skip
+def test_standing_bands_that_cannot_be(
+    text: str, key: str, problem: str, remedy: str, tmp_path: Path
+) -> None:
+    fault = only_fault(tmp_path, text)
+    assert fault.place.endswith(f"{PLACE}, {key}" if key else PLACE)
+    assert problem in fault.problem
+    assert remedy in fault.remedy
+
+
+def test_interfacing_has_a_name_of_its_own(tmp_path: Path) -> None:
+    twice = strip("length = 90", "interfacing = 'jersey'") + strip(
+        "length = 90", name="binding interfacing"
+    )
+    assert "binding interfacing" in only_fault(tmp_path, WAIST + twice).problem

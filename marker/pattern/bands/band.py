@@ -12,7 +12,7 @@ from marker.pattern.bands.band_length import lapped_corner
 from marker.pattern.bands.marks import SAME_PLACE_MM, BandMark, marks
 from marker.pattern.bands.opening_line import EdgePlace, OpeningCorner, OpeningLine
 from marker.pattern.bands.sections import Section, Span, on_band, sections
-from marker.pattern.bands.strip import AtPoint, Strip
+from marker.pattern.bands.strip import AtPoint, Lies, Strip
 
 CLEAR_MM = 25.0  # between a join and the points it keeps clear of: common practice, no source
 _TRIALS = 400
@@ -114,7 +114,7 @@ def _points(
 
     def point(corner: OpeningCorner) -> BandPoint:
         at = _around(opening, corner.at_mm - joined_at_mm)
-        mitred = corner != lapped and strip.finished_mm is not None
+        mitred = corner != lapped and strip.finished_mm is not None and strip.lies is Lies.FLAT
         return BandPoint(
             made=AtPoint.LAPPED if corner == lapped else AtPoint.MITRED,
             turn_rad=corner.turn_rad,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import CLEAR_MM, Band
 from marker.pattern.bands.sections import Section
-from marker.pattern.bands.strip import Strip
+from marker.pattern.bands.strip import Lies, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.finding import Finding, Severity
 from marker.units import metric, percent
@@ -64,6 +64,8 @@ def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[F
     """A band is eased into the opening's inner edge, as far as the cloth can be eased in; of the
     sections where it is too long for that, the worst is named first."""
     strip = plan.strip
+    if strip.lies is Lies.STANDING:  # its far edge is as long as its seam
+        return
 
     def inner(section: Section) -> float:
         return band.inner_mm(section, strip.finished_mm or 0.0)

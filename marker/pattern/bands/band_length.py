@@ -52,11 +52,13 @@ def _shorter_by_mm(rule: Length, strip: Strip, opening: OpeningLine) -> float:
 
 
 def ends_mm(strip: Strip, opening: OpeningLine) -> float:
-    """What both ends of a band take beyond its seam line: the join that closes it, two allowances,
-    or two laps."""
+    """What both ends of a band take beyond its seam line: the join that closes it, or two
+    allowances with what it goes on beyond its opening, or two ends lapped at a corner."""
     if strip.point is AtPoint.LAPPED:
         return 2 * lap_mm(strip, opening)
-    return strip.lost_in_join_mm if opening.closed else 2 * strip.join_allowance_mm
+    if opening.closed:
+        return strip.lost_in_join_mm
+    return 2 * strip.join_allowance_mm + sum(strip.laps_mm)
 
 
 def lap_mm(strip: Strip, opening: OpeningLine) -> float:

@@ -39,6 +39,40 @@ class AtPoint(StrEnum):
     LAPPED = "lapped"
 
 
+class Lies(StrEnum):
+    """FLAT : a band in the plane of its opening, as around a neck. STANDING : one that stands up
+    from it, such as a waistband, a cuff or a collar stand: its far edge is as long as its seam."""
+
+    FLAT = "flat"
+    STANDING = "standing"
+
+
+class LapKind(StrEnum):
+    """How an end of a band passes the other: beneath it or above it."""
+
+    UNDER = "underlap"
+    OVER = "overlap"
+
+
+@dataclass(frozen=True)
+class Lap:
+    """What a band goes on beyond the end of its opening, finished."""
+
+    kind: LapKind
+    mm: float
+
+
+@dataclass(frozen=True)
+class Interfacing:
+    """A second strip that stiffens the first.
+
+    trim_mm : how much smaller it is on each side than the strip as cut.
+    """
+
+    cloth: str
+    trim_mm: float
+
+
 @dataclass(frozen=True)
 class CutLength:
     """Cut to this length, mm."""
@@ -83,6 +117,9 @@ class Strip:
     join_allowance_mm : seam allowance at each straight join, and at each end of a derived length
         that is not closed.
     point : how it goes round a corner of its opening.
+    lies : in the plane of its opening, or standing up from it.
+    start_lap, end_lap : at the first and the last end of an opening that is not closed.
+    interfacing : what it is interfaced with; None for nothing.
     least_parts : it is cut in so many parts or more, even where the cloth yields longer ones.
     """
 
@@ -102,6 +139,21 @@ class Strip:
     cut: int = 1
     least_parts: int = 1
     point: AtPoint = AtPoint.MITRED
+    lies: Lies = Lies.FLAT
+    start_lap: Lap | None = None
+    end_lap: Lap | None = None
+    interfacing: Interfacing | None = None
+
+    @property
+    def laps_mm(self) -> tuple[float, float]:
+        """What it goes on beyond the first and the last end of its opening."""
+        start, end = (lap.mm if lap else 0.0 for lap in (self.start_lap, self.end_lap))
+        return start, end
+
+    @property
+    def cloths(self) -> set[str]:
+        """Names of the cloths that it is cut from."""
+        return {self.cloth} | ({self.interfacing.cloth} if self.interfacing else set())
 
     @property
     def lost_in_join_mm(self) -> float:
@@ -111,6 +163,11 @@ class Strip:
         angle and are sewn from corner to corner (geometry).
         """
         return self.width_mm if self.join is Join.DIAGONAL else 2 * self.join_allowance_mm
+
+
+def interfacing_name(strip: str) -> str:
+    """What the interfacing of a strip is called."""
+    return f"{strip} interfacing"
 
 
 def cut_width_mm(finished_mm: float, fold: Fold, seam_allowance_mm: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,7 +22,7 @@ from marker.pattern.bands.band_length import (
 )
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace, OpeningLine, measured
-from marker.pattern.bands.strip import CutLength, Fold, Strip
+from marker.pattern.bands.strip import CutLength, Fold, Interfacing, Strip, interfacing_name
 from marker.pattern.edge import Edge, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
@@ -62,7 +62,8 @@ class StripPlan:
         """From the cut end to where the seam line of a band starts."""
         if self.band is None:
             return 0.0
-        return (self.cut_length_mm - self.band.seam_mm) / 2
+        start, end = self.strip.laps_mm
+        return (self.cut_length_mm - self.band.seam_mm - start - end) / 2 + start
 
     @property
     def joins_mm(self) -> tuple[float, ...]:
@@ -73,16 +74,37 @@ class StripPlan:
 
 
 def strip_plans(pattern: Pattern, cloths: Iterable[Cloth]) -> tuple[StripPlan, ...]:
-    """How every strip of the pattern is cut, cloth by cloth, in the pattern's order.
+    """How every strip that is cut from these cloths is cut, cloth by cloth, in the pattern's order.
 
     Raises CannotBeDone when a derived length is not positive or the cloth is too narrow.
     """
-    return tuple(
-        _plan(strip, pattern, cloth)
-        for cloth in cloths
-        for strip in pattern.strips
-        if strip.cloth == cloth.name
+    by_name = {cloth.name: cloth for cloth in cloths}
+    planned: list[StripPlan] = []
+    for strip in pattern.strips:
+        if strip.cloth not in by_name:
+            continue
+        planned.append(_plan(strip, pattern, by_name[strip.cloth]))
+        if strip.interfacing is not None:
+            planned.append(_interfacing(planned[-1], strip.interfacing, by_name))
+    return tuple(plan for name in by_name for plan in planned if plan.cloth.name == name)
+
+
+def _interfacing(
+    plan: StripPlan, interfacing: Interfacing, cloths: Mapping[str, Cloth]
+) -> StripPlan:
+    """The strip that stiffens another one, as wide and long as that is cut, less the trim."""
+    less, strip = 2 * interfacing.trim_mm, plan.strip
+    stiffening = Strip(
+        name=interfacing_name(strip.name),
+        cloth=interfacing.cloth,
+        width_mm=strip.width_mm - less,
+        length=(length := CutLength(plan.cut_length_mm - less)),
+        direction=strip.direction,
+        join=strip.join,
+        join_allowance_mm=0.0,  # its parts are butted, for two layers would show
+        cut=strip.cut,
     )
+    return _given_length(stiffening, length.mm, plan.size, cloths[interfacing.cloth])
 
 
 def cut_strip(plan: StripPlan) -> CutPiece:
@@ -138,12 +160,15 @@ def _notches(plan: StripPlan) -> FloatArray:
     return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
 
 
+def _given_length(strip: Strip, total: float, size: str, cloth: Cloth) -> StripPlan:
+    parts = fewest_parts(strip, total, cloth)
+    return StripPlan(size, cloth, strip, total, parts, None, _unwashed(strip, total, cloth))
+
+
 def _plan(strip: Strip, pattern: Pattern, cloth: Cloth) -> StripPlan:
     size = pattern.size
     if isinstance(strip.length, CutLength):
-        total = strip.length.mm
-        parts = fewest_parts(strip, total, cloth)
-        return StripPlan(size, cloth, strip, total, parts, None, _unwashed(strip, total, cloth))
+        return _given_length(strip, strip.length.mm, size, cloth)
     opening = measured(
         pattern.pieces, next(each for each in pattern.openings if each.name == strip.finishes)
     )
