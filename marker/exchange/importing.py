@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import shapely
 
 from marker.errors import Fault, FaultyInput
 from marker.exchange.assembling import pieces_in
@@ -182,6 +183,7 @@ def _read(path: Path, wanted: Wanted) -> _File:
             raise Unusable(
                 f"it has more than {MOST_PIECES} pieces", "Export fewer pieces or sizes at once"
             )
+    pieces = _without_copies(pieces, passed_over)
     if not pieces:
         raise Unusable(
             "there is no closed outline in it" + _passed(passed_over),
@@ -202,6 +204,22 @@ def _read(path: Path, wanted: Wanted) -> _File:
         rule_table=dxf.rule_table if dxf else "",
         is_pattern=dxf is not None and dxf.is_pattern,
     )
+
+
+def _without_copies(pieces: Sequence[FlatPiece], passed_over: Counter[str]) -> list[FlatPiece]:
+    """The pieces without those of no name that lie just where one with a name does."""
+    named = [piece for piece in pieces if piece.name]
+    lines = [shapely.LinearRing(piece.outline) for piece in named]
+    tree = shapely.STRtree(lines)
+    kept = []
+    for piece in pieces:
+        line = shapely.LinearRing(piece.outline)
+        near = () if piece.name else tree.query(line)
+        if any(shapely.hausdorff_distance(lines[k], line) <= JOIN_MM for k in near):
+            passed_over["outlines that are drawn twice"] += 1
+        else:
+            kept.append(piece)
+    return kept
 
 
 def _passed(passed_over: Counter[str]) -> str:

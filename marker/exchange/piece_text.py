@@ -86,6 +86,11 @@ def read_pairs(texts: Iterable[str]) -> dict[str, str]:
     return pairs
 
 
+def is_piece_key(text: str) -> bool:
+    """Whether a text is 'Key: value' under a key that speaks of a piece."""
+    return pair_in(text)[0] in _KEYS
+
+
 def pair_in(text: str) -> tuple[str, str]:
     """Key, in small letters, and value of 'Key: value'; the key is "" where there is none."""
     key, _, value = text.partition(":")

@@ -140,7 +140,7 @@ def test_boundaries_in_parts_and_nothing_else(tmp_path: Path) -> None:
     found = read(document, tmp_path)
     (yoke,) = found.pieces
     assert (yoke.name, yoke.cut, yoke.grain) == ("YOKE", 1, None)
-    assert shapely.Polygon(yoke.outline).equals(shapely.Polygon(BOX))
+    assert shapely.Polygon(yoke.outline - 5).equals(shapely.Polygon(BOX))  # inserted at (5, 5)
     assert found.no_grain_deg == 0.0
 
 

@@ -44,4 +44,5 @@ LEFT_OUT = {
     "86": "validation curves",
     "87": "validation curves",
 }
+OUTLINES = {BOUNDARY, SEW_LINES}
 NUMBERS = LAYER_OF.keys() | LEFT_OUT.keys() | {CURVE_POINTS, "12"}
