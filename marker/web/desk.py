@@ -301,6 +301,7 @@ class Desk:
             shown.put(arrangement)
             self._store(shown)
             ending = arrangement.laid.checked.layout.stopped_because
+            self._work = None
             self._tell({"kind": "ended", "text": _ended(ending)})
 
         self._begin(work)

@@ -24,6 +24,7 @@ def piece_picture(piece: PieceDrawing, pinned: bool) -> dict[str, Any]:
     label, room = _roomiest(piece.outline)
     return {
         "number": piece.number,
+        "key": f"{piece.name}, {piece.size}, {piece.garment or 1}, {piece.copy}",
         "name": piece.name,
         "size": piece.size,
         "copy_words": piece.copy_words,

@@ -44,8 +44,8 @@ class LayoutView {
     }), { class: "first" });
     this.stop = button("Stop", () => this.ask("stop"));
     this.pin = button("Pin", () => this.pinChosen());
-    this.turn = button("Turn", () => this.byHand("turn", { number: [...this.chosen][0] }));
-    this.swap = button("Swap", () => this.byHand("swap", { numbers: [...this.chosen] }));
+    this.turn = button("Turn", () => this.byHand("turn", { number: this.chosenPieces()[0].number }));
+    this.swap = button("Swap", () => this.byHand("swap", { numbers: this.chosenNumbers() }));
     this.undo = button("Undo", () => this.byHand("undo"));
     this.redo = button("Redo", () => this.byHand("redo"));
     this.cloth = make("span");
@@ -78,12 +78,22 @@ class LayoutView {
     this.show(await get(this.path("desk")));
   }
 
+  // A piece keeps its key wherever it lies; its number is that of the diagram as it is now.
+  chosenPieces() {
+    return this.desk.pieces.filter((piece) => this.chosen.has(piece.key));
+  }
+
+  chosenNumbers() {
+    return this.chosenPieces().map((piece) => piece.number);
+  }
+
   heard(event) {
     if (event.kind === "desk") this.show(event.desk);
     if (event.kind === "stage") say(event.text);
     if (event.kind === "searching" && this.desk) {
       this.desk.searching = true;
-      this.showFigures({ ...this.desk.figures, ...event.figures });
+      if (this.desk.figures) this.showFigures({ ...this.desk.figures, ...event.figures });
+      if (event.seconds_left !== null) say(`Searching, ${Math.ceil(event.seconds_left)} s left.`);
       this.enable();
     }
     if (event.kind === "ended") {
@@ -99,8 +109,8 @@ class LayoutView {
 
   show(desk) {
     this.desk = desk;
-    for (const number of [...this.chosen]) {
-      if (!desk.pieces.some((piece) => piece.number === number)) this.chosen.delete(number);
+    for (const key of [...this.chosen]) {
+      if (!desk.pieces.some((piece) => piece.key === key)) this.chosen.delete(key);
     }
     this.cloth.replaceChildren(desk.cloths.length > 1
       ? field("Cloth", choice(desk.cloths, desk.cloth, (cloth) => this.ask("cloth", { cloth }))) : "");
@@ -120,7 +130,7 @@ class LayoutView {
     this.swap.disabled = searching || this.chosen.size !== 2;
     this.undo.disabled = searching || !this.desk.can_undo;
     this.redo.disabled = searching || !this.desk.can_redo;
-    const chosen = this.desk.pieces.filter((piece) => this.chosen.has(piece.number));
+    const chosen = this.chosenPieces();
     const pinned = chosen.length > 0 && chosen.every((piece) => piece.pinned);
     this.pin.setAttribute("aria-pressed", String(pinned));
     const held = this.desk.pieces.filter((piece) => piece.pinned).length;
@@ -175,13 +185,13 @@ class LayoutView {
   pieceGroup(piece, width) {
     const name = `${piece.number} ${piece.name}`;
     const group = draw("g", {
-      class: "piece", "data-piece": piece.number, tabindex: 0, role: "button",
+      class: "piece", "data-piece": piece.number, "data-key": piece.key, tabindex: 0, role: "button",
       "aria-label": `${name}, size ${piece.size}, ${piece.copy_words}${piece.pinned ? ", pinned" : ""}`,
-      "aria-pressed": String(this.chosen.has(piece.number)),
+      "aria-pressed": String(this.chosen.has(piece.key)),
       onpointerdown: (event) => this.grabbed(event, piece),
       onkeydown: (event) => this.keyed(event, piece),
     });
-    group.classList.toggle("chosen", this.chosen.has(piece.number));
+    group.classList.toggle("chosen", this.chosen.has(piece.key));
     group.classList.toggle("pinned", piece.pinned);
     const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
     group.append(draw("title", {}, name),
@@ -200,12 +210,12 @@ class LayoutView {
     return group;
   }
 
-  choose(number, more) {
-    if (number === null) this.chosen.clear();
-    else if (more) this.chosen.has(number) ? this.chosen.delete(number) : this.chosen.add(number);
-    else if (!this.chosen.has(number)) this.chosen = new Set([number]);
+  choose(key, more) {
+    if (key === null) this.chosen.clear();
+    else if (more) this.chosen.has(key) ? this.chosen.delete(key) : this.chosen.add(key);
+    else if (!this.chosen.has(key)) this.chosen = new Set([key]);
     for (const group of this.picture.querySelectorAll(".piece")) {
-      const chosen = this.chosen.has(Number(group.dataset.piece));
+      const chosen = this.chosen.has(group.dataset.key);
       group.classList.toggle("chosen", chosen);
       group.setAttribute("aria-pressed", String(chosen));
     }
@@ -222,7 +232,7 @@ class LayoutView {
 
   grabbed(event, piece) {
     if (event.button) return;
-    this.choose(piece.number, event.shiftKey);
+    this.choose(piece.key, event.shiftKey);
     if (this.desk.searching || piece.pinned || event.shiftKey) return;
     const group = this.picture.querySelector(`[data-piece="${piece.number}"]`);
     group.focus();
@@ -281,17 +291,17 @@ class LayoutView {
     const step = event.shiftKey ? FINE_STEP_MM : STEP_MM;
     const ways = { ArrowRight: [step, 0], ArrowLeft: [-step, 0], ArrowUp: [0, step], ArrowDown: [0, -step] };
     if (event.key === "Enter" || event.key === " ") {
-      this.choose(piece.number, true);
+      this.choose(piece.key, true);
     } else if (this.desk.searching) {
       return;
     } else if (ways[event.key] && !piece.pinned) {
-      this.choose(piece.number, false);
+      this.choose(piece.key, false);
       this.move(piece, ways[event.key]);
     } else if (event.key === "t" && !piece.pinned) {
-      this.choose(piece.number, false);
+      this.choose(piece.key, false);
       this.byHand("turn", { number: piece.number });
     } else if (event.key === "p") {
-      this.choose(piece.number, false);
+      this.choose(piece.key, false);
       this.pinChosen();
     } else {
       return;
@@ -300,16 +310,16 @@ class LayoutView {
   }
 
   pinChosen() {
-    const chosen = this.desk.pieces.filter((piece) => this.chosen.has(piece.number));
+    const chosen = this.chosenPieces();
     const pinned = !chosen.every((piece) => piece.pinned);
-    this.byHand("pin", { numbers: [...this.chosen], pinned });
+    this.byHand("pin", { numbers: this.chosenNumbers(), pinned });
   }
 
   // ---- beside the picture
 
   showBeside() {
-    const { pieces, kept } = this.desk;
-    const chosen = pieces.filter((piece) => this.chosen.has(piece.number));
+    const { kept } = this.desk;
+    const chosen = this.chosenPieces();
     this.beside.replaceChildren(
       make("h2", {}, "Chosen"),
       chosen.length ? make("ul", {}, chosen.map((piece) => make("li", {}, this.where(piece))))
