@@ -7,7 +7,7 @@ skirt is as long all around before the bias drops.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from marker.blocks import options
@@ -22,6 +22,7 @@ from marker.units import metric
 
 _METHOD = "geometry: the waist is an arc of radius waist ÷ angle, the hem lies the length outside"
 _HALF_TURN = 180.0
+_MOST_PANELS = 12
 _SEAT_MM = 20.0  # least ease over the hips: common practice, no source
 
 
@@ -39,17 +40,17 @@ class CircleOptions:
 
     length: float = options.length(650, 200, 1200, "from the waist seam to the hem")
     ease: float = options.length(10, 0, 100, "of the waist seam beyond the body")
-    panels: int = options.number(2, 1, 8, "it is sewn from, or more where the cloth is too narrow")
+    panels: int = options.number(2, 1, 8, "it is sewn from, or more where the cloth is narrow")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
     zip: float = options.length(200, 0, 300, "length left open below the waist for the zip")
+    cloth_width: float = options.length(1500, 600, 3300, "from edge to edge")
 
 
 def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     waist = body.waist + chosen.ease
     radius = waist / math.radians(circle)
-    panels, cloth = chosen.panels, woven("twill")
-    while _across(radius + chosen.length, circle / panels) > cloth.usable_width_mm:
-        panels += 1
+    cloth = woven("twill", chosen.cloth_width)
+    panels, along_edge = _laid_out(circle, radius + chosen.length, chosen, cloth.usable_width_mm)
     at_hip = waist + math.radians(circle) * body.waist_to_hip
     if chosen.length > body.waist_to_hip and at_hip < body.hip + _SEAT_MM:
         raise CannotBeDrafted(
@@ -58,6 +59,8 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
             "Take more of a circle, more ease at the waist, or an A-line skirt",
         )
     skirt = _panel(radius, chosen, circle / panels, panels)
+    if along_edge:
+        skirt = replace(skirt, grain_deg=90 - circle / panels / 2)
     band = straight_waistband(waist, chosen.band, overlap_mm=30)
     return Block(
         pieces=(skirt, band),
@@ -69,18 +72,27 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     )
 
 
-def _across(outer: float, angle: float) -> float:
-    """How wide a panel is across its grain, with its allowances (geometry); a panel of more than a
-    half turn is not drafted."""
-    if angle > _HALF_TURN:
-        return math.inf
-    own = outer if angle == _HALF_TURN else 2 * outer * math.sin(math.radians(angle / 2))
-    return own + 4 * SEAM_MM
+def _laid_out(
+    circle: Circle, outer: float, chosen: CircleOptions, usable: float
+) -> tuple[int, bool]:
+    """How many panels of what outer radius lie on the cloth, and whether their grain runs along a
+    straight edge; else it runs along their middle, and they are wider across it (geometry)."""
+    room = usable - 4 * SEAM_MM
+    for panels in range(max(chosen.panels, math.ceil(circle / _HALF_TURN)), _MOST_PANELS + 1):
+        angle = circle / panels
+        if angle < _HALF_TURN and 2 * outer * math.sin(math.radians(angle / 2)) <= room:
+            return panels, False
+        if outer <= room:
+            return panels, True
+    raise CannotBeDrafted(
+        f"a skirt of {metric(outer)} from the circle's centre to the hem does not lie on cloth "
+        f"{metric(usable)} wide between the selvages",
+        "Take a wider cloth, or a shorter skirt",
+    )
 
 
 def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> Draft:
-    """One panel, its middle down the sheet; the grain lies along its middle, or along a straight
-    edge where it is a half circle, which else would be too wide for most cloths."""
+    """One panel, its middle and the grain down the sheet."""
     low, high = 90 - angle / 2, 90 + angle / 2
     outer = radius + chosen.length
     ends = {
@@ -102,7 +114,6 @@ def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> D
         edges,
         cut=panels,
         note=f"{angle:g}° of a circle; notches end the zip, in one seam",
-        grain_deg=0.0 if angle >= _HALF_TURN else 90.0,
         hems={"hem": Hem(HemKind.ROLLED, 5, 5)},
         notches=zip_notches,
     )

@@ -28,11 +28,11 @@ class CurtainOptions:
     drop: float = options.length(2200, 300, 6000, "from the heading to the bottom")
     fullness: float = options.number(2.0, 1.0, 4.0, "cloth, as a multiple of the rail")
     curtains: int = options.number(2, 1, 8, "that share the rail")
-    cloth: float = options.length(1400, 600, 3300, "width of the cloth, from edge to edge")
+    cloth_width: float = options.length(1400, 600, 3300, "from edge to edge")
 
 
 def _block(_: Body, chosen: CurtainOptions) -> Block:
-    cloth = woven("furnishing cotton", chosen.cloth)
+    cloth = woven("furnishing cotton", chosen.cloth_width)
     flat = chosen.fullness * chosen.rail / chosen.curtains
     usable = cloth.usable_width_mm - 2 * _SIDE.allowance_mm
     count = math.ceil(flat / usable - 1e-9)

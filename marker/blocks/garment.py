@@ -52,5 +52,5 @@ class Garment:
                 size: {name: getattr(body, name) for name in self.measures}
                 for size, body in bodies.items()
             },
-            options={name: str(value) for name, value in values.items()},
+            options={name: self.known_options[name].text(value) for name, value in values.items()},
         )

@@ -7,6 +7,11 @@ from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any
 
+from marker.units import metric
+
+CLOTH_WIDTH = "cloth_width"
+"""The option of garments whose pieces depend on how wide their cloth is, from edge to edge."""
+
 
 class Kind(StrEnum):
     """What an option is."""
@@ -32,6 +37,18 @@ class Option:
     low: float = 0.0
     high: float = 0.0
     words: tuple[str, ...] = ()
+
+    def text(self, value: float | str) -> str:
+        """A value of it as a person writes it."""
+        if isinstance(value, str):
+            return value
+        match self.kind:
+            case Kind.LENGTH:
+                return metric(value)
+            case Kind.DEGREES:
+                return f"{value:g}°"
+            case _:
+                return f"{value:g}"
 
 
 def length(usual: float | None, low: float, high: float, says: str) -> Any:

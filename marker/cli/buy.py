@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,16 +11,27 @@ import click
 
 from marker.cli import shell
 from marker.cli.interrupt import interrupt_as_event
+from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
 from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from marker.cli.progress import Reporter
     from marker.cloth.fabric import Cloth
+    from marker.job import Job
+    from marker.planning.limits import SearchLimits
+    from marker.planning.widths import WidthsResult
+    from marker.reports.buy import BuyReport
+    from marker.reports.estimate import EstimateReport
 
 DEFAULT_SECONDS = 120.0
 
 
-@click.command()
-@click.argument("job", type=click.Path(path_type=Path))
+@click.command(cls=TakesMeasures)
+@click.argument("job", required=False, type=click.Path(path_type=Path))
+@garment_option
+@size_option
 @click.option(
     "--widths",
     metavar="110cm,140cm=12.50",
@@ -29,7 +42,7 @@ DEFAULT_SECONDS = 120.0
     "--seconds",
     type=SECONDS,
     help=f"Search this long in all, shared out evenly over widths and other cloths; "
-    f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
+    f"{DEFAULT_SECONDS:.0f} for a job unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Search so many for each layout.")
 @shell.seed
@@ -39,7 +52,9 @@ DEFAULT_SECONDS = 120.0
 @as_json
 @exits_plainly
 def buy(
-    job: Path,
+    job: Path | None,
+    garment: str | None,
+    size: str | None,
     widths: str | None,
     seconds: float | None,
     iterations: int | None,
@@ -53,31 +68,113 @@ def buy(
 
     Wider cloth never needs more: where a narrower cloth's layout is shorter, it is used. Other
     cloths are laid in the width that the job gives them. Ctrl-C keeps what was found.
-    """
-    from marker.cli.outputs import slug, write_width_plot
-    from marker.cli.progress import Reporter
-    from marker.files.writing import output_folder
-    from marker.jobfile.reading import read_job
-    from marker.planning.limits import SearchLimits
-    from marker.planning.widths import compare_widths, main_cloth
-    from marker.reports.buy import buy_lines, buy_report
-    from marker.reports.facts import to_json
 
-    if seconds is None and iterations is None:
-        seconds = DEFAULT_SECONDS
-    read = read_job(job)
-    cloths = _asked(widths, main_cloth(read))
-    with output_folder(out or Path("outputs") / slug(read.name)) as folder:
-        with interrupt_as_event() as stopped, Reporter(quiet) as reporter:
-            limits = SearchLimits(seconds, iterations, seed, workers, stopped)
-            found = compare_widths(read, cloths, limits, reporter)
-        report = buy_report(found, write_width_plot(found, folder))
-    if as_json:
-        print_json(to_json(report))
+    With --garment no job is needed: the garment is drafted from its measures, first layouts are
+    found, and what to buy is a range. Nothing is written.
+    """
+    if (job is None) == (garment is None):
+        raise click.UsageError("Give a JOB, or a --garment with its measures.")
+    search = _Search(seconds, iterations, seed, workers, quiet)
+    report: BuyReport | EstimateReport
+    if job is None:
+        report, found = _for_garment(garment or "", size, widths, search)
     else:
-        click.echo("\n".join(buy_lines(report)))
+        report, found = _for_job(job, widths, search, out)
+    _say(report, as_json)
     if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
+
+
+@dataclass(frozen=True)
+class _Search:
+    """How to search, as the options say."""
+
+    seconds: float | None
+    iterations: int | None
+    seed: int
+    workers: int
+    quiet: bool
+
+    def compare(self, job: Job, widths: str | None) -> WidthsResult:
+        """The job in each width asked for."""
+        from marker.planning.widths import compare_widths, main_cloth
+
+        cloths = _asked(widths, main_cloth(job))
+        with self._limits() as (limits, reporter):
+            return compare_widths(job, cloths, limits, reporter)
+
+    def compare_garment(
+        self, garment: str, job: Job, size: str | None, widths: str | None
+    ) -> WidthsResult:
+        """The same, the garment drafted again for each width where its pieces depend on that."""
+        from marker.jobfile.garments import depends_on_width, job_for_width
+        from marker.planning.widths import compare_redrafted, main_cloth
+
+        given = measures_given()
+        if not depends_on_width(garment, given):
+            return self.compare(job, widths)
+        cloths = _asked(widths, main_cloth(job))
+        with self._limits() as (limits, reporter):
+            return compare_redrafted(
+                lambda width: job_for_width(garment, given, size, width), cloths, limits, reporter
+            )
+
+    @contextmanager
+    def _limits(self) -> Iterator[tuple[SearchLimits, Reporter]]:
+        from marker.cli.progress import Reporter
+        from marker.planning.limits import SearchLimits
+
+        with interrupt_as_event() as stopped, Reporter(self.quiet) as reporter:
+            yield (
+                SearchLimits(self.seconds, self.iterations, self.seed, self.workers, stopped),
+                reporter,
+            )
+
+    def otherwise(self, *, seconds: float | None = None, iterations: int | None = None) -> _Search:
+        """The same, with these limits where none are given."""
+        if self.seconds is not None or self.iterations is not None:
+            return self
+        return replace(self, seconds=seconds, iterations=iterations)
+
+
+def _for_job(
+    path: Path, widths: str | None, search: _Search, out: Path | None
+) -> tuple[BuyReport, WidthsResult]:
+    from marker.cli.outputs import slug, write_width_plot
+    from marker.files.writing import output_folder
+    from marker.jobfile.reading import read_job
+    from marker.reports.buy import buy_report
+
+    job = read_job(path)
+    with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+        found = search.otherwise(seconds=DEFAULT_SECONDS).compare(job, widths)
+        return buy_report(found, write_width_plot(found, folder)), found
+
+
+def _for_garment(
+    garment: str, size: str | None, widths: str | None, search: _Search
+) -> tuple[EstimateReport, WidthsResult]:
+    from marker.jobfile.drafted import job_of
+    from marker.jobfile.garments import drafted_as_asked
+    from marker.reports.estimate import estimate_report
+
+    drafted = drafted_as_asked(garment, measures_given(), size, [])
+    quick, job = search.otherwise(iterations=0), job_of(drafted, garment)
+    found = quick.compare_garment(garment, job, size, widths)
+    return estimate_report(drafted, found), found
+
+
+def _say(report: BuyReport | EstimateReport, as_json: bool) -> None:
+    from marker.reports.buy import BuyReport, buy_lines
+    from marker.reports.estimate import estimate_lines
+    from marker.reports.facts import to_json
+
+    if as_json:
+        print_json(to_json(report))
+    elif isinstance(report, BuyReport):
+        click.echo("\n".join(buy_lines(report)))
+    else:
+        click.echo("\n".join(estimate_lines(report)))
 
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from marker.blocks.draft import FOLD, Block, Draft, Drafted
 from marker.cloth.fabric import Cloth
 from marker.exchange.svg.drafted import draft_id, draft_places, draft_text
+from marker.job import Job
+from marker.jobfile.reading import read_job
 from marker.jobfile.sizes import SIZE
 from marker.jobfile.toml_text import assignment, merged, quoted
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
@@ -32,6 +36,7 @@ _REFERENCE = """\
 # Change what you like: DEVELOPERS.md (Job file) says what each key may be.
 # The drawings show stitching lines; an edge runs from corner to corner in the order drawn."""
 _NOTE = "note"  # a row that becomes a comment
+_USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], _NOTE: ""}
 
 
 def drafted_files(drafted: Drafted, title: str) -> dict[str, str]:
@@ -42,6 +47,14 @@ def drafted_files(drafted: Drafted, title: str) -> dict[str, str]:
         heading = f"{title}, size {size}, stitching lines in mm"
         texts[drawing.replace(SIZE, size)] = draft_text(heading, block.pieces)
     return texts
+
+
+def job_of(drafted: Drafted, title: str) -> Job:
+    """The job as it is read from its files."""
+    with TemporaryDirectory() as folder:
+        for name, text in drafted_files(drafted, title).items():
+            (Path(folder) / name).write_text(text, encoding="utf-8")
+        return read_job(Path(folder) / JOB)
 
 
 def _job_text(drafted: Drafted, title: str, drawing: str) -> str:
@@ -63,11 +76,17 @@ def _job_text(drafted: Drafted, title: str, drawing: str) -> str:
 
 
 def _in_all_sizes(sized: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
-    """One table for all sizes; a key that some sizes lack is an empty list in them."""
+    """One table for all sizes; a key that some sizes lack has its usual value in them, or else is
+    an empty list. A note that differs is told for each size."""
     keys = dict.fromkeys(key for table in sized.values() for key in table)
-    return {
-        key: merged({size: table.get(key, []) for size, table in sized.items()}) for key in keys
+    found = {
+        key: merged({size: table.get(key, _USUAL.get(key, [])) for size, table in sized.items()})
+        for key in keys
     }
+    if isinstance(found.get(_NOTE), dict):
+        notes = {size: table[_NOTE] for size, table in sized.items() if table.get(_NOTE)}
+        found[_NOTE] = "; ".join(f"{size}: {note}" for size, note in notes.items())
+    return found
 
 
 def _head(drafted: Drafted) -> Iterator[str]:

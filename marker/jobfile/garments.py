@@ -9,9 +9,11 @@ from marker.blocks.catalogue import GARMENTS
 from marker.blocks.curve import CannotBeDrafted
 from marker.blocks.draft import Drafted
 from marker.blocks.garment import Garment
-from marker.blocks.options import Kind, Option
-from marker.errors import Fault, FaultyInput
+from marker.blocks.options import CLOTH_WIDTH, Kind, Option
+from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.files.faults import nearest
+from marker.job import Job
+from marker.jobfile.drafted import job_of
 from marker.units import MM_PER_UNIT, NotALength, metric, parse_length
 
 OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
@@ -41,6 +43,24 @@ def drafted_as_asked(
         return asked.garment.drafted(bodies, sample, values)
     except CannotBeDrafted as error:
         raise FaultyInput([Fault(f"--garment '{garment}'", error.problem, error.remedy)]) from error
+
+
+def depends_on_width(garment: str, given: Mapping[str, str]) -> bool:
+    """Whether a garment of the catalogue is drafted for a width of cloth that is not given."""
+    known = GARMENTS[garment].known_options if garment in GARMENTS else {}
+    return CLOTH_WIDTH in known and CLOTH_WIDTH not in {name.replace("-", "_") for name in given}
+
+
+def job_for_width(garment: str, given: Mapping[str, str], size: str | None, width_mm: float) -> Job:
+    """The job of a garment drafted for cloth of this width.
+
+    Raises CannotBeDone where it can't be drafted for it.
+    """
+    try:
+        asked = dict(given) | {CLOTH_WIDTH.replace("_", "-"): f"{width_mm:.10g} mm"}
+        return job_of(drafted_as_asked(garment, asked, size, []), garment)
+    except FaultyInput as error:
+        raise CannotBeDone(str(error)) from error
 
 
 class _Asked:

@@ -18,7 +18,7 @@ def merged(by_size: Mapping[str, Any]) -> Any:
     if isinstance(first, dict) and all(value.keys() == first.keys() for value in others):
         return {key: merged({s: value[key] for s, value in by_size.items()}) for key in first}
     lengths = {len(value) for value in by_size.values() if isinstance(value, list)}
-    if isinstance(first, list) and len(lengths) == 1 and isinstance(first[0], dict):
+    if isinstance(first, list) and len(lengths) == 1 and first and isinstance(first[0], dict):
         return [merged({s: value[k] for s, value in by_size.items()}) for k in range(len(first))]
     return {BY_SIZE: dict(by_size)}
 

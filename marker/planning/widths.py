@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from marker.cloth.buying import Purchase, as_sold, purchase
@@ -156,6 +156,37 @@ def compare_widths(
         tuple(others),
         tuple(each.cloth.name for each in task.others[len(others) :]),
         limits.stopped.is_set(),
+    )
+
+
+def compare_redrafted(
+    draft: Callable[[float], Job],
+    widths: Sequence[Cloth],
+    limits: SearchLimits,
+    on_event: OnEvent,
+) -> WidthsResult:
+    """`compare_widths` of a job whose pieces depend on the width: drafted again for each.
+
+    draft : the job for a width of its main cloth, mm from edge to edge; raises CannotBeDone where
+    there is none. Raises CannotBeDone if there is none in any of the widths.
+    """
+    results: list[WidthsResult] = []
+    left_out: list[LeftOutWidth] = []
+    for cloth in sorted(widths, key=lambda cloth: cloth.width_mm):
+        try:
+            job = draft(cloth.width_mm)
+            results.append(compare_widths(job, [cloth], limits.part(1 / len(widths)), on_event))
+        except CannotBeDone as reason:
+            left_out.append(LeftOutWidth(cloth.width_mm, str(reason)))
+    if not results:
+        raise CannotBeDone(
+            "\n".join(f"{metric(each.width_mm)}: {each.reason}" for each in left_out)
+        )
+    return replace(
+        results[0],
+        widths=tuple(bought for result in results for bought in result.widths),
+        left_out=tuple(left_out),
+        stopped_by_hand=limits.stopped.is_set(),
     )
 
 

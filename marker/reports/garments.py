@@ -9,7 +9,6 @@ from marker.blocks.body import MEASURES, SIZES
 from marker.blocks.catalogue import GARMENTS
 from marker.blocks.garment import Garment
 from marker.blocks.options import Kind, Option
-from marker.units import metric
 
 
 @dataclass(frozen=True)
@@ -66,25 +65,13 @@ def _garment(garment: Garment) -> GarmentReport:
 
 
 def _option(option: Option) -> OptionReport:
-    usual = None if option.usual is None else _value(option, option.usual)
+    usual = None if option.usual is None else option.text(option.usual)
     can_be = (
         ", ".join(option.words)
         if option.kind is Kind.WORD
-        else f"{_value(option, option.low)} to {_value(option, option.high)}"
+        else f"{option.text(option.low)} to {option.text(option.high)}"
     )
     return OptionReport(_flag(option.name), option.says, usual, can_be)
-
-
-def _value(option: Option, value: float | str) -> str:
-    if isinstance(value, str):
-        return value
-    match option.kind:
-        case Kind.LENGTH:
-            return metric(value)
-        case Kind.DEGREES:
-            return f"{value:g}°"
-        case _:
-            return f"{value:g}"
 
 
 def _flag(name: str) -> str:

@@ -6,6 +6,7 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import replace
 
+from marker.cloth.width_chart import WIDTHS_IN
 from marker.jobfile.reading import read_job
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
@@ -15,7 +16,7 @@ from tests.benchmarks.options import positive, positive_count, words
 from tests.benchmarks.run import warm_up
 from tests.benchmarks.small import GARMENTS
 from tests.benchmarks.table import markdown
-from tests.planning.width_chart import LEAST, MOST, WIDTHS_IN, chart_ratios
+from tests.planning.width_chart import LEAST, MOST, chart_ratios
 
 INCH = 25.4
 

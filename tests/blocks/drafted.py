@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 
 from marker.blocks.body import Body
 from marker.blocks.catalogue import GARMENTS
 from marker.blocks.draft import Block
 from marker.job import Job
-from marker.jobfile.drafted import drafted_files
-from marker.jobfile.reading import read_job
+from marker.jobfile.drafted import job_of
 
 BUSTS_MM = (600.0, 1600.0)
 
@@ -20,10 +18,6 @@ def block(garment: str, body: Body, **options: float | str) -> Block:
     return GARMENTS[garment].drafted({"own": body}, "own", options).sizes["own"]
 
 
-def job(folder: Path, garment: str, bodies: Mapping[str, Body], **options: float | str) -> Job:
+def job(garment: str, bodies: Mapping[str, Body], **options: float | str) -> Job:
     """The garment as it is read back from the files it is written as."""
-    drafted = GARMENTS[garment].drafted(bodies, next(iter(bodies)), options)
-    folder.mkdir(exist_ok=True)
-    for name, text in drafted_files(drafted, garment).items():
-        (folder / name).write_text(text, encoding="utf-8")
-    return read_job(folder / "job.toml")
+    return job_of(GARMENTS[garment].drafted(bodies, next(iter(bodies)), options), garment)

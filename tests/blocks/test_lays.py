@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from marker.blocks.body import Body
@@ -14,8 +12,8 @@ from tests.blocks.drafted import job
 
 
 @pytest.mark.parametrize("garment", GARMENTS)
-def test_a_garment_lays_as_it_is(garment: str, tmp_path: Path) -> None:
-    own = job(tmp_path, garment, {"38": Body.of_size("38")})
+def test_a_garment_lays_as_it_is(garment: str) -> None:
+    own = job(garment, {"38": Body.of_size("38")})
     laid = lay(own, SearchLimits(iterations=0), lambda _: None)
     assert laid.too_long == ()
     assert all(each.checked.utilisation > 0.4 for each in laid.cloths)

@@ -12,6 +12,7 @@ from marker import judge
 from marker.cloth.behaviour import Cut, Shrinkage
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.stock import Flaw, Remnant
+from marker.cloth.width_chart import WIDTHS_IN
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.jobfile.reading import read_job
@@ -26,7 +27,7 @@ from marker.planning.widths import WidthsResult, compare_widths, main_cloth
 from tests.helpers import layout, place
 from tests.pieces.garments import PIECES
 from tests.planning.test_random_jobs import random_job
-from tests.planning.width_chart import LEAST, MOST, WIDTHS_IN
+from tests.planning.width_chart import LEAST, MOST
 from tests.random_layouts import moved
 from tests.shapes import rectangle
 
