@@ -79,12 +79,33 @@ def round_up(mm: float, step_mm: float) -> float:
 
 
 def metric(mm: float) -> str:
-    """Length for a person: '1.45 m', '45.5 cm' or '8 mm'."""
-    if abs(mm) >= 1000:
-        return f"{mm / 1000:.2f} m"
-    if abs(mm) >= 100:
+    """Length for a person: '1.45 m', '1.484 m', '45.5 cm' or '8 mm'; from 10 cm on to the mm."""
+    if abs(mm) < 100:
+        return f"{_trim(mm, 1)} mm"
+    if abs(mm) < 1000:
         return f"{_trim(mm / 10, 1)} cm"
-    return f"{_trim(mm, 1)} mm"
+    metres = f"{_half_up(mm / 1000, 3):.3f}"
+    return f"{metres.removesuffix('0')} m"
+
+
+def metric_up(mm: float) -> str:
+    """`metric`, no less than it is: what is enough."""
+    return metric(round_up(mm, _last_digit(mm)))
+
+
+def metric_down(mm: float) -> str:
+    """`metric`, no more than it is: what is not too much."""
+    return metric(-round_up(-mm, _last_digit(mm)))
+
+
+def centimetres(mm: float) -> str:
+    """Length for a table in cm, to the mm: '145.0'."""
+    return f"{_half_up(mm / 10, 1):.1f}"
+
+
+def _last_digit(mm: float) -> float:
+    """What the last digit of `metric` stands for, mm."""
+    return 1.0 if abs(mm) >= 100 else 0.1
 
 
 def yards(mm: float) -> str:
@@ -92,9 +113,9 @@ def yards(mm: float) -> str:
     return f"{_mixed(round_up(mm, EIGHTH_YARD_MM) / 914.4, 8)} yd"
 
 
-def inches(mm: float) -> str:
-    """Length in inches to the nearest 1/8 in: '45 1/4 in'."""
-    return f"{_mixed(mm / 25.4, 8)} in"
+def inches(mm: float, parts: int = 8) -> str:
+    """Length in inches to the nearest 1/8 in, or another part of one: '45 1/4 in'."""
+    return f"{_mixed(mm / 25.4, parts)} in"
 
 
 def percent(share: float) -> str:
@@ -102,8 +123,19 @@ def percent(share: float) -> str:
     return f"{_trim(100 * share, 1)} %"
 
 
+def percent_up(share: float) -> str:
+    """`percent`, no less than it is: what is enough."""
+    return percent(round_up(100_000 * share, 100) / 100_000)
+
+
+def _half_up(value: float, places: int) -> float:
+    """Rounded to so many places, halves up and never to -0."""
+    scale = 10.0**places
+    return math.floor(value * scale + 0.5 + _HAIR) / scale + 0.0
+
+
 def _trim(value: float, places: int) -> str:
-    return f"{value:.{places}f}".rstrip("0").rstrip(".")
+    return f"{_half_up(value, places):.{places}f}".rstrip("0").rstrip(".")
 
 
 def _mixed(value: float, denominator: int) -> str:

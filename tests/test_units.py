@@ -14,7 +14,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from marker.units import MM_PER_UNIT, NotALength, inches, metric, parse_length, round_up, yards
+from marker.units import (
+    MM_PER_UNIT,
+    NotALength,
+    centimetres,
+    inches,
+    metric,
+    metric_down,
+    metric_up,
+    parse_length,
+    percent_up,
+    round_up,
+    yards,
+)
 
 EIGHTH_YARD = 114.3
 
@@ -117,7 +129,11 @@ def test_no_text_does_worse_than_not_a_length(text: str) -> None:
         (455, "45.5 cm", "17 7/8 in", "1/2 yd"),
         (914.4, "91.4 cm", "36 in", "1 yd"),
         (1450, "1.45 m", "57 1/8 in", "1 5/8 yd"),
+        (1484.2, "1.484 m", "58 3/8 in", "1 5/8 yd"),
+        (1500, "1.50 m", "59 in", "1 3/4 yd"),
+        (762.5, "76.3 cm", "30 in", "7/8 yd"),
         (0, "0 mm", "0 in", "0 yd"),
+        (-0.04, "0 mm", "0 in", "0 yd"),
         (-12.7, "-12.7 mm", "-1/2 in", "0 yd"),
     ],
 )
@@ -127,8 +143,20 @@ def test_lengths_for_people(mm: float, metric_text: str, inch_text: str, yard_te
 
 @given(mm=st.floats(0, 9e5))
 def test_metric_text_reads_back_within_its_last_digit(mm: float) -> None:
-    last_digit = 10 if mm >= 1000 else 1 if mm >= 100 else 0.1
+    last_digit = 1 if mm >= 100 else 0.1
     assert abs(parse_length(metric(mm)) - mm) <= last_digit / 2 + 1e-6
+
+
+@given(mm=st.floats(0, 9e5))
+def test_what_is_enough_is_never_less_and_what_is_not_too_much_never_more(mm: float) -> None:
+    assert mm - 1e-5 <= parse_length(metric_up(mm)) <= mm + 1.1
+    assert mm - 1.1 <= parse_length(metric_down(mm)) <= mm + 1e-5
+
+
+def test_tables_round_as_texts_do() -> None:
+    assert [centimetres(mm) for mm in (762.5, 762.4, 0, -0.02)] == ["76.3", "76.2", "0.0", "0.0"]
+    assert percent_up(0.33301) == "33.4 %"
+    assert inches(39.7, 16) == "1 9/16 in"
 
 
 @given(mm=st.floats(0, 9e5))

@@ -12,24 +12,31 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band_findings import bands_findings
 from marker.pattern.bands.stretch_findings import stretch_findings
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.pattern.finding import Finding, Severity
+from marker.pattern.finding import Finding, FindingCode, Severity
+from marker.pattern.fullness import Dart
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.seam_report import seam_reports
+from marker.pattern.sewn_edges import dart_tip, ends_of
+from marker.pattern.transforms import reflect
+from marker.tolerances import SAME_POINT_MM
+from marker.units import metric
 
 
 def pattern_findings(
     pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
 ) -> tuple[Finding, ...]:
-    """Hands first, then seams, bands, and stretch.
+    """Hands and darts first, then seams, bands, and stretch.
 
     plans : the pattern's strips, planned on these cloths.
     """
     seams = [finding for report in seam_reports(pattern) for finding in report.findings]
     stretch = stretch_findings(pattern, plans, cloths)
-    return (*hand_findings(pattern), *seams, *bands_findings(plans), *stretch)
+    legs = dart_findings(pattern)
+    return (*hand_findings(pattern), *legs, *seams, *bands_findings(plans), *stretch)
 
 
+LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 
 
@@ -37,7 +44,7 @@ def hand_findings(pattern: Pattern) -> tuple[Finding, ...]:
     """One for each piece that is cut in even number, unlike its mirror image, all one hand."""
     return tuple(
         Finding(
-            "one-hand",
+            FindingCode.ONE_HAND,
             Severity.WARNING,
             piece.name,
             "",
@@ -48,6 +55,44 @@ def hand_findings(pattern: Pattern) -> tuple[Finding, ...]:
         )
         for piece in pattern.pieces
         if _one_handed(piece)
+    )
+
+
+def dart_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """One for each dart whose legs, sewn together, are not equally long."""
+    return tuple(
+        _unequal_legs(pattern.size, piece, dart)
+        for piece in pattern.pieces
+        for dart in piece.fullness
+        if isinstance(dart, Dart) and _legs_differ_mm(piece, dart) > LEGS_MM
+    )
+
+
+def _legs_differ_mm(piece: Piece, dart: Dart) -> float:
+    start, end = ends_of(piece, dart)
+    tip = dart_tip(piece, dart)
+    if piece.fold is not None:  # of half a dart at the fold the other leg is its mirror image
+        on_fold = piece.outline[[piece.fold.start, piece.fold.end]]
+        for point in (start, end):
+            if np.hypot(*(reflect(point[np.newaxis], on_fold)[0] - point)) < SAME_POINT_MM:
+                return 0.0
+    return abs(float(np.hypot(*(start - tip)) - np.hypot(*(end - tip))))
+
+
+def _unequal_legs(size: str, piece: Piece, dart: Dart) -> Finding:
+    """The remedy is the nearest place as far from both feet."""
+    start, end = ends_of(piece, dart)
+    tip, along = dart_tip(piece, dart), (end - start) / np.hypot(*(end - start))
+    better = tip - ((tip - (start + end) / 2) @ along) * along
+    lengths = [metric(float(np.hypot(*(foot - tip)))) for foot in (start, end)]
+    return Finding(
+        FindingCode.DART_LEGS,
+        Severity.WARNING,
+        piece.name,
+        "",
+        size,
+        f"the legs of the dart of {piece.name}.{dart.edge} are {lengths[0]} and {lengths[1]} long",
+        f'Put its tip at ["{better[0]:.1f} mm", "{better[1]:.1f} mm"]',
     )
 
 

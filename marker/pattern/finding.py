@@ -13,17 +13,33 @@ class Severity(StrEnum):
     WARNING = "warning"
 
 
+class FindingCode(StrEnum):
+    """What kind of finding it is, the same for every garment."""
+
+    ONE_HAND = "one-hand"
+    DART_LEGS = "dart-legs"
+    SEAM_LENGTH = "seam-length"
+    SEAM_JOINT = "seam-joint"
+    SEAM_NOTCH = "seam-notch"
+    STRETCH_BEYOND_CLOTH = "stretch-beyond-cloth"
+    BAND_RIPPLES = "band-ripples"
+    JOIN_NEAR_POINT = "join-near-point"
+    GIRTH_TOO_SMALL = "girth-too-small"
+    OPENING_TOO_SMALL = "opening-too-small"
+    GREATEST_STRETCH_NOT_AROUND_BODY = "greatest-stretch-not-around-body"
+    CLOTH_STRETCHES_TOO_LITTLE = "cloth-stretches-too-little"
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing found.
 
-    code : what kind, the same for every garment: 'seam-length'.
     piece, seam : where; empty if it is about neither.
     size : the size in which it was found.
     message, remedy : for a person; the remedy says which edit corrects it and by how much.
     """
 
-    code: str
+    code: FindingCode
     severity: Severity
     piece: str
     seam: str

@@ -15,7 +15,7 @@ from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, 
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
-from marker.units import inches, metric, percent
+from marker.units import centimetres, inches, metric, percent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -267,7 +267,7 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
 
 def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:
     for point in _points(plan, band):
-        where = f"{point.garment}, {point.at_mm / 10:.1f} cm on the band"
+        where = f"{point.garment}, {centimetres(point.at_mm)} cm on the band"
         how = "mitred there along the line that halves the corner"
         if point.made is AtPoint.LAPPED:
             how = (
@@ -299,15 +299,15 @@ def _join_words(strip: Strip) -> str:
 
 
 def _zone_line(zone: ZoneFacts) -> str:
-    span = f"{zone.start_mm / 10:.1f} to {zone.end_mm / 10:.1f} cm"
+    span = f"{centimetres(zone.start_mm)} to {centimetres(zone.end_mm)} cm"
     how = f"stretched by {percent(zone.stretch)}"
     if zone.stretch < 0:
         how = f"eased in by {percent(-zone.stretch)}"
     if not zone.stretched:
         how = "not stretched"
-    return f"           {span:<19} {zone.opening_mm / 10:.1f} cm, {how}"
+    return f"           {span:<19} {centimetres(zone.opening_mm)} cm, {how}"
 
 
 def _mark_line(mark: MarkFacts) -> str:
-    band, opening = f"{mark.band_mm / 10:.1f} cm", f"{mark.opening_mm / 10:.1f} cm"
+    band, opening = f"{centimetres(mark.band_mm)} cm", f"{centimetres(mark.opening_mm)} cm"
     return f"           {band:<13} {opening:<20} {mark.garment}: {mark.name}"

@@ -20,7 +20,7 @@ from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import FineMm, Mark, Mm
 from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
-from marker.units import inches, metric
+from marker.units import centimetres, inches, metric
 from marker.words import counted
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
@@ -208,7 +208,7 @@ def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
         fold = ", on the fold" if piece.on_fold else ""
         note = f", {piece.note}" if piece.note else ""
         label = f"{piece.cut} {piece.piece}{cloth}{hands}{fold}{note}"
-        size = f"{piece.along_mm / 10:.1f} × {piece.across_mm / 10:.1f}"
+        size = f"{centimetres(piece.along_mm)} × {centimetres(piece.across_mm)}"
         yield Measure(f"{piece.cloth} {piece.piece}", piece.size, label, size)
 
 

@@ -14,7 +14,7 @@ from marker.exchange.importing import Imported
 from marker.exchange.scale_squares import square_words
 from marker.jobfile.writing import JobFiles
 from marker.reports.facts import Digits, FineMm
-from marker.units import inches
+from marker.units import centimetres, inches
 from marker.words import counted
 
 
@@ -164,7 +164,7 @@ def _sizes_line(piece: ReadPiece) -> str:
     """What a piece measures in each size, so that its growth can be checked too."""
     measures = piece.in_sizes_mm.items()
     same = len({tuple(sides) for _, sides in measures}) == 1
-    each = ", ".join(f"{size}: {a / 10:.1f} × {b / 10:.1f}" for size, (a, b) in measures)
+    each = ", ".join(f"{size}: {centimetres(a)} × {centimetres(b)}" for size, (a, b) in measures)
     return "    the same in every size" if same else f"    {each} cm"
 
 
@@ -181,7 +181,7 @@ def _piece_line(piece: ReadPiece) -> str:
         *(word for word, there in _parts(piece) if there),
     ]
     return (
-        f"  {piece.name}: {across / 10:.1f} × {up / 10:.1f} cm "
+        f"  {piece.name}: {centimetres(across)} × {centimetres(up)} cm "
         f"({inches(across)} × {inches(up)}); {', '.join(has)}"
     )
 

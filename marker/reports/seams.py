@@ -10,7 +10,7 @@ from marker.pattern.finding import Finding
 from marker.pattern.seams.seam_report import SeamReport, SideReport
 from marker.reports.by_size import Measure, Said
 from marker.reports.facts import Digits, FineMm
-from marker.units import inches, metric
+from marker.units import centimetres, inches, metric
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +76,7 @@ def _measure(seam: SeamFacts, label: str, mm: float) -> Measure:
 
 def in_cm_and_inches(mm: float) -> tuple[str, str]:
     """'45.0' and '17 3/4', for tables whose heading names the units."""
-    return f"{mm / 10:.1f}", inches(mm).removesuffix(" in")
+    return centimetres(mm), inches(mm).removesuffix(" in")
 
 
 def _ease(mm: float) -> str:

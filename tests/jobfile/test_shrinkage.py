@@ -97,4 +97,4 @@ def test_selvages_that_leave_nothing_of_the_washed_cloth(tmp_path: Path) -> None
     table = 'cut = "after washing", percent = { along = 0, across = 3 }'
     shrunk = text(table).replace("shrinkage =", 'selvage = "74.9 cm", shrinkage =')
     fault = only_fault(tmp_path, shrunk)
-    assert "leave nothing of 1.46 m" in fault.problem
+    assert "leave nothing of 1.455 m" in fault.problem

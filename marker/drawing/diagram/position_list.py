@@ -11,7 +11,7 @@ from marker.canvas.pen import BLACK, DARK, GREY, Pen
 from marker.drawing.diagram.sheets import HEAD, ROW, ListColumn
 from marker.drawing.scene.laid_pieces import SPARE
 from marker.drawing.scene.piece_drawing import PieceDrawing
-from marker.units import inches
+from marker.units import centimetres, inches
 
 _SIZE, _HEADING = 6.0, 5.5
 _BESIDE_NAME = 5.0 + 13.0 + 10.0 + 4 * 11.0  # number, garment and size, copy, four distances
@@ -86,7 +86,7 @@ def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> 
     pen.text(columns.garment, base, shorten(garment, 12.0, _SIZE), _SIZE)
     pen.text(columns.copy, base, shorten(_copies(piece), 11.0, _SIZE), _SIZE)
     for (cm, inch), mm in zip((columns.along, columns.across), piece.reference, strict=True):
-        pen.text(cm, base, f"{abs(mm) / 10:.1f}", _SIZE, align="right")
+        pen.text(cm, base, centimetres(abs(mm)), _SIZE, align="right")
         pen.text(inch, base, inches(abs(mm)).removesuffix(" in"), _SIZE, align="right")
 
 

@@ -9,6 +9,7 @@ from itertools import combinations, pairwise
 from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.lettering import DROP, FIGURE_RISE, LINE_STEP, RISE, SMALLEST_PT
 from marker.drawing.scene.piece_drawing import PieceDrawing
+from marker.units import centimetres
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
 BADGE_GAP = 0.8  # between the number and the name, mm
@@ -131,7 +132,7 @@ def _broken(items: tuple[str, ...], lines: int) -> tuple[str, ...]:
 def place_words(piece: PieceDrawing) -> str:
     """Distance of the reference corner from the start line and from the near selvage, cm."""
     x, y = (abs(v) if abs(v) < 0.5 else v for v in piece.reference)
-    return f"{ALONG} {x / 10:.1f}  {ACROSS} {y / 10:.1f} cm"
+    return f"{ALONG} {centimetres(x)}  {ACROSS} {centimetres(y)} cm"
 
 
 def blocks(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Iterator[Block]:

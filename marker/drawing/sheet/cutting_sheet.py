@@ -19,7 +19,7 @@ from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.yardage import both, price_words, sum_words
 from marker.tolerances import SAME_POINT_MM
-from marker.units import inches, metric, percent
+from marker.units import centimetres, inches, metric, percent
 from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
@@ -176,7 +176,7 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
 
 
 def _cm(mm: float) -> str:
-    return f"{mm / 10:.1f} cm"
+    return f"{centimetres(mm)} cm"
 
 
 def _stretch(stretched: bool, share: float) -> str:

@@ -93,7 +93,7 @@ def fitted(strip: Strip, opening: OpeningLine, seam_mm: float, parts: int) -> Ba
             return np.inf
         return min((min(at, spacing - at) for at in on), default=np.inf)
 
-    joined_at = _joined_at(strip, opening, set(_clear_of(strip, opening)), distance)
+    joined_at = _joined_at(strip, opening, set(points_clear_of(strip, opening)), distance)
     least = distance(joined_at)
     found = zoned(joined_at)
     return Band(
@@ -129,7 +129,7 @@ def _points(
 
 def _clear_places(strip: Strip, opening: OpeningLine) -> list[float]:
     """Where no join may come near: points, and corners unless the band is joined there."""
-    clear = [at for name in _clear_of(strip, opening) for at in opening.points[name]]
+    clear = [at for name in points_clear_of(strip, opening) for at in opening.points[name]]
     if strip.joins_clear_of is None:
         clear += [corner.at_mm for corner in opening.corners]
     joined = opening.points.get(strip.join_at, ())
@@ -161,7 +161,7 @@ def _joined_at(
     return max((k * opening.length_mm / _TRIALS for k in range(_TRIALS)), key=distance)
 
 
-def _clear_of(strip: Strip, opening: OpeningLine) -> list[str]:
+def points_clear_of(strip: Strip, opening: OpeningLine) -> list[str]:
     """The points that joins keep clear of: those asked for, else centre front and shoulders."""
     if strip.joins_clear_of is None:
         return [name for name in opening.points if name == "centre front" or "shoulder" in name]

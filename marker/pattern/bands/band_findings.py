@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from marker.cloth.fabric import Cloth
-from marker.pattern.bands.band import CLEAR_MM, Band
+from marker.pattern.bands.band import CLEAR_MM, Band, fitted, points_clear_of
 from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Lies, Strip
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.pattern.finding import Finding, Severity
-from marker.units import metric, percent
+from marker.pattern.finding import Finding, FindingCode, Severity
+from marker.units import metric, metric_down, metric_up, percent, percent_up
 
 _HAIR = 1e-6
 
@@ -26,7 +28,7 @@ def band_findings(plan: StripPlan) -> tuple[Finding, ...]:
         return ()
     found = [*_overstretched(strip, band, cloth, size), *_ripples(plan, band, cloth, size)]
     if band.clear_mm is not None and band.clear_mm < CLEAR_MM - _HAIR:
-        found.append(_near_a_point(strip, band, size))
+        found.append(_near_a_point(plan, band))
     return tuple(found)
 
 
@@ -40,10 +42,11 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
     worst = max(band.sections, key=lambda section: section.stretch)
     if gives is None or worst.stretch <= gives + _HAIR:
         return
-    still = band.opening.length_mm - sum(z.opening_mm for z in band.sections if z.stretched)
-    least = (still + (band.opening.length_mm - still) / (1 + gives)) / band.opening.length_mm
+    length = band.opening.length_mm
+    still = length - sum(z.opening_mm for z in band.sections if z.stretched)
+    least = still + (length - still) / (1 + gives)
     yield Finding(
-        code="stretch-beyond-cloth",
+        code=FindingCode.STRETCH_BEYOND_CLOTH,
         severity=Severity.ERROR,
         piece=strip.name,
         seam=strip.finishes,
@@ -54,8 +57,9 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
             f"along the {strip.direction}"
         ),
         remedy=(
-            f"Make the band at least {least:.3f} of the opening, cut it where the cloth stretches "
-            f"more, or take a cloth that does"
+            f"Make the band at least {math.ceil(1000 * least / length) / 1000:.3f} of the opening, "
+            f"{metric_up(least)} between its joins, or cut it where the cloth stretches by "
+            f"{percent_up(worst.stretch)} or more, or take a cloth that does"
         ),
     )
 
@@ -66,30 +70,32 @@ def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[F
     strip = plan.strip
     if strip.lies is Lies.STANDING:  # its far edge is as long as its seam
         return
-
-    def inner(section: Section) -> float:
-        return band.inner_mm(section, strip.finished_mm or 0.0)
-
-    def too_long(section: Section) -> float:
-        inside = band.mitred_mm(section, strip.finished_mm or 0.0)
-        return section.band_mm - inside - inner(section) / (1 - cloth.eases_in)
-
-    rippling = [
-        section for section in band.sections if section.stretched and too_long(section) > _HAIR
-    ]
-    if not rippling:
+    width = strip.finished_mm or 0.0
+    stretched = [section for section in band.sections if section.stretched]
+    too_long = {
+        section: _too_long_mm(band, section, width, cloth)
+        for section in stretched
+        if _too_long_mm(band, section, width, cloth) > _HAIR
+    }
+    if not too_long:
         return
-    rippling.sort(key=too_long, reverse=True)
-    most = (band.seam_mm - sum(map(too_long, rippling))) / band.opening.length_mm
     start = plan.seam_start_mm
     where = [
-        f"by {metric(too_long(section))} from {metric(start + section.band_start_mm)} to "
+        f"by {metric(too_long[section])} from {metric(start + section.band_start_mm)} to "
         f"{metric(start + section.band_end_mm)} on the band, where the inner edge is "
-        f"{metric(inner(section))} long"
-        for section in rippling
+        f"{metric(band.inner_mm(section, width))} long"
+        for section in sorted(too_long, key=lambda section: -too_long[section])
     ]
+    length = band.opening.length_mm
+    still = length - sum(section.opening_mm for section in stretched)
+    # all that is stretched shares one ratio, so that the worst section says what it may be
+    ratio = min(
+        (section.band_mm - _too_long_mm(band, section, width, cloth)) / section.opening_mm
+        for section in stretched
+    )
+    most = (still + (length - still) * ratio) / length
     yield Finding(
-        code="band-ripples",
+        code=FindingCode.BAND_RIPPLES,
         severity=Severity.WARNING,
         piece=strip.name,
         seam=strip.finishes,
@@ -98,20 +104,61 @@ def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[F
             f"{strip.name} is too long to lie flat, though it takes {percent(cloth.eases_in)} of "
             f"ease: {'; '.join(where)}"
         ),
-        remedy=f"Make the band at most {most:.3f} of the opening, or make it narrower",
+        remedy=f"Make the band at most {math.floor(1000 * most) / 1000:.3f} of the opening"
+        + _narrower(band, stretched, cloth),
     )
 
 
-def _near_a_point(strip: Strip, band: Band, size: str) -> Finding:
+def _too_long_mm(band: Band, section: Section, width_mm: float, cloth: Cloth) -> float:
+    """By how much a section of a band that finishes this wide cannot be eased in; below 0 if it
+    can. It grows evenly with the width."""
+    inside = band.mitred_mm(section, width_mm)
+    return section.band_mm - inside - band.inner_mm(section, width_mm) / (1 - cloth.eases_in)
+
+
+def _narrower(band: Band, stretched: Iterable[Section], cloth: Cloth) -> str:
+    """The width at which all of it lies flat, where there is one."""
+    widest = math.inf
+    for section in stretched:
+        none = _too_long_mm(band, section, 0.0, cloth)
+        more = _too_long_mm(band, section, 1.0, cloth) - none
+        if more > 0:
+            widest = min(widest, -none / more)
+    return f", or finish it at most {metric_down(widest)} wide" if 0.1 <= widest < math.inf else ""
+
+
+def _near_a_point(plan: StripPlan, band: Band) -> Finding:
+    strip = plan.strip
     return Finding(
-        code="join-near-point",
+        code=FindingCode.JOIN_NEAR_POINT,
         severity=Severity.WARNING,
         piece=strip.name,
         seam=strip.finishes,
-        size=size,
+        size=plan.size,
         message=(
             f"a join of {strip.name} comes {metric(band.clear_mm or 0.0)} from a point that "
             f"joins keep {metric(CLEAR_MM)} clear of"
         ),
-        remedy="Name another point in join_at, or other points in joins_clear_of",
+        remedy=_join_elsewhere(plan, band),
     )
+
+
+def _join_elsewhere(plan: StripPlan, band: Band) -> str:
+    """A point where it may be joined, or else the points that it cannot keep clear of."""
+    strip, opening = plan.strip, band.opening
+
+    def clear(changed: Strip) -> bool:
+        tried = fitted(changed, opening, band.seam_mm, plan.parts.count)
+        return tried.clear_mm is None or tried.clear_mm >= CLEAR_MM - _HAIR
+
+    if strip.join_at and clear(replace(strip, join_at="")):
+        named = [name for name in opening.points if clear(replace(strip, join_at=name))]
+        return f"Say join_at = {named[0]!r}" if named else "Leave out join_at"
+    kept = points_clear_of(strip, opening)
+    while kept:
+        kept = kept[:-1]
+        if clear(replace(strip, join_at="", joins_clear_of=tuple(kept))):
+            break
+    listed = ", ".join(f'"{name}"' for name in kept)
+    without = " and leave out join_at" if strip.join_at else ""
+    return f"Say joins_clear_of = [{listed}]{without}"

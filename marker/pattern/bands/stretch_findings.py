@@ -11,13 +11,13 @@ from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.edge import EdgeRef
-from marker.pattern.finding import Finding, Severity
+from marker.pattern.finding import Finding, FindingCode, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Girth, Opening
 from marker.pattern.seams.walk import walk
 from marker.pattern.stitching import edge_line, meets_fold_at_end
-from marker.units import metric, percent
+from marker.units import metric, metric_up, percent, percent_up
 
 _HAIR = 1e-6
 
@@ -79,6 +79,11 @@ def _pulls(pattern: Pattern, cloths: Iterable[Cloth], edges: Iterable[EdgeRef]) 
     return found
 
 
+def _least_stretch(pattern: Pattern, cloths: Iterable[Cloth], edges: Iterable[EdgeRef]) -> float:
+    """Of the cloths of these edges, as they lie."""
+    return min(pull.stretch for pull in _pulls(pattern, cloths, edges))
+
+
 def _reach(pattern: Pattern, cloths: Iterable[Cloth], edges: tuple[EdgeRef, ...]) -> float:
     """Length of the edges together when each is stretched as far as its cloth goes."""
     legs = walk(pattern.pieces, edges).legs
@@ -91,7 +96,7 @@ def _declared(cloth: Cloth, size: str) -> Iterator[Finding]:
     gives = (cloth.stretch(gauge.greatest) or 0.0) if gauge else 0.0
     if gives < cloth.needed_stretch - _HAIR:
         yield Finding(
-            code="cloth-stretches-too-little",
+            code=FindingCode.CLOTH_STRETCHES_TOO_LITTLE,
             severity=Severity.ERROR,
             piece="",
             seam="",
@@ -100,7 +105,7 @@ def _declared(cloth: Cloth, size: str) -> Iterator[Finding]:
                 f"the pattern asks {cloth.name} to stretch by {percent(cloth.needed_stretch)}, and "
                 f"{_reading(cloth)}"
             ),
-            remedy="Take a cloth that stretches as far, or a larger size",
+            remedy=f"Take a cloth that stretches by {percent_up(cloth.needed_stretch)} or more",
         )
 
 
@@ -127,7 +132,7 @@ def _misled(pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[Finding]:
         if wrong:
             cloth = wrong[0].cloth
             yield Finding(
-                code="greatest-stretch-not-around-body",
+                code=FindingCode.GREATEST_STRETCH_NOT_AROUND_BODY,
                 severity=Severity.ERROR,
                 piece=", ".join(names),
                 seam=girth.name,
@@ -151,9 +156,10 @@ def _greatest(cloth: Cloth) -> Direction | None:
 def _girth(girth: Girth, pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[Finding]:
     garment = walk(pattern.pieces, girth.edges).length_mm
     reach = _reach(pattern, cloths, girth.edges)
+    least = _least_stretch(pattern, cloths, girth.edges)
     if reach < girth.body_mm - _HAIR:
         yield Finding(
-            code="girth-too-small",
+            code=FindingCode.GIRTH_TOO_SMALL,
             severity=Severity.ERROR,
             piece="",
             seam=girth.name,
@@ -164,8 +170,8 @@ def _girth(girth: Girth, pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[
                 f"reaches {metric(reach)} ({percent(reach / garment - 1)})"
             ),
             remedy=(
-                f"Add {metric(girth.body_mm - reach)} or more of ease, or take a cloth that "
-                f"stretches more"
+                f"Make it {metric_up((girth.body_mm - reach) / (1 + least))} longer or more, or "
+                f"take a cloth that stretches by {percent_up(girth.body_mm / garment - 1)}"
             ),
         )
 
@@ -177,26 +183,51 @@ def _opening(
     if opening.passes_mm is None:
         return
     length = walk(pattern.pieces, opening.edges).length_mm
-    reaches = [(_reach(pattern, cloths, opening.edges), length, opening.name)]
+    least = _least_stretch(pattern, cloths, opening.edges)
+    rings = [_Ring("", length, _reach(pattern, cloths, opening.edges), least)]
     for plan in plans:
         if plan.band is not None and plan.strip.finishes == opening.name:
             gives = plan.cloth.stretch(plan.strip.direction) or 0.0
             seam = plan.band.seam_mm
-            reaches.append((seam * (1 + gives), seam, plan.strip.name))
-    reach, finished, name = min(reaches)
-    if reach < opening.passes_mm - _HAIR:
-        yield Finding(
-            code="opening-too-small",
-            severity=Severity.ERROR,
-            piece=name if name != opening.name else "",
-            seam=opening.name,
-            size=pattern.size,
-            message=(
-                f"{name} is {metric(finished)} around, stretches to {metric(reach)} at most "
-                f"({percent(reach / finished - 1)}), and {metric(opening.passes_mm)} must pass"
-            ),
-            remedy=(
-                f"Make it {metric(opening.passes_mm - reach)} longer or more, take a cloth that "
-                f"stretches more, or let it open"
-            ),
-        )
+            rings.append(_Ring(plan.strip.name, seam, seam * (1 + gives), gives))
+    small = [ring for ring in rings if ring.reach_mm < opening.passes_mm - _HAIR]
+    if not small:
+        return
+    worst = min(small, key=lambda ring: ring.reach_mm)
+    longer = " and ".join(
+        f"{ring.strip or opening.name} {metric_up(ring.lacks_mm(opening.passes_mm))} longer"
+        for ring in small
+    )
+    given = worst.reach_mm / worst.finished_mm - 1
+    needed = max(opening.passes_mm / ring.finished_mm - 1 for ring in small)
+    yield Finding(
+        code=FindingCode.OPENING_TOO_SMALL,
+        severity=Severity.ERROR,
+        piece=worst.strip,
+        seam=opening.name,
+        size=pattern.size,
+        message=(
+            f"{worst.strip or opening.name} is {metric(worst.finished_mm)} around, stretches to "
+            f"{metric(worst.reach_mm)} at most ({percent(given)}), "
+            f"and {metric(opening.passes_mm)} must pass"
+        ),
+        remedy=(
+            f"Make {longer} or more, take a cloth that stretches by {percent_up(needed)}, or let "
+            f"it open"
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Ring:
+    """An opening, or the band that finishes it ('' for the opening itself), and how far it reaches
+    where its cloth gives a share of its length."""
+
+    strip: str
+    finished_mm: float
+    reach_mm: float
+    gives: float
+
+    def lacks_mm(self, passes_mm: float) -> float:
+        """What it must be longer for so much to pass: each mm of it gives 1 + its stretch."""
+        return (passes_mm - self.reach_mm) / (1 + self.gives)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
 from marker.pattern.edge import EdgeRef
-from marker.pattern.finding import Finding, Severity
+from marker.pattern.finding import Finding, FindingCode, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.pattern.seams.notches import notches_apart, off_mm
@@ -90,13 +90,15 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
     seam, off = report.seam, side.difference_mm
     ease = side.side.ease_mm - standard.side.ease_mm
     if abs(off) > seam.tolerance_mm:
-        code, severity = "seam-length", Severity.ERROR
+        code, severity = FindingCode.SEAM_LENGTH, Severity.ERROR
         problem = f"{metric(abs(off))} too {'long' if off > 0 else 'short'}"
-        changes = length_edits(standard.walk, side.walk, ease)
+        changes = length_edits(standard.walk, side.walk, ease, seam.tolerance_mm)
     elif _joints_off(standard.walk, side.walk) > seam.tolerance_mm:
-        code, severity = "seam-joint", Severity.WARNING
+        code, severity = FindingCode.SEAM_JOINT, Severity.WARNING
         problem = f"its joints miss theirs by {metric(_joints_off(standard.walk, side.walk))}"
-        changes = edits(side.walk.legs, leg_differences(standard.walk, side.walk, ease))
+        changes = edits(
+            side.walk.legs, leg_differences(standard.walk, side.walk, ease), seam.tolerance_mm
+        )
     else:
         return []
     message = (
@@ -127,7 +129,7 @@ def _with_ease(side: SideReport) -> str:
 def _notch_findings(report: SeamReport, standard: SideReport, side: SideReport) -> list[Finding]:
     return [
         Finding(
-            "seam-notch",
+            FindingCode.SEAM_NOTCH,
             Severity.ERROR if apart.partner else Severity.WARNING,
             apart.mark.ref.piece,
             report.seam.name,
@@ -164,7 +166,7 @@ class Edit:
         return f"{verb} {edge} by {metric(abs(self.by_mm))}{half}{each}"
 
 
-def length_edits(measure: Walk, own: Walk, more_ease_mm: float) -> list[Edit]:
+def length_edits(measure: Walk, own: Walk, more_ease_mm: float, tolerance_mm: float) -> list[Edit]:
     """What makes `own` as long as `measure` and `more_ease_mm`.
 
     Each edge is held against the one it lies on if both sides are made up alike; otherwise the
@@ -175,7 +177,7 @@ def length_edits(measure: Walk, own: Walk, more_ease_mm: float) -> list[Edit]:
     alike = sum(map(abs, by_edge)) <= abs(off) + LEAST_EDIT_MM * len(by_edge)
     if not by_edge or not alike:
         by_edge = [off * leg.length_mm / own.length_mm for leg in own.legs]
-    return edits(own.legs, by_edge)
+    return edits(own.legs, by_edge, tolerance_mm)
 
 
 def leg_differences(measure: Walk, own: Walk, more_ease_mm: float) -> list[float]:
@@ -188,7 +190,7 @@ def leg_differences(measure: Walk, own: Walk, more_ease_mm: float) -> list[float
     ]
 
 
-def edits(legs: Sequence[Leg], by_mm: Sequence[float]) -> list[Edit]:
+def edits(legs: Sequence[Leg], by_mm: Sequence[float], tolerance_mm: float) -> list[Edit]:
     """One edit for each edge that is off by more than a hair, an edge listed twice once; the
     largest first."""
     shares: dict[tuple[str, str], list[float]] = {}
@@ -197,7 +199,13 @@ def edits(legs: Sequence[Leg], by_mm: Sequence[float]) -> list[Edit]:
         shares.setdefault((leg.ref.piece, leg.ref.edge), []).append(by)
     found = [_edit(by_name[name], share) for name, share in shares.items()]
     found.sort(key=lambda edit: -abs(edit.by_mm))
-    return [edit for edit in found if abs(edit.by_mm) >= LEAST_EDIT_MM] or found[:1]
+    left = tolerance_mm / 2  # what may be left out and the seam still be true
+    while len(found) > 1 and abs(found[-1].by_mm) < LEAST_EDIT_MM:
+        left -= abs(found[-1].by_mm) * found[-1].listed
+        if left < 0:
+            break
+        found.pop()
+    return found
 
 
 def _edit(leg: Leg, share: Sequence[float]) -> Edit:
