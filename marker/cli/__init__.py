@@ -14,6 +14,7 @@ from marker.cli.lay import lay
 from marker.cli.new import new
 from marker.cli.order import order
 from marker.cli.print import print_pages
+from marker.cli.reference import reference
 from marker.cli.serve import serve
 from marker.cli.shortage import shortage
 
@@ -27,6 +28,7 @@ def main() -> None:
 
 
 for command in (
-    new, check, bands, lay, buy, shortage, order, judge, print_pages, export, import_, serve
+    new, check, bands, lay, buy, shortage, order, judge, print_pages, export, import_, serve,
+    reference,
 ):  # fmt: skip
     main.add_command(command)

@@ -147,6 +147,7 @@ def import_(
     from marker.exchange.scale import ScaleUnknown
     from marker.files.faults import Unusable
     from marker.files.writing import output_folder, write_together
+    from marker.jobfile.editor_schema import with_schema
     from marker.jobfile.writing import JOB, job_files
     from marker.reports.facts import to_json
     from marker.reports.imported import import_lines, import_report
@@ -167,8 +168,9 @@ def import_(
         place = ", ".join(map(str, files))
         raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
     with output_folder(out):
-        write_together({out / name: text for name, text in made.texts.items()})
-    report = import_report(imported, made, width, [out / name for name in made.texts])
+        texts = with_schema(made.texts)
+        write_together({out / name: text for name, text in texts.items()})
+    report = import_report(imported, made, width, [out / name for name in texts])
     if as_json:
         print_json(to_json(report))
     else:

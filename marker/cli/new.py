@@ -38,23 +38,28 @@ def new(
         raise click.UsageError("Missing argument 'NAME'.")
     if garment is None and (size or sizes):
         raise click.UsageError("--size and --sizes need a --garment to draft.")
+    from marker.jobfile.editor_schema import with_schema
+    from marker.jobfile.writing import JOB
+
     folder = Path(name)
-    path = folder / "job.toml"
-    files = _files(folder.name, garment, size, sizes)
+    path = folder / JOB
+    files = with_schema(_files(folder.name, garment, size, sizes))
     _write(folder, files)
     if as_json:
         print_json({"files": [str(folder / file) for file in files]})
     else:
         click.echo(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
+        click.echo("All that a job can say: marker reference")
 
 
 def _files(name: str, garment: str | None, size: str | None, sizes: str | None) -> dict[str, str]:
     from marker.jobfile.drafted import drafted_files
     from marker.jobfile.garments import drafted_as_asked
     from marker.jobfile.starter import checked_name, starter_job
+    from marker.jobfile.writing import JOB
 
     if garment is None:
-        return {"job.toml": starter_job(name)}
+        return {JOB: starter_job(name)}
     checked_name(name)
     listed = [each.strip() for each in sizes.split(",")] if sizes is not None else []
     return drafted_files(drafted_as_asked(garment, measures_given(), size, listed), name)
@@ -63,8 +68,9 @@ def _files(name: str, garment: str | None, size: str | None, sizes: str | None) 
 def _write(folder: Path, files: dict[str, str]) -> None:
     from marker.errors import Fault, FaultyInput
     from marker.files.writing import output_folder, write_together
+    from marker.jobfile.editor_schema import SCHEMA_FILE
 
-    taken = [folder / file for file in files if (folder / file).exists()]
+    taken = [folder / file for file in files if (folder / file).exists() and file != SCHEMA_FILE]
     if taken:
         problem = "there is a job already" if taken[0].suffix == ".toml" else "it is there already"
         raise FaultyInput([Fault(str(taken[0]), problem, "Choose another name")])

@@ -81,11 +81,18 @@ class FaultList:
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """A remedy for an unknown word: the known one most like it, or else all of them."""
+    names = list(known)
+    close = closest(word, names)
+    if close is not None:
+        return f"Did you mean '{close}'? Known are {_listed(names)}"
+    return f"Known are {_listed(names)}" if names else "There is none to choose from"
+
+
+def closest(word: str, known: Iterable[str]) -> str | None:
+    """The known word most like one that is not known, if one is like it at all."""
     by_lower = {name.lower(): name for name in known}
     close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.5)
-    if close:
-        return f"Did you mean '{by_lower[close[0]]}'? Known are {_listed(by_lower.values())}"
-    return f"Known are {_listed(by_lower.values())}" if by_lower else "There is none to choose from"
+    return by_lower[close[0]] if close else None
 
 
 def _listed(names: Iterable[str]) -> str:

@@ -76,15 +76,23 @@ def table_at(model: type[BaseModel], path: Sequence[int | str]) -> type[BaseMode
     found: Any = model
     for step in path:
         found = next(_inside(found, step), None)
-    tables = list(tables_in(found))
+    tables = [choice for choice in _choices(found) if _is_table(choice)]
     return tables[0] if len(tables) == 1 else None
 
 
-def tables_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    """The tables that a value of this type may be, entries of lists and tables left out."""
-    for choice in _choices(annotation):
-        if _is_table(choice):
-            yield choice
+def tables_within(annotation: Any, metadata: Sequence[Any] = ()) -> Iterator[type[BaseModel]]:
+    """The tables that a value of this type is, or holds in its lists and tables."""
+    held = [each.table for each in metadata if isinstance(each, Holds)]
+    origin, arguments = get_origin(annotation), get_args(annotation)
+    if held:
+        yield from held
+    elif origin is Annotated:
+        yield from tables_within(arguments[0], arguments[1:])
+    elif origin in (Union, UnionType, list, dict):
+        for argument in arguments:
+            yield from tables_within(argument)
+    elif _is_table(annotation):
+        yield annotation
 
 
 def _inside(annotation: Any, step: int | str) -> Iterator[Any]:

@@ -35,7 +35,7 @@ _WORDS: dict[str, tuple[str, str]] = {
     "string_too_short": ("the text is empty", "Write something"),
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
-_OTHER = ("this value can't be used here", "See the job file reference in DEVELOPERS.md")
+_OTHER = ("this value can't be used here", "`marker reference` says what it may be")
 _INTEGER_TYPES = {"int_from_float", "int_parsing", "int_parsing_size"}
 
 

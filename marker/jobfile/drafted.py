@@ -33,7 +33,7 @@ from marker.pattern.piece import Line
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side, Spot
 
 _REFERENCE = """\
-# Change what you like: DEVELOPERS.md (Job file) says what each key may be.
+# Change what you like: `marker reference` says what each key may be.
 # The drawings show stitching lines; an edge runs from corner to corner in the order drawn."""
 _NOTE = "note"  # a row that becomes a comment
 _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], _NOTE: ""}

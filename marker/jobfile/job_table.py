@@ -64,7 +64,7 @@ class JobTable(Table):
         "The unit of bare numbers, of `points` and of SVG path data.",
         '"mm"',
         default=None,
-        usual="none: every length says its unit",
+        usual="none, so every length says its unit",
     )
     size: Name = key("The sample size, in which the pattern is drawn.", '"38"')
     sizes: list[Name] = key(

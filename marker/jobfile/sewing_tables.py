@@ -235,7 +235,7 @@ class SeamTable(Table):
 
 
 class OpeningTable(Table):
-    """Edges that together make one opening, such as a neckline. See the topic 'openings'."""
+    """Edges that together make one opening, such as a neckline. See the topic 'places'."""
 
     name: Name = key("Its name, unlike that of any other opening.", '"neckline"')
     edges: EdgeList = key(
@@ -289,7 +289,10 @@ class MatchAtTable(Table):
 
 
 class MatchTable(Table):
-    """Two places that show the same place of the cloth's repeat when sewn. See 'matches'."""
+    """Two places that show the same place of the cloth's repeat when sewn.
+
+    See the topic 'matches'.
+    """
 
     name: Name = key("Its name, unlike that of any other match.", '"side"')
     points: Annotated[

@@ -14,7 +14,7 @@ from marker.jobfile.piece_table import Rectangle, RingSector, Shape, Trapezoid, 
 
 
 def from_shape(shape: Shape, flatten_mm: float) -> Drawn:
-    """Outline of a formula shape, counter-clockwise, corners as DEVELOPERS.md numbers them."""
+    """Outline of a formula shape, counter-clockwise, its corners as each table of shapes says."""
     match shape:
         case Rectangle(width=width, height=height):
             return from_points([(0, 0), (width, 0), (width, height), (0, height)])

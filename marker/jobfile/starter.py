@@ -6,6 +6,7 @@ from importlib.resources import files
 
 from marker.errors import Fault, FaultyInput
 from marker.files.values import name_fault
+from marker.jobfile.toml_text import quoted
 
 _OWN_NAME = 'name = "choir tabard"'
 
@@ -14,8 +15,7 @@ def starter_job(name: str) -> str:
     """Text of a job file that runs as it is, called `name`; raises FaultyInput for a bad name."""
     checked_name(name)
     text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
-    quoted = name.replace('"', '\\"')
-    return text.replace(_OWN_NAME, f'name = "{quoted}"', 1)
+    return text.replace(_OWN_NAME, f"name = {quoted(name)}", 1)
 
 
 def checked_name(name: str) -> None:

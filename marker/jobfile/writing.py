@@ -24,7 +24,7 @@ JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg"
 _HEAD = """\
 # Imported: {sources}.
 # Edges are named by number, from corner to corner around each piece: rename them as you like.
-# DEVELOPERS.md says what else a job can hold: seams, hems, openings, strips.
+# `marker reference` says what else a job can hold: seams, hems, openings, strips.
 """
 _CLOTH = """
 [cloth.{name}]

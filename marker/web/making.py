@@ -15,6 +15,7 @@ from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
 from marker.files.writing import output_folder, write_together
 from marker.jobfile.drafted import drafted_files
+from marker.jobfile.editor_schema import with_schema
 from marker.jobfile.garments import drafted_as_asked
 from marker.jobfile.starter import checked_name, starter_job
 from marker.jobfile.writing import JOB, job_files
@@ -101,7 +102,7 @@ def _write(root: Path, name: str, files: Mapping[str, str]) -> Path:
         problem = "there is a folder of that name already"
         raise FaultyInput([Fault(folder.name, problem, "Choose another name")])
     with output_folder(folder):
-        write_together({folder / file: text for file, text in files.items()})
+        write_together({folder / file: text for file, text in with_schema(files).items()})
     return folder / JOB
 
 
