@@ -40,7 +40,7 @@ def checked(field: FieldInfo, given: Any) -> Any:
 @pytest.mark.parametrize("path", KEYS)
 def test_every_key_says_what_it_means_and_shows_an_example_that_is_taken(path: str) -> None:
     said = about(KEYS[path])
-    assert said.means[0].isupper() or said.means.startswith(("`", "["))
+    assert said.means[0].isupper() or said.means.startswith(("`", "[", "'"))
     assert said.means.endswith(".")
     checked(KEYS[path], value(said.example))
     text = reference(path)
