@@ -56,6 +56,13 @@ def test_a_command_prints_the_keys_of_its_contract(command: str, tmp_path: Path)
     assert set(printed) <= set(said)
 
 
+def test_the_reference_prints_contracts() -> None:
+    told = marker("reference", "json", "buy")
+    assert (told.exit_code, "cheapest_by" in told.stdout) == (0, True)
+    wrong = marker("reference", "json", "sell")
+    assert (wrong.exit_code, "check" in wrong.stderr) == (2, True)
+
+
 @pytest.mark.parametrize("command", list(report_types()))
 def test_every_contract_can_be_said(command: str) -> None:
     lines = list(contract(command, report_types()[command]))
