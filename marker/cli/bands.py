@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from marker.cli import shell
 from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, print_json
+
+RATIO = click.FloatRange(0, 2, min_open=True)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -20,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("job", type=click.Path(path_type=Path))
+@click.argument("job", type=click.Path(path_type=Path), required=False)
 @shell.out_folder
 @click.option(
     "--seconds",
@@ -33,10 +36,30 @@ if TYPE_CHECKING:
 @length_option(
     "--over", help="Length of opening that the sample was sewn to; all of it if not given."
 )
+@length_option("--opening", help="No JOB: the length of an opening, as measured with a tape.")
+@length_option("--finished-width", help="With --opening: how wide the band is once sewn.")
+@click.option("--ratio", type=RATIO, help="With --opening: the band as a share of it.")
+@length_option("--shorter-by", help="With --opening: how much shorter the band is.")
+@click.option(
+    "--lies-flat",
+    type=click.FloatRange(0, 720),
+    metavar="DEGREES",
+    help="With --opening: the band lies flat in one that turns so far, 360 for a round neck.",
+)
+@click.option("--stands", is_flag=True, help="With --opening: a waistband or cuff, with two ends.")
+@length_option("--underlap", help="With --stands: how far it goes on beyond its last end.")
+@click.option(
+    "--fold",
+    type=click.Choice(["flat", "single", "double"]),
+    default="single",
+    show_default=True,
+    help="With --opening: how the band is folded.",
+)
+@length_option("--cloth-width", help="With --opening: usable width, to know the parts.")
 @as_json
 @exits_plainly
 def bands(
-    job: Path,
+    job: Path | None,
     out: Path | None,
     seconds: float | None,
     sample: str | None,
@@ -44,13 +67,27 @@ def bands(
     gathered: float | None,
     over: float | None,
     as_json: bool,
+    opening: float | None,
+    **tape: Any,
 ) -> None:
     """Print how each strip of JOB is cut and marked, and draw it to scale.
 
-    With --sample it prints a strip's new ratio instead.
+    With --sample it prints a strip's new ratio instead. With --opening and no JOB it does so for
+    one band alone, and draws nothing.
     """
     from marker.jobfile.reading import read_job
 
+    if opening is not None:
+        if job is not None:
+            raise click.UsageError("give a JOB or --opening, not both")
+        _from_tape(opening, as_json, **tape)
+        return
+    if job is None:
+        raise click.UsageError("give a JOB, or the length of an opening with --opening")
+    given = [name for name, value in tape.items() if value and name != "fold"]
+    if given:
+        option = given[0].replace("_", "-")
+        raise click.UsageError(f"--{option} goes with --opening, and the JOB says it of its strips")
     read = read_job(job)
     if any(given is not None for given in (sample, rippled, gathered, over)):
         if sample is None or (rippled is None) == (gathered is None):
@@ -59,6 +96,52 @@ def bands(
         _adjust(read, sample, pinched, over, as_json)
     else:
         _report(read, out, seconds, as_json)
+
+
+def _from_tape(
+    opening: float,
+    as_json: bool,
+    *,
+    finished_width: float | None,
+    ratio: float | None,
+    shorter_by: float | None,
+    lies_flat: float | None,
+    stands: bool,
+    underlap: float | None,
+    fold: str,
+    cloth_width: float | None,
+) -> None:
+    from marker.pattern.bands.strip import ByRatio, Fold, LiesFlat, ShorterBy
+    from marker.pattern.bands.tape import TapeBand, band_from_tape
+    from marker.reports.bands import BandsReport, band_facts, tape_lines
+    from marker.reports.facts import to_json
+
+    rules: list[ByRatio | ShorterBy | LiesFlat] = []
+    rules += [] if ratio is None else [ByRatio(ratio)]
+    rules += [] if shorter_by is None else [ShorterBy(shorter_by)]
+    rules += [] if lies_flat is None else [LiesFlat()]
+    if stands and not rules:
+        rules = [ShorterBy(0.0)]
+    if len(rules) != 1:
+        raise click.UsageError(
+            "say how long the band is by one of --ratio, --shorter-by, --lies-flat, --stands"
+        )
+    if stands and lies_flat is not None:
+        raise click.UsageError("a band that stands does not lie flat: leave out one of the two")
+    if finished_width is None:
+        raise click.UsageError('say how wide it is, such as --finished-width "1/2 in"')
+    if underlap is not None and not stands:
+        raise click.UsageError("--underlap is for a band with two ends: add --stands")
+    tape = TapeBand(
+        opening, rules[0], finished_width, Fold(fold), closed=not stands, stands=stands,
+        turn_rad=math.radians(lies_flat or 0.0), underlap_mm=underlap or 0.0,
+        cloth_width_mm=cloth_width,
+    )  # fmt: skip
+    plan = band_from_tape(tape)
+    if as_json:
+        print_json(to_json(BandsReport((band_facts(plan),), (), (), ())))
+    else:
+        click.echo("\n".join(tape_lines(plan)))
 
 
 def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_json: bool) -> None:

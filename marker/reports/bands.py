@@ -15,6 +15,7 @@ from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, 
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
+from marker.reports.yardage import both
 from marker.units import centimetres, inches, metric, percent
 
 
@@ -206,11 +207,7 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
     yield from _width_lines(strip)
     if plan.band is not None:
         yield from _length_lines(plan, plan.band, cloth)
-    if plan.parts.count > 1:
-        yield (
-            f"  parts    {plan.parts.count} of {metric(plan.parts.length_mm)}, each joined by "
-            f"{_join_words(strip)}"
-        )
+    yield from _part_lines(plan)
     if facts.zones:
         yield "  sections on the band   over the opening"
         yield from map(_zone_line, facts.zones)
@@ -218,6 +215,28 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
         yield from map(_mark_line, facts.marks)
     for warning in facts.warnings:
         yield f"  WARNING  {warning}"
+
+
+def tape_lines(plan: StripPlan) -> Iterator[str]:
+    """A band for an opening of which the length alone is known, as lines for a person."""
+    strip, facts, band = plan.strip, band_facts(plan), plan.band
+    assert band is not None, "it finishes its opening"
+    length, width = plan.cut_length_mm, strip.width_mm
+    yield (
+        f"band: cut {metric(length)} × {metric(width)} ({inches(length, 16)} × "
+        f"{inches(width, 16)}) for an opening of {both(band.opening.length_mm)}"
+    )
+    yield from _width_lines(strip)
+    yield from _sum_lines(plan, band)
+    if band.ratio < 1:
+        needed = percent(1 / band.ratio - 1)
+        yield f"  stretch  1/{band.ratio:.3f} - 1 = {needed}: the cloth must give that much"
+    yield from _part_lines(plan)
+    yield "  marks    on the band   around the opening"
+    for mark in facts.marks:
+        at = f"{centimetres(mark.band_mm)} cm"
+        name = mark.name.removesuffix(", seam")
+        yield f"           {at:<13} {centimetres(mark.opening_mm)} cm: {name}"
 
 
 def _width_lines(strip: Strip) -> Iterator[str]:
@@ -242,6 +261,20 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
             f"{metric(opening.length_mm)} - {turn:.3f} × {width}{less} = {metric(inner)} long"
         )
     yield from _point_lines(plan, band)
+    yield from _sum_lines(plan, band)
+    gives = cloth.stretch(strip.direction)
+    known = "its own stretch that way was not measured" if gives is None else (
+        f"it gives {percent(gives)}"
+    )  # fmt: skip
+    yield (
+        f"  stretch  1/{band.ratio:.3f} - 1 = {percent(1 / band.ratio - 1)} over all; "
+        f"{cloth.name}: {known}"
+    )
+
+
+def _sum_lines(plan: StripPlan, band: Band) -> Iterator[str]:
+    """What the cut length is made of."""
+    strip, opening = plan.strip, band.opening
     ends = _join_words(strip) if opening.closed else "its two ends"
     if strip.point is AtPoint.LAPPED:
         ends = "its two ends, which lap"
@@ -255,14 +288,14 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
         f"  length   {_rule(plan, band)} = {metric(band.seam_mm)} when it is sewn together, + "
         f"{metric(beyond)} for {ends}{laps}"
     )
-    gives = cloth.stretch(strip.direction)
-    known = "its own stretch that way was not measured" if gives is None else (
-        f"it gives {percent(gives)}"
-    )  # fmt: skip
-    yield (
-        f"  stretch  1/{band.ratio:.3f} - 1 = {percent(1 / band.ratio - 1)} over all; "
-        f"{cloth.name}: {known}"
-    )
+
+
+def _part_lines(plan: StripPlan) -> Iterator[str]:
+    if plan.parts.count > 1:
+        yield (
+            f"  parts    {plan.parts.count} of {metric(plan.parts.length_mm)}, each joined by "
+            f"{_join_words(plan.strip)}"
+        )
 
 
 def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:

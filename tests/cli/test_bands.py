@@ -209,3 +209,72 @@ def test_check_finds_it_once(text: str, code: str, tmp_path: Path) -> None:
 def test_check_finds_nothing_on_a_sound_band(tmp_path: Path) -> None:
     done = marker("check", job_file(tmp_path, ring_job("ratio = 0.85")), "--json")
     assert json.loads(done.stdout)["findings"] == []
+
+
+def tape(*options: object) -> dict[str, Any]:
+    """The band of an opening of 20 in, 5/8 in wide."""
+    result = marker("bands", "--opening", "20 in", "--finished-width", "5/8 in", *options, "--json")
+    assert result.exit_code == 0, result.output
+    (band,) = json.loads(result.stdout)["bands"]
+    found: dict[str, Any] = band
+    return found
+
+
+def test_a_band_from_a_tape_measure() -> None:
+    """0.85 × 20 in is 17 in, quartered at 4 1/4 in; cut with a join of 2 × 10 mm, twice 5/8 in wide
+    and two allowances (arithmetic)."""
+    band = tape("--ratio", "0.85")
+    assert set(band) >= BAND_KEYS
+    assert band["seam_mm"] == pytest.approx(17 * INCH, abs=0.05)
+    assert band["cut_length_mm"] == pytest.approx(17 * INCH + 20, abs=0.05)
+    assert band["cut_width_mm"] == pytest.approx(2 * 5 / 8 * INCH + 20, abs=0.05)
+    quarters = [mark["band_mm"] for mark in band["marks"]]
+    assert quarters == pytest.approx([10 + k * 4.25 * INCH for k in range(4)], abs=0.06)
+
+
+def test_other_lengths_from_a_tape_measure() -> None:
+    """20 in less 2π · 5/8 in are 16.07 in (geometry); 20 in less 1 in; a waistband as long as its
+    opening, with two ends and an underlap."""
+    assert tape("--lies-flat", "360")["seam_mm"] / INCH == pytest.approx(16.07, abs=0.005)
+    assert tape("--shorter-by", "1 in")["seam_mm"] == pytest.approx(19 * INCH, abs=0.05)
+    band = tape("--stands", "--underlap", "3 cm", "--cloth-width", "40 cm")
+    assert band["cut_length_mm"] == pytest.approx(20 * INCH + 20 + 30, abs=0.05)
+    assert (band["parts"], band["end_lap"]) == (2, {"kind": "underlap", "mm": 30.0})
+
+
+def test_a_band_from_a_tape_measure_in_words() -> None:
+    said = marker(
+        "bands", "--opening", "18 in", "--ratio", "0.85", "--finished-width", "1/2 in"
+    ).stdout
+    assert "band: cut 40.9 cm × 45.4 mm (16 1/16 in × 1 13/16 in)" in said
+    assert "1/0.850 - 1 = 17.6 %" in said
+    assert "30.1 cm       34.3 cm: 3/4" in said
+
+
+@pytest.mark.parametrize(
+    ("options", "problem"),
+    [
+        ((), "give a JOB, or the length of an opening"),
+        (("--opening", "18 in", "--ratio", "0.9"), "how wide"),
+        (("--opening", "18 in", "--finished-width", "1 in"), "one of --ratio"),
+        (("--opening", "18 in", "--finished-width", "1 in", "--ratio", "1", "--stands",
+          "--lies-flat", "90"), "one of --ratio"),
+        (("--opening", "18 in", "--finished-width", "1 in", "--stands", "--lies-flat", "90"),
+         "does not lie flat"),
+        (("--opening", "18 in", "--finished-width", "1 in", "--ratio", "1", "--underlap", "1 in"),
+         "add --stands"),
+        (("--opening", "18", "--finished-width", "1 in", "--ratio", "1"), "no unit"),
+        ((CHOIR, "--opening", "18 in"), "not both"),
+        ((CHOIR, "--ratio", "0.9"), "goes with --opening"),
+    ],
+)  # fmt: skip
+def test_a_tape_measure_used_wrongly(options: tuple[object, ...], problem: str) -> None:
+    result = marker("bands", *options)
+    assert result.exit_code == 2
+    assert problem in result.output
+
+
+def test_nothing_left_of_a_band_is_said() -> None:
+    result = marker("bands", "--opening", "10 in", "--lies-flat", "360", "--finished-width", "2 in")
+    assert result.exit_code == 1
+    assert "less than nothing" in result.output
