@@ -55,8 +55,9 @@ ALLOWED: dict[str, set[str]] = {
     "jobfile": _FORMATS | {"exchange"},
     "reports": _SHOWN,
     "drawing": _SHOWN - {"exchange", "jobfile", "placement"} | {"canvas"},
-    "web": _SHOWN | {"drawing", "canvas"} - {"placement"},
-    "cli": _SHOWN | {"web", "drawing"},
+    "outputs": _SHOWN | {"drawing"} - {"placement"},
+    "web": _SHOWN | {"drawing", "canvas", "outputs"} - {"placement"},
+    "cli": _SHOWN | {"web", "drawing", "outputs"},
     "__main__": {"cli"},
 }
 """Each room, and all that it may import besides itself."""

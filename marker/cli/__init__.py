@@ -1,4 +1,4 @@
-"""The command line: a thin shell over `plan`. Commands import what they need when they run."""
+"""The command line: a thin shell over `planning`. Commands import what they need when they run."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from marker.cli.export import export
 from marker.cli.import_ import import_
 from marker.cli.judge import judge
 from marker.cli.lay import lay
+from marker.cli.layouts import layouts
+from marker.cli.move import move
 from marker.cli.new import new
 from marker.cli.order import order
 from marker.cli.print import print_pages
@@ -28,7 +30,7 @@ def main() -> None:
 
 
 for command in (
-    new, check, bands, lay, buy, shortage, order, judge, print_pages, export, import_, serve,
-    reference,
+    new, check, bands, lay, layouts, move, buy, shortage, order, judge, print_pages, export,
+    import_, serve, reference,
 ):  # fmt: skip
     main.add_command(command)

@@ -161,8 +161,9 @@ def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_js
 
 
 def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
-    from marker.cli.outputs import slug, write_bands
     from marker.files.writing import output_folder
+    from marker.outputs.drawings import write_bands
+    from marker.outputs.folders import job_folder
     from marker.planning.strips import strips_alone
     from marker.reports.bands import BandsReport, band_facts
     from marker.reports.facts import to_json
@@ -172,7 +173,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     layouts = strips_alone(job)
     files: list[Path] = []
     if any(by_size.values()):
-        with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+        with output_folder(out or job_folder(job.name)) as folder:
             files = write_bands(job.name, by_size, folder)
     costs = _costs(job, layouts, seconds) if seconds is not None and layouts else []
     report = BandsReport(
@@ -188,13 +189,13 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
 
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
-    from marker.cli.interrupt import interrupt_as_event
+    from marker.cli.interrupt import stop_signals
     from marker.cli.progress import Reporter
     from marker.planning.limits import SearchLimits
     from marker.planning.strips import strip_costs
 
-    with interrupt_as_event() as stopped, Reporter(quiet=False) as reporter:
-        limits = SearchLimits(seconds, stopped=stopped)
+    with stop_signals() as signals, Reporter(quiet=False) as reporter:
+        limits = SearchLimits(seconds, stopped=signals.stopped)
         return strip_costs(job, layouts, limits, reporter)
 
 

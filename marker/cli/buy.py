@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import interrupt_as_event
+from marker.cli.interrupt import stop_signals
 from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
 from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
 
@@ -124,9 +124,11 @@ class _Search:
         from marker.cli.progress import Reporter
         from marker.planning.limits import SearchLimits
 
-        with interrupt_as_event() as stopped, Reporter(self.quiet) as reporter:
+        with stop_signals() as signals, Reporter(self.quiet) as reporter:
             yield (
-                SearchLimits(self.seconds, self.iterations, self.seed, self.workers, stopped),
+                SearchLimits(
+                    self.seconds, self.iterations, self.seed, self.workers, signals.stopped
+                ),
                 reporter,
             )
 
@@ -140,13 +142,14 @@ class _Search:
 def _for_job(
     path: Path, widths: str | None, search: _Search, out: Path | None
 ) -> tuple[BuyReport, WidthsResult]:
-    from marker.cli.outputs import slug, write_width_plot
     from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
+    from marker.outputs.drawings import write_width_plot
+    from marker.outputs.folders import job_folder
     from marker.reports.buy import buy_report
 
     job = read_job(path)
-    with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+    with output_folder(out or job_folder(job.name)) as folder:
         found = search.otherwise(seconds=DEFAULT_SECONDS).compare(job, widths)
         return buy_report(found, write_width_plot(found, folder)), found
 

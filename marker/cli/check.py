@@ -44,8 +44,9 @@ def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
 
 def _drawn(job: Job, out: Path | None) -> list[Path]:
     """The nest's files, all written or none."""
-    from marker.cli.outputs import slug, write_nest
     from marker.files.writing import output_folder
+    from marker.outputs.drawings import write_nest
+    from marker.outputs.folders import job_folder
 
-    with output_folder(out or Path("outputs") / slug(job.name)) as folder:
+    with output_folder(out or job_folder(job.name)) as folder:
         return write_nest(job, folder)

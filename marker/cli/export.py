@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from marker.exchange.laid_flat import Sheet
     from marker.job import Job
 
+BY = "export"
 _SUFFIX = {"dxf": ".dxf", "svg": ".svg", "pdf": ".pdf", "hpgl": ".plt"}
 
 
@@ -42,10 +43,13 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
 
     A layout is written as it lies, a job's pieces side by side, as cut, in every size.
     """
-    from marker.cli.outputs import slug
     from marker.exchange.laid_flat import pattern_sheet
-    from marker.files.writing import output_folder, write_together
+    from marker.files.own_files import OwnFiles
+    from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
+    from marker.outputs.folders import job_folder
+    from marker.reports.export import export_report
+    from marker.reports.facts import to_json
 
     is_layout = source.suffix.lower() == ".json"
     if rules and (is_layout or kind != "dxf"):
@@ -55,22 +59,14 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
         sheet, folder, stem = _judged(source), source.parent, source.stem
     else:
         job = read_job(source)
-        folder, stem = Path("outputs") / slug(job.name), "pieces"
+        folder, stem = job_folder(job.name), "pieces"
         sheet, others = _graded(job) if rules else (pattern_sheet(job), {})
     texts = {_SUFFIX[kind]: _written(sheet, kind)} | others
     with output_folder(out or folder) as folder:
-        written = {folder / f"{stem}{suffix}": text for suffix, text in texts.items()}
-        write_together(written)
+        OwnFiles(folder).replace({f"{stem}{suffix}": text for suffix, text in texts.items()}, BY)
+    written = [folder / f"{stem}{suffix}" for suffix in texts]
     if as_json:
-        print_json(
-            {
-                "file": str(next(iter(written))),
-                "rules": str(list(written)[1]) if rules else None,
-                "pieces": len(sheet.pieces),
-                "width_mm": round(sheet.width_mm, 2),
-                "height_mm": round(sheet.height_mm, 2),
-            }
-        )
+        print_json(to_json(export_report(sheet, written)))
     else:
         click.echo("\n".join(f"wrote  {path}" for path in written))
 

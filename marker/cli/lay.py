@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import interrupt_as_event
+from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
     STOPPED_BY_HAND,
     as_json,
     exits_plainly,
-    print_json,
+    piece_numbers,
 )
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from marker.cli.progress import Reporter
+    from marker.job import Job
+    from marker.planning.laid_cloth import LaidCloth
+    from marker.planning.limits import SearchLimits
+    from marker.reports.layout import LaidReport
 
 DEFAULT_SECONDS = 30.0
 BEST = "best"
@@ -35,6 +45,18 @@ BEST = "best"
     help="How the cloth lies, such as 'folded lengthwise', whatever the job says; 'best' compares "
     "every way that the cloth allows.",
 )
+@click.option(
+    "--keep",
+    type=click.Path(path_type=Path),
+    metavar="LAYOUT.json",
+    help="Start from this layout of JOB, and lay its pieces anew but for those of --pin.",
+)
+@piece_numbers("--pin", "With --keep: pieces that stay where they lie, by their numbers, as 3,4.")
+@click.option(
+    "--replace",
+    is_flag=True,
+    help="Let the new layout stand, even if the one that stood before is shorter.",
+)
 @shell.seed
 @shell.workers
 @shell.out_folder
@@ -46,6 +68,9 @@ def lay(
     seconds: float | None,
     iterations: int | None,
     spread: str | None,
+    keep: Path | None,
+    pin: tuple[int, ...],
+    replace: bool,
     seed: int,
     workers: int,
     out: Path | None,
@@ -54,38 +79,67 @@ def lay(
 ) -> None:
     """Lay the pieces of JOB on their cloth; write the layout, diagram and cutting sheet.
 
-    The same seed, iterations and workers give the same layout. Ctrl-C keeps the best so far.
+    The same seed, iterations and workers give the same layout. Where the folder holds a shorter one
+    of the same job and cloth, that stays, and the new one is listed by `marker layouts`. The first
+    Ctrl-C keeps the best so far, the second leaves the drawings out.
     """
-    from marker.cli.outputs import slug, write_outputs
+    from marker.cli.laid import say_layouts, store_and_draw
     from marker.cli.progress import Reporter
     from marker.files.writing import output_folder
     from marker.jobfile.reading import read_job
     from marker.jobfile.spreads import read_spread
+    from marker.outputs.folders import job_folder
+    from marker.outputs.layouts import LayoutFolder
     from marker.planning import lay as planning
     from marker.planning.limits import SearchLimits
-    from marker.reports.layout import layouts_to_json
 
+    if (keep is None and pin) or (keep is not None and spread is not None):
+        raise click.UsageError("--pin goes with --keep, and --keep without --spread.")
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     asked = None if spread in (None, BEST) else read_spread("--spread", spread)
     read = read_job(job)
-    with output_folder(out or Path("outputs") / slug(read.name)) as folder:
-        with interrupt_as_event() as stopped, Reporter(quiet) as reporter:
-            limits = SearchLimits(seconds, iterations, seed, workers, stopped)
+    with (
+        output_folder(out or job_folder(read.name)) as path,
+        stop_signals() as signals,
+        Reporter(quiet) as reporter,
+    ):
+        folder = LayoutFolder(path, read, job)
+        folder.demand_own()
+        limits = SearchLimits(seconds, iterations, seed, workers, signals.stopped)
+        if keep is None:
             laid = planning.lay(
                 read, limits, reporter, spreading=asked, every_spread=spread == BEST
-            )
-            reporter.say("drawing")
-        reports = write_outputs(laid, job, folder)
-    if as_json:
-        print_json(layouts_to_json(reports))
-    else:
-        click.echo("\n".join(line for report in reports for line in report.lines()))
-    if laid.stopped_by_hand:
+            ).cloths
+        else:
+            laid = (_rest_laid(read, keep, pin, limits, reporter),)
+        reports = store_and_draw(
+            folder, laid, signals, reporter, replace=replace, any_spread=spread == BEST
+        )
+    say_layouts(reports, as_json)
+    if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
-    if laid.too_long:
+    _demand_enough(reports)
+
+
+def _rest_laid(
+    job: Job, path: Path, pins: Sequence[int], limits: SearchLimits, reporter: Reporter
+) -> LaidCloth:
+    """A stored layout of the job with all but the pinned pieces laid anew."""
+    from marker.cli.stored import numbered_pieces, taken_up
+    from marker.planning.laid_cloth import laid_cloth
+
+    hand = taken_up(path, job)
+    numbers = numbered_pieces(hand.checked())
+    return laid_cloth(hand.rest_laid([numbers.key(n) for n in pins], limits, reporter).checked())
+
+
+def _demand_enough(reports: Sequence[LaidReport]) -> None:
+    """End with exit code 1 if a layout is too long for the cloth there is; it is still written."""
+    short = [each.laid.checked.layout.cloth.name for each in reports if not each.laid.fits]
+    if short:
         click.echo(
-            f"marker: too long for the {' and the '.join(laid.too_long)} there is; "
+            f"marker: too long for the {' and the '.join(short)} there is; "
             f"`marker shortage JOB` looks for what would make it fit.",
             err=True,
         )

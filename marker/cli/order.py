@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import interrupt_as_event
+from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     SECONDS,
     STOPPED_BY_HAND,
@@ -163,8 +163,8 @@ def _plan_alone(
     from marker.reports.plan import no_plan_lines, plan_lines, plan_report
 
     aim = Aim.FEWEST_LAYS if limits.max_markers is None else Aim.FEWEST_PLIES
-    with interrupt_as_event() as stop:
-        budget = Budget(seconds, seed=seed, interrupted=stop)
+    with stop_signals() as signals:
+        budget = Budget(seconds, seed=seed, interrupted=signals.stopped)
         try:
             plan = plan_or_nearest(cut_order, limits, aim, None, budget)
         except NoPlan as problem:
@@ -173,7 +173,7 @@ def _plan_alone(
         print_json(to_json(plan_report(plan)))
     else:
         click.echo("\n".join(plan_lines(plan)))
-    if stop.is_set():
+    if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
 
 
@@ -186,18 +186,19 @@ def _plan_job(
     told: _Told,
 ) -> None:
     """Plan, lay, write, say."""
-    from marker.cli.outputs import slug, write_lays
     from marker.cli.progress import Reporter
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
+    from marker.outputs.drawings import write_lays
+    from marker.outputs.folders import job_folder
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
     from marker.reports.order import no_order_lines, order_lines, order_report, tickets
 
-    with output_folder(out or Path("outputs") / f"{slug(job.name)}-order") as folder:
-        with interrupt_as_event() as stop, pool as workers, Reporter(told.quiet) as reporter:
+    with output_folder(out or job_folder(job.name, "-order")) as folder:
+        with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
             try:
-                plans = plan_order(job, request, workers, stop, reporter)
+                plans = plan_order(job, request, workers, signals.stopped, reporter)
             except NoPlanOnCloth as problem:
                 raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
         files = write_lays(plans, job, path, folder, tickets(job.name, plans))
@@ -206,7 +207,7 @@ def _plan_job(
     else:
         click.echo("\n".join(order_lines(job.name, plans)))
         click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
-    if stop.is_set():
+    if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
 
 

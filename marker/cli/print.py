@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from marker.drawing.pages.full_size import FullSize
     from marker.drawing.pages.paper import Paper
     from marker.layout import CheckedLayout
+    from marker.reports.full_size import PageSet
 
 
 def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
@@ -57,20 +58,23 @@ def print_pages(
     The layout is judged again first. Pages that no line crosses are left out. Pieces on the fold
     are drawn whole.
     """
-    from marker.cli.outputs import slug
     from marker.cli.stored import checked_again
     from marker.drawing.pages.full_size import plan_full_size
     from marker.drawing.pages.full_size_pdf import render_full_size
-    from marker.files.writing import write_atomically
+    from marker.files.own_files import write_own
+    from marker.outputs.folders import slug
+    from marker.reports.facts import to_json
+    from marker.reports.full_size import PrintReport, print_lines
 
     _, checked = checked_again(layout)
     planned = [plan_full_size(scene, paper, title) for title, scene in _scenes(checked, names)]
     path = out or layout.parent / f"print-{slug('-'.join([paper.name, *names]))}.pdf"
-    write_atomically(path, render_full_size(planned))
+    write_own(path, render_full_size(planned), "print")
+    report = PrintReport(path, paper.name, tuple(map(_page_set, planned)))
     if as_json:
-        print_json({"file": str(path), "paper": paper.name, "sets": list(map(_facts, planned))})
-        return
-    click.echo("\n".join(_lines(planned)) + f"\n  wrote  {path}")
+        print_json(to_json(report))
+    else:
+        click.echo("\n".join(print_lines(report, checked.layout.job_name)))
 
 
 def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any]]:
@@ -94,34 +98,15 @@ def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any
     return [(f"{s.pieces[0].name}, size {s.pieces[0].size}", s) for s in scenes]
 
 
-def _facts(full: FullSize) -> dict[str, Any]:
-    width, height = full.tiling.tile(0, 0).paper
-    return {
-        "title": full.title,
-        "pages": full.pages,
-        "page_mm": [round(width, 1), round(height, 1)],
-        "rows": full.tiling.rows,
-        "columns": full.tiling.columns,
-        "printed": [tile.name for tile in full.printed],
-        "left_out": [tile.name for tile in full.empty],
-    }
+def _page_set(full: FullSize) -> PageSet:
+    from marker.reports.full_size import PageSet
 
-
-def _lines(planned: Sequence[FullSize]) -> list[str]:
-    from marker.units import metric
-    from marker.words import counted
-
-    lines = []
-    for full in planned:
-        width, height = full.tiling.tile(0, 0).paper
-        lines.append(
-            f"{full.scene.job_name}, {full.title}: {counted(full.pages, 'page')} of "
-            f"{metric(width)} × {metric(height)}, {full.tiling.rows} × {full.tiling.columns} joined"
-        )
-        if full.empty:
-            lines.append("  left out, nothing on them: " + ", ".join(t.name for t in full.empty))
-    return [
-        *lines,
-        "  Print at 100 % and measure the 10 cm and 1 in squares of the first page, both ways, "
-        "before you cut.",
-    ]
+    return PageSet(
+        title=full.title,
+        pages=full.pages,
+        page_mm=full.tiling.tile(0, 0).paper,
+        rows=full.tiling.rows,
+        columns=full.tiling.columns,
+        printed=tuple(tile.name for tile in full.printed),
+        left_out=tuple(tile.name for tile in full.empty),
+    )

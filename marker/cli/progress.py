@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from contextlib import suppress
 
 from marker.planning.events import (
     CompilingBegan,
@@ -61,7 +62,7 @@ class Reporter:
         """Print a line of its own."""
         if not self._quiet:
             self._end_line()
-            print(line, file=sys.stderr, flush=True)
+            _tell(f"{line}\n")
 
     def _progress(self, event: SearchProgressed) -> None:
         now = time.monotonic()
@@ -71,15 +72,21 @@ class Reporter:
         self._last, self._length = now, min(event.length_mm, self._length)
         line = _standing(event)
         if not self._in_place:
-            print(line, file=sys.stderr, flush=True)
+            _tell(f"{line}\n")
             return
-        print(f"\r{line}\033[K", end="", file=sys.stderr, flush=True)
+        _tell(f"\r{line}\033[K")
         self._line_open = True
 
     def _end_line(self) -> None:
         if self._line_open:
-            print(file=sys.stderr, flush=True)
+            _tell("\n")
         self._line_open = False
+
+
+def _tell(text: str) -> None:
+    """A closed terminal keeps nobody from going on."""
+    with suppress(OSError):
+        print(text, end="", file=sys.stderr, flush=True)
 
 
 def _standing(event: SearchProgressed) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import interrupt_as_event
+from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
@@ -69,8 +69,8 @@ def shortage(
         seconds = DEFAULT_SECONDS
     read = read_job(job)
     cloth = _short_cloth(read, name, have)
-    with interrupt_as_event() as stopped:
-        limits = SearchLimits(seconds, iterations, seed, workers, stopped)
+    with stop_signals() as signals:
+        limits = SearchLimits(seconds, iterations, seed, workers, signals.stopped)
         found = remedy_shortage(read, cloth, limits, _say_nothing if quiet else _say_trial)
     report = shortage_report(found)
     if as_json:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,7 +11,8 @@ import click
 
 if TYPE_CHECKING:
     from marker.job import Job
-    from marker.layout import CheckedLayout
+    from marker.layout import CheckedLayout, PieceKey
+    from marker.planning.by_hand import LayoutByHand
 
 
 def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
@@ -25,3 +28,74 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     if found.changed:
         click.echo(f"note: {found.changed} It is still sound for the job as it is now.", err=True)
     return found.job, checked
+
+
+def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
+    """A stored layout to be changed by hand.
+
+    job : that it must lay; the one it names unless given. Raises FaultyInput for a layout file of
+    another job, CannotBeDone where the job has changed.
+    """
+    from marker.errors import CannotBeDone, Fault, FaultyInput
+    from marker.jobfile.stored import layout_of_job
+    from marker.planning.by_hand import by_hand
+    from marker.planning.tasks import loads, spread
+
+    found = layout_of_job(path)
+    if job is not None and found.job.name != job.name:
+        problem = f"this is a layout of {found.job.name}, not of {job.name}"
+        raise FaultyInput([Fault(str(path), problem, "Name a layout of the job that is laid")])
+    if found.changed:
+        raise CannotBeDone(found.changed)
+    layout = found.checked().layout
+    if layout.cloth.remnant is not None:
+        raise CannotBeDone(
+            f"{layout.cloth.name} is laid on remnants, whose pieces are not moved by hand."
+        )
+    (load,) = loads(found.job, [layout.cloth])
+    return by_hand(spread(load, layout.spread.spreading), layout)
+
+
+@dataclass(frozen=True)
+class NumberedPiece:
+    """A piece of the diagram. corner_mm : lower left corner of its box as it is drawn."""
+
+    key: PieceKey
+    corner_mm: tuple[float, float]
+
+
+class NumberedPieces:
+    """The pieces of a layout by their numbers in the diagram."""
+
+    def __init__(self, pieces: Mapping[int, NumberedPiece]) -> None:
+        self._pieces = pieces
+
+    def piece(self, number: int) -> NumberedPiece:
+        """The piece of this number; raises UsageError where there is none."""
+        if number not in self._pieces:
+            raise click.UsageError(
+                f"there is no piece {number}: the diagram numbers them 1 to {len(self._pieces)}."
+            )
+        return self._pieces[number]
+
+    def key(self, number: int) -> PieceKey:
+        """Which piece has this number; raises UsageError."""
+        return self.piece(number).key
+
+
+def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:
+    """The pieces as the diagram numbers them."""
+    from marker.cloth.buying import purchase
+    from marker.drawing.scene.layout_scene import build_scene
+    from marker.layout import PieceKey
+
+    layout = checked.layout
+    scene = build_scene(checked, purchase(layout.length_mm, layout.cloth))
+    return NumberedPieces(
+        {
+            each.number: NumberedPiece(
+                PieceKey(each.name, each.size, each.garment or 1, each.copy), each.reference
+            )
+            for each in scene.pieces
+        }
+    )

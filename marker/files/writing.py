@@ -18,7 +18,7 @@ def prepare_folder(path: Path) -> None:
         with tempfile.TemporaryFile(dir=path):
             pass
     except (OSError, ValueError) as error:
-        raise FaultyInput([_cannot_write(path, error)]) from error
+        raise FaultyInput([cannot_write(path, error)]) from error
 
 
 @contextmanager
@@ -56,7 +56,7 @@ def write_together(contents: Mapping[Path, bytes | str]) -> None:
         for path, temporary in staged.items():
             temporary.replace(path)
     except (OSError, ValueError) as error:
-        raise FaultyInput([_cannot_write(path, error)]) from error
+        raise FaultyInput([cannot_write(path, error)]) from error
     finally:
         for temporary in staged.values():
             temporary.unlink(missing_ok=True)  # those put in place are gone from there
@@ -78,7 +78,8 @@ def _stage(path: Path, data: bytes) -> Path:
     return temporary
 
 
-def _cannot_write(path: Path, error: Exception) -> Fault:
+def cannot_write(path: Path, error: Exception) -> Fault:
+    """Why a file or folder can't be written, in words."""
     if isinstance(error, FileExistsError | NotADirectoryError):
         return Fault(str(path), "this is a file where a folder is needed", "Name another folder")
     if isinstance(error, IsADirectoryError):

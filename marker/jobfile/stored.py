@@ -25,6 +25,7 @@ class LayoutOfJob:
     """
 
     path: Path
+    job_path: Path
     job: Job
     layouts: Sequence[Layout]
     pieces: Sequence[CutPiece]
@@ -54,7 +55,8 @@ def layout_of_job(path: Path) -> LayoutOfJob:
     job = stored.ordered(read_job(stored.job_path))
     own = stored.layout(job)
     others = [read_layout(other).layout(job) for other in _others(stored)]
-    return LayoutOfJob(path, job, [own, *others], job.cut_pieces(own.cloth), _changed(stored, job))
+    pieces, changed = job.cut_pieces(own.cloth), _changed(stored, job)
+    return LayoutOfJob(path, stored.job_path, job, [own, *others], pieces, changed)
 
 
 def _others(stored: StoredLayout) -> list[Path]:

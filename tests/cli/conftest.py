@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from marker.cli import outputs
 from marker.drawing.scene.layout_scene import Scene
 from marker.job import Job
+from marker.outputs import drawings, layouts
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.widths import WidthsResult
 
@@ -25,6 +25,6 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
         words = f"{job.name} {laid.purchase.buy_mm}".encode()
         return {"diagram.svg": words, "cutting-sheet.html": words}
 
-    monkeypatch.setattr(outputs, "render_diagram", drawn)
-    monkeypatch.setattr(outputs, "render_width_plot", plotted)
-    monkeypatch.setattr(outputs, "drawn_files", files)
+    monkeypatch.setattr(drawings, "render_diagram", drawn)
+    monkeypatch.setattr(drawings, "render_width_plot", plotted)
+    monkeypatch.setattr(layouts, "drawn_files", files)

@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from marker.cli import outputs
+from marker.files.own_files import OwnFiles
+from marker.outputs import drawings
 from marker.pattern.bands.strip_plan import StripPlan
 from tests.cli.commands import job_file, marker
 from tests.jobfile.writer import HEAD, SQUARE, piece, strip
@@ -49,7 +50,7 @@ def no_drawing(monkeypatch: pytest.MonkeyPatch) -> None:
         counts = {size: len(of_size) for size, of_size in plans.items()}
         return {"bands.svg": f"{name} {counts}".encode()}
 
-    monkeypatch.setattr(outputs, "render_bands", drawn)
+    monkeypatch.setattr(drawings, "render_bands", drawn)
 
 
 def bands(job: Path, *words: object) -> dict[str, Any]:
@@ -168,10 +169,10 @@ def test_a_job_without_strips(tmp_path: Path) -> None:
 
 def test_bands_are_drawn(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
-    (tmp_path / "out" / "bands-3.png").touch()
+    OwnFiles(tmp_path / "out").replace({"bands-3.png": b""}, "bands")
     facts = bands(job_file(tmp_path, ring_job("ratio = 0.85")))
     assert {Path(path).name for path in facts["files"]} == {"bands.pdf", "bands.svg", "bands.png"}
-    assert {path.name for path in (tmp_path / "out").iterdir()} == {
+    assert {path.name for path in (tmp_path / "out").glob("[!.]*")} == {
         "bands.pdf", "bands.svg", "bands.png"
     }  # fmt: skip
 

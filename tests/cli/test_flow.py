@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from marker.files.own_files import LIST, OwnFiles
 from marker.planning import one_cloth
 from marker.tolerances import JUDGED_MM
 from tests.cli.commands import TWO_PIECES, interrupted, job_file, laid, marker
@@ -62,7 +63,10 @@ def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
         "layout.json", "diagram.pdf", "diagram.svg", "cutting-sheet.pdf", "cutting-sheet.html",
     }  # fmt: skip
     assert all(path.stat().st_size > 500 for path in files)
-    assert set(files) == set((tmp_path / "tabard" / "out").iterdir())
+    kept = {"layouts", ".marker-files.json"}
+    assert {path.name for path in files} | kept == {
+        path.name for path in (tmp_path / "tabard" / "out").iterdir()
+    }
 
     judged = marker("judge", job.parent / "out" / "layout.json")
     assert judged.exit_code == 0
@@ -118,13 +122,15 @@ def test_cloths_whose_names_are_alike_keep_their_own_files(tmp_path: Path) -> No
 def test_pages_of_an_earlier_diagram_go_and_nothing_else(tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()
-    others = {"diagram-notes.txt", "lining-diagram-2.png", "my diagram-2.svg"}
-    for name in ("diagram-1.png", "diagram-12.svg", *others):
+    others = {"diagram-notes.txt", "lining-diagram-2.png", "my diagram-2.svg", "diagram-3.svg"}
+    for name in others:
         (out / name).touch()
+    OwnFiles(out).replace({"diagram-1.png": b"", "diagram-12.svg": b""}, "lay")
     laid(job_file(tmp_path, TWO_PIECES), "--iterations", 0)
     found = {path.name for path in out.iterdir()}
     diagram = {"diagram.pdf", "diagram.svg", "diagram.png"}
-    assert found == {"layout.json", "cutting-sheet.pdf", "cutting-sheet.html"} | diagram | others
+    own = {"layout.json", "cutting-sheet.pdf", "cutting-sheet.html", "layouts", LIST}
+    assert found == own | diagram | others
 
 
 def _turned(placement: dict[str, Any]) -> None:

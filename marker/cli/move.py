@@ -1,0 +1,96 @@
+"""`marker move`: a piece of a stored layout moved, turned or swapped by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from marker.cli import shell
+from marker.cli.interrupt import stop_signals
+from marker.cli.shell import as_json, exits_plainly
+
+if TYPE_CHECKING:
+    from marker.planning.by_hand import LayoutByHand
+
+
+def _place(
+    _ctx: click.Context, _param: click.Parameter, text: str | None
+) -> tuple[float, float] | None:
+    from marker.units import NotALength, parse_length
+
+    if text is None:
+        return None
+    try:
+        along, across = (parse_length(each) for each in text.split(","))
+    except NotALength as error:
+        raise click.BadParameter(str(error)) from error
+    except ValueError as error:
+        raise click.BadParameter(f"{text!r} is no place such as '12 cm, 30 cm'") from error
+    return along, across
+
+
+@click.command()
+@click.argument("layout", type=click.Path(path_type=Path))
+@click.argument("number", type=click.IntRange(min=1))
+@click.option(
+    "--to",
+    callback=_place,
+    metavar="'ALONG, ACROSS'",
+    help="Where the lower left corner of its box is to lie in the diagram: along the cloth from "
+    "the start, across it from the near edge, as in '12 cm, 30 cm'.",
+)
+@click.option("--turn", is_flag=True, help="Turn it to the next way in which it may lie.")
+@click.option(
+    "--swap", type=click.IntRange(min=1), metavar="NUMBER", help="Swap it with this piece."
+)
+@shell.quiet
+@as_json
+@exits_plainly
+def move(
+    layout: Path,
+    number: int,
+    to: tuple[float, float] | None,
+    turn: bool,
+    swap: int | None,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Move piece NUMBER of a stored LAYOUT.json to the nearest free place, and draw it anew.
+
+    A piece never lies over another, off the cloth, or against its grain, nap or repeat. The layout
+    as it was is among those that `marker layouts` lists.
+    """
+    from marker.cli.laid import folder_of, say_layouts, store_and_draw
+    from marker.cli.progress import Reporter
+    from marker.cli.stored import taken_up
+    from marker.jobfile.stored import layout_of_job
+    from marker.outputs.layouts import LayoutFolder
+    from marker.planning.laid_cloth import laid_cloth
+
+    if (to is not None) + turn + (swap is not None) != 1:
+        raise click.UsageError("Give one of --to, --turn and --swap.")
+    moved = _moved(taken_up(layout), number, to, swap)
+    stored = layout_of_job(layout)
+    with stop_signals() as signals, Reporter(quiet) as reporter:
+        folder = LayoutFolder(folder_of(layout), stored.job, stored.job_path)
+        folder.demand_own()
+        laid = [laid_cloth(moved.checked())]
+        reports = store_and_draw(folder, laid, signals, reporter, replace=True)
+    say_layouts(reports, as_json)
+
+
+def _moved(
+    hand: LayoutByHand, number: int, to: tuple[float, float] | None, swap: int | None
+) -> LayoutByHand:
+    from marker.cli.stored import numbered_pieces
+
+    pieces = numbered_pieces(hand.checked())
+    piece = pieces.piece(number)
+    if to is not None:
+        (x, y), (low_x, low_y) = to, piece.corner_mm
+        return hand.slid(piece.key, x - low_x, y - low_y)
+    if swap is not None:
+        return hand.swapped(piece.key, pieces.key(swap))
+    return hand.turned(piece.key)

@@ -1,0 +1,55 @@
+"""The layouts of a job that are kept, each beside the job as it is now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from marker.errors import MarkerError
+from marker.exchange.layout_json import StoredLayout, read_layout
+from marker.files.own_files import OwnFiles
+from marker.jobfile.stored import layout_of_job
+from marker.outputs.layouts import BY, KEPT, LAYOUT
+from marker.planning.laid_cloth import laid_cloth
+from marker.reports.kept import KeptFacts, kept_facts
+
+
+def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
+    """All layouts kept in a job's folder, the latest first; none where there is no such folder.
+
+    Raises FaultyInput for one that can't be read.
+    """
+    if not (folder / KEPT).is_dir():
+        return ()
+    own = OwnFiles(folder / KEPT)
+    names = own.there(lambda name: name.endswith(".json") and own.is_own(name, BY))
+    paths = sorted((folder / KEPT / name for name in names), key=_time, reverse=True)
+    standing = [read_layout(path) for path in folder.glob(f"*{LAYOUT}")]
+    return tuple(_facts(path, standing) for path in paths)
+
+
+def _time(path: Path) -> int:
+    return path.stat().st_mtime_ns
+
+
+def _facts(path: Path, standing: Sequence[StoredLayout]) -> KeptFacts:
+    stored = read_layout(path)
+    stands = any(_same(stored, each) for each in standing)
+    try:
+        found = layout_of_job(path)
+        if found.changed:
+            return kept_facts(stored, stands, why_not=found.changed)
+        return kept_facts(stored, stands, laid_cloth(found.checked()))
+    except MarkerError as error:
+        return kept_facts(stored, stands, why_not=str(error))
+
+
+def _same(one: StoredLayout, other: StoredLayout) -> bool:
+    """Whether two files lay the same pieces in the same places."""
+    places = [
+        [(each.key, each.rotation_deg, each.mirrored, each.x_mm, each.y_mm) for each in every]
+        for every in (one.placements, other.placements)
+    ]
+    return (one.job_name, one.cloth_name) == (other.job_name, other.cloth_name) and (
+        places[0] == places[1]
+    )

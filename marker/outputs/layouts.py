@@ -1,0 +1,209 @@
+"""The layouts of a job in its folder: the shortest stands, the last ones are kept, each is drawn.
+
+A layout is written before anything is drawn of it, so that neither a full disk nor an impatient
+hand costs the search.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from marker.drawing.layout_files import drawn_files
+from marker.errors import MarkerError
+from marker.exchange.layout_json import layout_text
+from marker.exchange.layout_tables import LayoutTable
+from marker.files.own_files import OwnFiles
+from marker.files.writing import prepare_folder
+from marker.job import Job
+from marker.jobfile.stored import layout_of_job
+from marker.outputs.folders import prefixes
+from marker.planning.laid_cloth import LaidCloth, laid_cloth
+from marker.tolerances import HAIR_MM
+
+BY = "lay"
+LAYOUT = "layout.json"
+KEPT = "layouts"
+MOST_KEPT = 10
+"""Layouts of one cloth that are kept."""
+
+
+@dataclass(frozen=True)
+class StandingLayout:
+    """What stands in the folder for one cloth, or one remnant.
+
+    path : its layout file. kept : where the new layout is kept, too. longer : the new layout, where
+    the one that stood before is shorter and still stands.
+    """
+
+    laid: LaidCloth
+    table: LayoutTable
+    path: Path
+    kept: Path
+    longer: LaidCloth | None = None
+
+
+class LayoutFolder:
+    """The folder of a job, made if need be; raises FaultyInput where it can't be written to."""
+
+    def __init__(self, folder: Path, job: Job, job_path: Path) -> None:
+        prepare_folder(folder)
+        self.folder, self._job, self._job_path = folder, job, job_path
+        self._own = OwnFiles(folder)
+
+    def demand_own(self) -> None:
+        """Raise FaultyInput before a search where it would end at a person's file."""
+        names = [f"{start}{name}" for start in prefixes(self._cloths) for name in _SURE]
+        self._own.demand_own(names, BY)
+
+    def store(
+        self, laid: Sequence[LaidCloth], *, replace: bool, any_spread: bool = False
+    ) -> list[StandingLayout]:
+        """Keep every new layout, and let it stand where no shorter one of the same job and cloth
+        does.
+
+        laid : of all cloths of the job, or of one that is no remnant. replace : let it stand in any
+        case. any_spread : compare it with layouts on cloth that is spread in another way, too.
+        """
+        starts = self._starts(laid)
+        kept = self._keep(laid, starts)
+        files = [f"{start}{LAYOUT}" for start in starts]
+        standing = []
+        for each, start, path in zip(laid, starts, kept, strict=True):
+            before = None if replace else self._shorter(each, start, any_spread)
+            now = before or each
+            table = self._table(now, _together(each, laid, files))
+            longer = None if before is None else each
+            standing.append(
+                StandingLayout(now, table, self.folder / f"{start}{LAYOUT}", path, longer)
+            )
+        new = [each for each in standing if each.longer is None]
+        texts = {each.path.name: self._text(each.table, each.path) for each in new}
+        stale = [
+            name
+            for each in new
+            for name in self._own.there(_of(each.path.name.removesuffix(LAYOUT)).fullmatch)
+        ]
+        self._own.replace(texts, BY, gone=stale, name=self._job.name)
+        return standing
+
+    @property
+    def _cloths(self) -> list[str]:
+        """Names of the cloths that something is cut from."""
+        used = self._job.pattern.cloth_names
+        return [cloth.name for cloth in self._job.cloths if cloth.name in used]
+
+    def _starts(self, laid: Sequence[LaidCloth]) -> list[str]:
+        """What the file names of each layout begin with."""
+        names = [each.name for each in laid]
+        if len(names) > 1:
+            return prefixes(names)
+        known = dict(zip(self._cloths, prefixes(self._cloths), strict=True))
+        return [known.get(name, "") for name in names]
+
+    def drawings(self, standing: Sequence[StandingLayout]) -> list[dict[str, bytes]]:
+        """File name -> contents of all that is drawn of each layout. Nothing is written."""
+        return [
+            {
+                f"{each.path.name.removesuffix(LAYOUT)}{name}": content
+                for name, content in drawn_files(each.laid, self._job).items()
+            }
+            for each in standing
+        ]
+
+    def put(
+        self, standing: Sequence[StandingLayout], drawings: Sequence[dict[str, bytes]]
+    ) -> list[tuple[Path, ...]]:
+        """Write the drawings of what stands; for each layout all its files, the layout first.
+
+        Earlier drawings of other pages go: nobody should cut by one of them.
+        """
+        stale = [
+            name
+            for each in standing
+            for name in self._own.there(_of(each.path.name.removesuffix(LAYOUT)).fullmatch)
+            if name != each.path.name
+        ]
+        contents = {name: content for each in drawings for name, content in each.items()}
+        self._own.replace(contents, BY, gone=stale)
+        return [
+            (each.path, *(self.folder / name for name in drawn))
+            for each, drawn in zip(standing, drawings, strict=True)
+        ]
+
+    def _keep(self, laid: Sequence[LaidCloth], starts: Sequence[str]) -> list[Path]:
+        """Write the new layouts beside the last ones; the path of each."""
+        folder = self.folder / KEPT
+        prepare_folder(folder)
+        own = OwnFiles(folder)
+        stamp = _stamp()
+        names = [f"{start}{stamp}.json" for start in starts]
+        contents = {
+            name: self._text(self._table(each, _together(each, laid, names)), folder / name)
+            for each, name in zip(laid, names, strict=True)
+        }
+        gone = [
+            name
+            for start in starts
+            for name in own.there(re.compile(re.escape(start) + _STAMP).fullmatch)[: 1 - MOST_KEPT]
+        ]
+        own.replace(contents, BY, gone=gone, name=self._job.name)
+        return [folder / name for name in names]
+
+    def _shorter(self, new: LaidCloth, start: str, any_spread: bool) -> LaidCloth | None:
+        """The layout that stands, where it lays the same on less cloth."""
+        name = f"{start}{LAYOUT}"
+        if new.checked.layout.cloth.remnant or not self._own.is_own(name, BY):
+            return None
+        try:
+            found = layout_of_job(self.folder / name)
+            before = found.checked()
+        except MarkerError:
+            return None
+        one, other = before.layout, new.checked.layout
+        same = not found.changed and found.job.name == self._job.name
+        alike = any_spread or one.spread.spreading is other.spread.spreading
+        if same and alike and one.length_mm < other.length_mm - HAIR_MM:
+            return laid_cloth(before, new.tried)
+        return None
+
+    def _table(self, laid: LaidCloth, together: Sequence[str]) -> LayoutTable:
+        table = LayoutTable.of(laid.checked, laid.purchase).on_hand(laid.fit, laid.leftovers)
+        return table.with_others(together)
+
+    def _text(self, table: LayoutTable, path: Path) -> str:
+        return layout_text(table, path, self._job_path, self._job)
+
+
+_SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.html",
+         "cutting-sheet.pdf")  # fmt: skip
+"""What is written of nearly every layout; a drawing of many pages has others besides."""
+
+_STAMP = r"\d{8}-\d{6}-\d{6}\.json"
+
+
+def _stamp() -> str:
+    """The time now, to the microsecond, as part of a file name: names are in order of time."""
+    return datetime.now(UTC).strftime("%Y%m%d-%H%M%S-%f")
+
+
+def _of(start: str) -> re.Pattern[str]:
+    """The names of all files that are written for a layout, by what they begin with."""
+    return re.compile(
+        re.escape(start) + r"(layout\.json|diagram(-\d+)?\.(pdf|png|svg)|cutting-sheet\.(pdf|html))"
+    )
+
+
+def _together(laid: LaidCloth, every: Sequence[LaidCloth], names: Sequence[str]) -> list[str]:
+    """Names of the layout files of all remnants of this cloth; none where it is no remnant."""
+    cloth = laid.checked.layout.cloth
+    if cloth.remnant is None:
+        return []
+    return [
+        name
+        for each, name in zip(every, names, strict=True)
+        if each.checked.layout.cloth.name == cloth.name
+    ]
