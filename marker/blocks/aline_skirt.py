@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from marker.blocks import options
+from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
+from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.draft import Block, Draft, seam
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import straight_waistband
 from marker.blocks.skirt_panel import SkirtPanel
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.fullness import Dart
@@ -54,12 +54,11 @@ def _block(body: Body, chosen: ALineOptions) -> Block:
         for side, intake, depth in zip(("front", "back"), (front, back), depths, strict=True)
     )
     return Block(
-        pieces=(*pieces, straight_waistband(waist, chosen.band, overlap_mm=30)),
-        cloths=(woven("wool gabardine"),),
-        seams=(
-            seam("side", "skirt front.side", "skirt back.side"),
-            seam("waist", "waistband.waist", ("skirt front.waist", "skirt back.waist")),
-        ),
+        pieces=pieces,
+        cloths=(woven("wool gabardine"), fusible()),
+        strips=(waistband(chosen.band, FUSIBLE),),
+        openings=(waist_opening("skirt front.waist", "skirt back.waist"),),
+        seams=(seam("side", "skirt front.side", "skirt back.side"),),
         notes={"side": "the upper notches end the zip at the left side"},
     )
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from marker.blocks import options
+from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
+from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.curve import CannotBeDrafted, arc, line, toward
 from marker.blocks.draft import SEAM_MM, Block, Draft, seam
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import straight_waistband
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.units import metric
 
@@ -61,14 +61,12 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     skirt = _panel(radius, chosen, circle / panels, panels)
     if along_edge:
         skirt = replace(skirt, grain_deg=90 - circle / panels / 2)
-    band = straight_waistband(waist, chosen.band, overlap_mm=30)
     return Block(
-        pieces=(skirt, band),
-        cloths=(cloth,),
-        seams=(
-            seam("between panels", "skirt.left", "skirt.right reversed"),
-            seam("waist", "waistband.waist", ("skirt.waist",) * panels),
-        ),
+        pieces=(skirt,),
+        cloths=(cloth, fusible()),
+        strips=(waistband(chosen.band, FUSIBLE),),
+        openings=(waist_opening(*("skirt.waist",) * panels),),
+        seams=(seam("between panels", "skirt.left", "skirt.right reversed"),),
     )
 
 

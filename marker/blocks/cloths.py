@@ -8,6 +8,7 @@ from __future__ import annotations
 from marker.cloth.behaviour import GAUGE_MM, Direction, Gauge
 from marker.cloth.fabric import Cloth, Nap
 
+FUSIBLE = "fusible interfacing"
 _SELVAGE_MM, _END_MM = 10.0, 20.0
 _LENGTHWAYS = 0.25  # of the stretch across, a knit's stretch along: common practice, no source
 
@@ -15,6 +16,11 @@ _LENGTHWAYS = 0.25  # of the stretch across, a knit's stretch along: common prac
 def woven(name: str, width_mm: float = 1500.0, nap: Nap = Nap.EITHER_WAY) -> Cloth:
     """A woven cloth."""
     return Cloth(name, width_mm, _SELVAGE_MM, nap, end_allowance_mm=_END_MM)
+
+
+def fusible() -> Cloth:
+    """Interfacing that is ironed on."""
+    return Cloth(FUSIBLE, 900.0, end_allowance_mm=_END_MM)
 
 
 def knit(name: str, stretch: float, width_mm: float = 1500.0) -> Cloth:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marker.blocks import options
+from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
+from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.draft import Block, seam
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import half_rectangle, straight_waistband
+from marker.blocks.rectangles import half_rectangle
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.fullness import Gather
 
@@ -41,12 +42,11 @@ def _block(body: Body, chosen: GatheredOptions) -> Block:
         for side in ("front", "back")
     )
     return Block(
-        pieces=(front, back, straight_waistband(waist, chosen.band, overlap_mm=30)),
-        cloths=(woven("cotton lawn"),),
-        seams=(
-            seam("side", "skirt front.right", "skirt back.right"),
-            seam("waist", "waistband.waist", ("skirt front.top", "skirt back.top")),
-        ),
+        pieces=(front, back),
+        cloths=(woven("cotton lawn"), fusible()),
+        strips=(waistband(chosen.band, FUSIBLE),),
+        openings=(waist_opening("skirt front.top", "skirt back.top"),),
+        seams=(seam("side", "skirt front.right", "skirt back.right"),),
         notes={"side": "notches end the zip at the left side"},
     )
 

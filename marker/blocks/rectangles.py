@@ -1,4 +1,4 @@
-"""Rectangles: bodies of bags, waistbands, pockets, curtains."""
+"""Rectangles: bodies of bags, pockets, curtains."""
 
 from __future__ import annotations
 
@@ -24,22 +24,3 @@ def half_rectangle(name: str, width: float, height: float, **more: Any) -> Draft
     whole = rectangle(name, width / 2, height)
     edges = {FOLD if edge == "left" else edge: lines for edge, lines in whole.edges.items()}
     return Draft(name, edges, **more)
-
-
-def straight_waistband(waist_mm: float, depth_mm: float, overlap_mm: float) -> Draft:
-    """A band folded lengthwise over, `depth_mm` when finished: its edge 'waist' is sewn on, its
-    edge 'underlap' reaches beyond the opening."""
-    height, length = 2 * depth_mm, waist_mm + overlap_mm
-    edges = {
-        "waist": chain(1j * height, complex(waist_mm, height)),
-        "underlap": chain(complex(waist_mm, height), complex(length, height)),
-        "end": chain(complex(length, height), complex(length)),
-        "inner": chain(complex(length), 0j),
-        "front end": chain(0j, 1j * height),
-    }
-    return Draft(
-        "waistband",
-        edges,
-        note=f"folded lengthwise; {overlap_mm:.0f} mm underlap",
-        grain_deg=0.0,
-    )

@@ -10,7 +10,6 @@ from marker.blocks.cloths import woven
 from marker.blocks.collar import collar, collar_stand
 from marker.blocks.curve import (
     ACROSS,
-    CLOCKWISE,
     Curve,
     chain,
     curve,
@@ -21,22 +20,29 @@ from marker.blocks.curve import (
 from marker.blocks.draft import FOLD, Block, Draft, DraftMark, eased, seam
 from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
+from marker.blocks.shirt_parts import (
+    BAND_MM,
+    CUFF_MM,
+    NARROW,
+    cuff,
+    front_band,
+    placket,
+    pocket,
+    pocket_corners,
+)
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.straight_body import ARMHOLE_NOTCH
 from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width
-from marker.pattern.edge import Hem, HemKind, Notch
+from marker.pattern.edge import Notch
 from marker.pattern.fullness import Pleat
 from marker.pattern.inner_marks import Hand, MarkKind
 
 _EASE = Ease(140, 260, 80)
-_BAND_MM = 30.0  # finished width of the front band; half of it lies beyond the centre front
 _BACK_NECK_MM = 22.0
 _YOKE = 0.27  # of the back's length, from the neck end of the shoulder down
 _CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap, of the armhole
-_CUFF_MM, _PLEAT_MM = 60.0, 20.0
+_PLEAT_MM = 20.0
 _PLACKET_MM = 70.0  # from the sleeve's back seam
-_NARROW = Hem(HemKind.TURNED_TWICE, 7, 7)
-_BUTTONS = 6
 
 
 @dataclass(frozen=True)
@@ -91,7 +97,7 @@ class _Body:
 
     def front(self) -> Draft:
         """From the band seam to the side."""
-        torso, half = self.torso, _BAND_MM / 2
+        torso, half = self.torso, BAND_MM / 2
         neck = torso.neck(self.neck_depth, middle=half)
         armhole = torso.front_armhole(toward(-85))
         lower = self._lower(complex(half, self.length))
@@ -108,7 +114,7 @@ class _Body:
             edges,
             cut=2,
             pair=True,
-            hems={"hem": _NARROW},
+            hems={"hem": NARROW},
             notches=(waist, Notch("armhole", ARMHOLE_NOTCH * armhole.length)),
             marks=(self._pocket_place(),),
         )
@@ -116,7 +122,7 @@ class _Body:
     def _pocket_place(self) -> DraftMark:
         """On the left front, its top level with the underarm."""
         at = complex(0.25 * self.torso.underarm.real, self.torso.underarm.imag - 10)
-        corners = tuple(at + corner for corner in _pocket_corners(self.torso.underarm.real))
+        corners = tuple(at + corner for corner in pocket_corners(self.torso.underarm.real))
         return DraftMark(MarkKind.PLACEMENT, corners, "pocket", closed=True, hand=Hand.DRAWN)
 
     def back_and_yoke(self) -> tuple[Draft, Draft]:
@@ -137,7 +143,7 @@ class _Body:
                 "yoke": (yoke_seam,),
                 FOLD: (line(yoke_middle, middle),),
             },
-            hems={"hem": _NARROW},
+            hems={"hem": NARROW},
             notches=(
                 Notch("side", body["side"][0].length),
                 Notch("armhole", at),
@@ -161,71 +167,9 @@ class _Body:
         return back, yoke
 
 
-def _pocket_corners(quarter: float) -> tuple[complex, ...]:
-    """Top left, bottom left, point, bottom right, top right."""
-    wide = min(max(0.47 * quarter, 80), 140)
-    high = 1.08 * wide
-    return 0j, 1j * high, complex(wide / 2, 1.15 * high), complex(wide, high), complex(wide)
-
-
-def _pocket(quarter: float) -> Draft:
-    corners = _pocket_corners(quarter)
-    edges = {"side": chain(*corners), "opening": chain(corners[-1], corners[0])}
-    return Draft("pocket", edges, hems={"opening": Hem(HemKind.TURNED_TWICE, 20, 10)})
-
-
-def _front_band(length: float) -> Draft:
-    """Folded lengthwise; its neck edge is the outer half's. Buttons along its middle."""
-    foot, across = complex(0, length), 2 * _BAND_MM
-    edges = {
-        "hem": chain(foot, foot + across),
-        "front": chain(foot + across, complex(across)),
-        "neck": chain(complex(across), complex(_BAND_MM)),
-        "inner": chain(complex(_BAND_MM), 0j, foot),
-    }
-    first, last = (complex(1.5 * _BAND_MM, at) for at in (60, length - 110))
-    buttons = DraftMark(MarkKind.BUTTON, (first, last), "buttons right, holes left", count=_BUTTONS)
-    return Draft(
-        "front band",
-        edges,
-        cut=2,
-        note="folded lengthwise; its neck edge is the outer half",
-        hems={"hem": _NARROW},
-        marks=(buttons,),
-    )
-
-
-def _cuff(length: float) -> Draft:
-    """Left end, rounded corners, right end, seam to the sleeve; a button at one end and a hole at
-    the other."""
-    round_by, deep = 20.0, _CUFF_MM
-    left, right = complex(0, deep - round_by), complex(length, deep - round_by)
-    bottom = line(complex(round_by, deep), complex(length - round_by, deep))
-    pulls = (0.55 * round_by, 0.55 * round_by)
-    around = (
-        line(0j, left),
-        curve(left, CLOCKWISE, bottom.start, ACROSS, pulls),
-        bottom,
-        curve(bottom.end, ACROSS, right, -CLOCKWISE, pulls),
-        line(right, complex(length)),
-    )
-    middle = deep / 2 * 1j
-    marks = (
-        DraftMark(MarkKind.BUTTON, (12 + middle,)),
-        DraftMark(MarkKind.BUTTONHOLE, (complex(length - 14) + middle,), length_mm=14),
-    )
-    edges = {"around": around, "sleeve": chain(complex(length), 0j)}
-    return Draft("cuff", edges, cut=4, note="outer and inner", marks=marks)
-
-
-def _placket() -> Draft:
-    edge = chain(0 + 180j, 75 + 180j, 75 + 45j, 42 + 45j, 42 + 18j, 21 + 0j, 0 + 18j, 0 + 180j)
-    return Draft("sleeve placket", {"edge": edge}, cut=2, pair=True)
-
-
 def _sleeve(body: Body, chosen: ShirtOptions, front: float, back: float, cuff_mm: float) -> Draft:
     cap = _CAP * (front + back)
-    length = (chosen.sleeve_length or body.arm) - _CUFF_MM
+    length = (chosen.sleeve_length or body.arm) - CUFF_MM
     wrist = cuff_mm + 2 * _PLEAT_MM
     sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, length, wrist)
     at = _PLACKET_MM + 25
@@ -247,18 +191,18 @@ def _block(body: Body, chosen: ShirtOptions) -> Block:
     armhole = back.length("armhole") + yoke.length("armhole")
     sleeve = _sleeve(body, chosen, front.length("armhole"), armhole, cuff_mm)
     shoulder = yoke.length("neck")
-    stand = collar_stand(shoulder, front.length("neck"), _BAND_MM)
+    stand = collar_stand(shoulder, front.length("neck"), BAND_MM)
     pieces = (
         front,
         back,
         sleeve,
-        _front_band(front.length("band")),
+        front_band(front.length("band")),
         yoke,
         collar(stand.length("collar"), shoulder),
         stand,
-        _cuff(cuff_mm),
-        _placket(),
-        _pocket(shirt.torso.underarm.real),
+        cuff(cuff_mm),
+        placket(),
+        pocket(shirt.torso.underarm.real),
     )
     return Block(
         pieces=pieces,

@@ -51,6 +51,27 @@ def test_drafted_seams_meet_in_every_size(garment: str, bust: float) -> None:
         assert max(lengths) - min(lengths) < SEWN_MM, (seam.name, lengths)
 
 
+@pytest.mark.parametrize(
+    ("garment", "ease_mm"),
+    [
+        ("full circle skirt", 10),
+        ("half circle skirt", 10),
+        ("quarter circle skirt", 10),
+        ("a-line skirt", 10),
+        ("gathered skirt", 15),
+    ],
+)
+@given(bust=busts)
+def test_the_waist_is_the_bodys_with_its_ease(garment: str, ease_mm: float, bust: float) -> None:
+    """Darts sewn, gathers drawn in; the waistband is as long."""
+    body = Body.like({"bust": bust})
+    own = block(garment, body)
+    pieces = {piece.name: piece for piece in own.pieces}
+    (waist,) = own.openings
+    sewn = sum(sewn_mm(pieces, ref) for ref in waist.edges)
+    assert sewn == pytest.approx(body.waist + ease_mm, abs=SEWN_MM)
+
+
 @pytest.mark.parametrize("garment", GARMENTS)
 @given(bust=busts)
 def test_outlines_go_once_around(garment: str, bust: float) -> None:

@@ -1,0 +1,79 @@
+"""Smaller parts of a shirt: front band, cuff, placket, pocket (common practice, no source)."""
+
+from __future__ import annotations
+
+from marker.blocks.curve import ACROSS, CLOCKWISE, chain, curve, line
+from marker.blocks.draft import Draft, DraftMark
+from marker.pattern.edge import Hem, HemKind
+from marker.pattern.inner_marks import MarkKind
+
+BAND_MM = 30.0
+"""Finished width of the front band; half of it lies beyond the centre front."""
+
+CUFF_MM = 60.0
+NARROW = Hem(HemKind.TURNED_TWICE, 7, 7)
+_BUTTONS = 6
+
+
+def pocket_corners(quarter: float) -> tuple[complex, ...]:
+    """Top left, bottom left, point, bottom right, top right."""
+    wide = min(max(0.47 * quarter, 80), 140)
+    high = 1.08 * wide
+    return 0j, 1j * high, complex(wide / 2, 1.15 * high), complex(wide, high), complex(wide)
+
+
+def pocket(quarter: float) -> Draft:
+    """A patch pocket for a front so wide at the underarm."""
+    corners = pocket_corners(quarter)
+    edges = {"side": chain(*corners), "opening": chain(corners[-1], corners[0])}
+    return Draft("pocket", edges, hems={"opening": Hem(HemKind.TURNED_TWICE, 20, 10)})
+
+
+def front_band(length: float) -> Draft:
+    """Folded lengthwise; its neck edge is the outer half's. Buttons along its middle."""
+    foot, across = complex(0, length), 2 * BAND_MM
+    edges = {
+        "hem": chain(foot, foot + across),
+        "front": chain(foot + across, complex(across)),
+        "neck": chain(complex(across), complex(BAND_MM)),
+        "inner": chain(complex(BAND_MM), 0j, foot),
+    }
+    first, last = (complex(1.5 * BAND_MM, at) for at in (60, length - 110))
+    buttons = DraftMark(MarkKind.BUTTON, (first, last), "buttons right, holes left", count=_BUTTONS)
+    return Draft(
+        "front band",
+        edges,
+        cut=2,
+        note="folded lengthwise; its neck edge is the outer half",
+        hems={"hem": NARROW},
+        marks=(buttons,),
+    )
+
+
+def cuff(length: float) -> Draft:
+    """Left end, rounded corners, right end, seam to the sleeve; a button at one end and a hole at
+    the other."""
+    round_by, deep = 20.0, CUFF_MM
+    left, right = complex(0, deep - round_by), complex(length, deep - round_by)
+    bottom = line(complex(round_by, deep), complex(length - round_by, deep))
+    pulls = (0.55 * round_by, 0.55 * round_by)
+    around = (
+        line(0j, left),
+        curve(left, CLOCKWISE, bottom.start, ACROSS, pulls),
+        bottom,
+        curve(bottom.end, ACROSS, right, -CLOCKWISE, pulls),
+        line(right, complex(length)),
+    )
+    middle = deep / 2 * 1j
+    marks = (
+        DraftMark(MarkKind.BUTTON, (12 + middle,)),
+        DraftMark(MarkKind.BUTTONHOLE, (complex(length - 14) + middle,), length_mm=14),
+    )
+    edges = {"around": around, "sleeve": chain(complex(length), 0j)}
+    return Draft("cuff", edges, cut=4, note="outer and inner", marks=marks)
+
+
+def placket() -> Draft:
+    """The strip that binds the sleeve's slit, its head pointed."""
+    edge = chain(0 + 180j, 75 + 180j, 75 + 45j, 42 + 45j, 42 + 18j, 21 + 0j, 0 + 18j, 0 + 180j)
+    return Draft("sleeve placket", {"edge": edge}, cut=2, pair=True)
