@@ -21,6 +21,8 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from marker.errors import FaultyInput, MarkerError
+from marker.outputs.folders import job_folder
+from marker.outputs.layouts import LAYOUT
 from marker.web.desk import open_desk
 from marker.web.folder import JobFolder, JobPlace
 from marker.web.making import LARGEST_DRAWINGS, Dropped, garments, import_job, make_job
@@ -146,15 +148,12 @@ class _Page:
         )
 
     def _listed(self) -> list[dict[str, Any]]:
-        return [
-            {
-                "id": place.id,
-                "path": place.shown,
-                "name": _name(place.path) or place.shown,
-                "laid": (self._folder.outputs(place) / "layout.json").is_file(),
-            }
-            for place in self._folder.jobs()
-        ]
+        return [self._summary(place) for place in self._folder.jobs()]
+
+    def _summary(self, place: JobPlace) -> dict[str, Any]:
+        name = _name(place.path) or place.shown
+        laid = job_folder(name, root=self._folder.outputs) / LAYOUT
+        return {"id": place.id, "path": place.shown, "name": name, "laid": laid.is_file()}
 
     def _process(self, request: Request) -> WorkerProcess:
         place = self._folder.job(request.path_params["job"])
@@ -167,7 +166,7 @@ class _Page:
     def _started(self, place: JobPlace) -> WorkerProcess:
         while len(self._open) >= MOST_OPEN:
             self._open.pop(next(iter(self._open))).end()
-        return WorkerProcess(partial(open_desk, place.path, self._folder.outputs(place)))
+        return WorkerProcess(partial(open_desk, place.path, self._folder.outputs))
 
 
 async def _stream(request: Request, process: WorkerProcess) -> AsyncIterator[str]:

@@ -18,14 +18,14 @@ from typing import Any
 from marker.cloth.fabric import Cloth
 from marker.drawing.scene.layout_scene import build_scene
 from marker.errors import CannotBeDone, MarkerError
-from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
-from marker.files.writing import output_folder, write_atomically
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import PieceKey
 from marker.layout.ending import Ending
+from marker.outputs.folders import job_folder, prefixes
+from marker.outputs.layouts import LAYOUT, LayoutFolder
 from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
@@ -40,14 +40,13 @@ from marker.web.questions import Say, order_laid, widths_compared
 from marker.web.telling import SearchTeller
 
 LONGEST_SECONDS = 3600.0
-LAYOUT_FILE = "layout.json"
 
 Tell = Callable[[Values], None]
 Question = Callable[[Job, Values, Event, Say], dict[str, Any]]
 
 
 def open_desk(path: Path, outputs: Path, tell: Tell, stop: Event) -> Desk:
-    """The desk of a job file, its layouts kept in the folder `outputs`."""
+    """The desk of a job file; folders of layouts lie in the folder `outputs`."""
     return Desk(path, outputs, tell, stop)
 
 
@@ -140,16 +139,20 @@ class Desk:
         except MarkerError:
             return None
 
+    @property
+    def _folder(self) -> Path:
+        """Where the layouts of the job are stored; the commands use the same."""
+        return job_folder(self.job.name, root=self._outputs)
+
     def _layout_path(self, cloth: str) -> Path:
-        first = cloth == self.job.cloths[0].name
-        return self._outputs / (LAYOUT_FILE if first else f"{cloth}-{LAYOUT_FILE}")
+        names = [each.name for each in self.job.cloths]
+        return self._folder / f"{prefixes(names)[names.index(cloth)]}{LAYOUT}"
 
     # -- what is asked
 
     def _job_facts(self, _body: Values) -> Values:
         job = self.job
         return {
-            "id": self._outputs.name,
             "name": job.name,
             "size": job.size,
             "sizes": list(job.sizes),
@@ -213,11 +216,8 @@ class Desk:
         return self._desk()
 
     def _store(self, table: ClothTable) -> None:
-        """Write what lies on the table to its file."""
-        laid, path = table.now.laid, self._layout_path(table.cloth)
-        written = LayoutTable.of(laid.checked, laid.purchase).on_hand(laid.fit, laid.leftovers)
-        with output_folder(path.parent):
-            write_atomically(path, layout_text(written, path, self._path, self.job))
+        """Let what lies on the table stand in the job's folder; what stood there is kept."""
+        LayoutFolder(self._folder, self.job, self._path).store([table.now.laid], replace=True)
 
     # -- files
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from marker.errors import CannotBeDone
+from marker.outputs.folders import OUTPUTS
 
 MOST_JOBS = 500
 _DEEPEST = 4
@@ -48,9 +49,10 @@ class JobFolder:
                 return place
         raise CannotBeDone("there is no such job in the folder any more. Open the list again.")
 
-    def outputs(self, place: JobPlace) -> Path:
-        """The folder that holds what was made of a job, made or not."""
-        return self.root / "outputs" / place.id
+    @property
+    def outputs(self) -> Path:
+        """The folder that holds what is made of the jobs."""
+        return self.root / OUTPUTS
 
     def place(self, path: Path) -> JobPlace:
         """The place of a job file in the folder."""

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from marker.errors import CannotBeDone, MarkerError
-from marker.web.desk import LAYOUT_FILE, Desk
+from marker.web.desk import Desk
 from tests.cli.commands import TWO_PIECES, job_file, marker
 
 WAIT_SECONDS = 60.0
@@ -26,6 +26,7 @@ class Table:
         self.stop = Event()
         self.outputs = folder / "outputs"
         self.job = job_file(folder, TWO_PIECES)
+        self.stored = self.outputs / "choir-dress" / "layout.json"
         self.desk = Desk(self.job, self.outputs, self.told.append, self.stop)
 
     def ask(self, what: str, **body: Any) -> Any:
@@ -59,12 +60,12 @@ def test_a_job_is_laid_judged_and_stored(table: Table) -> None:
     assert table.ask("desk")["layout"] is None
     desk = table.laid()
     assert [piece["number"] for piece in desk["pieces"]] == list(range(1, 8))
-    stored = json.loads((table.outputs / LAYOUT_FILE).read_text(encoding="utf-8"))
+    stored = json.loads((table.stored).read_text(encoding="utf-8"))
     shown = table.ask("layout")
     assert {key: stored[key] for key in ("format", "length_mm", "placements")} == {
         key: shown[key] for key in ("format", "length_mm", "placements")
     }
-    judged = marker("judge", table.outputs / LAYOUT_FILE)
+    judged = marker("judge", table.stored)
     assert judged.exit_code == 0, judged.output
 
 

@@ -31,7 +31,7 @@ async function show() {
       return;
     }
     const chosen = PARTS[part] ? part : "layout";
-    const job = await get(jobPath(id));
+    const job = { id, ...await get(jobPath(id)) };
     title(job.name);
     nav.replaceChildren(...Object.entries(PARTS).map(([key, [name]]) => make("a",
       { href: `#/${id}/${key}`, "aria-current": key === chosen ? "page" : null }, name)));
