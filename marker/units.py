@@ -18,7 +18,18 @@ MM_PER_UNIT: dict[str, Fraction] = {
     "ft": Fraction(3048, 10),
     "yd": Fraction(9144, 10),
 }
-_ALIASES = {'"': "in", "″": "in", "inch": "in", "inches": "in", "yard": "yd", "yards": "yd"}
+_ALIASES = {
+    '"': "in",
+    "″": "in",
+    "inch": "in",
+    "inches": "in",
+    "foot": "ft",
+    "feet": "ft",
+    "yard": "yd",
+    "yards": "yd",
+    "yds": "yd",
+}
+_METRES = re.compile(r"(milli|centi|)met(?:re|er)s?")
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _LENGTH = re.compile(
     r"\s*(?:(?P<whole>\d+)\s+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit_f>\D*)"
@@ -62,7 +73,8 @@ def parse_length(text: str) -> float:
 
 def _unit_name(unit: str) -> str:
     word = unit.strip().lower().rstrip(".")
-    return _ALIASES.get(word, word)
+    metres = _METRES.fullmatch(word)
+    return f"{metres[1][:1]}m" if metres else _ALIASES.get(word, word)
 
 
 def _number(match: re.Match[str]) -> Fraction:

@@ -1,6 +1,61 @@
-"""Words that several rooms use: a number with what it counts, and the cautions."""
+"""Words that several rooms use: a number with what it counts, spellings, and the cautions."""
 
 from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+
+# words that people spell in two ways, and the one they are compared in
+_SPELLINGS = {
+    "center": "centre",
+    "centered": "centred",
+    "color": "colour",
+    "colored": "coloured",
+    "crossways": "crosswise",
+    "fiber": "fibre",
+    "gage": "gauge",
+    "gray": "grey",
+    "labeled": "labelled",
+    "lengthways": "lengthwise",
+    "meter": "metre",
+    "mitered": "mitred",
+    "mold": "mould",
+    "pajama": "pyjama",
+    "selvedge": "selvage",
+}
+_EVERY_WORD = "|".join([*_SPELLINGS, *_SPELLINGS.values()])
+_SPELLED = re.compile(rf"(?<![^\W\d_])(?:{_EVERY_WORD})(?=s?(?![^\W\d_]))", re.IGNORECASE)
+
+
+def spelled_words(text: str) -> list[tuple[str, str]]:
+    """(word as it stands, word as it is compared) of those that are spelled in two ways."""
+    return [(each, _ours(each)) for each in _SPELLED.findall(text)]
+
+
+def respelled(text: str, spelling: Mapping[str, str]) -> str:
+    """The text with such words spelled otherwise: compared word -> how to spell it."""
+    return _SPELLED.sub(lambda each: spelling.get(_ours(each[0]), each[0]), text)
+
+
+def _ours(word: str) -> str:
+    ours = _SPELLINGS.get(word.lower(), word.lower())
+    return ours.capitalize() if word[0].isupper() else ours
+
+
+def spelled_as(word: str, known: Iterable[str]) -> str | None:
+    """The known word that is meant by a word, however either is spelled; None if there is none.
+
+    Capitals, hyphens and underscores make no difference, unless the word itself is known.
+    """
+    names = list(known)
+    if word in names:
+        return word
+    return next((name for name in names if _plain(name) == _plain(word)), None)
+
+
+def _plain(text: str) -> str:
+    ours = _SPELLED.sub(lambda each: _ours(each[0]), text)
+    return " ".join(re.split(r"[\s_-]+", ours.casefold())).strip()
 
 
 def counted(number: int, noun: str) -> str:

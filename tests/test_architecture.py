@@ -41,7 +41,7 @@ ALLOWED: dict[str, set[str]] = {
     "errors": set(),
     "geometry": {"units", "errors", "tolerances"},
     "canvas": {"geometry"},
-    "files": {"units", "errors", "tolerances"},
+    "files": {"units", "errors", "tolerances", "words"},
     "cloth": _EVERYBODY | {"geometry"},
     "pattern": _EVERYBODY | {"geometry", "cloth"},
     "blocks": _EVERYBODY | {"geometry", "cloth", "pattern"},

@@ -147,8 +147,10 @@ def _from_tape(
 def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_json: bool) -> None:
     from marker.reports.facts import to_json
     from marker.reports.sample import sample_lines, sample_report
+    from marker.words import spelled_as
 
     plans = {plan.strip.name: plan for plan in job.strip_plans(job.size)}
+    name = spelled_as(name, plans) or name
     band = plans[name].band if name in plans else None
     if band is None:
         known = ", ".join(repr(name) for name, plan in plans.items() if plan.band) or "none"

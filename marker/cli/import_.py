@@ -111,7 +111,11 @@ def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tup
     "--layer", "layers", multiple=True, help="Layer of a PDF to read; once for each (default: all)."
 )
 @click.option(
-    "--colour", "colours", multiple=True, help="Line colour of a PDF to read, such as '#000000'."
+    "--colour",
+    "--color",
+    "colours",
+    multiple=True,
+    help="Line colour of a PDF to read, such as '#000000'.",
 )
 @click.option(
     "--dashes",

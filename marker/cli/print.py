@@ -82,11 +82,13 @@ def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any
     from marker.cloth.buying import purchase
     from marker.drawing.scene.layout_scene import build_scene
     from marker.drawing.scene.single_pieces import single_scenes
+    from marker.words import spelled_as
 
     layout = checked.layout
     buy = purchase(layout.length_mm, layout.cloth)
     known = [piece.name for piece in checked.cut_pieces]
-    strange = [name for name in names if name not in known]
+    meant = [spelled_as(name, known) for name in names]
+    strange = [name for name, own in zip(names, meant, strict=True) if own is None]
     if strange:
         raise click.UsageError(
             f"no piece is called {strange[0]!r}; on {layout.cloth.name} there are: "
@@ -94,7 +96,7 @@ def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any
         )
     if not names:
         return [("whole layout", build_scene(checked, buy))]
-    scenes = single_scenes(checked, buy, names)
+    scenes = single_scenes(checked, buy, [own for own in meant if own is not None])
     return [(f"{s.pieces[0].name}, size {s.pieces[0].size}", s) for s in scenes]
 
 

@@ -8,16 +8,30 @@ from dataclasses import dataclass
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler, model_validator
 from pydantic.fields import FieldInfo
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
+
+from marker.words import spelled_as
 
 
 class Table(BaseModel):
     """A table whose keys are all known and whose values are never converted in silence."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, str_strip_whitespace=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _in_our_spelling(cls, given: Any) -> Any:
+        """Keys that are spelled in another way, as ours, unless ours is there too."""
+        if not isinstance(given, dict) or given.keys() <= cls.model_fields.keys():
+            return given
+        ours = {key: spelled_as(key, cls.model_fields) for key in given if isinstance(key, str)}
+        return {
+            ours[key] if ours.get(key) and ours[key] not in given else key: value
+            for key, value in given.items()
+        }
 
 
 @dataclass(frozen=True)

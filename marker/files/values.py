@@ -22,6 +22,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from marker.files.faults import nearest
 from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
+from marker.words import spelled_as
 
 LONGEST_NAME = 60
 LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
@@ -167,10 +168,10 @@ def _name(text: str) -> str:
 
 def choice(options: type[Choice], value: Any) -> Choice:
     """The option of that name; any other is a fault that suggests the nearest."""
-    try:
-        return options(value)
-    except ValueError:
-        raise faulty(f"{value!r} is not known here", nearest(str(value), options)) from None
+    known = spelled_as(value, options) if isinstance(value, str) else None
+    if known is None:
+        raise faulty(f"{value!r} is not known here", nearest(str(value), options))
+    return options(known)
 
 
 def table_of(key: str, value: Any) -> Any:

@@ -9,6 +9,7 @@ from marker.cloth.fabric import Cloth
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import nearest
 from marker.job import Job
+from marker.words import spelled_as
 
 MOST_GARMENTS = 100_000
 LONGEST_NAME = 60
@@ -109,7 +110,7 @@ def job_demand(job: Job, place: str, demand: Demand | None) -> Demand:
     place : what the demand was given as, for messages. Raises FaultyInput for sizes that the
     pattern lacks and colours that the rolls of a cloth lack.
     """
-    wanted = {"": job.order} if demand is None else demand
+    wanted = {"": job.order} if demand is None else _as_on_the_rolls(demand, job)
     faults = [
         Fault(place, f"the pattern has no size '{size}'", nearest(size, job.sizes))
         for size in dict.fromkeys(size for sizes in wanted.values() for size in sizes)
@@ -122,6 +123,12 @@ def job_demand(job: Job, place: str, demand: Demand | None) -> Demand:
         colour: {size: number for size, number in sizes.items() if number}
         for colour, sizes in wanted.items()
     }
+
+
+def _as_on_the_rolls(demand: Demand, job: Job) -> Demand:
+    """The demand with each colour spelled as the job's rolls spell it."""
+    known = [colour for cloth in job.cloths for colour in cloth.rolls_mm]
+    return {spelled_as(colour, known) or colour: sizes for colour, sizes in demand.items()}
 
 
 def _roll_faults(place: str, cloth: Cloth, colours: Sequence[str]) -> Iterator[Fault]:

@@ -18,6 +18,7 @@ from marker.jobfile.cloths import cloth_from
 from marker.jobfile.job_table import JobTable
 from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
+from marker.jobfile.spelling import in_its_own_spelling
 from marker.jobfile.tables import bare_unit, cloth_names, tables, twice
 from marker.pattern.bands.strip import interfacing_name
 
@@ -32,6 +33,7 @@ def read_job(path: Path) -> Job:
         _demand_job(path)
         raw = read_toml(faults)
     faults.raise_any()
+    raw = in_its_own_spelling(raw, faults)
     top = validated(JobTable, raw, faults)
     check_sizes(raw, faults)
     unit = bare_unit(raw)

@@ -8,6 +8,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import FaultList, nearest
 from marker.units import metric
+from marker.words import spelled_as
 
 
 def check_spread(cloth: Cloth, faults: FaultList) -> None:
@@ -34,8 +35,8 @@ def check_spread(cloth: Cloth, faults: FaultList) -> None:
 
 def read_spread(place: str, text: str) -> Spreading:
     """The way to spread a cloth of that name; raises FaultyInput for any other."""
-    try:
-        return Spreading(text.strip())
-    except ValueError:
+    known = spelled_as(text, Spreading)
+    if known is None:
         problem = f"'{text}' is no way to spread a cloth"
-        raise FaultyInput([Fault(place, problem, nearest(text, [*Spreading, "best"]))]) from None
+        raise FaultyInput([Fault(place, problem, nearest(text, [*Spreading, "best"]))])
+    return Spreading(known)

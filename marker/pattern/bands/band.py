@@ -164,7 +164,8 @@ def _joined_at(
 def points_clear_of(strip: Strip, opening: OpeningLine) -> list[str]:
     """The points that joins keep clear of: those asked for, else centre front and shoulders."""
     if strip.joins_clear_of is None:
-        return [name for name in opening.points if name == "centre front" or "shoulder" in name]
+        front = opening.centre_front
+        return [name for name in opening.points if name == front or "shoulder" in name.lower()]
     for name in strip.joins_clear_of:
         _places(strip, opening, name)
     return list(strip.joins_clear_of)

@@ -10,7 +10,6 @@ from marker.pattern.bands.sections import Section, on_band
 
 SAME_PLACE_MM = 1.0  # marks this near are one mark
 _QUARTERS = ("1/4", "1/2", "3/4")
-_CENTRE_FRONT = "centre front"
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,8 @@ def _named(opening: OpeningLine, joined_at_mm: float) -> Iterator[tuple[str, flo
         yield "point", corner.at_mm
     for at in (*opening.walked.joints_mm, *((0.0,) if opening.closed else ())):
         yield "seam", at
-    fronts = opening.points.get(_CENTRE_FRONT, ()) if opening.closed else ()
+    front = opening.centre_front if opening.closed else None
+    fronts = () if front is None else opening.points[front]
     first = (fronts or (joined_at_mm,))[0]
     for k, name in enumerate(_QUARTERS, start=1):
         yield name, first + k * length / 4

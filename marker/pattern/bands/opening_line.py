@@ -19,6 +19,7 @@ from marker.pattern.seams.walk import Leg, Walk, opening_points, walk
 from marker.pattern.sewn_edges import dart_tip, ends_of, taken_along
 from marker.pattern.stitching import edge_line
 from marker.tolerances import SAME_POINT_MM
+from marker.words import spelled_as
 
 Turn = tuple[float, float]
 """Where a line turns, mm along it, and by how much, in radians."""
@@ -87,6 +88,11 @@ class OpeningLine:
     def length_mm(self) -> float:
         """Of the stitching line, unfolded."""
         return self.walked.length_mm
+
+    @property
+    def centre_front(self) -> str | None:
+        """The name of the point there, however it is spelled; None if there is none."""
+        return spelled_as("centre front", self.points)
 
     @property
     def turn_rad(self) -> float:
