@@ -7,6 +7,7 @@ import numpy as np
 from marker.exchange.outlines import Drawn
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.outline import chords, polyline_length, stretch_points
+from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import HemTable, PieceTable
 from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch
 from marker.tolerances import SAME_POINT_MM
@@ -37,7 +38,9 @@ def edges_from(
     return edges
 
 
-def own_edge(name: str, stretch: Stretch, table: PieceTable, faults: FaultList) -> Edge:
+def own_edge(
+    name: str, stretch: Stretch, table: PieceTable | DerivedTable, faults: FaultList
+) -> Edge:
     """A stretch with the allowance, hem and corner that the table gives it by name."""
     return Edge(
         stretch.start,
@@ -98,7 +101,7 @@ def _check_names(table: PieceTable, faults: FaultList) -> None:
         )
 
 
-def _hem(name: str, table: PieceTable, faults: FaultList) -> Hem | None:
+def _hem(name: str, table: PieceTable | DerivedTable, faults: FaultList) -> Hem | None:
     asked: HemTable | None = table.hems.get(name)
     if asked is None:
         return None

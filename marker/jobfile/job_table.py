@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, ConfigDict, Field, RootModel, ValidationIn
 from marker.files.tables import Holds, Table, key
 from marker.files.values import Name, Point, Spoken, UnitName, faulty
 from marker.jobfile.cloth_table import ClothTable
+from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.sewing_tables import (
     GirthTable,
@@ -18,7 +19,7 @@ from marker.jobfile.sewing_tables import (
     StripTable,
 )
 
-GRADED = ("piece", "strip", "seam", "opening", "girth", "match")
+GRADED = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
 """The lists of tables whose values may be given by size."""
 
 
@@ -97,6 +98,12 @@ class JobTable(Table):
     piece: Annotated[Tables, Holds(PieceTable)] = key(
         "The pieces of the pattern; a job needs a piece or a strip.",
         '[{ name = "front", points = [[0, 0], [300, 0], [300, 400]] }]',
+        default=[],
+        usual="none",
+    )
+    derived: Annotated[Tables, Holds(DerivedTable)] = key(
+        "Pieces that follow from others: linings, interfacings, facings.",
+        '[{ name = "front lining", of = "front", cloth = "lining", trims = { hem = "2 cm" } }]',
         default=[],
         usual="none",
     )

@@ -13,6 +13,8 @@ from pydantic import BaseModel
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
 from marker.files.wording import validated
+from marker.jobfile.derive import piece_derived
+from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.grading import Grading, rules_from
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.pieces import PieceMaker
@@ -25,7 +27,7 @@ from marker.jobfile.tables import (
     cloth_names,
     edge_names,
     opening_points,
-    sewable_edges,
+    strip_edges,
     tables,
     twice,
 )
@@ -81,10 +83,12 @@ class _OneSize:
 
     def pattern(self) -> Pattern:
         """The pattern; every fault of it is noted."""
-        pieces = tuple(self._pieces())
+        drawn = tuple(self._pieces())
+        pieces = (*drawn, *self._derived({piece.name: piece for piece in drawn}))
         by_name = {piece.name: piece for piece in pieces}
-        sewing = SewingMaker(edge_names(self.sized), by_name)
-        sewn = SewingMaker(sewable_edges(self.sized), by_name)  # a strip's edge may be sewn, too
+        known = edge_names(self.sized, by_name)
+        sewing = SewingMaker(known, by_name)
+        sewn = SewingMaker(known | strip_edges(self.sized), by_name)
         matches, numbers = MatchMaker(sewing, self.cloths), count(1)
         seams = tuple(self._made("seam", SeamTable, sewn.seam))
         openings = tuple(self._made("opening", OpeningTable, sewing.opening))
@@ -122,6 +126,25 @@ class _OneSize:
             piece = self.maker.piece(valid, cloth, place, placed_by_size(written))
             if piece is not None:
                 check_border(piece, self.cloths.get(cloth), place)
+                yield piece
+
+    def _derived(self, drawn: Mapping[str, Piece]) -> Iterator[Piece]:
+        every = tables(self.sized, "derived")
+        written, others = (
+            {str(table.get("name")).strip() for _, table in listed}
+            for listed in (tables(self.sized, "piece"), every)
+        )
+        for part, table in every:
+            place = self.faults.under(part)
+            valid = validated(DerivedTable, table, place, self.maker.unit_mm)
+            if valid is None:
+                continue
+            cloth = self._chosen_cloth(valid.cloth, place)
+            # a fault of the piece it follows from is noted already
+            known = valid.of in drawn or valid.of not in written
+            noted = place if known else place.apart()
+            piece = piece_derived(valid, cloth, drawn, others, noted)
+            if piece is not None:
                 yield piece
 
     def _strips(self, pieces: Sequence[Piece], openings: Sequence[Opening]) -> Iterator[Strip]:

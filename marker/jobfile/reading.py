@@ -91,7 +91,8 @@ def _check_names(raw: Mapping[str, Any], faults: FaultList) -> None:
         for place, table in tables(raw, "strip")
         if "interfacing" in table
     ]
-    named = [*tables(raw, "piece"), *tables(raw, "strip"), *stiffened]
+    kinds = ("piece", "derived", "strip")
+    named = [*(each for kind in kinds for each in tables(raw, kind)), *stiffened]
     _check_unique("pieces or strips", named, faults)
     _check_unique("seams", tables(raw, "seam"), faults)
     _check_unique("openings", tables(raw, "opening"), faults)

@@ -16,7 +16,7 @@ Numbered = frozenset[tuple[str, int]]
 """Entries of a table's lists: the list's key, and the number counted from 0."""
 
 _PLACES = ("at", "tip", "points")
-_GRADED_TABLES = ("piece", "strip", "seam", "opening", "girth", "match")
+_GRADED_TABLES = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
 
 
 def sizes_in(raw: Mapping[str, Any]) -> tuple[str, ...]:

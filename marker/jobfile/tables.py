@@ -7,6 +7,8 @@ from typing import Any
 
 from marker.files.values import unit_mm
 from marker.pattern.bands.strip_plan import LONG_EDGE
+from marker.pattern.piece import Piece
+from marker.pattern.recipe import INNER
 from marker.units import NotALength
 
 
@@ -49,9 +51,20 @@ def cloth_names(raw: Mapping[str, Any]) -> list[str]:
     return list(cloths) if isinstance(cloths, dict) else []
 
 
-def edge_names(raw: Mapping[str, Any]) -> dict[str, list[str]]:
-    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it."""
-    return _names_inside(raw, "piece", "edges")
+def edge_names(raw: Mapping[str, Any], pieces: Mapping[str, Piece]) -> dict[str, list[str]]:
+    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it; of
+    a derived one those that it has, or else that its piece has.
+
+    pieces : by name, those without fault.
+    """
+    named = _names_inside(raw, "piece", "edges")
+    for _, table in tables(raw, "derived"):
+        name, of = table.get("name"), table.get("of")
+        if isinstance(name, str):
+            made = pieces.get(name.strip())
+            known = list(made.edges) if made else [*named.get(str(of).strip(), ()), INNER]
+            named.setdefault(name.strip(), []).extend(known)
+    return named
 
 
 def opening_points(raw: Mapping[str, Any]) -> dict[str, list[str]]:
@@ -59,11 +72,11 @@ def opening_points(raw: Mapping[str, Any]) -> dict[str, list[str]]:
     return _names_inside(raw, "opening", "points")
 
 
-def sewable_edges(raw: Mapping[str, Any]) -> dict[str, list[str]]:
-    """`edge_names`, and the long edges of the strips whose length is given."""
+def strip_edges(raw: Mapping[str, Any]) -> dict[str, list[str]]:
+    """The long edges of the strips whose length is given: they may be sewn, too."""
     strips = [table for _, table in tables(raw, "strip") if "length" in table]
     names = [table["name"].strip() for table in strips if isinstance(table.get("name"), str)]
-    return edge_names(raw) | {name: [LONG_EDGE] for name in names}
+    return {name: [LONG_EDGE] for name in names}
 
 
 def _names_inside(raw: Mapping[str, Any], kind: str, key: str) -> dict[str, list[str]]:

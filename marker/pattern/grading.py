@@ -16,6 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
+from marker.pattern.derived import rederived
 from marker.pattern.edge import EdgeRef, Notch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -121,7 +122,7 @@ def with_true_seams(pattern: Pattern, sample: Pattern, by_rules: Collection[str]
                     name = leg.ref.piece
                     wanted = leg.drawn_mm + short * leg.length_mm / total / leg.halves
                     pieces[name] = _fuller(pieces[name], leg.ref.edge, wanted)
-    return replace(pattern, pieces=tuple(pieces.values()))
+    return replace(pattern, pieces=rederived(pieces.values()))
 
 
 def _walks(pattern: Pattern, pieces: Iterable[Piece], seam: Seam) -> list[Walk]:

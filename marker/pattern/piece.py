@@ -13,6 +13,7 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Edge, Notch, Stretch
 from marker.pattern.fullness import TakenIn
 from marker.pattern.inner_marks import InnerMark
+from marker.pattern.recipe import Recipe
 from marker.pattern.repeats.match import MatchPoint
 
 
@@ -46,6 +47,7 @@ class Piece:
     pieced_mm : allowance of a seam across its middle that joins two parts; None where it has none.
     fullness : what is taken in along its edges when they are sewn.
     inner_marks : what else is marked inside it, as drawn.
+    recipe : how it follows from another piece; None for one that is drawn.
     """
 
     name: str
@@ -68,6 +70,7 @@ class Piece:
     pieced_mm: float | None = None
     fullness: tuple[TakenIn, ...] = ()
     inner_marks: tuple[InnerMark, ...] = ()
+    recipe: Recipe | None = None
 
     @property
     def opened_along(self) -> Stretch | None:
