@@ -61,7 +61,7 @@ def shortage(
     """
     from marker.jobfile.reading import read_job
     from marker.planning.limits import SearchLimits
-    from marker.planning.shortage.search import remedy_shortage
+    from marker.planning.shortage import remedy_shortage
     from marker.reports.facts import to_json
     from marker.reports.shortage import shortage_lines, shortage_report
 
@@ -110,7 +110,7 @@ def _say_nothing(_event: PlanningEvent) -> None:
 def _say_trial(event: PlanningEvent) -> None:
     from marker.cli.progress import FIRST_USE
     from marker.planning.events import CompilingBegan
-    from marker.planning.shortage.search import TrialEnded
+    from marker.planning.shortage import TrialEnded
     from marker.units import metric
 
     if isinstance(event, CompilingBegan):

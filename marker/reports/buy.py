@@ -26,9 +26,16 @@ class ComparedBy(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class WidthFacts:
-    """One cloth in one width. laid_at_mm : the width on which its layout was found.
+    """One cloth in one width.
 
-    cloth : said of the job's other cloths.
+    cloth : said of the job's other cloths. width_mm : as bought, selvages included.
+    usable_width_mm : between the selvages, when it is cut. length_mm : of the layout.
+    utilisation : share of the cloth used. buy_mm : what to buy, in whole steps of the shop.
+    addends : what buy_mm is made of, in the order in which it is reckoned. matching_mm : what
+    keeping to the repeat costs. step_mm : the shop's step. short_by_mm : what one step less lacks.
+    laid_at_mm : the width on which its layout was found, less than its own where a narrower cloth's
+    layout is used. stopped_because : why the search ended. seconds : how long it took.
+    buy_text_metric, buy_text_yards : what to ask for in the shop.
     """
 
     cloth: Annotated[str | None, Mark.LEFT_OUT] = None

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from marker.cloth.buying import needed_mm
-from marker.planning.shortage.search import SAVES_MM, ShortageResult, Trial
+from marker.planning.shortage import SAVES_MM, ShortageResult, Trial
 from marker.reports.facts import LayoutMm
 from marker.reports.yardage import both
 from marker.units import metric

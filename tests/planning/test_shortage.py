@@ -16,7 +16,7 @@ from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
-from marker.planning.shortage.search import ShortageResult, remedy_shortage
+from marker.planning.shortage import ShortageResult, remedy_shortage
 from marker.reports.facts import to_json
 from marker.reports.shortage import shortage_lines, shortage_report
 from tests.helpers import SIZE, cloth

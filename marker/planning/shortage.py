@@ -11,12 +11,10 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.planning.changes import Change, changes
 from marker.planning.events import OnEvent, PlanningEvent
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
-from marker.planning.shortage.change import Change
-from marker.planning.shortage.on_cloth import cloth_changes
-from marker.planning.shortage.on_pattern import pattern_changes
 from marker.planning.tasks import tasks
 from marker.tolerances import JUDGED_MM
 
@@ -88,11 +86,6 @@ class ShortageResult:
         return self.best.fits(self.room_mm)
 
 
-def changes(job: Job, cloth: Cloth) -> tuple[Change, ...]:
-    """All that may be given way on, for this cloth of the job."""
-    return (*cloth_changes(job, cloth), *pattern_changes(job, cloth))
-
-
 def remedy_shortage(
     job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent
 ) -> ShortageResult:
@@ -112,7 +105,7 @@ class _ShortageSearch:
     def __init__(self, job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent) -> None:
         self._job, self._cloth, self._room = job, cloth, room_mm(cloth)
         self._limits, self._on_event = limits, on_event
-        self._changes = _applicable(job, cloth)
+        self._changes = changes(job, cloth)
         seconds = limits.seconds
         self._ends = None if seconds is None else time.monotonic() + seconds
         self._each = None if seconds is None else seconds * SINGLES_SHARE / (len(self._changes) + 1)
@@ -233,14 +226,6 @@ class _ShortageSearch:
     def _is_over(self) -> bool:
         out_of_time = self._ends is not None and time.monotonic() >= self._ends
         return out_of_time or self._limits.stopped.is_set()
-
-
-def _applicable(job: Job, cloth: Cloth) -> tuple[Change, ...]:
-    """The changes; none of the pattern where the job's own strips can't be cut."""
-    try:
-        return changes(job, cloth)
-    except CannotBeDone:
-        return tuple(cloth_changes(job, cloth))
 
 
 def _carried_over(trial: Trial, base: Trial) -> Trial:

@@ -1,0 +1,243 @@
+"""Changes to a job that may save cloth: looser rules of the cloth, other ways to cut the pieces."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any, TypeVar
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.spread import Spreading
+from marker.errors import CannotBeDone
+from marker.job import Job
+from marker.pattern.bands.strip import Strip
+from marker.pattern.edge import Hem
+from marker.pattern.piece import Line, Piece
+from marker.units import metric
+
+SMALLEST_GAP_MM = 2.0
+"""A gap of less is given up altogether, a larger one halved: common practice, no source."""
+
+GRAIN_TOLERANCE_DEG = 2.0
+"""How far a piece may lie off grain before it shows: common practice, no source."""
+
+HIDDEN = ("facing", "lining", "interfacing", "pocket", "under")
+"""Words in the names of pieces that hardly show, so that another cloth will do for them."""
+
+SEAM_MM = 10.0
+"""Allowance of a seam added, where the piece has none of its own: common practice, no source."""
+
+PIECED = ("facing", "belt", "tie", "waistband", "lining", "casing")
+"""Words in the names of pieces that are pieced where cloth is short: common practice, no source."""
+
+SHORTEST_PART_MM = 150.0
+"""No strip is cut in shorter parts: common practice, no source."""
+
+SHALLOWEST_HEM_MM = 6.0
+"""No hem is made less deep: common practice, no source."""
+
+Part = TypeVar("Part", Cloth, Piece, Strip)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing to give way on.
+
+    what : in words, to be read after 'if you'. edit : what to write in the job file for it.
+    relaxes : each layout without it is one with it, so that it never costs cloth.
+    """
+
+    what: str
+    edit: str
+    apply: Callable[[Job], Job]
+    relaxes: bool = False
+
+
+def changes(job: Job, cloth: Cloth) -> tuple[Change, ...]:
+    """All that may be given way on, for this cloth of the job; none of the pattern where the job's
+    own strips can't be cut."""
+    found = tuple(_cloth_changes(job, cloth))
+    try:
+        return (*found, *_pattern_changes(job, cloth))
+    except CannotBeDone:
+        return found
+
+
+def _cloth_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
+    """What may be given up of this cloth's rules, and which pieces another cloth may yield."""
+    yield from _nap(job, cloth)
+    if cloth.gap_mm > 0:
+        gap = 0.0 if cloth.gap_mm <= SMALLEST_GAP_MM else cloth.gap_mm / 2
+        yield Change(
+            f"leave {metric(gap)} between pieces in place of {metric(cloth.gap_mm)}",
+            f'[cloth.{cloth.name}] gap = "{gap:g} mm"',
+            partial(_with_cloth, name=cloth.name, gap_mm=gap),
+            relaxes=True,
+        )
+    yield from _grain(job, cloth)
+    if cloth.spread is not Spreading.OPEN and cloth.tube is None:
+        yield Change(
+            f"lay the cloth open in one ply in place of {cloth.spread}",
+            f'[cloth.{cloth.name}] spread = "open"',
+            partial(_with_cloth, name=cloth.name, spread=Spreading.OPEN),
+            relaxes=True,
+        )
+    yield from _other_cloths(job, cloth)
+
+
+def _nap(job: Job, cloth: Cloth) -> Iterator[Change]:
+    """A looser nap; with one garment, one way per garment frees nothing."""
+    looser = {
+        Nap.ONE_WAY: [Nap.ONE_WAY_PER_GARMENT, Nap.EITHER_WAY],
+        Nap.ONE_WAY_PER_GARMENT: [Nap.EITHER_WAY],
+        Nap.EITHER_WAY: [],
+    }[cloth.nap]
+    for nap in looser:
+        if nap is Nap.ONE_WAY_PER_GARMENT and len(job.garments) == 1:
+            continue
+        yield Change(
+            f"lay the pieces {nap} in place of {cloth.nap}",
+            f'[cloth.{cloth.name}] nap = "{nap}"',
+            partial(_with_cloth, name=cloth.name, nap=nap),
+            relaxes=True,
+        )
+
+
+def _grain(job: Job, cloth: Cloth) -> Iterator[Change]:
+    names = [
+        piece.name
+        for piece in job.pattern.pieces
+        if piece.cloth == cloth.name and piece.grain_tolerance_deg < GRAIN_TOLERANCE_DEG
+    ]
+    if names:
+        yield Change(
+            f"let pieces lie up to {GRAIN_TOLERANCE_DEG:g}° off grain",
+            f"[[piece]] grain_tolerance = {GRAIN_TOLERANCE_DEG:g} for {_named(names)}",
+            partial(_with_pieces, names=names, grain_tolerance_deg=GRAIN_TOLERANCE_DEG),
+            relaxes=True,
+        )
+
+
+def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
+    for other in job.cloths:
+        if other.name == cloth.name:
+            continue
+        for piece in job.pattern.pieces:
+            if piece.cloth == cloth.name and any(word in piece.name for word in HIDDEN):
+                yield Change(
+                    f"cut {piece.name} from {other.name}, which needs more of that",
+                    f'[[piece]] {piece.name}: cloth = "{other.name}"',
+                    partial(_with_pieces, names=[piece.name], cloth=other.name),
+                )
+        for strip in job.pattern.strips:
+            if strip.cloth == cloth.name:
+                yield Change(
+                    f"cut {strip.name} from {other.name}, which needs more of that",
+                    f'[[strip]] {strip.name}: cloth = "{other.name}"',
+                    partial(_with_strip, name=strip.name, cloth=other.name),
+                )
+
+
+def _named(names: list[str]) -> str:
+    return ", ".join(names)
+
+
+def _pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
+    """What may be cut otherwise of the pieces and strips of this cloth."""
+    pieces = [piece for piece in job.pattern.pieces if piece.cloth == cloth.name]
+    for piece in pieces:
+        yield from _fold_seam(piece)
+        yield from _pieced(piece)
+    yield from _more_joins(job, cloth)
+    yield from _narrower_hems(pieces)
+
+
+def _fold_seam(piece: Piece) -> Iterator[Change]:
+    if piece.opened_along is None:
+        return
+    seam = piece.allowance_mm or SEAM_MM
+    yield Change(
+        f"cut {piece.name} in two halves, with a seam of {metric(seam)} in place of the fold",
+        f'[[piece]] {piece.name}: fold_seam = "{seam:g} mm"',
+        partial(_with_pieces, names=[piece.name], fold_seam_mm=seam),
+    )
+
+
+def _pieced(piece: Piece) -> Iterator[Change]:
+    named = any(word in piece.name.lower() for word in PIECED)
+    if piece.pieced_mm is not None or piece.fold is not None or not named:
+        return
+    seam = piece.allowance_mm or SEAM_MM
+    yield Change(
+        f"piece {piece.name} from two parts, with a seam of {metric(seam)}",
+        f'[[piece]] {piece.name}: pieced = "{seam:g} mm"',
+        partial(_with_pieces, names=[piece.name], pieced_mm=seam),
+    )
+
+
+def _more_joins(job: Job, cloth: Cloth) -> Iterator[Change]:
+    for plan in job.strip_plans(job.size):
+        strip, count = plan.strip, plan.parts.count + 1
+        if strip.cloth != cloth.name or plan.cut_length_mm / count < SHORTEST_PART_MM:
+            continue
+        yield Change(
+            f"join {strip.name} from {count} parts in place of {count - 1}",
+            f"[[strip]] {strip.name}: parts = {count}",
+            partial(_with_strip, name=strip.name, least_parts=count),
+        )
+
+
+def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
+    """Half as deep, all edges of one name and hem together: a hem runs on from piece to piece.
+
+    Only where the stitching line was drawn: a cut line has its hem in it already.
+    """
+    hemmed: dict[tuple[str, Hem], list[str]] = defaultdict(list)
+    for piece in pieces:
+        for name, edge in piece.edges.items():
+            deep = edge.hem is not None and edge.hem.depth_mm / 2 >= SHALLOWEST_HEM_MM
+            if edge.hem is not None and deep and piece.line is Line.STITCHING:
+                hemmed[name, edge.hem].append(piece.name)
+    for (name, hem), names in hemmed.items():
+        depth = round(hem.depth_mm / 2)
+        key = name if name.isidentifier() else f'"{name}"'  # as TOML writes it
+        narrow = replace(hem, depth_mm=float(depth), under_mm=min(hem.under_mm, depth))
+        yield Change(
+            f"make the {name} of {' and '.join(names)} {depth} mm deep in place of "
+            f"{metric(hem.depth_mm)}",
+            f'[[piece]] {", ".join(names)}: hems.{key} = {{ kind = "{hem.kind}", '
+            f'depth = "{depth} mm", under = "{narrow.under_mm:g} mm" }}',
+            partial(_with_hem, edge=name, names=names, hem=narrow),
+        )
+
+
+def _with_hem(job: Job, edge: str, names: list[str], hem: Hem) -> Job:
+    def hemmed(piece: Piece) -> Piece:
+        if piece.name not in names:
+            return piece
+        changed = replace(piece.edges[edge], hem=hem)
+        return replace(piece, edges={**piece.edges, edge: changed})
+
+    return job.with_pieces(hemmed)
+
+
+def _with_cloth(job: Job, name: str, **changes: Any) -> Job:
+    """The job with some properties of one cloth changed."""
+    return replace(job, cloths=tuple(_changed(cloth, {name}, changes) for cloth in job.cloths))
+
+
+def _with_pieces(job: Job, names: Iterable[str], **changes: Any) -> Job:
+    """The job with some properties of some pieces changed, in every size."""
+    chosen = set(names)
+    return job.with_pieces(lambda piece: _changed(piece, chosen, changes))
+
+
+def _with_strip(job: Job, name: str, **changes: Any) -> Job:
+    """The job with some properties of one strip changed, in every size."""
+    return job.with_strips(lambda strip: _changed(strip, {name}, changes))
+
+
+def _changed(part: Part, names: set[str], changes: dict[str, Any]) -> Part:
+    return replace(part, **changes) if part.name in names else part
