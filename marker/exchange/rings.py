@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from marker.exchange.contours import Gap, gaps, joined, without_doubles
+from marker.exchange.piece_text import sounds_like_a_name
 from marker.exchange.scale_squares import scale_square, speak_of
 from marker.exchange.strokes import Layer, Stroke, Strokes
 from marker.files.faults import Unusable
@@ -255,7 +256,11 @@ def _beside_evenly(outer: shapely.Polygon, inner: shapely.Polygon) -> bool:
 
 
 def _texts_in(found: Strokes, region: shapely.Polygon) -> int:
-    return sum(bool(region.covers(shapely.Point(text.at))) for text in found.texts)
+    """How many texts that may be names stand in a region."""
+    return sum(
+        sounds_like_a_name(text.text) and bool(region.covers(shapely.Point(text.at)))
+        for text in found.texts
+    )
 
 
 def _fits_page(extent: tuple[float, float], page: tuple[float, float], margins_mm: float) -> bool:

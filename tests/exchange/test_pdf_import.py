@@ -179,7 +179,6 @@ def test_what_is_no_line_is_counted(tmp_path: Path) -> None:
     passed_over = read(folio.save(tmp_path / "cuff.pdf")).passed_over
     assert passed_over["pictures"] == 1
     assert passed_over["shapes that are filled, but have no line"] == 1
-    assert passed_over["clipping paths, which are not applied"] == 1
 
 
 def test_a_test_square_is_no_piece(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@ page of one shows."""
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -46,6 +47,7 @@ def open_pdf(path: Path) -> PdfReader:
         raise Unusable("the PDF ends in the middle: its %%EOF is missing", "Fetch the file again")
     from pypdf import PdfReader  # slow to load, and most commands read no PDF
 
+    _quiet()
     with readable():
         reader = PdfReader(BytesIO(content), strict=False)
         if reader.is_encrypted and not reader.decrypt(""):
@@ -57,14 +59,24 @@ def open_pdf(path: Path) -> PdfReader:
     return reader
 
 
-def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> Iterator[PdfPage]:
+def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> list[PdfPage]:
     """The pages with these numbers, in that order; None for all."""
-    count = len(reader.pages)
-    for number in numbers or range(1, count + 1):
-        if number > count:
-            raise Unusable(f"there is no page {number}", f"Its pages are 1 to {count}")
-        page = reader.pages[number - 1]
-        yield PdfPage(number, page, *_shown(page))
+    found = []
+    with readable():
+        count = len(reader.pages)
+        for number in numbers or range(1, count + 1):
+            if number > count:
+                raise Unusable(f"there is no page {number}", f"Its pages are 1 to {count}")
+            page = reader.pages[number - 1]
+            found.append(PdfPage(number, page, *_shown(page)))
+    return found
+
+
+def _quiet() -> None:
+    """What pypdf mends is not to be printed: what it can't mend becomes a fault here."""
+    logger = logging.getLogger("pypdf")
+    logger.addHandler(logging.NullHandler())
+    logger.propagate = False
 
 
 @contextmanager
@@ -72,7 +84,7 @@ def readable() -> Iterator[None]:
     """pypdf inside, held to what a pattern needs; what it raises at files that are broken or made
     to harm becomes Unusable."""
     from pypdf import apply_configuration
-    from pypdf.errors import LimitReachedError, PyPdfError
+    from pypdf.errors import LimitReachedError
 
     try:
         with apply_configuration(
@@ -89,7 +101,9 @@ def readable() -> Iterator[None]:
         ) from error
     except (RecursionError, OverflowError, MemoryError) as error:
         raise Unusable("the PDF is beyond reading", _AGAIN) from error
-    except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError) as error:
+    except Unusable:
+        raise
+    except Exception as error:  # pypdf's own, of as many kinds as files can be broken
         said = " ".join(str(error).split())[:120] or type(error).__name__
         raise Unusable(f"the PDF is broken ({said})", _AGAIN) from error
 
@@ -100,6 +114,8 @@ def _shown(page: Any) -> tuple[FloatArray, tuple[float, float]]:
     left, foot = float(box.left), float(box.bottom)
     across, up = float(box.width), float(box.height)
     unit = POINT_MM * float(page.get("/UserUnit", 1.0))
+    if not np.isfinite([left, foot, across, up, unit, float(page.rotation or 0)]).all():
+        raise Unusable("a page of the PDF has no size, or an absurd one", _AGAIN)
     quarter = round(float(page.rotation or 0) / 90) % 4
     turn = ((1, 0, 0, 1), (0, -1, 1, 0), (-1, 0, 0, -1), (0, 1, -1, 0))[quarter]
     shift = ((0.0, 0.0), (0.0, across), (across, up), (up, 0.0))[quarter]

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
+import shapely
 
+from marker.exchange.contours import JOIN_MM, joined
 from marker.exchange.pdf.content import ContentReader
 from marker.exchange.pdf.looks import SOLID
 from marker.exchange.pdf.pages import POINT_MM, Drawn, open_pdf, pages_of
@@ -18,6 +21,9 @@ from marker.files.faults import Unusable
 
 _APART_MM = 100.0  # between pages that do not join
 _MOST_NAMED = 20
+_LEAST_OUTLINE_MM2 = 400.0
+_MUCH = 0.5  # of the place that two outlines take together, which both of two sizes cover
+_MOST_COMPARED = 200
 
 
 @dataclass(frozen=True)
@@ -60,10 +66,12 @@ class PdfFile:
         found.pages_mm = [(sheet.size_mm[0] * scale, sheet.size_mm[1] * scale) for sheet in sheets]
         self._take_stock([line for sheet in sheets for line in sheet.lines], found.passed_over)
         left = 0.0
-        for joined in joined_pages(sheets, self._pick.grid, found.passed_over):
-            if len(joined.pages) > 1:
-                self.holds.append(f"pages {_listed(joined.pages)}, which join")
-            left = self._add(found, joined, left, scale)
+        every = joined_pages(sheets, self._pick.grid, found.passed_over)
+        self._ask_for_looks([line for group in every for line in group.lines])
+        for group in every:
+            if len(group.pages) > 1:
+                self.holds.append(f"pages {_listed(group.pages)}, which join")
+            left = self._add(found, group, left, scale)
         return [found]
 
     def _take_stock(self, lines: Sequence[Drawn], passed_over: Counter[str]) -> None:
@@ -92,6 +100,35 @@ class PdfFile:
                 "Choose with --layer, once for each that is wanted",
             )
 
+    def _ask_for_looks(self, lines: Sequence[Drawn]) -> None:
+        """Have colours or dashes chosen where outlines of several lie in one another, as those of
+        sizes do."""
+        by_look: dict[tuple[str, str], list[Stroke]] = {}
+        for line in filter(self._wants, lines):
+            if not any(map(layer_named, line.layers)):
+                stroke = Stroke(line.points, line.closed, None)
+                by_look.setdefault((line.colour, line.dashes), []).append(stroke)
+        rings = {
+            look: [ring for ring in joined(strokes)[0] if _area(ring) >= _LEAST_OUTLINE_MM2]
+            for look, strokes in by_look.items()
+        }
+        looks = [look for look, found in rings.items() if found]
+        mixed = {
+            look
+            for one, other in combinations(looks, 2)
+            if _are_alike(rings[one], rings[other])
+            for look in (one, other)
+        }
+        if not mixed:
+            return
+        option, known = (0, "colour") if len({colour for colour, _ in mixed}) > 1 else (1, "dashes")
+        names = [f"{look[option]} ({len(rings[look])} outlines)" for look in looks if look in mixed]
+        raise Unusable(
+            f"outlines of several {'colours' if option == 0 else 'kinds of dashes'} lie in one "
+            f"another, and sizes may be drawn so: {', '.join(names[:_MOST_NAMED])}",
+            f"Choose with --{known}, once for each that is wanted",
+        )
+
     def _wants(self, line: Drawn) -> bool:
         pick = self._pick
         chosen = (
@@ -101,12 +138,12 @@ class PdfFile:
         )
         return all(not wanted or bool(_lower(wanted) & _lower(has)) for wanted, has in chosen)
 
-    def _add(self, found: Strokes, joined: Joined, left: float, scale: float) -> float:
+    def _add(self, found: Strokes, group: Joined, left: float, scale: float) -> float:
         """Put what is wanted of joined pages to the right of x = `left`; returns where the next may
         begin."""
-        wanted = [line for line in joined.lines if self._wants(line)]
-        if len(wanted) < len(joined.lines):
-            found.passed_over["lines that were not chosen"] += len(joined.lines) - len(wanted)
+        wanted = [line for line in group.lines if self._wants(line)]
+        if len(wanted) < len(group.lines):
+            found.passed_over["lines that were not chosen"] += len(group.lines) - len(wanted)
         if not wanted:
             return left
         lowest = min(float(line.points[:, 0].min()) for line in wanted)
@@ -115,9 +152,28 @@ class PdfFile:
         for line in wanted:
             layer = next(filter(None, map(layer_named, line.layers)), None)
             found.add(Stroke((line.points + shift) * scale, line.closed, layer))
-        for text in joined.texts:
+        for text in group.texts:
             found.write(Text((text.at + shift) * scale, text.text))
         return left + furthest - lowest + _APART_MM
+
+
+def _area(ring: Stroke) -> float:
+    return float(shapely.Polygon(ring.points).area) if len(ring.points) > 2 else 0.0
+
+
+def _are_alike(ones: Sequence[Stroke], others: Sequence[Stroke]) -> bool:
+    """Whether any two outlines cover much the same place, and are not one outline drawn twice."""
+    regions = [shapely.make_valid(shapely.Polygon(ring.points)) for ring in others]
+    tree = shapely.STRtree(regions)
+    for ring in ones[:_MOST_COMPARED]:
+        region = shapely.make_valid(shapely.Polygon(ring.points))
+        for k in tree.query(region, predicate="intersects")[:_MOST_COMPARED]:
+            common = shapely.intersection(region, regions[k]).area
+            whole = region.area + regions[k].area - common
+            same = shapely.hausdorff_distance(region, regions[k]) <= JOIN_MM
+            if common > _MUCH * whole and not same:
+                return True
+    return False
 
 
 def _check_known(what: str, wanted: Iterable[str], there: Counter[str]) -> None:

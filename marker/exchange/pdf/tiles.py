@@ -28,6 +28,8 @@ _REMEDY = (
     "COLUMNSxROWS"
 )
 
+_SAME_SIZE_MM = 0.3  # pages that differ by less were meant to be alike
+
 Grid = tuple[int, int]
 """Columns and rows of pages."""
 
@@ -69,18 +71,24 @@ def _filling(sheets: Sequence[Sheet], grid: Grid) -> Sequence[Sheet]:
             f"{len(sheets)}",
             "Choose the pattern's own pages with --pages, blank ones too",
         )
-    if len(_alike(sheets)) > 1:
+    alike = _alike(sheets)
+    if len(alike) > 1:
         raise Unusable("its pages are not of one size", "Choose those that join with --pages")
-    return sheets
+    return alike[0]
 
 
 def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
-    """Pages of one size together, in order."""
-    groups: dict[tuple[int, int], list[Sheet]] = {}
+    """Pages of one size together, in order, each of just the size of the first."""
+    groups: list[list[Sheet]] = []
     for sheet in sheets:
-        width, height = sheet.size_mm
-        groups.setdefault((round(width), round(height)), []).append(sheet)
-    return list(groups.values())
+        for group in groups:
+            off = np.abs(np.subtract(group[0].size_mm, sheet.size_mm))
+            if (off <= _SAME_SIZE_MM).all():
+                group.append(replace(sheet, size_mm=group[0].size_mm))
+                break
+        else:
+            groups.append([sheet])
+    return groups
 
 
 Links = dict[tuple[int, int], int]
