@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from io import BytesIO
 from typing import Any, cast
@@ -15,12 +15,21 @@ from reportlab.pdfgen.canvas import Canvas
 from marker.canvas.fonts import MM_PER_PT, lettered, own_font
 from marker.canvas.page import Clip, Colour, Page, Shape, Words, is_closed
 
+CREATOR = "marker"
+LAYER_TAG, PAGE_LAYER = "Layer", "page"
+"""How a PDF of ours says what its lines are for: marked content (ISO 32000-1, 14.6) with a name."""
+
 _LONGEST_PT = 14_400  # a page's side in its own units, ISO 32000-1, annex C.2
 _ROUND_JOIN, _BUTT_CAP, _EVEN_ODD = 1, 0, 0
 
 
-def pdf_bytes(pages: Iterable[Page], title: str = "") -> bytes:
+def pdf_bytes(
+    pages: Iterable[Page], title: str = "", layers: Mapping[str, str] | None = None
+) -> bytes:
     """The file; the same pages give the same bytes with the same version of reportlab.
+
+    layers : name of shapes -> the layer that they are marked to lie on, for whoever reads the file;
+    all else lies on `PAGE_LAYER`. None marks none.
 
     A page with a side longer than 5.08 m counts in larger units (UserUnit), so that it still prints
     at full size.
@@ -30,12 +39,12 @@ def pdf_bytes(pages: Iterable[Page], title: str = "") -> bytes:
     canvas = Canvas(content, pageCompression=1, invariant=1, initialFontName=first)
     canvas.setTitle(title)
     canvas.setAuthor("")
-    canvas.setCreator("marker")
+    canvas.setCreator(CREATOR)
     units = []
     for page in pages:
         unit = max(1, math.ceil(max(page.width, page.height) / MM_PER_PT / _LONGEST_PT - 1e-9))
         units.append(unit)
-        _PdfPage(canvas, page, 1 / MM_PER_PT / unit).draw()
+        _PdfPage(canvas, page, 1 / MM_PER_PT / unit, layers).draw()
         with _binary():
             canvas.showPage()
     with _binary():
@@ -47,8 +56,11 @@ def pdf_bytes(pages: Iterable[Page], title: str = "") -> bytes:
 class _PdfPage:
     """One page being drawn. share : page units to the mm."""
 
-    def __init__(self, canvas: Canvas, page: Page, share: float) -> None:
+    def __init__(
+        self, canvas: Canvas, page: Page, share: float, layers: Mapping[str, str] | None
+    ) -> None:
         self._canvas, self._page, self._share = canvas, page, share
+        self._layers, self._layer, self._next = layers, "", ""
         self._clip: Clip | None = None
         self._face: Colour = ""
         self._line: tuple[Colour, float, tuple[float, ...]] = ("", 0.0, ())
@@ -59,12 +71,36 @@ class _PdfPage:
         canvas.setLineJoin(_ROUND_JOIN)
         canvas.setLineCap(_BUTT_CAP)
         for mark in self._page.marks:
+            self._mark(mark, mark.clip != self._clip)
             self._see(mark.clip)
+            self._open()
             if isinstance(mark, Shape):
                 self._shape(mark)
             else:
                 self._words(mark)
+        self._close()
         self._see(None)
+
+    def _mark(self, mark: Shape | Words, moved: bool) -> None:
+        """End the run of marks on one layer where the next lies on another, or is clipped
+        otherwise."""
+        if self._layers is None:
+            return
+        name = mark.name if isinstance(mark, Shape) else ""
+        layer = self._layers.get(name, PAGE_LAYER)
+        if layer != self._layer or moved:
+            self._close()
+            self._next = layer
+
+    def _open(self) -> None:
+        if self._layers is not None and self._layer != self._next:
+            self._layer = self._next
+            self._canvas.addLiteral(f"/{LAYER_TAG} <</Name ({self._layer})>> BDC")
+
+    def _close(self) -> None:
+        if self._layer:
+            self._canvas.addLiteral("EMC")
+        self._layer = ""
 
     def _see(self, clip: Clip | None) -> None:
         """Marks from here on are seen inside `clip` only."""

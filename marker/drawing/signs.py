@@ -45,7 +45,7 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
     along = np.array(grain.direction)
     length = min(max(_HEAD_LENGTH, shaft.length / _LONGEST_OF_HEADS), 0.45 * shaft.length)
     start = tail + along * length * 0.8 if grain.either_way else tail
-    pen.lines([np.array([start, head - along * length * 0.8])], _LINE, ACCENT)
+    pen.lines([np.array([start, head - along * length * 0.8])], _LINE, ACCENT, name="grain")
     _draw_head(pen, head, along, length)
     if grain.either_way:
         _draw_head(pen, tail, -along, length)

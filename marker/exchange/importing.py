@@ -202,7 +202,8 @@ def _read(path: Path, wanted: Wanted) -> _File:
         style=dxf.style_name if dxf else "",
         sample_size=dxf.sample_size if dxf else "",
         rule_table=dxf.rule_table if dxf else "",
-        is_pattern=dxf is not None and dxf.is_pattern,
+        is_pattern=(dxf is not None and dxf.is_pattern)
+        or (isinstance(file, PdfFile) and file.is_ours),
     )
 
 

@@ -100,7 +100,7 @@ def pair_in(text: str) -> tuple[str, str]:
 
 
 _NO_NAME = re.compile(
-    r"(?:page|seite|sheet|tile|row|col(?:umn)?|r)?\s*[\d.,/x×-]+(?:\s*(?:of|von|/)\s*\d+)?"
+    r"(?:page|seite|sheet|tile|row|col(?:umn)?|[a-z]{1,2})?\s*[\d.,/x×-]+(?:\s*(?:of|von|/)\s*\d+)?"
     r"|.*\b(?:cut|fold|grain|grainline|size|print|scale|test|copyright|stretch|page)\b.*"
     r"|.*(?:©|www\.|https?:).*",
     re.IGNORECASE,

@@ -195,12 +195,20 @@ FONT = DictionaryObject({NameObject("/Type"): NameObject("/Font"),
                          NameObject("/BaseFont"): NameObject("/Helvetica")})  # fmt: skip
 
 
+def in_a_form(path: Path) -> None:
+    folio = PdfFolio()
+    form = folio.form(outline(SLEEVE), [1, 0, 0, 1, 0, 0], {})
+    folio.page("/f Do", forms={"f": form})
+    folio.save(path)
+
+
 def with_text(content: str) -> Callable[[Path], object]:
     def made(path: Path) -> None:
         folio = PdfFolio()
         folio.page(content)
         page = folio.writer.pages[0]
-        page["/Resources"][NameObject("/Font")] = DictionaryObject({NameObject("/F"): FONT})
+        resources: Any = page["/Resources"]
+        resources[NameObject("/Font")] = DictionaryObject({NameObject("/F"): FONT})
         folio.save(path)
 
     return made
@@ -232,20 +240,21 @@ SHAPES: dict[str, Case] = {
     "filled and stroked": Case(by_reportlab(shape(SLEEVE, fill=1)), ONE),
     "filled alone": Case(by_reportlab(shape(SLEEVE, fill=1, stroke=0)),
                          refused="no drawn line in it .*filled"),
-    "drawn open, then closed by its ends": Case(by_reportlab(shape([*SLEEVE, SLEEVE[0]], closed=False)),
-                                                ONE),
+    "drawn open, then closed by its ends": Case(
+        by_reportlab(shape([*SLEEVE, SLEEVE[0]], closed=False)), ONE
+    ),
     "a turned page": Case(by_hand(outline(SLEEVE), more={"/Rotate": NumberObject(90)}),
                           [(200.0, 140.0)]),
     "in larger units": Case(
         by_hand(outline(SLEEVE, PT / 2), more={"/UserUnit": FloatObject(2)}), ONE
     ),
     "within a form": Case(
-        lambda path: (lambda folio: [
-            folio.page("/f Do", forms={"f": folio.form(outline(SLEEVE), [1, 0, 0, 1, 0, 0], {})}),
-            folio.save(path)])(PdfFolio()), ONE,
+        in_a_form, ONE,
     ),
     "told another unit": Case(by_reportlab(shape(SLEEVE)), [(280.0, 400.0)], unit_mm=25.4 / 36),
-    "with its name": Case(by_matplotlib(SLEEVE, texts=[(80, 120, "sleeve")]), ONE, names=["sleeve"]),
+    "with its name": Case(
+        by_matplotlib(SLEEVE, texts=[(80, 120, "sleeve")]), ONE, names=["sleeve"]
+    ),
 }  # fmt: skip
 TWICE: dict[str, Case] = {
     "the same path": Case(by_reportlab(all_of(shape(SLEEVE), shape(SLEEVE))), ONE, says=["twice"]),
@@ -368,24 +377,25 @@ BANDS: dict[str, Case] = {
     ),
     "a frame of 12 mm is no line": Case(by_hand(band(SLEEVE, 12.0)), refused="no drawn line"),
 }  # fmt: skip
-TEXTS: dict[str, Case] = {
-    name: Case(with_text(outline(box(20, 30, 80, 100)) + outline(box(110, 30, 80, 100)) + words),
-               [(80.0, 100.0)] * 2, names=names)
-    for name, words, names in (
-        ("labels moved to", f"BT /F 12 Tf {40 * PT} {80 * PT} Td (front) Tj {90 * PT} 0 Td (back) Tj ET",
-         ["front", "back"]),
-        ("labels a wide gap apart", f"BT /F 12 Tf {40 * PT} {80 * PT} Td [(front) -18000 (back)] TJ ET",
-         ["front", "back"]),
-        ("labels by matrix", f"BT /F 12 Tf 1 0 0 1 {40 * PT} {80 * PT} Tm (front) Tj "
-                             f"1 0 0 1 {130 * PT} {80 * PT} Tm (back) Tj ET", ["front", "back"]),
-        ("a name in parts", f"BT /F 12 Tf {40 * PT} {80 * PT} Td (fr) Tj [(o) 20 (nt)] TJ ET "
-                            f"BT /F 12 Tf {130 * PT} {80 * PT} Td (back) Tj ( yoke) Tj ET",
-         ["front", "back yoke"]),
-        ("lines below one another", f"BT /F 12 Tf 14 TL {40 * PT} {80 * PT} Td (front) Tj T* (cut 2) Tj ET "
-                                    f"BT /F 12 Tf {130 * PT} {80 * PT} Td (page 3 of 4) Tj 0 -14 Td "
-                                    f"(back) Tj ET", ["front", "back"]),
+HERE, THERE = f"BT /F 12 Tf {40 * PT} {80 * PT} Td", f"BT /F 12 Tf {130 * PT} {80 * PT} Td"
+MATRIX = "1 0 0 1"
+LABELS = {
+    "labels moved to": f"{HERE} (front) Tj {90 * PT} 0 Td (back) Tj ET",
+    "labels a wide gap apart": f"{HERE} [(front) -18000 (back)] TJ ET",
+    "labels by matrix": f"BT /F 12 Tf {MATRIX} {40 * PT} {80 * PT} Tm (front) Tj "
+    f"{MATRIX} {130 * PT} {80 * PT} Tm (back) Tj ET",
+    "names in parts": f"{HERE} (fr) Tj [(o) 20 (nt)] TJ ET {THERE} (ba) Tj (ck) Tj ET",
+    "lines below one another": f"{HERE} 14 TL (front) Tj T* (cut 2) Tj ET "
+    f"{THERE} (page 3 of 4) Tj 0 -14 Td (back) Tj ET",
+}
+TEXTS = {
+    name: Case(
+        with_text(outline(box(20, 30, 80, 100)) + outline(box(110, 30, 80, 100)) + words),
+        [(80.0, 100.0)] * 2,
+        names=["front", "back"],
     )
-}  # fmt: skip
+    for name, words in LABELS.items()
+}
 CASES = {
     f"{kind}: {name}": case
     for kind, cases in (

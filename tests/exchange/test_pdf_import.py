@@ -20,6 +20,8 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 from pypdf.generic import ArrayObject, DictionaryObject, FloatObject, NameObject, NumberObject
 
+from marker.drawing.diagram.diagram import render_diagram
+from marker.drawing.pages.full_size_pdf import render_full_size
 from marker.errors import FaultyInput
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported, Wanted, import_drawings
@@ -27,8 +29,8 @@ from marker.exchange.laid_flat import sheet
 from marker.exchange.pdf.pattern_pdf import pattern_pdf
 from marker.exchange.pdf.pdf_file import Pick
 from marker.geometry.arrays import FloatArray
-from tests.drawing.garments import single
-from tests.drawing.pages.test_full_size import panel_on_letter
+from tests.drawing.garments import choir_dresses, scene_of, single
+from tests.drawing.pages.test_full_size import panel_on_letter, planned
 from tests.exchange.exchange import apart_mm
 from tests.exchange.pdf_files import A4, PT, PdfFolio, outline, separation
 
@@ -389,6 +391,27 @@ def test_our_own_full_size_pages_read_back(tmp_path: Path) -> None:
     path = tmp_path / "panel.pdf"
     path.write_bytes(panel_on_letter())
     (placement,) = single().layout.placements
-    found = read(path, Pick(colours=("111111",)))
-    nearest = min(apart_mm(moved(p.outline), moved(placement.outline_mm)) for p in found.pieces)
-    assert nearest < 0.1
+    (piece,) = read(path).pieces
+    assert apart_mm(moved(piece.outline), moved(placement.outline_mm)) < 0.1
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3", "a0", "roll:900mm", "projector"])
+def test_our_own_prints_come_back_as_the_pieces_they_are(paper: str, tmp_path: Path) -> None:
+    """A dress of nine pieces, stitching lines, folds, notches and all, on every paper."""
+    checked = choir_dresses(1)
+    path = tmp_path / "print.pdf"
+    path.write_bytes(render_full_size([planned(checked, paper)]))
+    found = read(path)
+    laid = [moved(place.outline_mm) for place in checked.layout.placements]
+    assert len(found.pieces) == len(laid)
+    for piece in found.pieces:
+        assert min(apart_mm(moved(piece.outline), each) for each in laid) < 0.1
+    wanted = [piece for piece in checked.cut_pieces if len(piece.stitching)]
+    assert sum(bool(len(piece.stitching)) for piece in found.pieces) == len(wanted)
+
+
+def test_our_own_diagrams_are_no_patterns(tmp_path: Path) -> None:
+    path = tmp_path / "diagram.pdf"
+    path.write_bytes(bytes(render_diagram(scene_of(single()))["diagram.pdf"]))
+    with pytest.raises(FaultyInput, match=r"drawing that marker made.*marker export"):
+        read(path)

@@ -12,10 +12,19 @@ from marker.drawing.pages.full_size import FullSize
 from marker.drawing.pages.tile_page import draw_tile
 from marker.drawing.pages.tiling import EDGE_MM
 
+_LAYERS = {
+    "cut": "cut line",
+    "stitching": "stitching line",
+    "fold": "fold line",
+    "notch": "notches",
+    "grain": "grain line",
+}
+"""What our own import calls the lines of these kinds."""
+
 
 def render_full_size(planned: Sequence[FullSize]) -> bytes:
     """The PDF, one after another; the same scenes and paper give the same bytes."""
-    return pdf_bytes(draw_full_size(planned), f"{planned[0].scene.job_name}: full size")
+    return pdf_bytes(draw_full_size(planned), f"{planned[0].scene.job_name}: full size", _LAYERS)
 
 
 def draw_full_size(planned: Sequence[FullSize]) -> Iterator[Page]:

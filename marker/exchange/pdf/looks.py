@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from marker.canvas.to_pdf import LAYER_TAG
+
 if TYPE_CHECKING:
     from pypdf import PdfReader
 
@@ -76,7 +78,10 @@ def _hex(values: Sequence[float]) -> str:
 
 
 def layers_opened(operands: Sequence[Any], resources: Any) -> tuple[str, ...]:
-    """The layers that marked content opens, () where it marks something else."""
+    """The layers that marked content opens, in files of ours too; () where it marks something
+    else."""
+    if len(operands) == 2 and operands[0] == f"/{LAYER_TAG}" and isinstance(operands[1], dict):
+        return (str(operands[1].get("/Name", "")),)
     if len(operands) < 2 or operands[0] != "/OC":
         return ()
     properties = resources.get("/Properties") or {}

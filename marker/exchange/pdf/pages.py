@@ -59,6 +59,13 @@ def open_pdf(path: Path) -> PdfReader:
     return reader
 
 
+def made_by(reader: PdfReader) -> str:
+    """The program that says it made the file, "" where none does."""
+    with readable():
+        told = reader.metadata
+        return str(told.get("/Creator", "")) if told else ""
+
+
 def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> list[PdfPage]:
     """The pages with these numbers, in that order; None for all."""
     found = []

@@ -12,7 +12,9 @@ from marker.canvas.to_pdf import pdf_bytes
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import LETTER_WIDTH, Label, labels
 from marker.exchange.laid_flat import Sheet, notch_ticks, ring
+from marker.exchange.strokes import Layer
 from marker.geometry.arrays import FloatArray
+from marker.pattern.piece import Line
 
 MARGIN_MM = 10.0
 _CUT, _THIN = 0.6, 0.35  # line widths, mm
@@ -23,7 +25,7 @@ _DRILL_MM = 1.0
 
 def pattern_pdf(sheet: Sheet) -> bytes:
     """The file; the same sheet gives the same bytes."""
-    return pdf_bytes([_page(sheet)], sheet.title)
+    return pdf_bytes([_page(sheet)], sheet.title, {layer.value: layer.value for layer in Layer})
 
 
 def _page(sheet: Sheet) -> Page:
@@ -42,18 +44,22 @@ def _page(sheet: Sheet) -> Page:
 def _draw_piece(pen: Pen, piece: FlatPiece) -> None:
     """One path for each line, so that whoever reads the file finds lines and not heaps of them."""
     if len(piece.stitching):
-        pen.lines([ring(piece.stitching)], _THIN, BLACK, _STITCHING)
-    for line in (piece.fold, *piece.inner_lines):
-        if line is not None:
-            pen.lines([line], _THIN, BLACK, _INNER)
+        pen.lines([ring(piece.stitching)], _THIN, BLACK, _STITCHING, name=Layer.STITCHING)
+    if piece.fold is not None:
+        pen.lines([piece.fold], _THIN, BLACK, _INNER, name=Layer.FOLD)
+    for line in piece.inner_lines:
+        pen.lines([line], _THIN, BLACK, _INNER, name=Layer.INNER)
     if piece.grain is not None:
-        pen.lines([piece.grain], _THIN)
+        pen.lines([piece.grain], _THIN, name=Layer.GRAIN)
         pen.lines([_arrow_head(piece.grain)], _THIN)
     for hole in piece.drill_holes:
         circle = shapely.Point(hole).buffer(_DRILL_MM)
-        pen.lines([shapely.get_coordinates(circle)], _THIN)
-    for line in (*notch_ticks(piece), *map(ring, piece.cutouts), ring(piece.outline)):
-        pen.lines([line], _CUT)
+        pen.lines([shapely.get_coordinates(circle)], _THIN, name=Layer.DRILL)
+    for line in notch_ticks(piece):
+        pen.lines([line], _CUT, name=Layer.NOTCHES)
+    own = Layer.CUT if piece.line is Line.CUT else Layer.STITCHING
+    for line in (*map(ring, piece.cutouts), ring(piece.outline)):
+        pen.lines([line], _CUT, name=own)
 
 
 def _arrow_head(grain: FloatArray) -> FloatArray:
@@ -75,4 +81,4 @@ def _write(pen: Pen, label: Label) -> None:
         fitting = size * min(1.0, room / text_width(line.text, size))
         pen.text(x, y, line.text, fitting, angle=label.angle_deg, align="center")
     if label.leader is not None:
-        pen.lines([label.leader], _THIN)
+        pen.lines([label.leader], _THIN, name=Layer.LABELS)

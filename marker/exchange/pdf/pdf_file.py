@@ -11,10 +11,11 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from marker.canvas.to_pdf import CREATOR
 from marker.exchange.contours import JOIN_MM, joined
 from marker.exchange.pdf.content import ContentReader
 from marker.exchange.pdf.looks import SOLID
-from marker.exchange.pdf.pages import POINT_MM, Drawn, open_pdf, pages_of
+from marker.exchange.pdf.pages import POINT_MM, Drawn, Sheet, made_by, open_pdf, pages_of
 from marker.exchange.pdf.tiles import Grid, Joined, joined_pages
 from marker.exchange.strokes import Stroke, Strokes, Text, layer_named
 from marker.files.faults import Unusable
@@ -44,7 +45,7 @@ EVERYTHING = Pick()
 
 
 class PdfFile:
-    """A PDF opened for import.
+    """A PDF opened for import. is_ours : marker made it, and its lines say what they are for.
 
     scales : (what says so, mm of one unit). holds : what there is to choose from and what was made
     of it, for the report; known once `strokes` has been called.
@@ -52,6 +53,7 @@ class PdfFile:
 
     def __init__(self, path: Path, pick: Pick) -> None:
         self._reader = open_pdf(path)
+        self.is_ours = made_by(self._reader) == CREATOR
         self._pick = pick
         self.scales = [("the size of its pages", POINT_MM)]
         self.guess_mm = POINT_MM
@@ -64,6 +66,7 @@ class PdfFile:
         sheets = [reader.sheet(page) for page in pages_of(self._reader, self._pick.pages)]
         scale = (unit_mm or POINT_MM) / POINT_MM
         found.pages_mm = [(sheet.size_mm[0] * scale, sheet.size_mm[1] * scale) for sheet in sheets]
+        self._refuse_drawings(sheets)
         self._take_stock([line for sheet in sheets for line in sheet.lines], found.passed_over)
         left = 0.0
         every = joined_pages(sheets, self._pick.grid, found.passed_over)
@@ -73,6 +76,14 @@ class PdfFile:
                 self.holds.append(f"pages {_listed(group.pages)}, which join")
             left = self._add(found, group, left, scale)
         return [found]
+
+    def _refuse_drawings(self, sheets: Sequence[Sheet]) -> None:
+        """Our own files that are no pattern at full size say of no line what it is for."""
+        if self.is_ours and not any(line.layers for sheet in sheets for line in sheet.lines):
+            raise Unusable(
+                "this is a drawing that marker made, and no pattern at full size",
+                "Import what it was drawn from: `marker export JOB.toml --to svg` writes it",
+            )
 
     def _take_stock(self, lines: Sequence[Drawn], passed_over: Counter[str]) -> None:
         """Say what there is, and have what is not clear chosen."""

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from marker.exchange.pdf.pages import Drawn, Sheet
+from marker.exchange.strokes import layer_named
 from marker.geometry.arrays import FloatArray
 
 LONG = 0.5  # a side of a frame is at least this part of its page's
@@ -35,9 +36,11 @@ class Place(NamedTuple):
 
 def places_of(sheet: Sheet, marks: Sequence[Drawn], axis: int) -> list[Place]:
     """Where lines run across the axis about as long as a frame's sides, or a clipping path does,
-    and where arms of join marks do. marks : lines that other pages show too."""
+    and where arms of join marks do; lines on a pattern's own layers aside. marks : lines that other
+    pages show too."""
     least = LONG * sheet.size_mm[1 - axis]
-    found = [Place(at, Kind.DRAWN) for at in _straight(sheet.lines, axis, least)[0]]
+    others = [line for line in sheet.lines if not any(map(layer_named, line.layers))]
+    found = [Place(at, Kind.DRAWN) for at in _straight(others, axis, least)[0]]
     found += [Place(at, Kind.DRAWN) for at in _crossed(marks, axis)]
     found += [Place(at, Kind.CLIP) for at in _straight(sheet.clips, axis, least)[0]]
     return [place for place in found if 0.0 < place.at < sheet.size_mm[axis]]
