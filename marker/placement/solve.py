@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import chain, islice
 
 import numpy as np
 
@@ -15,16 +14,18 @@ from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
 from marker.placement.exact.proof import Allowance, ExactParams, prove
-from marker.placement.lp.rotations import compile_contacts
+from marker.placement.lp.compaction import compact
 from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
-from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.problem.statement import Arrangement, PlacementProblem, in_a_row, strip_length
+from marker.placement.search.first_layouts import FirstLayouts, Ordering
 from marker.placement.search.overlaps import choices
-from marker.placement.search.strategy import Search, compacted_layouts
+from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
 from marker.placement.stop import Progress, Stop, Verdict
-from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
-from marker.placement.tables.overlap_grids import no_fit_table
+from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
+from marker.placement.tables.overlap_grids import Abandoned, overlap_grids
+from marker.placement.warming import warm_up
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Result:
 
 @dataclass
 class _Run:
-    """What is known in the course of one run, and who is told."""
+    """What is known in the course of one run, and who is told. ending : why it has ended, if so."""
 
     problem: PlacementProblem
     stop: Stop
@@ -56,13 +57,19 @@ class _Run:
     params: PlacementParams
     best: Arrangement
     bound: float
-    started: float
+    started: float = field(default_factory=time.monotonic)
     iterations: int = 0
     history: list[tuple[float, float]] = field(default_factory=list)
+    ending: Ending | None = None
 
     @property
     def length(self) -> float:
         return strip_length(self.problem, self.best)
+
+    def offer(self, arrangement: Arrangement) -> None:
+        """Take over an arrangement of the problem where it is shorter."""
+        if strip_length(self.problem, arrangement) < self.length:
+            self.best = arrangement
 
     def progress(self) -> Progress:
         """Where the run stands."""
@@ -73,13 +80,33 @@ class _Run:
             seconds, self.iterations, length, self.bound, utilisation, self.problem, self.best
         )
 
+    def has_ended(self) -> bool:
+        """Whether it is over, by the stop rules or for good."""
+        if self.ending in (None, Ending.ITERATIONS_UP):  # by hand, it may end later
+            self.ending = self.stop(self.progress()).ending or self.ending
+        return self.ending is not None
+
+    def is_over(self) -> bool:
+        """Whether it has ended, but for iterations that are used up: some stages take none."""
+        return self.has_ended() and self.ending is not Ending.ITERATIONS_UP
+
     def report(self) -> Verdict:
         """Tell where the run stands, and ask whether to stop."""
         progress = self.progress()
         if not self.history or progress.length < self.history[-1][1]:
             self.history.append((progress.seconds, progress.length))
         self.on_progress(progress)
-        return self.stop(progress)
+        verdict = self.stop(progress)
+        self.ending = verdict.ending or self.ending
+        return replace(verdict, ending=self.ending)
+
+    def result(self) -> Result:
+        """What came of it."""
+        assert self.ending is not None, "a whole allowance was used up"
+        return Result(
+            self.problem, self.best, self.length, self.bound, self.ending, self.iterations,
+            time.monotonic() - self.started, tuple(self.history),
+        )  # fmt: skip
 
 
 def solve(
@@ -97,34 +124,29 @@ def solve(
     if not problem.items:
         length = strip_length(problem, ())
         return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
-    started = time.monotonic()
+    warm_up()
+    run = _Run(problem, stop, on_progress, params, in_a_row(problem), bounds.simple(problem))
     rng = np.random.default_rng(seed)
-    edges_of = boundaries(problem)
-    table = no_fit_table(problem, edges_of, params.grids)
+    polygons, flat = no_fit_polygons(problem), choices(problem)
+    starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
+    try:
+        grids = overlap_grids(polygons, problem.shapes, params.grids, workers, run.is_over)
+    except Abandoned:
+        return run.result()
     shared = Shared(
-        problem, edges_of, table, choices(problem), params.search, params.separation,
-        params.perturbation, params.compaction,
+        problem, polygons, grids, flat, params.search, params.separation, params.perturbation,
+        params.compaction,
     )  # fmt: skip
-    layouts = compacted_layouts(shared, rng, params.first)
-    first = next(layouts)
-    run = _Run(problem, stop, on_progress, params, first, bounds.simple(problem), started)
-    exact = _within_exact_reach(problem, params.exact)
-    starts, ending = _start(run, chain([first], islice(layouts, params.first.tries - 1)))
     search = Search(shared, starts, rng, workers, params.heats)
-    run.started += search.compile() + (compile_contacts() if may_tilt(problem) else 0.0)
-    if ending is None and exact:
-        ending = _search(run, search, params.stages.exact_from) or _prove(
-            run, edges_of, seed, workers
-        )
+    if _within_exact_reach(problem, params.exact):
+        _search(run, search, params.stages.exact_from)
+        _prove(run, polygons, seed, workers)
         search.adopt(run.best)
     if may_tilt(problem):
-        ending = _tilt(run, search, ending or _search(run, search, params.stages.tilt_from))
-    ending = ending or _search(run, search, 1.0)
-    assert ending is not None  # a whole allowance was used up
-    return Result(
-        run.problem, run.best, run.length, run.bound, ending, run.iterations,
-        time.monotonic() - started, tuple(run.history),
-    )  # fmt: skip
+        _search(run, search, params.stages.tilt_from)
+        _tilt(run, search)
+    _search(run, search, 1.0)
+    return run.result()
 
 
 def _within_exact_reach(problem: PlacementProblem, params: ExactParams) -> bool:
@@ -133,70 +155,71 @@ def _within_exact_reach(problem: PlacementProblem, params: ExactParams) -> bool:
     return len(items) <= params.most_items and orientations <= params.most_orientations
 
 
-def _start(run: _Run, layouts: Iterable[Arrangement]) -> tuple[list[Arrangement], Ending | None]:
-    """Some first layouts, best first; and the reason to stop for good, if any."""
-    starts = []
-    verdict = run.report()
-    for layout in layouts:
-        starts.append(layout)
-        run.best = min(run.best, layout, key=partial(strip_length, run.problem))
-        verdict = run.report()
-        if verdict.ending or verdict.share > run.params.stages.start:
-            break
-    return sorted(starts, key=partial(strip_length, run.problem)), verdict.ending
+def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
+    """Some first layouts drawn together, best first; in place of one that can't be, a row."""
+    problem, params = run.problem, run.params
+
+    def made(ordering: Ordering) -> Arrangement:
+        laid = layouts.laid(ordering)
+        drawn = compact(problem, layouts.polygons, laid, params=params.compaction)
+        return drawn or in_a_row(problem)
+
+    starts: list[Arrangement] = []
+    with ThreadPoolExecutor(workers) as executor:
+        while len(starts) < params.first.tries:
+            batch = layouts.batch()[: params.first.tries - len(starts)]
+            for ordering, arrangement in zip(batch, executor.map(made, batch), strict=True):
+                layouts.learn(ordering, arrangement)
+                starts.append(arrangement)
+                run.offer(arrangement)
+            verdict = run.report()
+            if verdict.ending or verdict.share > params.stages.start:
+                break
+    return sorted(starts, key=partial(strip_length, problem))
 
 
-def _search(run: _Run, search: Search, share: float) -> Ending | None:
-    """Search until this share of the allowance is used up, as if that were all there is; the reason
-    to stop for good, if any."""
+def _search(run: _Run, search: Search, share: float) -> None:
+    """Search until this share of the allowance is used up, as if that were all there is."""
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
         while verdict.ending is None and verdict.share < share:
             search.iterate(executor, verdict.share / share)
-            run.best = min(run.best, search.best, key=partial(strip_length, run.problem))
             run.iterations += 1
+            run.offer(search.best)
             verdict = run.report()
-    return verdict.ending
 
 
-def _prove(run: _Run, edges_of: Boundaries, seed: int, workers: int) -> Ending | None:
-    """The exact model with what is left of the allowance; the reason to stop for good, if any."""
+def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int) -> None:
+    """The exact model with what is left of the allowance."""
+    if run.has_ended():
+        return
 
     def learn(bound: float, arrangement: Arrangement | None) -> None:
         run.bound = max(run.bound, bound)
         run.best = arrangement or run.best
         run.report()
 
-    def stopped() -> bool:
-        return run.stop(run.progress()).ending is not None
-
     left = run.report()
-    seconds = left.seconds_left and left.seconds_left * run.params.stages.exact_share
-    effort = left.iterations_left and left.iterations_left * run.params.stages.effort_per_iteration
-    allowance = Allowance(seconds, effort, seed, workers, stopped)
-    proof = prove(run.problem, edges_of, run.best, allowance, learn, run.params.exact)
-    return Ending.PROVEN_CLOSELY if proof.optimal else run.report().ending
+    stages = run.params.stages
+    seconds = left.seconds_left and left.seconds_left * stages.exact_share
+    effort = left.iterations_left and left.iterations_left * stages.effort_per_iteration
+    allowance = Allowance(seconds, effort, seed, workers, run.has_ended)
+    proof = prove(run.problem, polygons, run.best, allowance, learn, run.params.exact)
+    if proof.optimal:
+        run.ending = Ending.PROVEN_CLOSELY
+    else:
+        run.report()
 
 
-def _tilt(run: _Run, search: Search, ending: Ending | None) -> Ending | None:
-    """Turn what may tilt in the search's layouts, best first; the reason to stop for good, if any.
-
-    ending : why the search ended, if it did. Iterations that are used up do not keep from this, for
-    it takes none.
-    """
-
-    def ends(ending: Ending | None) -> bool:
-        return ending not in (None, Ending.ITERATIONS_UP)
-
-    def stopped() -> bool:
-        return ends(run.stop(run.progress()).ending)
+def _tilt(run: _Run, search: Search) -> None:
+    """Turn what may tilt in the search's layouts, best first. Iterations that are used up do not
+    keep from this, for it takes none."""
 
     given = run.problem
     for layout in search.layouts:
-        if ends(ending):
+        if run.is_over():
             break
-        problem, turned = tilted(given, layout, stopped, run.params.tilt)
+        problem, turned = tilted(given, layout, run.is_over, run.params.tilt)
         if strip_length(problem, turned) < run.length:
             run.problem, run.best = problem, turned
-        ending = run.report().ending
-    return ending
+        run.report()

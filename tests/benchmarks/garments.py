@@ -16,10 +16,10 @@ from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.overlaps import Choices, State, choices, refresh, state_of
-from marker.placement.tables.no_fit_polygons import Boundaries, boundaries
-from marker.placement.tables.overlap_grids import NoFitTable, no_fit_table
+from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
+from marker.placement.tables.overlap_grids import OverlapGrids, overlap_grids
 from marker.planning.tasks import tasks
 from tests.benchmarks.folder import ROOT
 
@@ -31,8 +31,8 @@ class Laid(NamedTuple):
     """A problem with all that the kernels need, a first layout of it, and what both took."""
 
     problem: PlacementProblem
-    edges_of: Boundaries
-    table: NoFitTable
+    polygons: NoFitPolygons
+    grids: OverlapGrids
     choices: Choices
     arrangement: Arrangement
     length: float
@@ -76,15 +76,15 @@ def star_shaped(rng: np.random.Generator) -> FloatArray:
 def laid(problem: PlacementProblem) -> Laid:
     """The problem's tables and the first of its first layouts."""
     started = time.perf_counter()
-    edges_of = boundaries(problem)
-    table, orientations = no_fit_table(problem, edges_of), choices(problem)
+    polygons, orientations = no_fit_polygons(problem), choices(problem)
+    grids = overlap_grids(polygons, problem.shapes)
     tabled = time.perf_counter()
-    layouts = first_layouts(problem, table, orientations, np.random.default_rng(0))
-    arrangement = next(layouts)
+    layouts = FirstLayouts(problem, polygons, orientations, np.random.default_rng(0))
+    arrangement = layouts.laid(layouts.batch()[0])
     done = time.perf_counter()
     length = strip_length(problem, arrangement)
     return Laid(
-        problem, edges_of, table, orientations, arrangement, length, tabled - started, done - tabled
+        problem, polygons, grids, orientations, arrangement, length, tabled - started, done - tabled
     )
 
 
@@ -96,5 +96,5 @@ def squeezed_length(first: Laid) -> float:
 def squeezed(first: Laid) -> State:
     """A new state: the first layout pressed into a shorter length, so that pieces overlap."""
     state = state_of(first.problem, first.arrangement, squeezed_length(first), 0)
-    refresh(first.table, state)
+    refresh(first.grids, state)
     return state

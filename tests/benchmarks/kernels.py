@@ -12,8 +12,8 @@ from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.lp.compaction import compact
 from marker.placement.search.first_layouts import FirstLayoutParams, ground_of, leftmost
 from marker.placement.search.overlaps import SeparationParams, State
-from marker.placement.tables.no_fit_polygons import boundaries
-from marker.placement.tables.overlap_grids import no_fit_table
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from marker.placement.tables.overlap_grids import overlap_grids
 from tests.benchmarks import loops
 from tests.benchmarks.garments import Laid, laid, shirts, squeezed, squeezed_length
 from tests.benchmarks.options import positive_count
@@ -57,59 +57,59 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def _inner(first: Laid) -> Iterator[Work]:
     """The kernels that a move is made of, and the move."""
-    table, length = first.table, squeezed_length(first)
+    grids, length = first.grids, squeezed_length(first)
     start_state = squeezed(first)
     items, at = _draws(first, start_state, length)
     few, at_few = items[: len(items) // 10], at[: len(items) // 10]
-    start = loops.penalties(table, start_state, few, at_few)
+    start = loops.penalties(grids, start_state, few, at_few)
     overlapping = np.flatnonzero(start_state.penalty.max(axis=1) > 0.0)
     yield Work(
         "gap search along the strip",
         len(items),
-        lambda state: loops.gap_searches(table, state, state.shape[items], at[:, 1]),
+        lambda state: loops.gap_searches(first.polygons, state, state.shape[items], at[:, 1]),
     )
     yield Work(
         "overlap evaluation",
         len(items),
-        lambda state: loops.penalties(table, state, items, at),
+        lambda state: loops.penalties(grids, state, items, at),
     )
     yield Work(
         "descent",
         len(few),
-        lambda state: loops.descents(table, first.choices, state, few, at_few, start, EFFORT),
+        lambda state: loops.descents(grids, first.choices, state, few, at_few, start, EFFORT),
     )
     yield Work(
         "full move",
         len(overlapping),
-        lambda state: loops.moves(table, first.choices, state, overlapping, EFFORT),
+        lambda state: loops.moves(grids, first.choices, state, overlapping, EFFORT),
     )
 
 
 def _draws(first: Laid, state: State, length: float) -> Draws:
     rng = np.random.default_rng(0)
     items = rng.integers(0, len(state.x), CALLS)
-    feasible = np.array([length, first.problem.width]) - first.table.extent[state.shape[items]]
+    feasible = np.array([length, first.problem.width]) - first.grids.extent[state.shape[items]]
     return Draws(items, rng.random((CALLS, 2)) * np.maximum(feasible, 0.0))
 
 
 def _whole(first: Laid) -> Iterator[Work]:
     """What is done once for a problem or a layout."""
     problem = first.problem
-    pairs = len(first.edges_of)
+    count = len(first.polygons.start) - 1
     ground = ground_of(problem)
-    order = np.argsort(-first.table.extent[first.choices.shape[first.choices.start[:-1]], 0])
+    order = np.argsort(-first.grids.extent[first.choices.shape[first.choices.start[:-1]], 0])
     directions = np.zeros(len(problem.items) + 1, dtype=np.int64)  # more than there are groups
-    yield Work("no-fit polygon of a pair", pairs, lambda _: boundaries(problem))
-    yield Work("table of a pair", pairs, lambda _: no_fit_table(problem, first.edges_of))
+    yield Work("no-fit polygon of a pair", count, lambda _: no_fit_polygons(problem))
+    yield Work("grid of a pair", count, lambda _: overlap_grids(first.polygons, problem.shapes))
     yield Work(
         f"first layout of {len(problem.items)} pieces",
         1,
-        lambda _: leftmost(first.table, first.choices, ground, order, directions, FIRST),
+        lambda _: leftmost(first.polygons, first.choices, ground, order, directions, FIRST),
     )
     yield Work(
         f"compaction of {len(problem.items)} pieces",
         1,
-        lambda _: compact(problem, first.edges_of, first.arrangement),
+        lambda _: compact(problem, first.polygons, first.arrangement),
     )
 
 

@@ -79,13 +79,13 @@ def measure(pieces: int, rounds: int) -> Size:
     effort = SeparationParams().effort
     overlapping = np.flatnonzero(squeezed(first).penalty.max(axis=1) > 0.0)
     a_round = timed(
-        lambda state: separate(first.table, first.choices, state, rounds, effort),
+        lambda state: separate(first.grids, first.choices, state, rounds, effort),
         rounds,
         3,
         lambda: squeezed(first),
     )
     a_move = timed(
-        lambda state: loops.moves(first.table, first.choices, state, overlapping, effort),
+        lambda state: loops.moves(first.grids, first.choices, state, overlapping, effort),
         len(overlapping),
         5,
         lambda: squeezed(first),

@@ -12,7 +12,7 @@ def test_every_kernel_is_timed(capsys: pytest.CaptureFixture[str]) -> None:
     rows = [line.split("|")[1:-1] for line in capsys.readouterr().out.splitlines()]
     assert rows[0][0].strip() == "kernel"
     names = [row[0].strip() for row in rows[2:]]
-    assert {"full move", "table of a pair", "compaction of 20 pieces"} <= set(names)
+    assert {"full move", "grid of a pair", "compaction of 20 pieces"} <= set(names)
     assert len(names) == 8
     for _, calls, timing in rows[2:]:
         assert int(calls) > 0

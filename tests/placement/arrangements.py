@@ -9,8 +9,8 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position
-from marker.placement.tables.no_fit_polygons import boundaries
-from marker.placement.tables.overlap_grids import NoFitTable, no_fit_table
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from marker.placement.tables.overlap_grids import OverlapGrids, overlap_grids
 from tests.placement.problems import problem
 from tests.shapes import CAST
 
@@ -25,8 +25,8 @@ def cast_problem(
     return problem([CAST[name] * scale for name in names], width, turns)
 
 
-def table_of(given: PlacementProblem) -> NoFitTable:
-    return no_fit_table(given, boundaries(given))
+def grids_of(given: PlacementProblem) -> OverlapGrids:
+    return overlap_grids(no_fit_polygons(given), given.shapes)
 
 
 def scattered(given: PlacementProblem, length: float, rng: np.random.Generator) -> Arrangement:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from itertools import islice
-
 import numpy as np
 import pytest
 
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.overlaps import (
     SeparationParams,
     arrangement_of,
@@ -18,9 +16,9 @@ from marker.placement.search.overlaps import (
     state_of,
 )
 from marker.placement.search.separation import restore, separate
-from marker.placement.tables.no_fit_polygons import boundaries
-from marker.placement.tables.overlap_grids import no_fit_table
-from tests.placement.arrangements import cast_problem, is_free, scattered, table_of
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from marker.placement.tables.overlap_grids import overlap_grids
+from tests.placement.arrangements import cast_problem, grids_of, is_free, scattered
 from tests.placement.problems import greedy, problem
 from tests.shapes import CAST, polygon, rectangle
 
@@ -28,10 +26,13 @@ NAMES = ("cup", "star", "ell", "notched", "triangle", "half disc", "needle", "st
 
 
 def layouts(given: PlacementProblem, count: int) -> list[Arrangement]:
-    table = table_of(given)
-    return list(
-        islice(first_layouts(given, table, choices(given), np.random.default_rng(0)), count)
-    )
+    first = FirstLayouts(given, no_fit_polygons(given), choices(given), np.random.default_rng(0))
+    found: list[Arrangement] = []
+    while len(found) < count:
+        for ordering in first.batch():
+            found.append(first.laid(ordering))
+            first.learn(ordering, found[-1])
+    return found[:count]
 
 
 @pytest.mark.parametrize("width", [200.0, 333.0, 900.0])
@@ -59,7 +60,7 @@ def test_a_first_layout_of_rectangles_fills_the_width() -> None:
 
 
 def compacted(given: PlacementProblem, *at: tuple[float, float]) -> Arrangement:
-    found = compact(given, boundaries(given), tuple(Position(x, y, 0) for x, y in at))
+    found = compact(given, no_fit_polygons(given), tuple(Position(x, y, 0) for x, y in at))
     assert found is not None
     return found
 
@@ -90,7 +91,7 @@ def test_widths_that_add_up_exactly_but_for_rounding_are_kept() -> None:
 
 def test_an_overlap_that_cannot_be_undone_is_refused() -> None:
     given = problem([rectangle(100, 60), rectangle(100, 60)], 100.0)
-    found = compact(given, boundaries(given), (Position(0, 0, 0), Position(1, 40, 0)))
+    found = compact(given, no_fit_polygons(given), (Position(0, 0, 0), Position(1, 40, 0)))
     assert found is None or is_free(given, found)
 
 
@@ -99,7 +100,7 @@ def test_compaction_is_free_and_never_longer(seed: int) -> None:
     rng = np.random.default_rng(seed)
     given = cast_problem(rng.choice(NAMES, 6).tolist(), float(rng.uniform(220, 500)))
     start = greedy(given, rng, 4.0)
-    found = compact(given, boundaries(given), start)
+    found = compact(given, no_fit_polygons(given), start)
     assert found is not None
     assert is_free(given, found)
     assert strip_length(given, found) <= strip_length(given, start) + 0.02
@@ -107,7 +108,7 @@ def test_compaction_is_free_and_never_longer(seed: int) -> None:
 
 
 def repaired(given: PlacementProblem, start: Arrangement, length: float) -> Arrangement:
-    table = no_fit_table(given, boundaries(given))
+    table = overlap_grids(no_fit_polygons(given), given.shapes)
     state = state_of(given, start, length, 1)
     left = separate(table, choices(given), state, 100, SeparationParams().effort)
     assert left == 0
@@ -134,7 +135,7 @@ def test_separation_frees_a_heap(seed: int) -> None:
 def test_separation_that_fails_keeps_its_best() -> None:
     """Three squares cannot lie where two do; what is left never exceeds what there was."""
     given = problem([rectangle(100, 100)] * 3, 100.0)
-    table = table_of(given)
+    table = grids_of(given)
     start = tuple(Position(x, 0.0, 0) for x in (0.0, 60.0, 110.0))
     state = state_of(given, start, 210.0, 1)
     before = refresh(table, state)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import islice
 
 import numpy as np
 import pytest
@@ -22,7 +21,7 @@ from marker.placement.problem.statement import (
     spans,
     strip_length,
 )
-from marker.placement.search.first_layouts import first_layouts
+from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.overlaps import (
     SeparationParams,
     arrangement_of,
@@ -33,8 +32,8 @@ from marker.placement.search.overlaps import (
 from marker.placement.search.separation import separate
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
-from marker.placement.tables.no_fit_polygons import boundaries
-from marker.placement.tables.overlap_grids import no_fit_table
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from marker.placement.tables.overlap_grids import overlap_grids
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
@@ -82,7 +81,7 @@ def test_tied_rectangles_match_brute_force(seed: int) -> None:
     result = solved(given)
     assert optimum - 0.02 <= result.length <= optimum + MARGIN_MM
     assert result.bound <= optimum + 1e-6
-    proof = prove(given, boundaries(given), in_a_row(given), Allowance(None, 2.0, 1))
+    proof = prove(given, no_fit_polygons(given), in_a_row(given), Allowance(None, 2.0, 1))
     assert proof.optimal
     assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
@@ -135,8 +134,10 @@ def test_first_layouts_rows_states_and_separation_lie_on_the_lattice(
 ) -> None:
     rng = np.random.default_rng(3)
     given = tied(cast_problem(NAMES, 500.0), repeat, rng)
-    table, orientations = no_fit_table(given, boundaries(given)), choices(given)
-    for arrangement in islice(first_layouts(given, table, orientations, rng), 6):
+    table, orientations = overlap_grids(no_fit_polygons(given), given.shapes), choices(given)
+    layouts = FirstLayouts(given, no_fit_polygons(given), orientations, rng)
+    for ordering in (*layouts.batch(), *layouts.batch(), *layouts.batch()):
+        arrangement = layouts.laid(ordering)
         assert faults(given, arrangement) == []
     assert faults(given, in_a_row(given)) == []
     state = state_of(given, scattered(given, 1500.0, rng), 1500.0, 1)
@@ -145,7 +146,7 @@ def test_first_layouts_rows_states_and_separation_lie_on_the_lattice(
     arrangement = arrangement_of(state)
     assert faults(given, arrangement) == []
     assert strip_length(given, arrangement) <= 1500.0 + 1e-6
-    drawn = compact(given, boundaries(given), arrangement)
+    drawn = compact(given, no_fit_polygons(given), arrangement)
     assert drawn is not None
     assert faults(given, drawn) == []
     assert strip_length(given, drawn) <= strip_length(given, arrangement) + 0.02

@@ -23,7 +23,7 @@ from marker.placement.exact.bounds import Relaxation, relax
 from marker.placement.exact.covering import Covering, InnerPolygons, Model, build, hint
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
-from marker.placement.tables.no_fit_polygons import Boundaries
+from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.tolerances import PROVEN_WITHIN_MM
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ class _State:
 
     problem: PlacementProblem
     relaxation: Relaxation
-    edges_of: Boundaries
+    polygons: NoFitPolygons
     best: Arrangement
     bound: float
     length: float
@@ -169,7 +169,7 @@ class _State:
 
     def take(self, positions: Arrangement) -> None:
         """A solution of the model counts as far as the compaction can make it free of overlap."""
-        drawn = compact(self.problem, self.edges_of, positions)
+        drawn = compact(self.problem, self.polygons, positions)
         if drawn is None:
             return
         length = strip_length(self.problem, drawn)
@@ -184,7 +184,7 @@ class _State:
 
 def prove(
     problem: PlacementProblem,
-    edges_of: Boundaries,
+    polygons: NoFitPolygons,
     arrangement: Arrangement,
     allowance: Allowance,
     on_progress: Progress | None = None,
@@ -199,7 +199,7 @@ def prove(
     state = _State(
         problem,
         relax(problem),
-        edges_of,
+        polygons,
         arrangement,
         bounds.simple(problem),
         strip_length(problem, arrangement),

@@ -27,7 +27,7 @@ from marker.placement.problem.statement import (
     on_a_line,
     spans,
 )
-from marker.placement.tables.no_fit_polygons import Boundaries
+from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.tolerances import PLAY_MM
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ class CompactionParams:
 
 def compact(
     problem: PlacementProblem,
-    edges_of: Boundaries,
+    polygons: NoFitPolygons,
     arrangement: Arrangement,
     hopeless: float = np.inf,
     params: CompactionParams = CompactionParams(),
@@ -84,9 +84,7 @@ def compact(
     items = len(arrangement)
     length = np.inf
     for _ in range(params.rounds):
-        rows = separations(
-            at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, items
-        )
+        rows = separations(at, size, shape, polygons, reach, items)
         solved = _solve(rows, at, size[:items], limits, reach)
         if solved is None:
             solved = _solve(rows, at, size[:items], limits.wider(params.past_edge_mm), reach)

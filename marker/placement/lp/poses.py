@@ -19,7 +19,7 @@ from marker.placement.problem.statement import (
     Position,
     laid,
 )
-from marker.placement.tables.no_fit_polygons import Boundaries
+from marker.placement.tables.no_fit_polygons import NoFitPolygons, polygons_of
 from marker.tolerances import HAIR_MM
 
 
@@ -105,7 +105,7 @@ class Sums:
     def __init__(self) -> None:
         self._edges: dict[tuple[Pose, Pose], FloatArray] = {}
 
-    def near(self, layout: Layout, reach: float) -> Boundaries:
+    def near(self, layout: Layout, reach: float) -> NoFitPolygons:
         """Those of all pairs that could meet, by their numbers in the layout."""
         found = {}
         for a, b in layout.near(reach):
@@ -113,7 +113,7 @@ class Sums:
             if key not in self._edges:
                 self._edges[key] = edges_of_sum(key[0].standing, key[1].sliding)
             found[a, b] = self._edges[key]
-        return Boundaries(found)
+        return polygons_of(found, layout.size)
 
     def keep(self, layout: Layout) -> None:
         """Forget those of other poses."""

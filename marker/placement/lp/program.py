@@ -13,6 +13,15 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.free_space import free_space
 from marker.geometry.kernels import kernel
+from marker.placement.tables.no_fit_polygons import (
+    CODES,
+    EXCHANGED,
+    FLIPPED_X,
+    FLIPPED_Y,
+    TURNED,
+    NoFitPolygons,
+    seen,
+)
 from marker.tolerances import PLAY_MM
 
 if TYPE_CHECKING:
@@ -52,9 +61,7 @@ def separations(
     at: FloatArray,
     size: FloatArray,
     shape: IntArray,
-    pair: IntArray,
-    start: IntArray,
-    edge: FloatArray,
+    polygons: NoFitPolygons,
     reach: float,
     movable: int,
 ) -> Separations:
@@ -62,7 +69,7 @@ def separations(
 
     at, size : (k, 2) positions and bounding boxes, mm. shape : (k,). movable : how many of these,
     the first ones, are items; the others are obstacles, which need no rows between them.
-    pair, start, edge : see `Boundaries`.
+    polygons : of the shapes.
     """
     row = np.empty((256, 5))
     found = 0
@@ -70,10 +77,15 @@ def separations(
         for j in range(min(i, movable)):
             if _far(at, size, i, j, 2 * reach):
                 continue
-            a, b = (i, j) if shape[i] <= shape[j] else (j, i)
-            p = pair[shape[a], shape[b]]
+            p, code = divmod(polygons.pair[shape[i], shape[j]], CODES)
+            a, b = (j, i) if code & EXCHANGED else (i, j)
+            code &= ~EXCHANGED
             x, y = at[b, 0] - at[a, 0], at[b, 1] - at[a, 1]
-            for nx, ny, c in free_space(edge[start[p] : start[p + 1]], x, y):
+            first, last = polygons.start[p], polygons.start[p + 1]
+            boxes = (size[a, 0], size[a, 1]), (size[b, 0], size[b, 1])
+            seen_x, seen_y = seen(code, (x, y), boxes[0], boxes[1])
+            for plane in free_space(polygons.edge[first:last], seen_x, seen_y):
+                nx, ny, c = _half_plane(code, (plane[0], plane[1], plane[2]), boxes)
                 offset = c + PLAY_MM
                 if nx * x + ny * y - offset > 2 * reach * (abs(nx) + abs(ny)):
                     continue
@@ -83,6 +95,26 @@ def separations(
                 row[found, 2], row[found, 3], row[found, 4] = nx, ny, offset
                 found += 1
     return Separations(row[:found, :2].astype(np.int64), row[:found, 2:4], row[:found, 4])
+
+
+@kernel(inline=True)
+def _half_plane(
+    code: int,
+    plane: tuple[float, float, float],
+    boxes: tuple[tuple[float, float], tuple[float, float]],
+) -> tuple[float, float, float]:
+    """A half-plane of what `seen` gives, in terms of what it was given."""
+    nx, ny, c = plane
+    (along, across), (other_along, other_across) = boxes
+    if code & TURNED:
+        nx, ny = ny, nx
+    if code & FLIPPED_X:
+        c -= nx * (along - other_along)
+        nx = -nx
+    if code & FLIPPED_Y:
+        c -= ny * (across - other_across)
+        ny = -ny
+    return nx, ny, c
 
 
 @kernel(allocates=True)

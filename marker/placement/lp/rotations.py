@@ -7,7 +7,6 @@ compaction stays a linear row: the clearance between the two, at each point wher
 
 from __future__ import annotations
 
-import time
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -16,6 +15,7 @@ from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
 from marker.placement.lp.poses import Layout, Sums
 from marker.placement.lp.program import Separations, least, separations
+from marker.placement.tables.no_fit_polygons import CODES, NoFitPolygons
 from marker.tolerances import PLAY_MM
 
 if TYPE_CHECKING:
@@ -105,11 +105,10 @@ def _between(layout: Layout, turn: float, reach: float, sums: Sums) -> _Rows:
     """What keeps pairs apart: each separation for every point where the two touch, or once."""
     at, size = layout.at, layout.size
     near = sums.near(layout, reach)
-    by_pair = near.pair, near.start, near.edge
-    kept = separations(at, size, np.arange(len(at)), *by_pair, reach, layout.items)
+    kept = separations(at, size, np.arange(len(at)), near, reach, layout.items)
     found = np.empty((0, 4))
     if turn > 0.0:
-        found = contacts(kept, at, _corners(layout), *by_pair, turn, _swing(layout, turn))
+        found = contacts(kept, at, _corners(layout), near, turn, _swing(layout, turn))
     row, point = found[:, 0].astype(np.int64), found[:, 1:3]
     bare = np.setdiff1d(np.arange(len(kept.offset)), row)
     first, second = kept.pair[np.concatenate([row, bare])].T
@@ -183,24 +182,12 @@ class Corners(NamedTuple):
     at: FloatArray
 
 
-def compile_contacts() -> float:
-    """Have the kernel compiled, at its first use on a machine; the seconds that took."""
-    before = time.monotonic()
-    none, numbers = np.empty((0, 2)), np.empty(0, dtype=np.int64)
-    by_pair = np.empty((0, 0), dtype=np.int64), numbers, np.empty((0, 4))
-    rows = separations(none, none, numbers, *by_pair, 0.0, 0)
-    contacts(rows, none, Corners(numbers, none), *by_pair, 0.0, none[:, 0].copy())
-    return time.monotonic() - before
-
-
 @kernel(allocates=True)
 def contacts(
     rows: Separations,
     at: FloatArray,
     corners: Corners,
-    pair: IntArray,
-    start: IntArray,
-    edge: FloatArray,
+    polygons: NoFitPolygons,
     turn: float,
     swing: FloatArray,
 ) -> FloatArray:
@@ -208,7 +195,7 @@ def contacts(
     pushed to the first, and those that a turn could bring so near: number of the row, x, y, mm, and
     how much more room there is than the row says. A row without any has none.
 
-    at : (k, 2) positions. pair, start, edge : as in `Boundaries`, by number of the outline.
+    at : (k, 2) positions. polygons : by number of the outline, none of them moved to be seen.
     turn : greatest turn, radians. swing : (k,) mm that it moves any point of each at most.
     To first order a turn of either outline changes the room between the two at such a point by as
     much as it moves that outline's own matter there, along the row's normal.
@@ -218,11 +205,10 @@ def contacts(
     for r in range(len(rows.normal)):
         a, b = rows.pair[r, 0], rows.pair[r, 1]
         nx, ny = rows.normal[r, 0], rows.normal[r, 1]
-        p = pair[a, b]
+        p = polygons.pair[a, b] // CODES
         dx, dy = at[b, 0] - at[a, 0], at[b, 1] - at[a, 1]
-        zx, zy, level = _meeting(
-            edge[start[p] : start[p + 1]], dx, dy, nx, ny, rows.offset[r] - PLAY_MM
-        )
+        edges = polygons.edge[polygons.start[p] : polygons.start[p + 1]]
+        zx, zy, level = _meeting(edges, dx, dy, nx, ny, rows.offset[r] - PLAY_MM)
         push_x, push_y = zx - dx, zy - dy
         reach = swing[a] + swing[b]
         for near, far, side in ((a, b, 1.0), (b, a, -1.0)):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,7 +18,14 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.overlaps import Choices
-from marker.placement.tables.overlap_grids import NoFitTable
+from marker.placement.tables.no_fit_polygons import (
+    CODES,
+    EXCHANGED,
+    FLIPPED_X,
+    TURNED,
+    NoFitPolygons,
+    seen,
+)
 from marker.tolerances import HAIR_MM
 
 DUST = 1e-9
@@ -30,20 +36,22 @@ DUST = 1e-9
 class FirstLayoutParams:
     """How first layouts are made.
 
-    tries : orderings tried for a start before the search proper. levels : heights across the strip
-    tried for each item, besides those beside all obstacles and the `recent` last items.
+    tries : orderings tried for a start before the search proper, `batch` of them at a time.
+    levels : heights across the strip tried for each item, besides those beside all obstacles and
+    the `recent` last items.
     crossings : of one no-fit polygon with a line that are followed; beyond, all of it is blocked.
     shake : how far the best ordering is shaken, as the deviation of the logarithm of its keys.
     """
 
     tries: int = 12
+    batch: int = 4
     levels: int = 32
     recent: int = 16
     crossings: int = 64
     shake: float = 0.3
 
     def __post_init__(self) -> None:
-        at_least(self, 1, "tries", "recent")
+        at_least(self, 1, "tries", "batch", "recent")
         at_least(self, 2, "levels", "crossings")
         positive(self, "shake")
 
@@ -56,7 +64,7 @@ class FirstLayoutParams:
 class Ground(NamedTuple):
     """What there is before any item is placed.
 
-    room : (w, 6) where each orientation may lie on an endless strip, see `feasible_positions`.
+    feasible : (w, 6) where each orientation may lie on an endless strip, see `feasible_positions`.
     x, y, shape : (m,) the obstacles.
     """
 
@@ -85,48 +93,86 @@ def ground_of(problem: PlacementProblem) -> Ground:
     )
 
 
-def first_layouts(
-    problem: PlacementProblem,
-    table: NoFitTable,
-    choices: Choices,
-    rng: np.random.Generator,
-    params: FirstLayoutParams = FirstLayoutParams(),
-) -> Iterator[Arrangement]:
-    """Arrangements of ever more orderings, without end: by area, extent across, extent
-    along, then the best of these shaken at random. Groups take random directions after the first.
+class FirstLayouts:
+    """Layouts of ever more orderings: by area, by extent across, by extent along, by both; then the
+    best of these shaken at random, with random directions of groups.
+
+    They come in batches, whose layouts may be made side by side: the first of one, the second of
+    the other plain orderings, then of shaken ones.
     """
-    area = np.array([_size(problem, item) for item in range(len(problem.items))])
-    shapes = choices.shape[choices.start[:-1]]
-    along, across = table.extent[shapes].T
-    ground = ground_of(problem)
-    groups = int(choices.group.max(initial=-1)) + 1
-    directions = np.zeros(max(groups, 1), dtype=np.int64)
-    best_length, best_key = np.inf, area
-    keys = iter((area, across * 1e3 + along, along * 1e3 + across, area * across))
-    while True:
-        key = next(keys, None)
-        if key is None:
-            key = best_key * np.exp(rng.normal(0.0, params.shake, len(area)))
-            directions = rng.integers(0, 2, max(groups, 1))
-        order = np.argsort(-key, kind="stable")
-        x, y, choice = leftmost(table, choices, ground, order, directions, params.effort)
-        arrangement = tuple(
-            Position(float(x[i]), float(y[i]), int(choice[i])) for i in range(len(area))
-        )
-        length = strip_length(problem, arrangement)
-        if length < best_length:
-            best_length, best_key = length, key
-        yield arrangement
+
+    def __init__(
+        self,
+        problem: PlacementProblem,
+        polygons: NoFitPolygons,
+        choices: Choices,
+        rng: np.random.Generator,
+        params: FirstLayoutParams = FirstLayoutParams(),
+    ) -> None:
+        self._problem, self.polygons, self._choices = problem, polygons, choices
+        self._rng, self._params = rng, params
+        self._ground = ground_of(problem)
+        self._groups = max(int(choices.group.max(initial=-1)) + 1, 1)
+        along, across = polygons.extent[choices.shape[choices.start[:-1]]].T
+        area = along * across
+        self._best: tuple[float, FloatArray] = np.inf, area
+        plain = [area, across * 1e3 + along, along * 1e3 + across, area * across]
+        self._plain = [plain[:1], plain[1:]]
+
+    def batch(self) -> list[Ordering]:
+        """The next orderings, each to be laid by itself."""
+        ahead = np.zeros(self._groups, dtype=np.int64)
+        if self._plain:
+            return [Ordering(key, ahead) for key in self._plain.pop(0)]
+        return [self._shaken() for _ in range(self._params.batch)]
+
+    def laid(self, ordering: Ordering) -> Arrangement:
+        """The layout of an ordering."""
+        order = np.argsort(-ordering.key, kind="stable")
+        x, y, choice = leftmost(
+            self.polygons, self._choices, self._ground, order, ordering.directions,
+            self._params.effort,
+        )  # fmt: skip
+        return tuple(Position(float(x[i]), float(y[i]), int(choice[i])) for i in range(len(order)))
+
+    def learn(self, ordering: Ordering, arrangement: Arrangement) -> None:
+        """Shake the shortest layout's ordering from now on."""
+        length = strip_length(self._problem, arrangement)
+        if length < self._best[0]:
+            self._best = length, ordering.key
+
+    def _shaken(self) -> Ordering:
+        best = self._best[1]
+        key = best * np.exp(self._rng.normal(0.0, self._params.shake, len(best)))
+        return Ordering(key, self._rng.integers(0, 2, self._groups))
 
 
-def _size(problem: PlacementProblem, item: int) -> float:
-    along, across = problem.extent(problem.items[item].orientations[0].shape)
-    return along * across
+class Ordering(NamedTuple):
+    """The item with the greatest key is laid first. directions : of each group."""
+
+    key: FloatArray
+    directions: IntArray
+
+
+class Placed(NamedTuple):
+    """What lies already, by number of item or obstacle. order : in which they were placed."""
+
+    order: IntArray
+    x: FloatArray
+    y: FloatArray
+    shape: IntArray
+
+
+class Scratch(NamedTuple):
+    """Room for intervals (k, 2) and for crossings of one no-fit polygon with a line (c,)."""
+
+    blocked: FloatArray
+    crossings: FloatArray
 
 
 @kernel(allocates=True)
 def leftmost(
-    table: NoFitTable,
+    polygons: NoFitPolygons,
     choices: Choices,
     ground: Ground,
     order: IntArray,
@@ -142,8 +188,8 @@ def leftmost(
     choice, shapes = np.zeros(count, dtype=np.int64), np.zeros(count + fixed, dtype=np.int64)
     x[count:], y[count:], shapes[count:] = ground.x, ground.y, ground.shape
     laid = np.concatenate((np.arange(count, count + fixed), order))  # obstacles lie there first
-    blocked = np.empty((effort.crossings // 2 * len(laid), 2))
-    crossings = np.empty(effort.crossings)
+    already = Placed(laid, x, y, shapes)
+    scratch = Scratch(np.empty((effort.crossings // 2 * len(laid), 2)), np.empty(effort.crossings))
     for placed in range(fixed, len(laid)):
         item = laid[placed]
         first = choices.start[item]
@@ -154,11 +200,9 @@ def leftmost(
             if group >= 0 and choices.direction[orientation] != directions[group]:
                 continue
             shape = choices.shape[orientation]
-            low, high, repeat = (
-                ground.feasible[orientation, 3],
-                ground.feasible[orientation, 4],
-                ground.feasible[orientation, 5],
-            )
+            start, every = ground.feasible[orientation, 0], ground.feasible[orientation, 2]
+            low, high = ground.feasible[orientation, 3], ground.feasible[orientation, 4]
+            repeat = ground.feasible[orientation, 5]
             for level in range(effort.levels + 2 * beside):
                 if level < effort.levels:
                     at_y = low + (high - low) * level / (effort.levels - 1)
@@ -167,19 +211,15 @@ def leftmost(
                     k = (level - effort.levels) // 2
                     other = laid[k] if k < fixed else laid[placed - 1 - (k - fixed)]
                     if level % 2:
-                        at_y = y[other] - table.extent[shape, 1]
+                        at_y = y[other] - polygons.extent[shape, 1]
                         at_y = _on_repeat(at_y, low, repeat, DUST)
                     else:
-                        at_y = y[other] + table.extent[shapes[other], 1]
+                        at_y = y[other] + polygons.extent[shapes[other], 1]
                         at_y = _on_repeat(at_y, low, repeat, 1.0 - DUST)
                     if at_y < low or at_y > high:
                         continue
-                at_x = first_gap(
-                    table, shape, ground.feasible[orientation, 0],
-                    ground.feasible[orientation, 2], at_y,
-                    laid, placed, x, y, shapes, blocked, crossings,
-                )  # fmt: skip
-                end = at_x + table.extent[shape, 0] + 1e-6 * at_y
+                at_x = first_gap(polygons, shape, (start, every, at_y), already, placed, scratch)
+                end = at_x + polygons.extent[shape, 0] + 1e-6 * at_y
                 if end < best:
                     best = end
                     x[item], y[item] = at_x, at_y
@@ -197,74 +237,81 @@ def _on_repeat(value: float, low: float, repeat: float, lift: float) -> float:
 
 @kernel()
 def first_gap(
-    table: NoFitTable,
+    polygons: NoFitPolygons,
     shape: int,
-    low: float,
-    repeat: float,
-    at_y: float,
-    order: IntArray,
+    line: tuple[float, float, float],
+    already: Placed,
     placed: int,
-    x: FloatArray,
-    y: FloatArray,
-    shapes: IntArray,
-    blocked: FloatArray,
-    crossings: FloatArray,
+    scratch: Scratch,
 ) -> float:
-    """Smallest x, `low` and whole repeats, where `shape` at height `at_y` overlaps nothing placed.
+    """Smallest x on a line where `shape` overlaps none of the first so many that are `placed`.
 
-    repeat : 0 where any x will do.
+    line : where it begins, from where on it is tied to whole repeats of the second number, 0 where
+    any x will do; and its height.
     Each no-fit polygon blocks the intervals between its edges' crossings with the line.
-    blocked, crossings : scratch.
     """
+    low, repeat, at_y = line
     count = 0
     for k in range(placed):
-        other = order[k]
-        a = shapes[other]
-        dy = at_y - y[other]
-        if -table.extent[shape, 1] < dy < table.extent[a, 1]:
-            count = _block(table, a, shape, x[other], dy, blocked, count, crossings)
+        other = already.order[k]
+        a = already.shape[other]
+        dy = at_y - already.y[other]
+        if -polygons.extent[shape, 1] < dy < polygons.extent[a, 1]:
+            count = _block(polygons, (a, shape), (already.x[other], dy), scratch, count)
     at_x = low
     moved = True
     while moved:  # items were placed from the start on, so few sweeps settle it
         moved = False
         for k in range(count):
-            if blocked[k, 0] < at_x < blocked[k, 1]:
-                at_x = _on_repeat(blocked[k, 1] + HAIR_MM, low, repeat, 1.0 - DUST)
+            if scratch.blocked[k, 0] < at_x < scratch.blocked[k, 1]:
+                at_x = _on_repeat(scratch.blocked[k, 1] + HAIR_MM, low, repeat, 1.0 - DUST)
                 moved = True
     return at_x
 
 
 @kernel()
 def _block(
-    table: NoFitTable,
-    a: int,
-    shape: int,
-    x: float,
-    dy: float,
-    blocked: FloatArray,
+    polygons: NoFitPolygons,
+    pair: tuple[int, int],
+    at: tuple[float, float],
+    scratch: Scratch,
     count: int,
-    crossings: FloatArray,
 ) -> int:
-    """Append the intervals that one item in shape `a` at `x` blocks; how many there are then."""
-    sign = 1.0 if a <= shape else -1.0
-    p = table.pair[a, shape]
-    dy *= sign
-    row = int(table.grid[p, 5]) + int((dy - table.grid[p, 1]) * table.grid[p, 2])
+    """Append the intervals that one item blocks for another; how many there are then.
+
+    pair : shapes of both. at : x of the one, and how much higher the other would lie.
+    """
+    a, shape = pair
+    x, dy = at
+    p, code = divmod(polygons.pair[a, shape], CODES)
+    box_a = polygons.extent[a, 0], polygons.extent[a, 1]
+    box_b = polygons.extent[shape, 0], polygons.extent[shape, 1]
+    held, start = seen(code, (0.0, dy), box_a, box_b)
+    turned = code & TURNED != 0
+    if not turned:  # the line runs along the polygon's x
+        held, start = start, held
+    back = (code & EXCHANGED != 0) != (code & FLIPPED_X != 0)
     met = 0
     lowest, highest = np.inf, -np.inf
-    for k in range(table.row_edges[row], table.row_edges[row + 1]):
-        bottom = table.edge[k, 0]
-        if bottom <= dy < table.edge[k, 1]:
-            at = x + sign * (table.edge[k, 2] + (dy - bottom) * table.edge[k, 3])
-            lowest, highest = min(lowest, at), max(highest, at)
-            if met < len(crossings):
-                _insert(crossings, met, at)
-            met += 1
-    if met > len(crossings):
-        crossings[0], crossings[1] = lowest, highest
+    for k in range(polygons.start[p], polygons.start[p + 1]):
+        x1, y1 = polygons.edge[k, 0], polygons.edge[k, 1]
+        x2, y2 = polygons.edge[k, 2], polygons.edge[k, 3]
+        if turned:
+            x1, y1, x2, y2 = y1, x1, y2, x2
+        if (y1 > held) == (y2 > held):
+            continue
+        along = x1 + (held - y1) * (x2 - x1) / (y2 - y1) - start
+        crossing = x - along if back else x + along
+        lowest, highest = min(lowest, crossing), max(highest, crossing)
+        if met < len(scratch.crossings):
+            _insert(scratch.crossings, met, crossing)
+        met += 1
+    if met > len(scratch.crossings):
+        scratch.crossings[0], scratch.crossings[1] = lowest, highest
         met = 2
     for k in range(0, met - 1, 2):
-        blocked[count, 0], blocked[count, 1] = crossings[k], crossings[k + 1]
+        scratch.blocked[count, 0] = scratch.crossings[k]
+        scratch.blocked[count, 1] = scratch.crossings[k + 1]
         count += 1
     return count
 

@@ -23,7 +23,8 @@ from marker.placement.problem.statement import (
     laid,
     seated,
 )
-from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, NoFitTable
+from marker.placement.tables.no_fit_polygons import CODES, seen
+from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, OverlapGrids
 
 RandomState = NDArray[np.uint64]
 
@@ -264,49 +265,52 @@ def uniform(rng: RandomState) -> float:
 
 
 @kernel(inline=True)
-def pair_penalty(table: NoFitTable, a: int, b: int, dx: float, dy: float) -> float:
+def pair_penalty(grids: OverlapGrids, a: int, b: int, dx: float, dy: float) -> float:
     """Penalty of shape b lying at (dx, dy) from shape a; 0.0 exactly when they do not overlap.
 
     Their bounding boxes must overlap. Reads scalars, never rows of arrays: numba counts
     references to a row, which costs more than the whole look-up.
     """
-    if a > b:
-        dx, dy = -dx, -dy
-    p = table.pair[a, b]
-    gx = (dx - table.grid[p, 0]) * table.grid[p, 2]
-    gy = (dy - table.grid[p, 1]) * table.grid[p, 2]
+    entry = grids.pair[a, b]
+    code, p = entry % CODES, entry // CODES
+    if code != 0:
+        along, across = grids.extent[a, 0], grids.extent[a, 1]
+        other = grids.extent[b, 0], grids.extent[b, 1]
+        dx, dy = seen(code, (dx, dy), (along, across), other)
+    gx = (dx - grids.grid[p, 0]) * grids.grid[p, 2]
+    gy = (dy - grids.grid[p, 1]) * grids.grid[p, 2]
     column, row = int(gx), int(gy)
-    nx = int(table.grid[p, 3])
-    node = int(table.grid[p, 4]) + row * nx + column
-    kind = table.kind[node]
+    nx = int(grids.grid[p, 3])
+    node = int(grids.grid[p, 4]) + row * nx + column
+    kind = grids.kind[node]
     if kind == OUTSIDE:
         return 0.0
     if kind == BOUNDARY:
         inside = False
-        r = int(table.grid[p, 5]) + row
-        for k in range(table.row_edges[r], table.row_edges[r + 1]):
-            low = table.edge[k, 0]
-            if low <= dy < table.edge[k, 1]:
-                inside ^= dx < table.edge[k, 2] + (dy - low) * table.edge[k, 3]
+        r = int(grids.grid[p, 5]) + row
+        for k in range(grids.row_edges[r], grids.row_edges[r + 1]):
+            low = grids.edge[k, 0]
+            if low <= dy < grids.edge[k, 1]:
+                inside ^= dx < grids.edge[k, 2] + (dy - low) * grids.edge[k, 3]
         if not inside:
             return 0.0
     gx -= column
     gy -= row
-    lower = table.value[node] * (1.0 - gx) + table.value[node + 1] * gx
-    upper = table.value[node + nx] * (1.0 - gx) + table.value[node + nx + 1] * gx
+    lower = grids.value[node] * (1.0 - gx) + grids.value[node + 1] * gx
+    upper = grids.value[node + nx] * (1.0 - gx) + grids.value[node + nx + 1] * gx
     return float(lower * (1.0 - gy) + upper * gy)
 
 
 @kernel()
 def weighted_penalty(
-    table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, limit: float
+    grids: OverlapGrids, state: State, item: int, shape: int, x: float, y: float, limit: float
 ) -> float:
     """Sum of weighted penalties of `item` in `shape` at (x, y) against all others, obstacles too.
 
     Stops early, with any value above it, once the sum passes `limit`.
     """
     total = 0.0
-    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    along, across = grids.extent[shape, 0], grids.extent[shape, 1]
     everywhere = len(state.head) - 1
     last = min(int((x + along) / state.bin_mm), everywhere - 1)
     end = last + (2 if state.movable < len(state.x) else 1)
@@ -319,7 +323,7 @@ def weighted_penalty(
                 and -state.across[other] < dy < across
                 and other != item
             ):
-                penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+                penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
                 total += state.weight[item, other] * penalty
                 if total > limit:
                     return float(total)
@@ -328,14 +332,14 @@ def weighted_penalty(
 
 
 @kernel()
-def refresh(table: NoFitTable, state: State) -> float:
+def refresh(grids: OverlapGrids, state: State) -> float:
     """Recompute index and pair penalties; returns their sum, each pair counted once."""
     state.head[:] = -1
     state.penalty[:] = 0.0
     for entry in range(len(state.x)):
         _link(state, entry)
     for item in range(state.movable):
-        _fill_penalties(table, state, item)
+        _fill_penalties(grids, state, item)
     total = 0.0
     for item in range(state.movable):
         for other in range(item + 1, len(state.x)):
@@ -345,7 +349,7 @@ def refresh(table: NoFitTable, state: State) -> float:
 
 @kernel()
 def place(
-    table: NoFitTable, state: State, item: int, choice: int, shape: int, x: float, y: float
+    grids: OverlapGrids, state: State, item: int, choice: int, shape: int, x: float, y: float
 ) -> None:
     """Move one item, in this orientation, to (x, y)."""
     before = state.previous[item]
@@ -358,11 +362,11 @@ def place(
         state.previous[after] = before
     state.x[item], state.y[item] = x, y
     state.choice[item], state.shape[item] = choice, shape
-    state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
+    state.along[item], state.across[item] = grids.extent[shape, 0], grids.extent[shape, 1]
     _link(state, item)
     for other in range(len(state.x)):
         state.penalty[item, other] = state.penalty[other, item] = 0.0
-    _fill_penalties(table, state, item)
+    _fill_penalties(grids, state, item)
 
 
 @kernel()
@@ -380,7 +384,7 @@ def _link(state: State, item: int) -> None:
 
 
 @kernel()
-def _fill_penalties(table: NoFitTable, state: State, item: int) -> None:
+def _fill_penalties(grids: OverlapGrids, state: State, item: int) -> None:
     """Penalties of one item against all others, into its row and column."""
     x, y = state.x[item], state.y[item]
     shape = state.shape[item]
@@ -391,7 +395,7 @@ def _fill_penalties(table: NoFitTable, state: State, item: int) -> None:
             and -state.across[other] < dy < state.across[item]
             and other != item
         ):
-            penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+            penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
             state.penalty[item, other] = state.penalty[other, item] = penalty
 
 

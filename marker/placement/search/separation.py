@@ -25,7 +25,7 @@ from marker.placement.search.overlaps import (
     uniform,
     weighted_penalty,
 )
-from marker.placement.tables.overlap_grids import NoFitTable
+from marker.placement.tables.overlap_grids import OverlapGrids
 
 MOST = 1e300
 """More than any penalty, but finite."""
@@ -33,7 +33,7 @@ MOST = 1e300
 
 @kernel(allocates=True)
 def separate(
-    table: NoFitTable,
+    grids: OverlapGrids,
     choices: Choices,
     state: State,
     rounds: int,
@@ -46,7 +46,7 @@ def separate(
     """
     order = np.arange(state.movable)
     if state.least[0] == np.inf:
-        _keep_if_best(state, refresh(table, state))
+        _keep_if_best(state, refresh(grids, state))
     for _ in range(rounds):
         if state.least[0] == 0.0:
             break
@@ -56,7 +56,7 @@ def separate(
         for k in range(state.movable):
             item = int(order[k])
             if state.penalty[item].max() > 0.0:
-                improve(table, choices, state, effort, item)
+                improve(grids, choices, state, effort, item)
                 state.moves[0] += 1
         total = state.penalty.sum() / 2
         _keep_if_best(state, total)
@@ -66,7 +66,7 @@ def separate(
 
 
 @kernel(allocates=True)
-def restore(table: NoFitTable, choices: Choices, state: State) -> None:
+def restore(grids: OverlapGrids, choices: Choices, state: State) -> None:
     """Go to the arrangement kept as the best; weights stay as they have become.
 
     From then on `state` keeps the best that is met afterwards, this one not among them.
@@ -76,8 +76,8 @@ def restore(table: NoFitTable, choices: Choices, state: State) -> None:
         state.choice[item] = state.best_choice[item]
         shape = choices.shape[choices.start[item] + state.choice[item]]
         state.shape[item] = shape
-        state.along[item], state.across[item] = table.extent[shape, 0], table.extent[shape, 1]
-    refresh(table, state)
+        state.along[item], state.across[item] = grids.extent[shape, 0], grids.extent[shape, 1]
+    refresh(grids, state)
     state.least[0] = MOST
 
 
@@ -92,7 +92,7 @@ def _keep_if_best(state: State, total: float) -> None:
 
 @kernel()
 def improve(
-    table: NoFitTable,
+    grids: OverlapGrids,
     choices: Choices,
     state: State,
     effort: Effort,
@@ -108,26 +108,26 @@ def improve(
         here += state.weight[item, other] * state.penalty[item, other]
     first = choices.start[item]
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
-    _refine(table, choices, state, effort, (item, 0), (effort.coarse, effort.fine, np.inf))
+    _refine(grids, choices, state, effort, (item, 0), (effort.coarse, effort.fine, np.inf))
     best = 0
     if state.value[0] > 0.0:
-        _sample(table, choices, state, effort, item)
+        _sample(grids, choices, state, effort, item)
         for k in range(1, len(state.value)):
             if state.at[k, 2] >= 0.0:
                 bar = state.value[best]
-                _refine(table, choices, state, effort, (item, k), (effort.coarse, effort.fine, bar))
+                _refine(grids, choices, state, effort, (item, k), (effort.coarse, effort.fine, bar))
                 if state.value[k] < state.value[best]:
                     best = k
-    _refine(table, choices, state, effort, (item, best), (effort.fine, effort.finest, np.inf))
+    _refine(grids, choices, state, effort, (item, best), (effort.fine, effort.finest, np.inf))
     if state.value[best] < here:
         orientation = int(state.at[best, 2])
         x, y = state.at[best, 0], state.at[best, 1]
-        place(table, state, item, orientation - first, choices.shape[orientation], x, y)
+        place(grids, state, item, orientation - first, choices.shape[orientation], x, y)
 
 
 @kernel()
 def _sample(
-    table: NoFitTable,
+    grids: OverlapGrids,
     choices: Choices,
     state: State,
     effort: Effort,
@@ -154,7 +154,7 @@ def _sample(
             state.feasible[orientation, 4],
             state.feasible[orientation, 5],
         )
-        along, across = table.extent[shape, 0], table.extent[shape, 1]
+        along, across = grids.extent[shape, 0], grids.extent[shape, 1]
         if high_x < low_x:
             continue
         if sample < effort.samples:
@@ -164,7 +164,7 @@ def _sample(
             x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
             y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
         x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
-        penalty = weighted_penalty(table, state, item, shape, x, y, state.value[last_slot])
+        penalty = weighted_penalty(grids, state, item, shape, x, y, state.value[last_slot])
         slot = last_slot
         if penalty >= state.value[slot]:
             continue
@@ -183,7 +183,7 @@ def _keep(state: State, slot: int, value: float, x: float, y: float, orientation
 
 @kernel()
 def _refine(
-    table: NoFitTable,
+    grids: OverlapGrids,
     choices: Choices,
     state: State,
     effort: Effort,
@@ -198,10 +198,10 @@ def _refine(
     item, k = candidate
     orientation = int(state.at[k, 2])
     shape = choices.shape[orientation]
-    size = min(table.extent[shape, 0], table.extent[shape, 1])
+    size = min(grids.extent[shape, 0], grids.extent[shape, 1])
     first, last, bar = steps
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
-        table, state, effort, (item, orientation, shape),
+        grids, state, effort, (item, orientation, shape),
         (state.at[k, 0], state.at[k, 1], state.value[k]), (first * size, last * size, bar),
     )  # fmt: skip
 
@@ -227,7 +227,7 @@ def _reweigh(state: State, effort: Effort) -> None:
 
 @kernel()
 def descend(
-    table: NoFitTable,
+    grids: OverlapGrids,
     state: State,
     effort: Effort,
     who: tuple[int, int, int],
@@ -259,7 +259,7 @@ def descend(
     hope = effort.hope / step
     reach = effort.reach * step
     middle_x, middle_y = x, y
-    count = _gather(table, state, item, shape, x, y, reach)
+    count = _gather(grids, state, item, shape, x, y, reach)
     while step > last_step and best > 0.0 and high_x >= low_x and best <= bar * (1.0 + hope * step):
         axis = int(uniform(state.rng) * 4.0)
         ux = 0.0 if axis == 1 else max(step, repeat_x)
@@ -272,8 +272,8 @@ def descend(
             new_y = seat(y + side * uy, low_y, high_y, repeat_y)
             if abs(new_x - middle_x) > reach or abs(new_y - middle_y) > reach:
                 middle_x, middle_y = new_x, new_y
-                count = _gather(table, state, item, shape, new_x, new_y, reach)
-            penalty = _penalty_nearby(table, state, item, shape, new_x, new_y, count, best)
+                count = _gather(grids, state, item, shape, new_x, new_y, reach)
+            penalty = _penalty_nearby(grids, state, item, shape, new_x, new_y, count, best)
             if penalty < best:
                 best, x, y, gained = penalty, new_x, new_y, True
                 break
@@ -283,12 +283,12 @@ def descend(
 
 @kernel()
 def _gather(
-    table: NoFitTable, state: State, item: int, shape: int, x: float, y: float, reach: float
+    grids: OverlapGrids, state: State, item: int, shape: int, x: float, y: float, reach: float
 ) -> int:
     """Into `state.nearby` all that the item could meet up to `reach` along and across from (x, y),
     what weighs most at (x, y) first; returns how many."""
     count = 0
-    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    along, across = grids.extent[shape, 0], grids.extent[shape, 1]
     everywhere = len(state.head) - 1
     last = min(int((x + reach + along) / state.bin_mm), everywhere - 1)
     end = last + (2 if state.movable < len(state.x) else 1)
@@ -301,7 +301,7 @@ def _gather(
             if max(far_x, far_y) < reach and other != item:
                 weight = 0.0
                 if max(far_x, far_y) < 0.0:
-                    penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+                    penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
                     weight = state.weight[item, other] * penalty
                 slot = count
                 while slot > 0 and weight > state.burden[slot - 1]:
@@ -316,7 +316,7 @@ def _gather(
 
 @kernel()
 def _penalty_nearby(
-    table: NoFitTable,
+    grids: OverlapGrids,
     state: State,
     item: int,
     shape: int,
@@ -330,12 +330,12 @@ def _penalty_nearby(
     Stops early, with any value not below it, once the sum reaches `limit`.
     """
     total = 0.0
-    along, across = table.extent[shape, 0], table.extent[shape, 1]
+    along, across = grids.extent[shape, 0], grids.extent[shape, 1]
     for k in range(count):
         other = state.nearby[k]
         dx, dy = state.x[other] - x, state.y[other] - y
         if -state.along[other] < dx < along and -state.across[other] < dy < across:
-            penalty = pair_penalty(table, shape, state.shape[other], dx, dy)
+            penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
             total += state.weight[item, other] * penalty
             if total >= limit:
                 break

@@ -8,8 +8,7 @@ compress in the end is the best of them.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import cycle, islice
@@ -17,9 +16,7 @@ from itertools import cycle, islice
 import numpy as np
 
 from marker.placement.checking import ascending, at_least, positive, share
-from marker.placement.lp.compaction import compact
-from marker.placement.problem.statement import Arrangement, in_a_row
-from marker.placement.search.first_layouts import FirstLayoutParams, first_layouts
+from marker.placement.problem.statement import Arrangement
 from marker.placement.search.trajectory import Shared, Trajectory
 
 
@@ -67,13 +64,6 @@ class Search:
         self._starts = (Trajectory(shared, rng.spawn(1)[0], each) for each in cycle(layouts))
         self._first_heat_ended: float | None = None  # share of the allowance
         self._begin()
-
-    def compile(self) -> float:
-        """Have the separation compiled, at its first use on a machine; the seconds that took,
-        which a search should not be charged for."""
-        before = time.monotonic()
-        self.trajectories[0].warm_up()
-        return time.monotonic() - before
 
     @property
     def best(self) -> Arrangement:
@@ -138,12 +128,3 @@ class Search:
             return None
         left = (1 - share) / (1 - params.compression)
         return max(params.largest_fine * left, params.smallest_fine)
-
-
-def compacted_layouts(
-    shared: Shared, rng: np.random.Generator, params: FirstLayoutParams
-) -> Iterator[Arrangement]:
-    """First layouts drawn together, without end; in place of one that can't be, a row."""
-    for arrangement in first_layouts(shared.problem, shared.table, shared.choices, rng, params):
-        drawn = compact(shared.problem, shared.edges_of, arrangement, params=shared.compaction)
-        yield drawn or in_a_row(shared.problem)

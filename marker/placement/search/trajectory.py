@@ -26,8 +26,8 @@ from marker.placement.search.overlaps import (
 )
 from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
 from marker.placement.search.separation import restore, separate
-from marker.placement.tables.no_fit_polygons import Boundaries
-from marker.placement.tables.overlap_grids import NoFitTable
+from marker.placement.tables.no_fit_polygons import NoFitPolygons
+from marker.placement.tables.overlap_grids import OverlapGrids
 
 
 @dataclass(frozen=True)
@@ -73,8 +73,8 @@ class Shared:
     """What all trajectories read. The others are the parameters of what they call."""
 
     problem: PlacementProblem
-    edges_of: Boundaries
-    table: NoFitTable
+    polygons: NoFitPolygons
+    grids: OverlapGrids
     choices: Choices
     search: SearchParams = field(default_factory=SearchParams)
     separation: SeparationParams = field(default_factory=SeparationParams)
@@ -122,12 +122,6 @@ class Trajectory:
             moves += int(state.moves[0]) + self._params.overhead * len(self.best)
             state.moves[0] = 0
 
-    def warm_up(self) -> None:
-        """Have the separation compiled."""
-        shared = self._shared
-        separate(shared.table, shared.choices, self._state, 0, shared.separation.effort)
-        restore(shared.table, shared.choices, self._state)
-
     def _take(self, layout: Arrangement) -> None:
         self.best = layout
         self.length = strip_length(self._shared.problem, layout)
@@ -145,7 +139,7 @@ class Trajectory:
     def _go_on(self, fine: float | None) -> None:
         """Separate for a while; if it came free or to nothing, see what that is worth."""
         shared, effort = self._shared, self._shared.separation.effort
-        least = separate(shared.table, shared.choices, self._state, self._rounds, effort)
+        least = separate(shared.grids, shared.choices, self._state, self._rounds, effort)
         self._idle += self._rounds
         if least < self._params.worthwhile * self._progress:
             self._idle, self._strikes, self._progress = 0, 0, least
@@ -159,7 +153,7 @@ class Trajectory:
             self._conclude(before, fine)
         else:
             keep(self._state, self._nearest[1])
-            restore(shared.table, shared.choices, self._state)
+            restore(shared.grids, shared.choices, self._state)
 
     def _draw_together(self, least: float) -> None:
         """Take over what the linear program makes of the best since the last strike."""
@@ -167,7 +161,7 @@ class Trajectory:
         reached = arrangement_of(self._state)
         self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
         hopeless = self._target * self._params.hopeless
-        found = compact(problem, shared.edges_of, reached, hopeless, shared.compaction)
+        found = compact(problem, shared.polygons, reached, hopeless, shared.compaction)
         if found is not None and strip_length(problem, found) < self.length:
             self._take(found)
 

@@ -1,58 +1,140 @@
-"""No-fit polygon boundaries of all pairs of shapes, flat, so that kernels can read them."""
+"""No-fit polygons of all pairs of shapes, flat, so that kernels can read them.
+
+How two shapes lie to one another depends on the turn and hand of one as seen from the other. So
+pairs that are the same but for a quarter, half or three-quarter turn or a reflection of both share
+one polygon: of pieces in two directions two in place of four, of pieces in four turns four in place
+of sixteen. Each pair has a code that says how to see it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from itertools import combinations_with_replacement
+from typing import NamedTuple
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.kernels import kernel
 from marker.geometry.minkowski import edges_of_sum, sliding, standing
 from marker.placement.problem.statement import PlacementProblem
+from marker.placement.tables.likeness import Look, Moves, looks, seen_as
+
+EXCHANGED, FLIPPED_X, FLIPPED_Y, TURNED, CODES = 1, 2, 4, 8, 16
+"""Bits of a code: the two are exchanged, then mirrored along, across, then x and y exchanged."""
 
 
-class Boundaries(Mapping[tuple[int, int], FloatArray]):
-    """Edges of each pair of shapes a <= b, as `no_fit_edges` makes them: b's position less a's is
-    inside when the two overlap.
+class NoFitPolygons(NamedTuple):
+    """The polygons, and which of them each pair of shapes has.
 
-    edge : (e, 4) the edges of all pairs. start : (p + 1,) pair p owns start[p] to start[p + 1].
-    pair : (s, s) index of a pair, a <= b or not; means nothing for two that are no pair.
+    pair : (s, s) index of the polygon × CODES + code, for any two shapes in any order; -1 for two
+    that have none. edge : (e, 4) x1, y1, x2, y2, mm, the inside to the left, of all polygons.
+    start : (p + 1,) polygon p owns start[p] to start[p + 1]. extent : (s, 2) bounding boxes.
     """
 
-    def __init__(self, edges_of: Mapping[tuple[int, int], FloatArray]) -> None:
-        shapes = 1 + max((b for _, b in edges_of), default=-1)
-        self._pairs = list(edges_of)
-        self.edge: FloatArray = np.concatenate([np.empty((0, 4)), *edges_of.values()])
-        counts = [len(edges) for edges in edges_of.values()]
-        self.start: IntArray = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-        self.pair: IntArray = np.full((shapes, shapes), -1, dtype=np.int64)
-        for index, (a, b) in enumerate(self._pairs):
-            self.pair[a, b] = self.pair[b, a] = index
+    pair: IntArray
+    start: IntArray
+    edge: FloatArray
+    extent: FloatArray
 
-    def __getitem__(self, pair: tuple[int, int]) -> FloatArray:
-        a, b = pair
-        index = self.pair[a, b]
-        if a > b or index < 0:
-            raise KeyError(pair)
-        return self.edge[self.start[index] : self.start[index + 1]]
-
-    def __iter__(self) -> Iterator[tuple[int, int]]:
-        return iter(self._pairs)
-
-    def __len__(self) -> int:
-        return len(self._pairs)
+    def of(self, a: int, b: int) -> FloatArray:
+        """Edges around the positions of b, less that of a, at which the two overlap, (k, 4)."""
+        polygon, code = divmod(int(self.pair[a, b]), CODES)
+        points = self.edge[self.start[polygon] : self.start[polygon + 1]].reshape(-1, 2, 2)
+        back = 1.0
+        if code & EXCHANGED:
+            a, b, back = b, a, -1.0
+        if code & TURNED:
+            points = points[:, :, ::-1]
+        flipped = np.array([bool(code & FLIPPED_X), bool(code & FLIPPED_Y)])
+        points = back * np.where(flipped, self.extent[a] - self.extent[b] - points, points)
+        if bool(code & TURNED) != bool(flipped.sum() == 1):
+            points = points[:, ::-1]  # a reflection turns the inside to the right
+        return np.asarray(points.reshape(-1, 4))
 
 
-def boundaries(problem: PlacementProblem) -> Boundaries:
-    """No-fit polygon edges of each pair of the problem's shapes, but not of two obstacles."""
-    movable = {orientation.shape for item in problem.items for orientation in item.orientations}
-    fixed = [standing(shape) for shape in problem.shapes]
-    moving = [sliding(shape) for shape in problem.shapes]
-    return Boundaries(
-        {
-            (a, b): edges_of_sum(fixed[a], moving[b])
-            for a in range(len(fixed))
-            for b in range(a, len(fixed))
-            if a in movable or b in movable
-        }
+@kernel(inline=True)
+def seen(
+    code: int, at: tuple[float, float], a: tuple[float, float], b: tuple[float, float]
+) -> tuple[float, float]:
+    """A position of b, less that of a, as the polygon of their pair has it.
+
+    at : mm. a, b : their bounding boxes.
+    """
+    x, y = at
+    along, across = a[0] - b[0], a[1] - b[1]
+    if code & EXCHANGED:
+        x, y, along, across = -x, -y, -along, -across
+    if code & FLIPPED_X:
+        x = along - x
+    if code & FLIPPED_Y:
+        y = across - y
+    if code & TURNED:
+        x, y = y, x
+    return x, y
+
+
+def no_fit_polygons(problem: PlacementProblem) -> NoFitPolygons:
+    """Those of each pair of the problem's shapes, but not of two obstacles."""
+    movable = {each.shape for item in problem.items for each in item.orientations}
+    shapes = problem.shapes
+    pairs = [
+        pair
+        for pair in combinations_with_replacement(range(len(shapes)), 2)
+        if movable.intersection(pair)
+    ]
+    return _shared(shapes, looks(shapes), pairs)
+
+
+def _shared(
+    shapes: tuple[FloatArray, ...], all_looks: list[Look], pairs: list[tuple[int, int]]
+) -> NoFitPolygons:
+    fixed: dict[int, IntArray] = {}
+    moving: dict[tuple[int, Moves], IntArray] = {}
+    index: dict[tuple[int, int, Moves], int] = {}
+    edges: list[FloatArray] = []
+    pair = np.full((len(shapes), len(shapes)), -1, dtype=np.int64)
+    for a, b in pairs:
+        first, second = all_looks[a], all_looks[b]
+        key = first.base, second.base, first.moves.back().then(second.moves)
+        code = _code(first.moves)
+        exchanged = second.base, first.base, second.moves.back().then(first.moves)
+        if exchanged < key:
+            key, code = exchanged, _code(second.moves) | EXCHANGED
+        if key not in index:
+            still, other, moves = key
+            if still not in fixed:
+                fixed[still] = standing(shapes[still])
+            if (other, moves) not in moving:
+                moving[other, moves] = sliding(seen_as(shapes[other], moves))
+            index[key] = len(edges)
+            edges.append(edges_of_sum(fixed[still], moving[other, moves]))
+        pair[a, b] = index[key] * CODES + code
+        pair[b, a] = index[key] * CODES + (code ^ EXCHANGED)
+    return _flat(pair, edges, np.array([shape.max(axis=0) for shape in shapes]))
+
+
+def polygons_of(edges_of: dict[tuple[int, int], FloatArray], extent: FloatArray) -> NoFitPolygons:
+    """Those that are given, each for one pair a < b of things with these bounding boxes."""
+    pair = np.full((len(extent), len(extent)), -1, dtype=np.int64)
+    for index, (a, b) in enumerate(edges_of):
+        pair[a, b], pair[b, a] = index * CODES, index * CODES + EXCHANGED
+    return _flat(pair, list(edges_of.values()), extent)
+
+
+def _flat(pair: IntArray, edges: list[FloatArray], extent: FloatArray) -> NoFitPolygons:
+    counts = [len(each) for each in edges]
+    return NoFitPolygons(
+        pair,
+        np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        np.concatenate([np.empty((0, 4)), *edges]),
+        np.asarray(extent, dtype=np.float64),
     )
+
+
+def _code(moves: Moves) -> int:
+    return FLIPPED_X * moves.flipped_x + FLIPPED_Y * moves.flipped_y + TURNED * moves.turned
+
+
+def moves_of(code: int) -> Moves:
+    """What makes the shapes of a pair with this code of those that its polygon is of."""
+    return Moves(bool(code & TURNED), bool(code & FLIPPED_X), bool(code & FLIPPED_Y))

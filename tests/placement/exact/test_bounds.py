@@ -18,7 +18,7 @@ from marker.placement.problem.cuts import labels
 from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Obstacle, PlacementProblem
-from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.helpers import SIZE, cloth, cut_piece
@@ -34,7 +34,7 @@ def laid(pieces: list[CutPiece], width: float, gap: float = 0.0) -> PlacementPro
 
 def proof_of(given: PlacementProblem) -> Proof:
     """Proof from all pieces in a row."""
-    return prove(given, boundaries(given), in_a_row(given), Allowance(None, EFFORT, 1, 2))
+    return prove(given, no_fit_polygons(given), in_a_row(given), Allowance(None, EFFORT, 1, 2))
 
 
 def disc(radius: float, corners: int = 120) -> FloatArray:
@@ -121,7 +121,7 @@ def test_a_flaw_is_owed_half_the_gap() -> None:
         flaw = shapes.rectangle(100, 100) + np.array([start, 0.0])
         given = with_obstacles(bare, [flaw], 0.0)
         row = statement.in_a_row(given)
-        proof = prove(given, boundaries(given), row, Allowance(None, EFFORT, 1, 2))
+        proof = prove(given, no_fit_polygons(given), row, Allowance(None, EFFORT, 1, 2))
         assert proof.bound <= optimum + 1e-6
         assert proof.bound >= 50.0 - 1e-6
 

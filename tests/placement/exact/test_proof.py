@@ -11,7 +11,7 @@ import pytest
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact.proof import Allowance, Proof, prove
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.placement.exact.grid import UNIT_MM, Brick, grid_problem, shortest_strip
@@ -25,7 +25,7 @@ INCH = 25.4
 
 def proof_of(given: PlacementProblem, effort: float = EFFORT) -> Proof:
     """Proof from the worst start, all items in a row, by effort alone on two workers."""
-    return prove(given, boundaries(given), in_a_row(given), Allowance(None, effort, 1, 2))
+    return prove(given, no_fit_polygons(given), in_a_row(given), Allowance(None, effort, 1, 2))
 
 
 def best_length(given: PlacementProblem, proof: Proof) -> float:
@@ -156,7 +156,7 @@ def test_progress_tells_of_every_rise_and_every_shorter_arrangement() -> None:
     told: list[tuple[float, Arrangement | None]] = []
     start = in_a_row(given)
     allowance = Allowance(None, EFFORT, 1, 2)
-    proof = prove(given, boundaries(given), start, allowance, lambda *news: told.append(news))
+    proof = prove(given, no_fit_polygons(given), start, allowance, lambda *news: told.append(news))
     risen = [bound for bound, _ in told]
     assert risen == sorted(risen)
     assert risen[-1] == proof.bound

@@ -7,10 +7,9 @@ import pytest
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.free_space import free_space
-from marker.geometry.minkowski import no_fit_edges
 from marker.placement.lp.program import Separations, separations
 from marker.placement.problem.statement import Arrangement, PlacementProblem, laid
-from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PLAY_MM
 from tests.placement.arrangements import cast_problem, scattered
 
@@ -20,10 +19,7 @@ NAMES = ("cup", "star", "ell", "notched", "triangle", "needle")
 def found_within(given: PlacementProblem, start: Arrangement, reach: float) -> Separations:
     shape, at = laid(given, start)
     size = np.array([given.extent(each) for each in shape])
-    edges_of = boundaries(given)
-    return separations(
-        at, size, shape, edges_of.pair, edges_of.start, edges_of.edge, reach, len(start)
-    )
+    return separations(at, size, shape, no_fit_polygons(given), reach, len(start))
 
 
 def positions(arrangement: Arrangement) -> FloatArray:
@@ -32,23 +28,25 @@ def positions(arrangement: Arrangement) -> FloatArray:
 
 def every_row(given: PlacementProblem, start: Arrangement) -> FloatArray:
     """The rows of all pairs, near or far: first, second, normal, offset."""
-    at = positions(start)
+    at, polygons = positions(start), no_fit_polygons(given)
+    shape, _ = laid(given, start)
     rows: list[tuple[float, ...]] = []
-    for i, item in enumerate(given.items):
+    for i in range(len(start)):
         for j in range(i):
-            shapes = [
-                each.orientations[start[k].orientation].shape
-                for k, each in ((i, item), (j, given.items[j]))
-            ]
-            a, b = (i, j) if shapes[0] <= shapes[1] else (j, i)
-            edges = no_fit_edges(given.shapes[min(shapes)], given.shapes[max(shapes)])
-            planes = free_space(edges, *(at[b] - at[a]))
-            rows += [(a, b, nx, ny, c + PLAY_MM) for nx, ny, c in planes]
-    return np.array(rows)
+            planes = free_space(polygons.of(int(shape[j]), int(shape[i])), *(at[i] - at[j]))
+            rows += [(j, i, nx, ny, c + PLAY_MM) for nx, ny, c in planes]
+    return in_order(np.array(rows))
 
 
 def table(rows: Separations) -> FloatArray:
-    return np.column_stack(rows)
+    return in_order(np.column_stack(rows))
+
+
+def in_order(rows: FloatArray) -> FloatArray:
+    """Rows whose first item has the lower number, in an order of their own."""
+    swapped = rows[:, 0] > rows[:, 1]
+    rows[swapped] = rows[swapped][:, [1, 0, 2, 3, 4]] * [1, 1, -1, -1, 1]
+    return rows[np.lexsort(rows.round(6).T[::-1])]
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -21,7 +21,7 @@ from marker.placement.problem.prepare import placement_problem, placements
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations
-from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
 from tests.placement.arrangements import faults
 from tests.placement.problems import greedy
@@ -183,7 +183,7 @@ def test_small_turns_keep_pieces_apart_to_first_order(seed: int, gap: float) -> 
         for name in rng.choice(sorted(CAST), 3, replace=False)
     ]
     given = problem_of(pieces, 1300.0, gap)
-    start = compact(given, boundaries(given), greedy(given, rng, 20.0))
+    start = compact(given, no_fit_polygons(given), greedy(given, rng, 20.0))
     assert start is not None
     layout = drawn(given, layout_of(given, start), 0.02, Sums())
     assert layout is not None

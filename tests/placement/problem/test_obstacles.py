@@ -28,8 +28,8 @@ from marker.placement.search.overlaps import (
 from marker.placement.search.separation import descend
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
-from marker.placement.tables.no_fit_polygons import boundaries
-from marker.placement.tables.overlap_grids import no_fit_table
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from marker.placement.tables.overlap_grids import overlap_grids
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
@@ -71,7 +71,7 @@ def test_rectangles_around_obstacles_match_brute_force(seed: int) -> None:
     result = solved(given)
     assert optimum - 0.02 <= result.length <= optimum + MARGIN_MM
     assert result.bound <= optimum + 1e-6
-    proof = prove(given, boundaries(given), in_a_row(given), Allowance(None, 2.0, 1))
+    proof = prove(given, no_fit_polygons(given), in_a_row(given), Allowance(None, 2.0, 1))
     assert proof.optimal
     assert optimum - PROVEN_WITHIN_MM - 1e-6 <= proof.bound <= optimum + 1e-6
 
@@ -119,7 +119,7 @@ def test_obstacles_stay_while_items_move() -> None:
     names = ("cup", "star", "ell", "notched")
     flaws = [CAST["star"] * 10 + np.array([k * 90.0, k * 70.0]) for k in range(4)]
     given = with_obstacles(cast_problem(names, 400.0), flaws, 0.0)
-    table = no_fit_table(given, boundaries(given))
+    table = overlap_grids(no_fit_polygons(given), given.shapes)
     start = scattered(given, 500.0, np.random.default_rng(2))
     state = state_of(given, start, 500.0, 0)
     total = refresh(table, state)
@@ -147,8 +147,9 @@ def test_no_pair_is_made_of_two_obstacles() -> None:
     bare = cast_problem(("cup", "star"), 400.0)
     given = with_obstacles(bare, [CAST["ell"] * 10, CAST["triangle"] * 10], 0.0)
     count = len(bare.shapes)
-    assert not any(a >= count and b >= count for a, b in boundaries(given))
-    assert len(boundaries(given)) == count * (count + 1) / 2 + 2 * count
+    pair = no_fit_polygons(given).pair
+    assert (pair[count:, count:] == -1).all()
+    assert (pair[:count] >= 0).all()
 
 
 REMNANT = polygon((0, 200), (300, 0), (900, 0), (900, 250), (700, 300), (900, 400), (250, 600))

@@ -23,8 +23,8 @@ from marker.placement.search.overlaps import (
     weighted_penalty,
 )
 from marker.placement.search.separation import descend
-from marker.placement.tables.overlap_grids import NoFitTable
-from tests.placement.arrangements import cast_problem, lap, scattered, table_of
+from marker.placement.tables.overlap_grids import OverlapGrids
+from tests.placement.arrangements import cast_problem, grids_of, lap, scattered
 from tests.shapes import CAST
 
 WIDTH, LENGTH = 700.0, 900.0
@@ -33,13 +33,13 @@ EFFORT = SeparationParams().effort
 
 
 @pytest.fixture(scope="module")
-def cast() -> tuple[PlacementProblem, NoFitTable]:
+def cast() -> tuple[PlacementProblem, OverlapGrids]:
     given = cast_problem(NAMES, WIDTH)
-    return given, table_of(given)
+    return given, grids_of(given)
 
 
 @pytest.fixture
-def crowd(cast: tuple[PlacementProblem, NoFitTable]) -> State:
+def crowd(cast: tuple[PlacementProblem, OverlapGrids]) -> State:
     """The cast thrown together, with weights of its own for every pair."""
     rng = np.random.default_rng(5)
     state = state_of(cast[0], scattered(cast[0], LENGTH, rng), LENGTH, 5)
@@ -51,7 +51,7 @@ def crowd(cast: tuple[PlacementProblem, NoFitTable]) -> State:
 
 
 def test_severity_is_zero_exactly_without_overlap(
-    cast: tuple[PlacementProblem, NoFitTable],
+    cast: tuple[PlacementProblem, OverlapGrids],
 ) -> None:
     given, table = cast
     rng = np.random.default_rng(4)
@@ -73,7 +73,7 @@ def test_severity_is_zero_exactly_without_overlap(
 
 
 def test_severity_of_a_pair_is_the_same_seen_from_either(
-    cast: tuple[PlacementProblem, NoFitTable],
+    cast: tuple[PlacementProblem, OverlapGrids],
 ) -> None:
     given, table = cast
     for a, b in product(range(len(given.shapes)), repeat=2):
@@ -82,7 +82,7 @@ def test_severity_of_a_pair_is_the_same_seen_from_either(
                 assert pair_penalty(table, a, b, dx, dy) == pair_penalty(table, b, a, -dx, -dy)
 
 
-def test_a_deeper_lap_of_two_squares_is_worse(cast: tuple[PlacementProblem, NoFitTable]) -> None:
+def test_a_deeper_lap_of_two_squares_is_worse(cast: tuple[PlacementProblem, OverlapGrids]) -> None:
     given, table = cast
     square = given.items[NAMES.index("square")].orientations[0].shape
     found = [pair_penalty(table, square, square, dx, 3.0) for dx in (190, 150, 100, 60, 20)]
@@ -90,7 +90,7 @@ def test_a_deeper_lap_of_two_squares_is_worse(cast: tuple[PlacementProblem, NoFi
     assert len(set(found)) == len(found)
 
 
-def _severity(given: PlacementProblem, table: NoFitTable, state: State, i: int, j: int) -> float:
+def _severity(given: PlacementProblem, table: OverlapGrids, state: State, i: int, j: int) -> float:
     """Slow twin: the pair's penalty where their boxes lap."""
     size = np.array([given.extent(state.shape[k]) for k in (i, j)])
     d = np.array([state.x[j] - state.x[i], state.y[j] - state.y[i]])
@@ -99,7 +99,7 @@ def _severity(given: PlacementProblem, table: NoFitTable, state: State, i: int, 
     return float(pair_penalty(table, state.shape[i], state.shape[j], *d))
 
 
-def _expected(given: PlacementProblem, table: NoFitTable, state: State) -> FloatArray:
+def _expected(given: PlacementProblem, table: OverlapGrids, state: State) -> FloatArray:
     count = len(state.x)
     return np.array(
         [
@@ -110,7 +110,7 @@ def _expected(given: PlacementProblem, table: NoFitTable, state: State) -> Float
 
 
 def test_weighted_penalty_is_the_weighted_sum(
-    cast: tuple[PlacementProblem, NoFitTable], crowd: State
+    cast: tuple[PlacementProblem, OverlapGrids], crowd: State
 ) -> None:
     given, table = cast
     expected = (_expected(given, table, crowd) * crowd.weight).sum(axis=1)
@@ -124,7 +124,7 @@ def test_weighted_penalty_is_the_weighted_sum(
 
 
 def test_refresh_and_place_keep_all_penalties(
-    cast: tuple[PlacementProblem, NoFitTable], crowd: State
+    cast: tuple[PlacementProblem, OverlapGrids], crowd: State
 ) -> None:
     given, table = cast
     assert crowd.penalty == pytest.approx(_expected(given, table, crowd))
@@ -147,7 +147,7 @@ def test_refresh_and_place_keep_all_penalties(
 
 
 def test_descent_never_worsens_and_stays_inside(
-    cast: tuple[PlacementProblem, NoFitTable], crowd: State
+    cast: tuple[PlacementProblem, OverlapGrids], crowd: State
 ) -> None:
     given, table = cast
     gains = 0
@@ -169,7 +169,7 @@ def test_descent_never_worsens_and_stays_inside(
 
 
 def test_a_descent_far_behind_the_bar_is_given_up(
-    cast: tuple[PlacementProblem, NoFitTable], crowd: State
+    cast: tuple[PlacementProblem, OverlapGrids], crowd: State
 ) -> None:
     _, table = cast
     orientations = choices(cast[0])
@@ -192,7 +192,7 @@ def test_a_descent_far_behind_the_bar_is_given_up(
 
 
 def test_a_state_holds_the_arrangement_it_was_made_from(
-    cast: tuple[PlacementProblem, NoFitTable],
+    cast: tuple[PlacementProblem, OverlapGrids],
 ) -> None:
     thrown = scattered(cast[0], LENGTH, np.random.default_rng(7))
     assert arrangement_of(state_of(cast[0], thrown, LENGTH, 0)) == thrown

@@ -9,31 +9,39 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from marker.placement.problem.statement import strip_length
+from marker.placement.lp.compaction import compact
+from marker.placement.problem.statement import Arrangement, strip_length
 from marker.placement.search import trajectory
-from marker.placement.search.first_layouts import FirstLayoutParams
+from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.overlaps import choices
-from marker.placement.search.strategy import HeatParams, Search, compacted_layouts
+from marker.placement.search.strategy import HeatParams, Search
 from marker.placement.search.trajectory import SearchParams, Shared
-from marker.placement.tables.no_fit_polygons import boundaries
-from tests.placement.arrangements import cast_problem, is_free, table_of
+from marker.placement.tables.no_fit_polygons import no_fit_polygons
+from tests.placement.arrangements import cast_problem, grids_of, is_free
 
 WORKERS = 2
 BATCH = HeatParams().starts * WORKERS
-FIRST = FirstLayoutParams()
 
 
 @pytest.fixture(scope="module")
 def shared() -> Shared:
     given = cast_problem(("cup", "star", "ell", "notched", "triangle"), 400.0)
-    return Shared(given, boundaries(given), table_of(given), choices(given))
+    return Shared(given, no_fit_polygons(given), grids_of(given), choices(given))
+
+
+def first_layout(shared: Shared) -> Arrangement:
+    rng = np.random.default_rng(0)
+    layouts = FirstLayouts(shared.problem, shared.polygons, shared.choices, rng)
+    drawn = compact(shared.problem, shared.polygons, layouts.laid(layouts.batch()[0]))
+    assert drawn is not None
+    return drawn
 
 
 def numbers(shared: Shared, shares: Iterable[float], settled: int) -> list[int]:
     """Trajectories that have a part in the search after each turn, begun at these shares."""
     hasty = replace(shared, search=SearchParams(most_moves=1))
     rng = np.random.default_rng(0)
-    starts = [next(compacted_layouts(hasty, rng, FIRST))]
+    starts = [first_layout(hasty)]
     found = Search(hasty, starts, rng, WORKERS, HeatParams(settled=settled))
     counts = []
     with ThreadPoolExecutor(WORKERS) as executor:
@@ -68,7 +76,7 @@ def test_a_search_that_begins_anew_goes_on_with_what_is_left(
 
 
 def test_a_trajectory_only_ever_gets_shorter(shared: Shared) -> None:
-    start = next(compacted_layouts(shared, np.random.default_rng(0), FIRST))
+    start = first_layout(shared)
     line = trajectory.Trajectory(shared, np.random.default_rng(1), start)
     lengths = [line.length]
     for fine in (None, None, None, 0.0005, 0.0001):

@@ -1,59 +1,43 @@
-"""The no-fit table: every pair is there, and its cells tell the truth."""
+"""The overlap grids: cells tell the truth, nodes the penalty that shapely's measures give."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from marker.geometry.arrays import FloatArray
-from marker.placement.tables.no_fit_polygons import boundaries
+from marker.placement.tables.no_fit_polygons import CODES, no_fit_polygons
 from marker.placement.tables.overlap_grids import (
     BOUNDARY,
     INSIDE,
     OUTSIDE,
-    no_fit_table,
+    Abandoned,
+    GridParams,
+    hull_size,
+    overlap_grids,
     overlap_penalty,
-    signed_depth,
 )
 from tests.placement.arrangements import cast_problem
+from tests.placement.tables.polygons import solid_of
 
 NAMES = ("cup", "star", "ell")
 GIVEN = cast_problem(NAMES, 600.0)
+POLYGONS = no_fit_polygons(GIVEN)
 
 
-def _solid(edges: FloatArray) -> Polygon:
-    """The no-fit polygon by its rings, chained from end to start."""
-    onward = {tuple(edge[:2]): tuple(edge[2:]) for edge in edges}
-    rings = []
-    while onward:
-        start, at = onward.popitem()
-        ring = [start]
-        while at != start:
-            ring.append(at)
-            at = onward.pop(at)
-        rings.append(ring)
-    rings.sort(key=lambda ring: -Polygon(ring).area)
-    return Polygon(rings[0], rings[1:])
-
-
-def test_every_pair_has_its_edges() -> None:
-    edges_of = boundaries(GIVEN)
+def plain_pairs() -> list[tuple[int, int]]:
+    """Pairs of shapes whose polygon is seen as it is stored."""
     count = len(GIVEN.shapes)
-    assert set(edges_of) == {(a, b) for a in range(count) for b in range(a, count)}
-    table = no_fit_table(GIVEN, edges_of)
-    assert (table.pair == table.pair.T).all()
-    assert sorted(table.pair[np.triu_indices(count)]) == list(range(len(edges_of)))
-    assert table.extent == pytest.approx(np.array([GIVEN.extent(k) for k in range(count)]))
+    return [(a, b) for a in range(count) for b in range(count) if POLYGONS.pair[a, b] % CODES == 0]
 
 
-@pytest.mark.parametrize("pair", [(2, 3), (0, 2), (1, 4)])
+@pytest.mark.parametrize("pair", plain_pairs()[:5])
 def test_cells_and_rows_agree_with_the_polygon(pair: tuple[int, int]) -> None:
-    edges_of = boundaries(GIVEN)
-    table = no_fit_table(GIVEN, edges_of)
-    solid = _solid(edges_of[pair])
-    p = table.pair[pair]
-    x0, y0, per_mm, nx, first, row_first = table.grid[p]
+    grids = overlap_grids(POLYGONS, GIVEN.shapes)
+    solid = solid_of(POLYGONS.of(*pair))
+    p = POLYGONS.pair[pair] // CODES
+    x0, y0, per_mm, nx, first, row_first = grids.grid[p]
     cell = 1 / per_mm
     rows = round((solid.bounds[3] - y0) / cell)
     kinds = set()
@@ -63,32 +47,58 @@ def test_cells_and_rows_agree_with_the_polygon(pair: tuple[int, int]) -> None:
             node = int(first) + row * int(nx) + column
             x = x0 + column * cell
             square = box(x, y - cell / 2, x + cell, y + cell / 2)
-            kind = table.kind[node]
+            kind = grids.kind[node]
             kinds.add(int(kind))
             if kind == OUTSIDE:
                 assert not solid.intersects(square)
             elif kind == INSIDE:
                 assert solid.covers(square)
         r = int(row_first) + row
-        edges = table.edge[table.row_edges[r] : table.row_edges[r + 1]]
+        edges = grids.edge[grids.row_edges[r] : grids.row_edges[r + 1]]
         met = [x + (y - low) * slope for low, high, x, slope in edges if low <= y < high]
         for x in np.linspace(solid.bounds[0] - 1.1, solid.bounds[2] + 1.3, 40):
             assert (sum(x < at for at in met) % 2 == 1) == solid.covers(Point(x, y))
     assert kinds == {OUTSIDE, INSIDE, BOUNDARY}
 
 
-def test_depth_is_the_distance_to_the_boundary() -> None:
-    edges = boundaries(GIVEN)[0, 1]
-    solid = _solid(edges)
-    origin, cell = np.array([-150.0, -150.0]), 17.0
-    found = signed_depth(edges, origin, cell, 12, 15)
-    for row, column in np.ndindex(15, 12):
-        at = Point(*(origin + cell * np.array([column, row])))
-        sign = 1 if solid.covers(at) else -1
-        assert found[row, column] == pytest.approx(sign * solid.boundary.distance(at), rel=1e-6)
+@pytest.mark.parametrize("pair", plain_pairs()[:5])
+def test_nodes_hold_the_penalty_of_depth_and_common_area(pair: tuple[int, int]) -> None:
+    grids = overlap_grids(POLYGONS, GIVEN.shapes)
+    solid = solid_of(POLYGONS.of(*pair))
+    x0, y0, per_mm, nx, first, _ = grids.grid[POLYGONS.pair[pair] // CODES]
+    a, b = (GIVEN.shapes[k] for k in pair)
+    weight = hull_size(a) * hull_size(b)
+    for row in range(3, 40, 5):
+        for column in range(2, int(nx) - 1, 7):
+            at = x0 + column / per_mm, y0 + row / per_mm
+            off = solid.boundary.distance(Point(at))
+            depth = np.array([off if solid.covers(Point(at)) else -off])
+            moved = affinity.translate(Polygon(b), *at)
+            common = np.array([Polygon(a).intersection(moved).area])
+            expected = overlap_penalty(depth, common, 1 / per_mm)[0] * weight
+            found = grids.value[int(first) + row * int(nx) + column]
+            assert found == pytest.approx(expected, rel=0.05)
 
 
-def test_severity_grows_smoothly_with_depth_and_with_the_common_area() -> None:
+def test_the_memory_allowed_decides_how_fine_they_are() -> None:
+    fine, coarse = (
+        overlap_grids(POLYGONS, GIVEN.shapes, GridParams(memory_mb=mb)) for mb in (600.0, 0.2)
+    )
+    assert len(coarse.value) * 5 <= 0.2e6 < len(fine.value) * 5
+
+
+def test_threads_share_the_work_and_change_nothing() -> None:
+    one, two = (overlap_grids(POLYGONS, GIVEN.shapes, workers=workers) for workers in (1, 2))
+    for name in ("value", "kind", "row_edges", "edge"):
+        assert np.array_equal(getattr(one, name), getattr(two, name))
+
+
+def test_it_gives_up_when_nobody_waits() -> None:
+    with pytest.raises(Abandoned):
+        overlap_grids(POLYGONS, GIVEN.shapes, stopped=lambda: True)
+
+
+def test_the_penalty_grows_smoothly_with_depth_and_with_the_common_area() -> None:
     soft = 2.0
     depth = np.linspace(-30, 30, 601)
     found = overlap_penalty(depth, np.full(601, 25.0), soft)
