@@ -42,7 +42,7 @@ def store_and_draw(
             drawings = folder.drawings(standing)
         files = folder.put(standing, drawings)
     except LeftOut:
-        reporter.say("the drawings are left out; `marker lay` with --iterations 0 makes them")
+        reporter.say("the drawings are left out; `marker lay --iterations 0` draws them")
         files = [(each.path,) for each in standing]
     except FaultyInput:
         kept = ", ".join(str(each.path) for each in standing)
@@ -59,8 +59,8 @@ def _say_standing(standing: StandingLayout, reporter: Reporter) -> None:
     if standing.longer is not None:
         new, old = (each.checked.layout.length_mm for each in (standing.longer, standing.laid))
         reporter.say(
-            f"{standing.laid.name}: the layout of before stays, {metric(old)} are less than the "
-            f"{metric(new)} found now, which are in {standing.kept}; --replace takes them"
+            f"{standing.laid.name}: the earlier layout stays. It is {metric(old)} long, the new "
+            f"one {metric(new)}: that is kept in {standing.kept}. --replace lets it stand"
         )
 
 

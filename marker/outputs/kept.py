@@ -9,9 +9,11 @@ from marker.errors import MarkerError
 from marker.exchange.layout_json import StoredLayout, read_layout
 from marker.files.own_files import OwnFiles
 from marker.jobfile.stored import layout_of_job
-from marker.outputs.layouts import BY, KEPT, LAYOUT
+from marker.outputs.layouts import BY, KEPT, LAYOUT, same_places
 from marker.planning.laid_cloth import laid_cloth
 from marker.reports.kept import KeptFacts, kept_facts
+
+_STAMP_LENGTH = len("20260101-120000-000000")
 
 
 def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
@@ -23,13 +25,10 @@ def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
         return ()
     own = OwnFiles(folder / KEPT)
     names = own.there(lambda name: name.endswith(".json") and own.is_own(name, BY))
-    paths = sorted((folder / KEPT / name for name in names), key=_time, reverse=True)
+    paths = [folder / KEPT / name for name in names]
+    paths.sort(key=lambda path: path.stem[-_STAMP_LENGTH:], reverse=True)
     standing = [read_layout(path) for path in folder.glob(f"*{LAYOUT}")]
     return tuple(_facts(path, standing) for path in paths)
-
-
-def _time(path: Path) -> int:
-    return path.stat().st_mtime_ns
 
 
 def _facts(path: Path, standing: Sequence[StoredLayout]) -> KeptFacts:
@@ -46,10 +45,5 @@ def _facts(path: Path, standing: Sequence[StoredLayout]) -> KeptFacts:
 
 def _same(one: StoredLayout, other: StoredLayout) -> bool:
     """Whether two files lay the same pieces in the same places."""
-    places = [
-        [(each.key, each.rotation_deg, each.mirrored, each.x_mm, each.y_mm) for each in every]
-        for every in (one.placements, other.placements)
-    ]
-    return (one.job_name, one.cloth_name) == (other.job_name, other.cloth_name) and (
-        places[0] == places[1]
-    )
+    named = (one.job_name, one.cloth_name) == (other.job_name, other.cloth_name)
+    return named and same_places(one.placements, other.placements)

@@ -14,12 +14,13 @@ from pathlib import Path
 
 from marker.drawing.layout_files import drawn_files
 from marker.errors import MarkerError
-from marker.exchange.layout_json import layout_text
+from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.files.writing import prepare_folder
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
+from marker.layout import Placement
 from marker.outputs.folders import prefixes
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.tolerances import HAIR_MM
@@ -46,6 +47,13 @@ class StandingLayout:
     longer: LaidCloth | None = None
 
 
+def cloth_starts(job: Job) -> dict[str, str]:
+    """Each cloth that something is cut from -> what the names of its files begin with, where it is
+    no remnants."""
+    names = [cloth.name for cloth in job.cloths if cloth.name in job.pattern.cloth_names]
+    return dict(zip(names, prefixes(names), strict=True))
+
+
 class LayoutFolder:
     """The folder of a job, made if need be; raises FaultyInput where it can't be written to."""
 
@@ -56,7 +64,7 @@ class LayoutFolder:
 
     def demand_own(self) -> None:
         """Raise FaultyInput before a search where it would end at a person's file."""
-        names = [f"{start}{name}" for start in prefixes(self._cloths) for name in _SURE]
+        names = [f"{start}{name}" for start in cloth_starts(self._job).values() for name in _SURE]
         self._own.demand_own(names, BY)
 
     def store(
@@ -90,18 +98,12 @@ class LayoutFolder:
         self._own.replace(texts, BY, gone=stale, name=self._job.name)
         return standing
 
-    @property
-    def _cloths(self) -> list[str]:
-        """Names of the cloths that something is cut from."""
-        used = self._job.pattern.cloth_names
-        return [cloth.name for cloth in self._job.cloths if cloth.name in used]
-
     def _starts(self, laid: Sequence[LaidCloth]) -> list[str]:
         """What the file names of each layout begin with."""
         names = [each.name for each in laid]
         if len(names) > 1:
             return prefixes(names)
-        known = dict(zip(self._cloths, prefixes(self._cloths), strict=True))
+        known = cloth_starts(self._job)
         return [known.get(name, "") for name in names]
 
     def drawings(self, standing: Sequence[StandingLayout]) -> list[dict[str, bytes]]:
@@ -135,23 +137,42 @@ class LayoutFolder:
         ]
 
     def _keep(self, laid: Sequence[LaidCloth], starts: Sequence[str]) -> list[Path]:
-        """Write the new layouts beside the last ones; the path of each."""
+        """Write the new layouts beside the last ones, each once; the path of each."""
         folder = self.folder / KEPT
         prepare_folder(folder)
         own = OwnFiles(folder)
         stamp = _stamp()
-        names = [f"{start}{stamp}.json" for start in starts]
+        names = [
+            self._known(each, own, start) or f"{start}{stamp}.json"
+            for each, start in zip(laid, starts, strict=True)
+        ]
         contents = {
             name: self._text(self._table(each, _together(each, laid, names)), folder / name)
             for each, name in zip(laid, names, strict=True)
+            if stamp in name
         }
         gone = [
             name
             for start in starts
-            for name in own.there(re.compile(re.escape(start) + _STAMP).fullmatch)[: 1 - MOST_KEPT]
+            for name in _kept_names(own, start)[: 1 - MOST_KEPT]
+            if contents
         ]
         own.replace(contents, BY, gone=gone, name=self._job.name)
         return [folder / name for name in names]
+
+    def _known(self, new: LaidCloth, own: OwnFiles, start: str) -> str | None:
+        """The file that holds this layout already; none for a remnant's, which lie together."""
+        layout = new.checked.layout
+        if layout.cloth.remnant is not None:
+            return None
+        for name in _kept_names(own, start):
+            try:
+                stored = read_layout(own.folder / name)
+            except MarkerError:
+                continue
+            if same_places(stored.placements, layout.placements):
+                return name if stored.made_from(self._job) else None
+        return None
 
     def _shorter(self, new: LaidCloth, start: str, any_spread: bool) -> LaidCloth | None:
         """The layout that stands, where it lays the same on less cloth."""
@@ -182,7 +203,26 @@ _SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.htm
          "cutting-sheet.pdf")  # fmt: skip
 """What is written of nearly every layout; a drawing of many pages has others besides."""
 
+_ROUNDED = 1e-3
+"""Less than this is lost where a layout is stored."""
+
 _STAMP = r"\d{8}-\d{6}-\d{6}\.json"
+
+
+def _kept_names(own: OwnFiles, start: str) -> list[str]:
+    """The layouts kept of a cloth, the oldest first."""
+    return own.there(re.compile(re.escape(start) + _STAMP).fullmatch)
+
+
+def same_places(one: Sequence[Placement], other: Sequence[Placement]) -> bool:
+    """Whether the same pieces lie in the same places, but for what a file rounds."""
+    return len(one) == len(other) and all(
+        a.key == b.key
+        and a.mirrored == b.mirrored
+        and max(abs(a.x_mm - b.x_mm), abs(a.y_mm - b.y_mm)) < _ROUNDED
+        and abs(a.rotation_deg - b.rotation_deg) < _ROUNDED
+        for a, b in zip(one, other, strict=True)
+    )
 
 
 def _stamp() -> str:

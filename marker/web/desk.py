@@ -24,8 +24,8 @@ from marker.jobfile.reading import read_job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import PieceKey
 from marker.layout.ending import Ending
-from marker.outputs.folders import job_folder, prefixes
-from marker.outputs.layouts import LAYOUT, LayoutFolder
+from marker.outputs.folders import job_folder
+from marker.outputs.layouts import LAYOUT, LayoutFolder, cloth_starts
 from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
@@ -145,8 +145,7 @@ class Desk:
         return job_folder(self.job.name, root=self._outputs)
 
     def _layout_path(self, cloth: str) -> Path:
-        names = [each.name for each in self.job.cloths]
-        return self._folder / f"{prefixes(names)[names.index(cloth)]}{LAYOUT}"
+        return self._folder / f"{cloth_starts(self.job).get(cloth, '')}{LAYOUT}"
 
     # -- what is asked
 

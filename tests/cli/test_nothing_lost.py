@@ -83,7 +83,7 @@ def test_a_longer_layout_does_not_replace_a_shorter_one(tmp_path: Path) -> None:
     assert again.exit_code == 0, again.output
     found = json.loads(again.stdout)
     assert found["length_mm"] == best["length_mm"]
-    assert "the layout of before stays" in again.stderr
+    assert "the earlier layout stays" in again.stderr
     assert stored(tmp_path)["length_mm"] == best["length_mm"]
     told = marker("layouts", job, "--out", tmp_path / "out", "--json")
     kept = json.loads(told.stdout)["layouts"]
@@ -94,6 +94,8 @@ def test_a_longer_layout_does_not_replace_a_shorter_one(tmp_path: Path) -> None:
         assert marker("judge", each["file"]).exit_code == 0
     replaced = laid(job, *FEW, "--seed", 1, "--replace")
     assert stored(tmp_path)["length_mm"] == replaced["length_mm"] == kept[0]["length_mm"]
+    told = marker("layouts", job, "--out", tmp_path / "out", "--json")
+    assert len(json.loads(told.stdout)["layouts"]) == 2, "the same layout is kept once"
     lines = marker("layouts", job, "--out", tmp_path / "out").stdout
     assert "to buy" in lines
     assert " * " in lines
@@ -112,11 +114,15 @@ def test_a_layout_of_the_job_as_it_was_does_not_stay(tmp_path: Path) -> None:
 @pytest.mark.usefixtures("no_diagrams")
 def test_the_last_layouts_are_kept(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
-    for seed in range(12):
-        laid(job, *FEW, "--seed", seed, "--replace")
+    laid(job, *FEW)
+    for k in range(11):
+        words = (tmp_path / "out" / "layout.json", 7, "--to", f"{100 + k} cm, 10 cm")
+        assert marker("move", *words).exit_code == 0
     told = marker("layouts", job, "--out", tmp_path / "out", "--json")
     kept = json.loads(told.stdout)["layouts"]
-    assert [each["seed"] for each in kept] == list(range(11, 1, -1))
+    lengths = [each["length_mm"] for each in kept]
+    assert len(lengths) == 10
+    assert lengths == sorted(lengths, reverse=True), "the latest first, the first ones gone"
     assert marker("layouts", job, "--out", tmp_path / "none").stdout.startswith("No layouts of")
 
 
@@ -224,7 +230,7 @@ def test_a_piece_is_moved_and_the_rest_laid_around_it(tmp_path: Path) -> None:
     assert corner(around, first["piece"], first["copy"]) == pytest.approx(at, abs=0.01)
     assert marker("judge", layout).exit_code == 0
     kept = json.loads(marker("layouts", job, "--out", tmp_path / "out", "--json").stdout)["layouts"]
-    assert len(kept) == 3
+    assert len(kept) == 2, "nothing shorter was found: the same layout is kept once"
     turned = marker("move", layout, 1, "--turn", "--json")
     assert turned.exit_code in (0, 1)
     swapped = marker("move", layout, 1, "--swap", 2, "--json")
