@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from pathlib import Path
 
 import click
@@ -22,33 +23,36 @@ ADDRESS = "127.0.0.1"
     help="Port on this machine; a free one unless given.",
 )
 @click.option("--no-browser", is_flag=True, help="Print the address and open no browser.")
+@click.option(
+    "--lan",
+    is_flag=True,
+    help="Also for a phone or tablet in your own network: prints its address and a QR code. "
+    "Whoever has the address can read and change the jobs, and what is sent is not encrypted.",
+)
 @exits_plainly
-def serve(folder: Path, port: int, no_browser: bool) -> None:
+def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
     """Open the jobs of FOLDER on a page in the browser, for this machine alone.
 
     The first line printed is the page's address with its secret. Ctrl-C ends it.
     """
-    import socket
     import webbrowser
 
     import uvicorn
 
-    from marker.errors import CannotBeDone
     from marker.web.app import create_app
     from marker.web.security import new_secret
 
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listening.bind((ADDRESS, port))
-    except OSError as error:
-        raise CannotBeDone(f"port {port} is in use. Give another --port, or none.") from error
+    own = _own_address() if lan else ADDRESS
+    listening = _listening("0.0.0.0" if lan else ADDRESS, port)
     taken = listening.getsockname()[1]
     secret = new_secret()
     address = f"http://{ADDRESS}:{taken}/?key={secret}"
     click.echo(address)
-    click.echo(f"The jobs of {folder.resolve()}, for this machine only. Ctrl-C ends it.", err=True)
-    hosts = [f"{ADDRESS}:{taken}", f"localhost:{taken}"]
+    if lan:
+        _show_for_a_phone(f"http://{own}:{taken}/?key={secret}")
+    whom = "your network" if lan else "this machine only"
+    click.echo(f"The jobs of {folder.resolve()}, for {whom}. Ctrl-C ends it.", err=True)
+    hosts = [f"{name}:{taken}" for name in dict.fromkeys((ADDRESS, "localhost", own))]
     config = uvicorn.Config(
         create_app(folder, hosts, secret), log_level="warning", access_log=False,
         server_header=False, timeout_graceful_shutdown=1,
@@ -56,3 +60,38 @@ def serve(folder: Path, port: int, no_browser: bool) -> None:
     if not no_browser:
         webbrowser.open(address)
     uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listening(address: str, port: int) -> socket.socket:
+    from marker.errors import CannotBeDone
+
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((address, port))
+    except OSError as error:
+        raise CannotBeDone(f"port {port} is in use. Give another --port, or none.") from error
+    return listening
+
+
+def _own_address() -> str:
+    """This machine's address in its network; nothing is sent to find it."""
+    from marker.errors import CannotBeDone
+
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address for documentation, RFC 5737
+        except OSError as error:
+            raise CannotBeDone("this machine is in no network. Leave --lan out.") from error
+        address: str = probe.getsockname()[0]
+    return address
+
+
+def _show_for_a_phone(address: str) -> None:
+    import io
+
+    import segno
+
+    picture = io.StringIO()
+    segno.make(address, error="m").terminal(picture, compact=True)
+    click.echo(f"For a phone in your network: {address}\n{picture.getvalue()}", err=True)
