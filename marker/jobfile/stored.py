@@ -49,10 +49,13 @@ class LayoutOfJob:
             raise
 
 
-def layout_of_job(path: Path) -> LayoutOfJob:
-    """A layout file with its companions and its job; raises FaultyInput for any of them."""
+def layout_of_job(path: Path, read: Job | None = None) -> LayoutOfJob:
+    """A layout file with its companions and its job; raises FaultyInput for any of them.
+
+    read : its job, where that has been read already.
+    """
     stored = read_layout(path)
-    job = stored.ordered(read_job(stored.job_path))
+    job = stored.ordered(read or read_job(stored.job_path))
     own = stored.layout(job)
     others = [read_layout(other).layout(job) for other in _others(stored)]
     pieces, changed = job.cut_pieces(own.cloth), _changed(stored, job)

@@ -7,7 +7,6 @@ import json
 import tomllib
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import asynccontextmanager
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,7 @@ from starlette.staticfiles import StaticFiles
 from marker.errors import FaultyInput, MarkerError
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT
-from marker.web.desk import open_desk
+from marker.web.desk import OPEN, WaitingDesk
 from marker.web.folder import JobFolder, JobPlace
 from marker.web.making import LARGEST_DRAWINGS, Dropped, garments, import_job, make_job
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
@@ -63,6 +62,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
 
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        page.begin()
         yield
         page.close()
 
@@ -83,9 +83,15 @@ class _Page:
     def __init__(self, folder: JobFolder) -> None:
         self._folder = folder
         self._open: dict[str, WorkerProcess] = {}
+        self._spare: WorkerProcess | None = None
+        self._opening = asyncio.Lock()
+
+    def begin(self) -> None:
+        """Have a process ready, so that the first job opens at once."""
+        self._spare = WorkerProcess(WaitingDesk)
 
     def close(self) -> None:
-        for process in self._open.values():
+        for process in [*self._open.values(), *filter(None, [self._spare])]:
             process.end()
 
     async def jobs(self, _request: Request) -> Response:
@@ -117,7 +123,7 @@ class _Page:
 
         async def answer(request: Request) -> Response:
             values = {key: value for key, value in request.query_params.items() if key != "key"}
-            return JSONResponse(await self._process(request).ask(what, values))
+            return JSONResponse(await (await self._process(request)).ask(what, values))
 
         return answer
 
@@ -125,7 +131,9 @@ class _Page:
         """A route that hands a job's process what the request holds."""
 
         async def answer(request: Request) -> Response:
-            return JSONResponse(await self._process(request).ask(what, await _body(request)))
+            return JSONResponse(
+                await (await self._process(request)).ask(what, await _body(request))
+            )
 
         return answer
 
@@ -137,14 +145,14 @@ class _Page:
 
     async def file(self, request: Request) -> Response:
         """A drawing or print made on request, to download: `?kind=diagram.pdf`."""
-        made = await self._process(request).ask("file", dict(request.query_params))
+        made = await (await self._process(request)).ask("file", dict(request.query_params))
         headers = {"Content-Disposition": f'attachment; filename="{made["name"]}"'}
         return Response(made["content"], media_type=made["type"], headers=headers)
 
     async def events(self, request: Request) -> Response:
         """What happens on the job's table, as server-sent events."""
         return StreamingResponse(
-            _stream(request, self._process(request)), media_type="text/event-stream"
+            _stream(request, await self._process(request)), media_type="text/event-stream"
         )
 
     def _listed(self) -> list[dict[str, Any]]:
@@ -155,18 +163,23 @@ class _Page:
         laid = job_folder(name, root=self._folder.outputs) / LAYOUT
         return {"id": place.id, "path": place.shown, "name": name, "laid": laid.is_file()}
 
-    def _process(self, request: Request) -> WorkerProcess:
+    async def _process(self, request: Request) -> WorkerProcess:
         place = self._folder.job(request.path_params["job"])
-        process = self._open.pop(place.id, None)
-        if process is None or not process.alive:
-            process = self._started(place)
-        self._open[place.id] = process  # the latest asked comes last
+        async with self._opening:  # a page asks for several things at once
+            process = self._open.pop(place.id, None)
+            if process is None or not process.alive:
+                process = await self._started(place)
+            self._open[place.id] = process  # the latest asked comes last
         return process
 
-    def _started(self, place: JobPlace) -> WorkerProcess:
+    async def _started(self, place: JobPlace) -> WorkerProcess:
         while len(self._open) >= MOST_OPEN:
             self._open.pop(next(iter(self._open))).end()
-        return WorkerProcess(partial(open_desk, place.path, self._folder.outputs))
+        spare, self._spare = self._spare, None
+        process = spare if spare is not None and spare.alive else WorkerProcess(WaitingDesk)
+        await process.ask(OPEN, {"path": str(place.path), "outputs": str(self._folder.outputs)})
+        self._spare = WorkerProcess(WaitingDesk)
+        return process
 
 
 async def _stream(request: Request, process: WorkerProcess) -> AsyncIterator[str]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
-from marker.drawing.scene.layout_scene import build_scene
+from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import PieceKey
@@ -34,20 +35,24 @@ class Arrangement:
         """Cloth used."""
         return self.laid.checked.layout.length_mm
 
+    @cached_property
+    def scene(self) -> Scene:
+        """What there is to draw of it."""
+        return build_scene(self.laid.checked, self.laid.purchase)
+
+    @cached_property
     def numbered(self) -> dict[int, PieceKey]:
         """Number in the diagram -> which piece it is; of a cut in two plies, the upper one."""
-        scene = build_scene(self.laid.checked, self.laid.purchase)
         return {
             piece.number: PieceKey(piece.name, piece.size, piece.garment or 1, piece.copy)
-            for piece in scene.pieces
+            for piece in self.scene.pieces
         }
 
     def key(self, number: int) -> PieceKey:
         """The piece of this number; raises CannotBeDone for none."""
-        numbered = self.numbered()
-        if number not in numbered:
+        if number not in self.numbered:
             raise CannotBeDone(f"there is no piece number {number}.")
-        return numbered[number]
+        return self.numbered[number]
 
 
 @dataclass

@@ -16,7 +16,6 @@ from threading import Event
 from typing import Any
 
 from marker.cloth.fabric import Cloth
-from marker.drawing.scene.layout_scene import build_scene
 from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
@@ -41,13 +40,28 @@ from marker.web.telling import SearchTeller
 
 LONGEST_SECONDS = 3600.0
 
+OPEN = "open"
+
 Tell = Callable[[Values], None]
 Question = Callable[[Job, Values, Event, Say], dict[str, Any]]
 
 
-def open_desk(path: Path, outputs: Path, tell: Tell, stop: Event) -> Desk:
-    """The desk of a job file; folders of layouts lie in the folder `outputs`."""
-    return Desk(path, outputs, tell, stop)
+class WaitingDesk:
+    """A desk whose process is ready before anyone opens a job: the first request, `open`, says
+    which `path`, and in which folder `outputs` its layouts lie."""
+
+    def __init__(self, tell: Tell, stop: Event) -> None:
+        self._tell, self._stop = tell, stop
+        self._desk: Desk | None = None
+
+    def answer(self, what: str, body: Values) -> Values:
+        """Do what is asked; raises MarkerError where it can't be done."""
+        if what == OPEN:
+            self._desk = Desk(Path(body["path"]), Path(body["outputs"]), self._tell, self._stop)
+            return {}
+        if self._desk is None:
+            raise CannotBeDone("no job is open yet.")
+        return self._desk.answer(what, body)
 
 
 class Desk:
@@ -135,7 +149,7 @@ class Desk:
         if not path.is_file():
             return None
         try:
-            return laid_cloth(layout_of_job(path).checked())
+            return laid_cloth(layout_of_job(path, self.job).checked())
         except MarkerError:
             return None
 
@@ -315,11 +329,10 @@ class Desk:
 def _shown(now: Arrangement) -> dict[str, Any]:
     """A layout with its picture and its figures."""
     laid = now.laid
-    scene = build_scene(laid.checked, laid.purchase)
-    numbers = {number for number, key in now.numbered().items() if key in now.pinned}
+    numbers = {number for number, key in now.numbered.items() if key in now.pinned}
     return {
         "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
-        "pieces": drawn_pieces(scene.pieces, numbers),
+        "pieces": drawn_pieces(now.scene.pieces, numbers),
         "figures": layout_figures(laid.checked, laid.purchase),
     }
 
