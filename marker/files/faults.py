@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput, MarkerError
-from marker.files.toml_lines import TomlLines
+from marker.files.toml_places import TomlLines
 
 
 class Unusable(MarkerError):

@@ -8,7 +8,7 @@ from typing import Any
 
 from marker.files.faults import FaultList, Unusable
 from marker.files.reading import read_text
-from marker.files.toml_lines import TomlLines
+from marker.files.toml_places import TomlLines
 
 _PLACE = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)")
 _TWICE = re.compile(r"Cannot declare \((?P<names>.*)\) twice")
@@ -55,14 +55,14 @@ _LOOKS = (
 )
 
 
-def read_toml(faults: FaultList) -> dict[str, Any]:
-    """The tables of the list's file; raises Unusable where there is none that can be read.
+def read_toml(faults: FaultList, text: str | None = None) -> dict[str, Any]:
+    """The tables of the list's file, or of a text that is to be in it.
 
-    From then on the list knows the lines of that file.
+    From then on the list knows the lines. Raises Unusable where it can't be read.
     """
-    text = read_text(faults.file)
-    tables = parse_toml(text)
-    faults.lines = TomlLines(text)
+    content = read_text(faults.file) if text is None else text
+    tables = parse_toml(content)
+    faults.lines = TomlLines(content)
     return tables
 
 

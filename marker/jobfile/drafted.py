@@ -9,6 +9,7 @@ from typing import Any
 
 from marker.blocks.draft import Block, Drafted
 from marker.exchange.svg.drafted import draft_places, draft_text
+from marker.files.toml_text import assignment, quoted
 from marker.job import Job
 from marker.jobfile.drafted_tables import (
     NOTE,
@@ -22,8 +23,7 @@ from marker.jobfile.drafted_tables import (
     strip_rows,
 )
 from marker.jobfile.reading import read_job
-from marker.jobfile.sizes import SIZE
-from marker.jobfile.toml_text import assignment, merged, quoted
+from marker.jobfile.sizes import SIZE, merged
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
 
 _REFERENCE = """\

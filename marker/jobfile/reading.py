@@ -25,13 +25,17 @@ from marker.pattern.bands.strip import interfacing_name
 MOST_GARMENTS = 2000
 
 
-def read_job(path: Path) -> Job:
-    """The job in a file; raises FaultyInput with every fault, each with its place and remedy."""
+def read_job(path: Path, text: str | None = None) -> Job:
+    """The job in a file; raises FaultyInput with every fault, each with its place and remedy.
+
+    text : what the file is to hold, to be checked before it is written; None for what it holds.
+    """
     faults = FaultList(path)
     raw: dict[str, Any] = {}
     with faults.gathering(""):
-        _demand_job(path)
-        raw = read_toml(faults)
+        if text is None:
+            _demand_job(path)
+        raw = read_toml(faults, text)
     faults.raise_any()
     raw = in_its_own_spelling(raw, faults)
     top = validated(JobTable, raw, faults)

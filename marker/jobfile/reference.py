@@ -17,9 +17,9 @@ from pydantic.fields import FieldInfo
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import closest
 from marker.files.tables import Holds, about, tables_within
+from marker.files.toml_text import inline
 from marker.files.type_words import type_words
 from marker.jobfile.job_table import JobTable
-from marker.jobfile.toml_text import inline
 
 WIDTH = 88
 _INDENT = "    "

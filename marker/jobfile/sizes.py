@@ -133,3 +133,17 @@ def once(found: Mapping[str, Iterable[Fault]]) -> list[Fault]:
         else replace(fault, place=f"{fault.place}, size {', '.join(sizes)}")
         for fault, sizes in sizes_of.items()
     ]
+
+
+def merged(by_size: Mapping[str, Any]) -> Any:
+    """One value for all sizes where they agree, tables and lists of tables part by part; else a
+    value by size."""
+    first, *others = by_size.values()
+    if all(value == first for value in others):
+        return first
+    if isinstance(first, dict) and all(value.keys() == first.keys() for value in others):
+        return {key: merged({s: value[key] for s, value in by_size.items()}) for key in first}
+    lengths = {len(value) for value in by_size.values() if isinstance(value, list)}
+    if isinstance(first, list) and len(lengths) == 1 and first and isinstance(first[0], dict):
+        return [merged({s: value[k] for s, value in by_size.items()}) for k in range(len(first))]
+    return {BY_SIZE: dict(by_size)}

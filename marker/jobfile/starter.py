@@ -5,8 +5,8 @@ from __future__ import annotations
 from importlib.resources import files
 
 from marker.errors import Fault, FaultyInput
+from marker.files.toml_text import quoted
 from marker.files.values import name_fault
-from marker.jobfile.toml_text import quoted
 
 _OWN_NAME = 'name = "choir tabard"'
 

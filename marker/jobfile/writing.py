@@ -15,9 +15,9 @@ from marker.exchange.sewn_edges import SewnPiece
 from marker.exchange.sewn_sizes import GradedPiece, graded
 from marker.exchange.svg.svg_text import piece_ids, stitching_id, svg_text
 from marker.files.faults import Unusable
+from marker.files.toml_text import assignment, inline, quoted
 from marker.geometry.arrays import FloatArray
-from marker.jobfile.sizes import BY_SIZE, SIZE
-from marker.jobfile.toml_text import assignment, inline, merged, quoted
+from marker.jobfile.sizes import BY_SIZE, SIZE, merged
 from marker.pattern.piece import Line
 
 JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg", "rules.toml"

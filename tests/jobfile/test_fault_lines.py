@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from marker.files.toml_lines import TomlLines
+from marker.files.toml_places import TomlLines
 from tests.jobfile.writer import HEAD, SQUARE, faults, only_fault, opening, piece, strip
 
 TEXT = '''\

@@ -1,4 +1,4 @@
-"""The lines of a TOML text on which its keys and entries stand.
+"""Where in a TOML text its keys, entries and tables stand.
 
 The parsers at hand tell no places. This one reads sound TOML only (a parser has accepted it before)
 and keeps nothing but the places. Grammar: TOML 1.0.
@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 import tomllib
 from bisect import bisect_right
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from enum import Enum
 from functools import cached_property
 
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
@@ -27,18 +29,51 @@ _ENTRY = re.compile(r"\[(?P<number>\d+)\](?: \([^)]*\)?)?")
 _LISTED = re.compile(r"(?P<key>[a-z]+) (?P<number>\d+)(?: \([^)]*\)?)?(?=,|$)")
 
 
-@dataclass
-class _Node:
-    """Where a value begins, and what stands inside it."""
+class Kind(Enum):
+    """How a value is written.
 
-    line: int
-    keys: dict[str, _Node] = field(default_factory=dict)
-    entries: list[_Node] = field(default_factory=list)
+    BLOCK : a table under a header of its own, or the top of the file. BLOCKS : the list of those
+    under [[headers]] of one name. AROUND : a table that no line writes, such as the one around
+    [cloth.jersey] or order.38.
+    """
 
-    def under(self, key: str, line: int) -> _Node:
-        """The value of a key; for [[tables]] of this name, the last one."""
-        node = self.keys.setdefault(key, _Node(line))
-        return node.entries[-1] if node.entries else node
+    SCALAR = "scalar"
+    LIST = "list"
+    INLINE = "inline table"
+    BLOCK = "table"
+    BLOCKS = "list of tables"
+    AROUND = "table around others"
+
+
+@dataclass(slots=True)
+class Node:
+    """A value and where it stands: text[start:end], without the line's end.
+
+    A block runs from its header to its last key. said_from : where the key begins that says it.
+    """
+
+    kind: Kind
+    start: int
+    end: int = 0
+    said_from: int = 0
+    keys: dict[str, Node] = field(default_factory=dict)
+    entries: list[Node] = field(default_factory=list)
+
+    def under(self, key: str, start: int) -> Node:
+        """The table of a key, for lists of blocks the last one; made if it is not there."""
+        node = self.keys.setdefault(key, Node(Kind.AROUND, start, start, start))
+        return node.entries[-1] if node.kind is Kind.BLOCKS else node
+
+    def inside(self) -> Iterator[Node]:
+        """The node and every one inside it."""
+        yield self
+        for node in (*self.keys.values(), *self.entries):
+            yield from node.inside()
+
+
+def places(text: str) -> Node:
+    """The top of a sound TOML text, with everything inside it."""
+    return _Scan(text).document()
 
 
 class TomlLines:
@@ -53,27 +88,32 @@ class TomlLines:
         What is not written there is looked for as far as the text goes: a missing key stands where
         its table begins. 0 where nothing of it is found.
         """
-        node = self._root
-        while place:
-            step = _step_in(node, place)
+        node = self._top
+        rest = place
+        while rest:
+            step = _step_in(node, rest)
             if step is None:
                 break
-            node, place = step
-        return node.line
+            node, rest = step
+        return 0 if node is self._top else bisect_right(self._ends, node.start - 1) + 1
 
     @cached_property
-    def _root(self) -> _Node:
+    def _top(self) -> Node:
         try:
-            return _Scan(self._text).document()
+            return places(self._text)
         except RecursionError:
-            return _Node(0)
+            return Node(Kind.BLOCK, 0)
+
+    @cached_property
+    def _ends(self) -> list[int]:
+        return [match.start() for match in re.finditer("\n", self._text)]
 
 
-def _step_in(node: _Node, place: str) -> tuple[_Node, str] | None:
+def _step_in(node: Node, place: str) -> tuple[Node, str] | None:
     """The value one step along, and the rest of the place."""
     place = place.lstrip(" ,.")
     step = _ENTRY.match(place)
-    holder: _Node | None = node
+    holder: Node | None = node
     if step is None and (step := _LISTED.match(place)):
         holder = node.keys.get(step["key"])
     if step and holder and 0 < int(step["number"]) <= len(holder.entries):
@@ -88,39 +128,53 @@ class _Scan:
 
     def __init__(self, text: str) -> None:
         self._text, self._at = text, 0
-        self._ends = [match.start() for match in re.finditer("\n", text)]
 
-    def document(self) -> _Node:
-        root = table = _Node(0)
+    def document(self) -> Node:
+        top = table = Node(Kind.BLOCK, 0)
         while self._blank():
-            line = self._line()
-            if self._take("[["):
-                *path, key = self._path("]]")
-                holder = self._down(root, path, line)
-                listed = holder.keys.setdefault(key, _Node(line))
-                table = _Node(line)
-                listed.entries.append(table)
-            elif self._take("["):
-                table = self._down(root, self._path("]"), line)
+            if self._text.startswith("[", self._at):
+                table = self._header(top)
             else:
                 self._assignment(table)
-        return root
+                table.end = self._at
+        return top
 
-    def _assignment(self, table: _Node) -> None:
-        line = self._line()
+    def _header(self, top: Node) -> Node:
+        start = self._at
+        listed = self._take("[[") or not self._take("[")
+        *path, key = self._path("]]" if listed else "]")
+        holder = _down(top, path, start)
+        if listed:
+            block = Node(Kind.BLOCK, start, self._at, start)
+            blocks = holder.keys.setdefault(key, Node(Kind.BLOCKS, start, start, start))
+            blocks.entries.append(block)
+            return block
+        block = holder.keys.setdefault(key, Node(Kind.BLOCK, start, self._at, start))
+        block.kind, block.start, block.said_from, block.end = Kind.BLOCK, start, start, self._at
+        return block
+
+    def _assignment(self, table: Node) -> None:
+        start = self._at
         *path, key = self._path("=")
-        holder = self._down(table, path, line)
-        holder.keys[key] = self._value()
+        holder = _down(table, path, start)
+        holder.keys[key] = value = self._value()
+        value.said_from = start
+        if path:
+            holder.end = value.end
 
-    def _value(self) -> _Node:
+    def _value(self) -> Node:
         self._blank()
-        node = _Node(self._line())
+        node = Node(Kind.SCALAR, self._at)
         if self._take("["):
+            node.kind = Kind.LIST
             while self._blank() and not self._take("]"):
-                node.entries.append(self._value())
+                entry = self._value()
+                entry.said_from = entry.start
+                node.entries.append(entry)
                 self._blank()
                 self._take(",")
         elif self._take("{"):
+            node.kind = Kind.INLINE
             while self._blank() and not self._take("}"):
                 self._assignment(node)
                 self._blank()
@@ -128,6 +182,7 @@ class _Scan:
         else:
             scalar = _SCALAR.match(self._text, self._at)
             self._at = scalar.end() if scalar else len(self._text)
+        node.end = self._at
         return node
 
     def _path(self, end: str) -> list[str]:
@@ -143,11 +198,6 @@ class _Scan:
             parts.append(key[0] if plain else tomllib.loads(f"key = {key[0]}")["key"])
         return parts
 
-    def _down(self, node: _Node, path: list[str], line: int) -> _Node:
-        for key in path:
-            node = node.under(key, line)
-        return node
-
     def _blank(self) -> bool:
         """Go on to the next sign; whether there is one."""
         blank = _BLANK.match(self._text, self._at)
@@ -159,5 +209,8 @@ class _Scan:
         self._at += len(sign) * found
         return found
 
-    def _line(self) -> int:
-        return bisect_right(self._ends, self._at - 1) + 1 if self._at else 1
+
+def _down(node: Node, path: list[str], start: int) -> Node:
+    for key in path:
+        node = node.under(key, start)
+    return node
