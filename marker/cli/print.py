@@ -79,13 +79,13 @@ def print_pages(
 
 def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any]]:
     """What is printed, each with its title."""
-    from marker.cloth.buying import purchase
     from marker.drawing.scene.layout_scene import build_scene
     from marker.drawing.scene.single_pieces import single_scenes
+    from marker.layout.bought import purchase_for
     from marker.words import spelled_as
 
     layout = checked.layout
-    buy = purchase(layout.length_mm, layout.cloth)
+    buy = purchase_for(checked)
     known = [piece.name for piece in checked.cut_pieces]
     meant = [spelled_as(name, known) for name in names]
     strange = [name for name, own in zip(names, meant, strict=True) if own is None]

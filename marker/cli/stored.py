@@ -85,12 +85,11 @@ class NumberedPieces:
 
 def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:
     """The pieces as the diagram numbers them."""
-    from marker.cloth.buying import purchase
     from marker.drawing.scene.layout_scene import build_scene
     from marker.layout import PieceKey
+    from marker.layout.bought import purchase_for
 
-    layout = checked.layout
-    scene = build_scene(checked, purchase(layout.length_mm, layout.cloth))
+    scene = build_scene(checked, purchase_for(checked))
     return NumberedPieces(
         {
             each.number: NumberedPiece(

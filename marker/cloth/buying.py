@@ -26,9 +26,10 @@ class Addend(StrEnum):
 class Purchase:
     """A length of cloth to buy, lengths in mm.
 
-    layout_mm, end_allowance_mm (both ends together), repeat_mm (up to whole repeats of a cloth that
-    repeats along its length) and shrinkage_mm (what washing takes from the cloth before it is cut;
-    below 0 if it grows) add up to needed_mm. buy_mm is that rounded up to whole steps of the shop.
+    layout_mm, end_allowance_mm (both ends together), repeat_mm (so that a layout tied to the repeat
+    can start where it must, wherever the shop cuts: one repeat at worst) and shrinkage_mm (what
+    washing takes from the cloth before it is cut; below 0 if it grows) add up to needed_mm. buy_mm
+    is that rounded up to whole steps of the shop.
     cost : rounded to the nearest 0.01 of `currency`; None without a price.
     """
 
@@ -64,6 +65,12 @@ class Purchase:
         return self.step_mm - self.rounding_mm
 
     @property
+    def cut_in_place_mm(self) -> float:
+        """What is bought where the shop cuts it in that place of the repeat where it must start."""
+        share = self.repeat_mm / (self.needed_mm - self.shrinkage_mm)
+        return round_up(self.needed_mm * (1 - share), self.step_mm)
+
+    @property
     def metric(self) -> str:
         """Length to ask for, rounded up to a whole cm."""
         return metric(round_up(self.buy_mm, 10))
@@ -86,15 +93,16 @@ class Purchase:
         }
 
 
-def purchase(length_mm: float, cloth: Cloth) -> Purchase:
+def purchase(length_mm: float, cloth: Cloth, tied_along: bool = False) -> Purchase:
     """What to buy for a layout of this length on this cloth, mm.
 
-    A cloth that repeats along is bought in whole repeats (common practice, no source). Cloth washed
-    before it is cut: length bought = length on the table ÷ (1 - share) (arithmetic).
+    tied_along : the layout is tied to the cloth's repeat along it; then it takes one repeat more,
+    for nobody knows in which place of the repeat the shop will cut. Cloth washed before it is cut:
+    length bought = length on the table ÷ (1 - share) (arithmetic).
     """
     ends = 2 * cloth.end_allowance_mm
     laid, along = length_mm + ends, cloth.repeat.along
-    on_table = max(laid, round_up(laid, along.every_mm)) if along else laid
+    on_table = laid + along.every_mm if along and tied_along else laid
     needed = on_table / cloth.shrinkage.of_cloth[0]
     buy = round_up(needed, cloth.sold_by_mm)
     price = cloth.price
@@ -109,6 +117,12 @@ def purchase(length_mm: float, cloth: Cloth) -> Purchase:
         cost=round(buy / price.per_mm * price.amount, 2) if price else None,
         currency=price.currency if price else None,
     )
+
+
+def whole_repeats_mm(length_mm: float, cloth: Cloth) -> float:
+    """A length of cloth after which the next begins in the same place of the repeat."""
+    along = cloth.repeat.along
+    return round_up(length_mm, along.every_mm) if along else length_mm
 
 
 class Answer(StrEnum):

@@ -99,6 +99,21 @@ class Cloth:
         """The one that it is, see `on`; None for a cloth that is not laid on a remnant."""
         return self.remnants[0] if len(self.remnants) == 1 else None
 
+    @property
+    def start_is_free(self) -> bool:
+        """Whether a layout may start on any place of the repeat along it: that of cloth to be
+        bought, without flaws, where nobody said where the repeat begins."""
+        along = self.repeat.along
+        there = self.flaws or self.remnants or self.have_mm is not None
+        return along is not None and not along.fixed and not there
+
+    def started_at(self, start_mm: float) -> Cloth:
+        """The cloth with its places along counted from another one, as far as its repeat goes."""
+        along = self.repeat.along
+        if along is None:
+            return self
+        return replace(self, repeat=replace(self.repeat, along=along.seen_from(start_mm)))
+
     def rolls_in(self, colour: str) -> tuple[float, ...]:
         """Lengths of the rolls of one colour; those that say none are of any."""
         return self.rolls_mm.get(colour) or self.rolls_mm[""]

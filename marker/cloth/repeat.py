@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -21,11 +21,18 @@ class Bars:
     begins_mm : where a repeat begins, from the start of the layout or from the near selvage's inner
         edge.
     even : read backwards from where it begins it is the same; else the cloth has one way only.
+    fixed : whether it is known where on the cloth it begins. Else, along the cloth, the start line
+        may be laid on any place of the repeat, and `begins_mm` says on which it was laid.
     """
 
     every_mm: float
     begins_mm: float = 0.0
     even: bool = True
+    fixed: bool = True
+
+    def seen_from(self, start_mm: float) -> Bars:
+        """The same pattern, its places counted from another one."""
+        return replace(self, begins_mm=(self.begins_mm - start_mm) % self.every_mm)
 
     def place(self, at_mm: float) -> float:
         """Where within the repeat a place of the cloth lies, from 0 to below `every_mm`."""

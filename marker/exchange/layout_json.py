@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +49,7 @@ class StoredLayout:
     length_mm: float
     length_lower_bound_mm: float
     unmatched_mm: float | None
+    repeat_begins_mm: float | None
     stopped_because: Ending
     seed: int
     seconds: float
@@ -89,6 +90,10 @@ class StoredLayout:
         )
 
     def _laid_on(self, cloth: Cloth) -> Cloth:
+        along = cloth.repeat.along
+        if along and cloth.start_is_free and self.repeat_begins_mm is not None:
+            laid = replace(along, begins_mm=self.repeat_begins_mm % along.every_mm)
+            return replace(cloth, repeat=replace(cloth.repeat, along=laid))
         if self.remnant is None:
             return cloth
         remnants = {remnant.name: remnant for remnant in cloth.remnants}
@@ -133,10 +138,16 @@ def read_layout(path: Path) -> StoredLayout:
         length_mm=table.length_mm,
         length_lower_bound_mm=table.length_lower_bound_mm,
         unmatched_mm=table.unmatched_mm,
+        repeat_begins_mm=_begins_along(table),
         stopped_because=Ending.stored(table.stopped_because),
         seed=table.seed,
         seconds=table.seconds,
     )
+
+
+def _begins_along(table: FileTable) -> float | None:
+    repeat = table.cloth.repeat
+    return repeat.along.begins_mm if repeat and repeat.along else None
 
 
 def _parse(text: str) -> dict[str, Any]:

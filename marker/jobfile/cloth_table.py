@@ -128,7 +128,7 @@ class BarsTable(Table):
         "inner edge of the near selvage.",
         '"4 cm"',
         default=0.0,
-        usual="0",
+        usual="across 0; along, the layout may start on any place of the repeat",
         refused="`every` or more",
     )
     even: bool = key(

@@ -29,7 +29,8 @@ def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -
         bars[axis] = None
         if given is None:
             continue
-        bars[axis] = Bars(given.every, given.begins, given.even)
+        known = axis is Axis.ACROSS or "begins" in given.model_fields_set
+        bars[axis] = Bars(given.every, given.begins, given.even, known)
         with faults.gathering(f"repeat.{axis}"):
             _demand_sound(given)
             if axis is Axis.ACROSS and given.every > usable_width_mm:

@@ -14,7 +14,7 @@ from marker.pattern.edge import Edge, Notch, Stretch
 from marker.pattern.fullness import TakenIn
 from marker.pattern.inner_marks import InnerMark
 from marker.pattern.recipe import Recipe
-from marker.pattern.repeats.match import MatchPoint
+from marker.pattern.repeats.match import Match, MatchPoint
 
 
 class Line(StrEnum):
@@ -118,6 +118,11 @@ class CutPiece:
         """Of one copy, cut-outs not counted."""
         holes = sum(shapely.Polygon(hole).area for hole in self.cutouts)
         return float(shapely.Polygon(self.outline).area - holes)
+
+    @property
+    def matches(self) -> tuple[Match, ...]:
+        """Those that it has points of."""
+        return tuple({each.match.number: each.match for each in self.match_points}.values())
 
     def mapped(self, move: Callable[[FloatArray], FloatArray]) -> CutPiece:
         """The piece with all its points, (n, 2) at a time, where `move` puts them."""

@@ -33,6 +33,8 @@ def carried_over(
     pieces : names of those that are still wanted, None for all.
     """
     layout = checked.layout
+    if cloth.start_is_free and layout.cloth.repeat.along:
+        cloth = replace(cloth, repeat=replace(cloth.repeat, along=layout.cloth.repeat.along))
     wanted = tuple(p for p in checked.cut_pieces if pieces is None or p.name in pieces)
     names = {piece.name for piece in wanted}
     placements, spares = (

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from marker.cloth.buying import Answer, Fit, Purchase, fit, purchase
+from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.leftover import Remaining
 from marker.layout import CheckedLayout
+from marker.layout.bought import purchase_for
 from marker.layout.leftovers import leftovers
 from marker.planning.spreads import TriedSpread
 
@@ -40,7 +41,7 @@ class LaidCloth:
 def laid_cloth(checked: CheckedLayout, tried: tuple[TriedSpread, ...] = ()) -> LaidCloth:
     """What follows from a layout. Works out its leftovers, some milliseconds for each piece."""
     layout = checked.layout
-    bought = purchase(layout.length_mm, layout.cloth)
+    bought = purchase_for(checked)
     return LaidCloth(
         checked,
         bought,

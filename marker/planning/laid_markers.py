@@ -6,9 +6,11 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from marker.cloth.buying import whole_repeats_mm
 from marker.cloth.fabric import Cloth
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.layout.bought import is_tied_along
 from marker.orders.lengths import Lengths, Mix, mix
 from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
@@ -30,6 +32,7 @@ class LaidMarkers:
     effort: MarkerEffort
     stop: Flag
     on_laid: Callable[[CheckedLayout], None]
+    ends_mm: int = 0
     laid: dict[Mix, CheckedLayout] = field(default_factory=dict)
 
     def lay_new(self, mixes: Iterable[Mapping[str, int]]) -> bool:
@@ -46,8 +49,14 @@ class LaidMarkers:
 
     @property
     def lengths(self) -> dict[Mix, int]:
-        """Whole mm, rounded up."""
-        return {key: math.ceil(marker.layout.length_mm) for key, marker in self.laid.items()}
+        """Whole mm of a ply without its ends, rounded up."""
+        return {key: self.ply_mm(marker) - self.ends_mm for key, marker in self.laid.items()}
+
+    def ply_mm(self, marker: CheckedLayout) -> int:
+        """A ply of a marker, ends included; in whole repeats where the next one must start in the
+        same place of the cloth's repeat."""
+        ply = math.ceil(marker.layout.length_mm) + self.ends_mm
+        return math.ceil(whole_repeats_mm(ply, self.cloth)) if is_tied_along(marker) else ply
 
     def first_estimate(self, sizes: Sequence[str]) -> Lengths:
         """An estimate from the job's own pieces: a marker of one garment of the middle size and one

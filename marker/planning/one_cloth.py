@@ -54,7 +54,17 @@ def lay_task(
             tells_layouts=False,
         )
         # a matched layout is an unmatched one, too
-        layout = replace(layout, unmatched_mm=min(layout.length_mm, bare.length_mm()))
+        length, bound = bare.length_and_bound_mm()
+        bound = max(layout.length_lower_bound_mm, min(bound, layout.length_mm))
+        ending = layout.stopped_because
+        if ending is Ending.CUT_PROVEN and layout.length_mm <= bound + PROVEN_WITHIN_MM:
+            ending = Ending.PROVEN
+        layout = replace(
+            layout,
+            unmatched_mm=min(layout.length_mm, length),
+            length_lower_bound_mm=bound,
+            stopped_because=ending,
+        )
     checked = task.checked(layout)
     on_event(SearchEnded(about, checked))
     return checked
@@ -93,10 +103,11 @@ class _Search:
             sum(result.seconds for results in solved for result in results),
         )
 
-    def length_mm(self) -> float:
+    def length_and_bound_mm(self) -> tuple[float, float]:
         """Of the first plan alone, no shorter than what is proven of its stretches."""
-        (results,) = self._solved()
-        return self._flat_mm([max(each.length, each.bound) for each in results])
+        (results,) = solved = self._solved()
+        length = self._flat_mm([max(each.length, each.bound) for each in results])
+        return length, self._bound(solved)
 
     def _solved(self) -> list[list[Result]]:
         limits = self.limits.part(1 / sum(len(plan) for plan in self.task.plans))
@@ -132,7 +143,7 @@ class _Search:
                 self.about,
                 self.task,
                 arranged,
-                self._flat_mm([progress.bound]) if alone else 0.0,
+                self._flat_mm([progress.bound]) if alone and not self.task.start_is_free else 0.0,
                 self.limits.seed,
                 self.before + progress.seconds,
             )
@@ -149,9 +160,13 @@ class _Search:
         bounds = [[result.bound for result in results] for results in solved]
         shared = [bounds[0], *(each[:1] for each in bounds[1:])]
         area = sum(label.piece.area_mm2 for label in self.task.load.items)
-        return max(
-            area / self.task.cloth.usable_width_mm, min(self._flat_mm(each) for each in shared)
-        )
+        proven = min(self._flat_mm(each) for each in shared)
+        along = self.task.cloth.repeat.along
+        if self.task.start_is_free and along:
+            # laid in any place of the repeat it could move on, by less than one, to where it was
+            # proven for
+            proven -= along.every_mm
+        return max(area / self.task.cloth.usable_width_mm, proven)
 
 
 def _arranged(part: Stretch, result: Result) -> Arranged:

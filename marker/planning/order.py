@@ -152,10 +152,16 @@ def _planned(
     on_event: OnEvent,
 ) -> LaidPlan:
     """The plan of one cloth; the best met on the way counts."""
-    markers = LaidMarkers(
-        job, cloth, pool, request.effort, stop, lambda laid: on_event(SearchEnded(cloth.name, laid))
-    )
     ends = 2 * cloth.end_allowance_mm if request.end_loss_mm is None else request.end_loss_mm
+    markers = LaidMarkers(
+        job,
+        cloth,
+        pool,
+        request.effort,
+        stop,
+        lambda laid: on_event(SearchEnded(cloth.name, laid)),
+        math.ceil(ends),
+    )
     first = replace(
         markers.first_estimate(request.order.sizes),
         end_loss_mm=math.ceil(ends),
@@ -168,7 +174,7 @@ def _planned(
     except NoPlan as problem:
         raise NoPlanOnCloth(cloth.name, request.order, problem) from problem
     lays = tuple(
-        LaidLay(number, lay, marker, math.ceil(marker.layout.length_mm) + first.end_loss_mm)
+        LaidLay(number, lay, marker, markers.ply_mm(marker))
         for number, lay in enumerate(best.lays, 1)
         for marker in [markers.laid[mix(lay.garments)]]
     )

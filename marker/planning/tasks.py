@@ -7,12 +7,14 @@ from dataclasses import dataclass, replace
 
 from marker import judge
 from marker.cloth.fabric import Cloth
+from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout
 from marker.layout.ending import Ending
 from marker.pattern.piece import CutPiece
+from marker.pattern.repeats.match import tied_along
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.cutting_plans import (
     Arranged,
@@ -52,6 +54,19 @@ class LayingTask:
         """The cloth that it is laid on."""
         return self.load.cloth
 
+    @property
+    def start_is_free(self) -> bool:
+        """Whether it is matched along, and may yet start on any place of the cloth's repeat."""
+        every = [match for piece in self.load.cut_pieces for match in piece.matches]
+        placed = any(Axis.ALONG in match.at_mm for match in every)
+        return (
+            self.unmatched is not None
+            and self.cloth.start_is_free
+            and tied_along(every)
+            and not placed
+            and not self.spreading.ends_meet
+        )
+
     def layout(
         self,
         arranged: Sequence[Arranged],
@@ -65,9 +80,13 @@ class LayingTask:
         bound_mm : a proven lower bound on the length of every plan.
         """
         flat = opened_flat(self.spreading, self.cloth, arranged)
+        cloth = self.cloth
+        if self.start_is_free:
+            unused = min(float(each.outline_mm[:, 0].min()) for each in flat.placements)
+            flat, cloth = flat.moved_back(unused), cloth.started_at(unused)
         return Layout(
             job_name=self.load.job.name,
-            cloth=self.cloth,
+            cloth=cloth,
             placements=in_order(flat.placements, self.load.items),
             # outlines are rounded to a grid: what that gains must not beat what is proven
             length_mm=max(flat.length_mm, bound_mm),

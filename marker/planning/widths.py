@@ -6,11 +6,12 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from marker.cloth.buying import Purchase, as_sold, purchase
+from marker.cloth.buying import Purchase, as_sold
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout
+from marker.layout.bought import purchase_for
 from marker.layout.ending import Ending
 from marker.planning.carrying import carried_over
 from marker.planning.events import OnEvent
@@ -256,5 +257,5 @@ def _never_more(laid: Sequence[CheckedLayout]) -> tuple[BoughtCloth, ...]:
 
 def _bought(checked: CheckedLayout, laid_at_mm: float | None = None) -> BoughtCloth:
     cloth = checked.layout.cloth
-    bought = purchase(checked.layout.length_mm, cloth)
+    bought = purchase_for(checked)
     return BoughtCloth(checked, bought, laid_at_mm or cloth.width_mm)

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from marker.blocks.draft import Drafted
-from marker.cloth.buying import purchase
 from marker.cloth.width_chart import converted_yd
+from marker.layout.bought import purchase_for
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.buy import LeftOutFacts
 from marker.reports.facts import YardageMm
@@ -72,7 +72,7 @@ def estimate_report(drafted: Drafted, found: WidthsResult) -> EstimateReport:
 def _estimate(bought: BoughtCloth, base: BoughtCloth | None) -> WidthEstimate:
     layout = bought.checked.layout
     bound_mm = min(layout.length_lower_bound_mm, layout.length_mm)
-    least = purchase(bound_mm, layout.cloth)
+    least = purchase_for(bought.checked, bound_mm)
     return WidthEstimate(
         width_mm=bought.width_mm,
         least_mm=least.buy_mm,

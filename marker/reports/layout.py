@@ -155,6 +155,9 @@ def matching_lines(layout: Layout) -> Iterator[str]:
         f"{both(layout.matching_mm)} more than the shortest "
         f"layout found without matches, {metric(layout.unmatched_mm)}"
     )
+    along = layout.cloth.repeat.along
+    if along:
+        yield f"         a repeat begins {metric(along.begins_mm)} after the start line"
     if layout.spread.two_ply_mm:
         yield "         pin the bars of both plies on each other before cutting"
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from marker.cloth.buying import purchase
 from marker.cloth.spread import Spreading
+from marker.layout.bought import purchase_for
 from marker.layout.on_table import on_table
 from marker.planning.spreads import TriedSpread
 from marker.reports.facts import LayoutMm
@@ -51,7 +51,7 @@ def _facts(tried: TriedSpread) -> SpreadFacts:
     if tried.checked is None:
         return RefusedSpread(tried.spreading, tried.why_not)
     layout = tried.checked.layout
-    bought = purchase(layout.length_mm, layout.cloth)
+    bought = purchase_for(tried.checked)
     return LaidSpread(
         spread=tried.spreading,
         length_mm=layout.length_mm,

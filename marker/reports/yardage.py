@@ -8,7 +8,7 @@ from marker.units import inches, metric
 ADDEND_WORDS = {
     Addend.LAYOUT: "layout",
     Addend.END_ALLOWANCE: "for the two ends",
-    Addend.REPEAT: "to whole repeats",
+    Addend.REPEAT: "to start on its bar wherever it is cut",
     Addend.SHRINKAGE: "lost in washing",
     Addend.ROUNDING: "to a whole step",
 }
@@ -30,7 +30,8 @@ def sum_words(purchase: Purchase) -> str:
     said = f"{ADDEND_WORDS[Addend.LAYOUT]} {both(addends.pop(Addend.LAYOUT))}"
     for addend, mm in addends.items():
         if mm:
-            said += f" {'-' if mm < 0 else '+'} {metric(abs(mm))} {ADDEND_WORDS[addend]}"
+            words = "gained in washing" if mm < 0 else ADDEND_WORDS[addend]
+            said += f" {'-' if mm < 0 else '+'} {metric(abs(mm))} {words}"
     return said
 
 
@@ -39,8 +40,15 @@ def purchase_words(purchase: Purchase) -> str:
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
     return (
         f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: {sum_words(purchase)}; "
-        f"sold in steps of {both(purchase.step_mm)}"
+        f"sold in steps of {both(purchase.step_mm)}{_cut_in_place(purchase)}"
     )
+
+
+def _cut_in_place(purchase: Purchase) -> str:
+    """What suffices where the shop cuts the cloth in the right place of its repeat."""
+    if not purchase.repeat_mm or purchase.cut_in_place_mm == purchase.buy_mm:
+        return ""
+    return f"; {metric(purchase.cut_in_place_mm)} will do if you have it cut there"
 
 
 def short_words(purchase: Purchase) -> str:

@@ -34,10 +34,11 @@ def test_a_plaid_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
     said = laid(job, "--iterations", 0)
     assert 0 < said["unmatched_mm"] <= said["length_mm"]
     assert said["matching_mm"] == pytest.approx(said["length_mm"] - said["unmatched_mm"])
-    assert said["buy"]["repeat_mm"] == pytest.approx(-said["length_mm"] % 120, abs=1e-3)
+    assert said["buy"]["repeat_mm"] == pytest.approx(120, abs=1e-3), "cut anywhere"
     lines = marker("lay", job, "--iterations", 0, "--out", tmp_path / "again", "--quiet").output
     assert "match  kept to the repeat of 12 cm along and 90 mm across" in lines
-    assert "to whole repeats" in lines
+    assert "+ 12 cm to start on its bar wherever it is cut" in lines
+    assert "a repeat begins" in lines
 
     stored = tmp_path / "out" / "layout.json"
     assert marker("judge", stored).exit_code == 0

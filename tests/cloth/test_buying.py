@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from marker.cloth.behaviour import Cut, Shrinkage
-from marker.cloth.buying import purchase
+from marker.cloth.buying import purchase, whole_repeats_mm
 from marker.cloth.fabric import Cloth, Price
 from marker.cloth.repeat import Bars, Repeat
 
@@ -123,15 +123,23 @@ def test_cloth_washed_after_cutting_is_bought_as_laid() -> None:
     assert purchase(1400, unwashed) == purchase(1400, cloth(100))
 
 
-def test_a_repeat_along_is_bought_whole() -> None:
+def test_plies_one_behind_the_other_are_whole_repeats() -> None:
     """96 in at a repeat of 27 in -> 108 in (common practice, no source)."""
     checked = replace(cloth(25.4), repeat=Repeat(along=Bars(27 * 25.4)))
-    bought = purchase(96 * 25.4, checked)
-    assert bought.buy_mm == pytest.approx(108 * 25.4)
-    assert bought.repeat_mm == pytest.approx(12 * 25.4)
-    assert purchase(108 * 25.4, checked).repeat_mm == pytest.approx(0)
+    assert whole_repeats_mm(96 * 25.4, checked) == pytest.approx(108 * 25.4)
+    assert whole_repeats_mm(108 * 25.4, checked) == pytest.approx(108 * 25.4)
+    assert whole_repeats_mm(96 * 25.4, cloth(25.4)) == 96 * 25.4
+
+
+def test_a_layout_tied_to_the_repeat_takes_one_more_at_worst() -> None:
+    """Cut anywhere, its start lies up to one repeat on: 96 in + 27 in; cut in its place, 96 in."""
+    checked = replace(cloth(25.4), repeat=Repeat(along=Bars(27 * 25.4)))
+    bought = purchase(96 * 25.4, checked, tied_along=True)
+    assert bought.buy_mm == pytest.approx((96 + 27) * 25.4)
+    assert bought.cut_in_place_mm == pytest.approx(96 * 25.4)
+    assert purchase(96 * 25.4, checked) == purchase(96 * 25.4, cloth(25.4)), "nothing is tied"
     striped = replace(cloth(25.4), repeat=Repeat(across=Bars(90)))
-    assert purchase(96 * 25.4, striped) == purchase(96 * 25.4, cloth(25.4))
+    assert purchase(96 * 25.4, striped, tied_along=True) == purchase(96 * 25.4, cloth(25.4))
 
 
 @given(
@@ -146,9 +154,11 @@ def test_enough_is_bought_and_less_than_a_step_too_much(
 ) -> None:
     repeat = Repeat(along=Bars(every))
     washed = replace(cloth(step, end), shrinkage=Shrinkage(share), repeat=repeat)
-    bought = purchase(length, washed)
+    bought = purchase(length, washed, tied_along=True)
     assert bought.needed_mm * (1 - share) == pytest.approx(length + 2 * end + bought.repeat_mm)
-    assert 0 <= bought.repeat_mm < every
+    assert bought.repeat_mm == pytest.approx(every)
+    in_place = bought.cut_in_place_mm * (1 - share)
+    assert in_place >= length + 2 * end - 1e-4
     assert -1e-5 <= bought.buy_mm - bought.needed_mm < step
     assert sum(bought.addends.values()) == pytest.approx(bought.buy_mm, abs=1e-5)
     assert bought.buy_mm - step < bought.needed_mm

@@ -41,7 +41,7 @@ def test_all_that_can_be_said(tmp_path: Path) -> None:
     )
     read = job(tmp_path, text)
     (cloth,), (front, _), (side, pocket) = read.cloths, read.pattern.pieces, read.pattern.matches
-    assert cloth.repeat == Repeat(Bars(120), Bars(90, 20, even=False))
+    assert cloth.repeat == Repeat(Bars(120, fixed=False), Bars(90, 20, even=False))
     assert cloth.border == Border(Side.FAR, 50)
     assert front.border == "hem"
     assert (side.name, side.number, side.axes, side.at_mm) == ("side", 1, tuple(Axis), {})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from marker.cloth.repeat import Axis
@@ -67,6 +67,11 @@ class MatchPoint:
     def laid_side(self, mirrored: bool) -> int:
         """`side` as a copy has it."""
         return -self.side if mirrored else self.side
+
+
+def tied_along(matches: Iterable[Match]) -> bool:
+    """Whether any of these matches asks for a place along the cloth."""
+    return any(Axis.ALONG in match.axes for match in matches)
 
 
 def meets(side: int, other: int) -> bool:

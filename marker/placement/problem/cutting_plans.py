@@ -5,7 +5,7 @@ arrangements on the table back to placements on the cloth opened flat.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import compress
 from operator import not_
 
@@ -124,6 +124,20 @@ class Flat:
     spares: tuple[Placement, ...]
     spread: Spread
     length_mm: float
+
+    def moved_back(self, mm: float) -> Flat:
+        """The same so far nearer to the start, where nothing lies."""
+        by = np.array([mm, 0.0])
+
+        def moved(each: Placement) -> Placement:
+            return replace(each, x_mm=each.x_mm - mm, outline_mm=each.outline_mm - by)
+
+        return Flat(
+            tuple(map(moved, self.placements)),
+            tuple(map(moved, self.spares)),
+            replace(self.spread, two_ply_mm=max(0.0, self.spread.two_ply_mm - mm)),
+            self.length_mm - mm,
+        )
 
 
 @dataclass(frozen=True)
