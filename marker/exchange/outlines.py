@@ -16,6 +16,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.pattern.edge import Stretch
 from marker.tolerances import SAME_POINT_MM
+from marker.words import counted
 
 LARGEST_PIECE_MM = 50_000.0
 LEAST_AREA_MM2 = 1.0
@@ -64,7 +65,9 @@ class Drawn:
 def from_points(points: Sequence[Sequence[float]]) -> Drawn:
     """Outline through points in mm, y up; each is a corner."""
     if len(points) < 3:
-        raise Unusable(f"the outline has {len(points)} points", "An outline needs 3 or more")
+        raise Unusable(
+            f"the outline has {counted(len(points), 'point')}", "An outline needs 3 or more"
+        )
     if len(points) > MOST_POINTS:
         raise Unusable(f"the outline has {len(points)} points", f"Use at most {MOST_POINTS}")
     return closed(np.array(points, dtype=np.float64), range(len(points)))

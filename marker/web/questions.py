@@ -24,6 +24,7 @@ from marker.reports.facts import to_json
 from marker.reports.order import order_report
 from marker.units import metric
 from marker.web.process import Values
+from marker.words import counted
 
 Say = Callable[[str], None]
 """Tells a person what is being done now."""
@@ -69,7 +70,7 @@ def _told(say: Say) -> Callable[[PlanningEvent], None]:
                 length = metric(event.checked.layout.length_mm)
                 say(f"{event.about}: {length}.")
             case OrderPlanned():
-                say(f"{event.about}: {len(event.plan.lays)} lays planned.")
+                say(f"{event.about}: {counted(len(event.plan.lays), 'lay')} planned.")
 
     return told
 

@@ -59,7 +59,8 @@ def _addends(length: float, purchase: Purchase) -> str:
     """What is bought besides, in what room there is: of washed cloth without the inches."""
     ends = f"ends {metric(purchase.end_allowance_mm)}"
     if purchase.shrinkage_mm:
-        return f"{ends}, washing {metric(purchase.shrinkage_mm)}"
+        taken, gained = purchase.shrinkage_mm, purchase.shrinkage_mm < 0
+        return f"{ends}, {'gained in ' if gained else ''}washing {metric(abs(taken))}"
     return f"{inches(length)}, {ends}"
 
 

@@ -195,6 +195,9 @@ def _steps(
         if scene.end_mm
         else f"Press the cloth. Spread it {sketch.words}. Measure {metric(scene.length_mm)}."
     )
+    ahead = [at for at in scene.repeat.along_mm if at >= 0]
+    if ahead and any(piece.matches for piece in scene.pieces):
+        yield f"Put the start line where a repeat begins {metric(ahead[0])} after it."
     yield (
         "Lay every piece by its corner: the diagram lists how far it lies from the start and from "
         f"the near {scene.near_edge}. Grain arrows lie along the cloth"
@@ -206,10 +209,10 @@ def _steps(
         yield f"Turn the pattern over for the mirrored pieces: {_runs(mirrored)}."
     yield f"Cut in the order of the numbers, from the start of the cloth.{_sections(scene)}"
     notches = sum(len(piece.notches) for piece in scene.pieces)
+    marks = f"{counted(notches, 'notch')} in all, " if notches else ""
     yield (
-        f"Before you lift a piece, transfer its marks: {counted(notches, 'notch')} in "
-        "all, centre folds, stitching lines where you need them"
-        + ("; mark the bands by the table." if bands else ".")
+        f"Before you lift a piece, transfer its marks: {marks}centre folds, stitching lines where "
+        "you need them" + ("; mark the bands by the table." if bands else ".")
     )
     yield (
         "Tick each piece as you lay it aside and count the pile before you clear the table. Keep "
