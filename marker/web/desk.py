@@ -30,12 +30,12 @@ from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
 from marker.units import NotALength, metric, parse_length
-from marker.web.cloth_table import Arrangement, ClothTable
 from marker.web.downloads import download, full_size
 from marker.web.pattern_picture import pattern_picture
 from marker.web.pictures import drawn_pieces, layout_figures
 from marker.web.process import Failure, Values
 from marker.web.questions import Say, order_laid, widths_compared
+from marker.web.tabletop import Arrangement, Tabletop
 from marker.web.telling import SearchTeller
 
 LONGEST_SECONDS = 3600.0
@@ -74,7 +74,7 @@ class Desk:
         self._seen = ""
         self._job: Job | None = None
         self._cloth = ""
-        self._tables: dict[str, ClothTable] = {}
+        self._tables: dict[str, Tabletop] = {}
         self._answers: dict[str, Callable[[Values], Values]] = {
             "job": self._job_facts,
             "desk": lambda _: self._desk(),
@@ -132,12 +132,12 @@ class Desk:
             self._seen, self._job, self._tables = digest, None, {}
 
     @property
-    def _table(self) -> ClothTable:
+    def _table(self) -> Tabletop:
         """The table of the cloth that is shown; begins with the stored layout."""
         job = self.job  # reading it chooses the cloth
         cloth = self._cloth
         if cloth not in self._tables:
-            self._tables[cloth] = table = ClothTable(job, cloth)
+            self._tables[cloth] = table = Tabletop(job, cloth)
             stored = self._stored(cloth)
             if stored is not None:
                 table.put(Arrangement(stored, table.task()))
@@ -219,7 +219,7 @@ class Desk:
         self._demand_rest()
         return {"by": self._table.slide(int(body["number"]), *map(float, body["by"]))}
 
-    def _change(self, what: Callable[[ClothTable, Values], None], body: Values) -> Values:
+    def _change(self, what: Callable[[Tabletop, Values], None], body: Values) -> Values:
         """Change what lies on the table, store it, show it."""
         self._demand_rest()
         table = self._table
@@ -228,7 +228,7 @@ class Desk:
             self._store(table)
         return self._desk()
 
-    def _store(self, table: ClothTable) -> None:
+    def _store(self, table: Tabletop) -> None:
         """Let what lies on the table stand in the job's folder; what stood there is kept."""
         LayoutFolder(self._folder, self.job, self._path).store([table.now.laid], replace=True)
 
@@ -320,7 +320,7 @@ class Desk:
         self._begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
 
-    def _show_better(self, table: ClothTable, found: BetterLayoutFound) -> Values:
+    def _show_better(self, table: Tabletop, found: BetterLayoutFound) -> Values:
         pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
         better = Arrangement(laid_cloth(found.checked()), found.task, pinned)
         return {"kind": "desk", "desk": self._desk() | _shown(better) | {"searching": True}}

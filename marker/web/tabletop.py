@@ -56,7 +56,7 @@ class Arrangement:
 
 
 @dataclass
-class ClothTable:
+class Tabletop:
     """What lay on the table, one after another; `at` is what lies there now, -1 for nothing.
 
     kept : layouts put aside by hand, and the shortest there was. ready : the layout that lies
