@@ -135,6 +135,7 @@ def _as_drawn(
         border=table.border or "",
         fold_seam_mm=table.fold_seam,
         pieced_mm=table.pieced,
+        corners=drawn.points[list(drawn.corners)],
     )
 
 

@@ -48,6 +48,7 @@ class Piece:
     fullness : what is taken in along its edges when they are sewn.
     inner_marks : what else is marked inside it, as drawn.
     recipe : how it follows from another piece; None for one that is drawn.
+    corners : (k, 2) the corners as they were drawn, corner n of the job file at index n - 1.
     """
 
     name: str
@@ -71,6 +72,7 @@ class Piece:
     fullness: tuple[TakenIn, ...] = ()
     inner_marks: tuple[InnerMark, ...] = ()
     recipe: Recipe | None = None
+    corners: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def opened_along(self) -> Stretch | None:

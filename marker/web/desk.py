@@ -6,35 +6,39 @@ and tells of each better layout. Only layouts that the judge has passed are show
 
 from __future__ import annotations
 
-import hashlib
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from threading import Event
 from typing import Any
 
-from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import PieceKey
-from marker.layout.ending import Ending
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT, LayoutFolder, cloth_starts
 from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
-from marker.units import NotALength, metric, parse_length
 from marker.web.downloads import download, full_size
+from marker.web.drawing_board import CHANGES, DrawingBoard
 from marker.web.pattern_picture import pattern_picture
-from marker.web.pictures import drawn_pieces, layout_figures
-from marker.web.process import Failure, Values
+from marker.web.process import Failure, Values, fault_values
 from marker.web.questions import Say, order_laid, widths_compared
+from marker.web.shown import (
+    cloth_facts,
+    ended,
+    file_digest,
+    layout_shown,
+    stage,
+    with_width,
+)
 from marker.web.tabletop import Arrangement, Tabletop
 from marker.web.telling import SearchTeller
 
@@ -71,6 +75,7 @@ class Desk:
         self._path, self._outputs = path, outputs
         self._tell, self._stop = tell, stop
         self._work: threading.Thread | None = None
+        self._drawn: DrawingBoard | None = None
         self._seen = ""
         self._job: Job | None = None
         self._cloth = ""
@@ -104,6 +109,9 @@ class Desk:
             "layout choose": partial(
                 self._change, lambda table, body: table.show(int(body["kept"]))
             ),
+            "text": lambda _: self._text(self._board),
+            "text try": self._try_text,
+            **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
             "pages": self._pages,
             "file": self._file,
             "questions widths": partial(self._ask, "widths", widths_compared),
@@ -127,9 +135,9 @@ class Desk:
         return self._job
 
     def _read_again_if_changed(self) -> None:
-        digest = _digest(self._path)
+        digest = file_digest(self._path)
         if digest != self._seen:
-            self._seen, self._job, self._tables = digest, None, {}
+            self._seen, self._job, self._tables, self._drawn = digest, None, {}, None
 
     @property
     def _table(self) -> Tabletop:
@@ -171,7 +179,7 @@ class Desk:
             "sizes": list(job.sizes),
             "order": dict(job.order),
             "units": "metric",
-            "cloths": [_cloth_facts(cloth) for cloth in job.cloths],
+            "cloths": [cloth_facts(cloth) for cloth in job.cloths],
         }
 
     def _desk(self) -> dict[str, Any]:
@@ -192,7 +200,7 @@ class Desk:
                 }
                 for number, each in enumerate(table.kept)
             ],
-        } | (shown if table.is_empty else _shown(table.now))
+        } | (shown if table.is_empty else layout_shown(table.now))
 
     def _layout_json(self) -> Values:
         laid = self._laid
@@ -231,6 +239,35 @@ class Desk:
     def _store(self, table: Tabletop) -> None:
         """Let what lies on the table stand in the job's folder; what stood there is kept."""
         LayoutFolder(self._folder, self.job, self._path).store([table.now.laid], replace=True)
+
+    # -- the job file
+
+    @property
+    def _board(self) -> DrawingBoard:
+        """The text of the job file, with what was done to it here."""
+        if self._drawn is None:
+            self._drawn = DrawingBoard(self._path)
+        return self._drawn
+
+    def _text(self, board: DrawingBoard) -> dict[str, Any]:
+        return {"text": board.text, "can_undo": board.can_undo, "can_redo": board.can_redo}
+
+    def _try_text(self, body: Values) -> Values:
+        """The faults of another text, and its pattern where there are none. Nothing is written."""
+        text = str(body["text"])
+        faults = self._board.tried(text).faults
+        if faults:
+            return {"faults": [fault_values(fault) for fault in faults], "pattern": None}
+        job = read_job(self._path, text)
+        return {"faults": [], "pattern": pattern_picture(job, job.size)}
+
+    def _draw(self, what: str, body: Values) -> Values:
+        """Change the job file; what it cuts is read anew."""
+        self._demand_rest()
+        board = self._board
+        board.change(what, body)
+        self._seen, self._job, self._tables = file_digest(self._path), None, {}
+        return self._text(board) | {"said": "Written to the job file."}
 
     # -- files
 
@@ -290,7 +327,7 @@ class Desk:
         job = self.job
 
         def work() -> None:
-            answer = question(job, body, self._stop, lambda text: self._tell(_stage(text)))
+            answer = question(job, body, self._stop, lambda text: self._tell(stage(text)))
             self._tell({"kind": "answer", "what": what, "answer": answer})
 
         self._begin(work)
@@ -304,7 +341,7 @@ class Desk:
         if width:
             if not shown.is_empty and shown.now.pinned:
                 raise CannotBeDone("pieces are pinned on this width. Let them go first.")
-            table = replace(shown, job=_with_width(self.job, shown.cloth, str(width)))
+            table = replace(shown, job=with_width(self.job, shown.cloth, str(width)))
         limits = SearchLimits(seconds=seconds, stopped=self._stop)
 
         def work() -> None:
@@ -315,7 +352,7 @@ class Desk:
             self._store(shown)
             ending = arrangement.laid.checked.layout.stopped_because
             self._work = None
-            self._tell({"kind": "ended", "text": _ended(ending)})
+            self._tell({"kind": "ended", "text": ended(ending)})
 
         self._begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
@@ -323,55 +360,4 @@ class Desk:
     def _show_better(self, table: Tabletop, found: BetterLayoutFound) -> Values:
         pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
         better = Arrangement(laid_cloth(found.checked()), found.task, pinned)
-        return {"kind": "desk", "desk": self._desk() | _shown(better) | {"searching": True}}
-
-
-def _shown(now: Arrangement) -> dict[str, Any]:
-    """A layout with its picture and its figures."""
-    laid = now.laid
-    numbers = {number for number, key in now.numbered.items() if key in now.pinned}
-    return {
-        "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
-        "pieces": drawn_pieces(now.scene.pieces, numbers),
-        "figures": layout_figures(laid.checked, laid.purchase),
-    }
-
-
-def _with_width(job: Job, cloth_name: str, width: str) -> Job:
-    """The job with another width of one cloth."""
-    try:
-        mm = parse_length(width)
-    except NotALength as error:
-        raise CannotBeDone(str(error)) from error
-    if not 50 <= mm <= 10_000:
-        raise CannotBeDone(f"no cloth is {metric(mm)} wide.")
-    cloths = [
-        replace(cloth, width_mm=mm) if cloth.name == cloth_name else cloth for cloth in job.cloths
-    ]
-    return replace(job, cloths=tuple(cloths))
-
-
-def _cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
-    return {
-        "name": cloth.name,
-        "width_mm": cloth.width_mm,
-        "usable_width_mm": cloth.usable_width_mm,
-        "nap": cloth.nap.value,
-        "spread": cloth.spread.value,
-        "on_hand_mm": cloth.have_mm,
-    }
-
-
-def _stage(text: str) -> Values:
-    return {"kind": "stage", "text": text}
-
-
-def _ended(ending: Ending) -> str:
-    return "Stopped: the best layout so far." if ending is Ending.BY_HAND else "Laid and checked."
-
-
-def _digest(path: Path) -> str:
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
-    except OSError as error:
-        raise CannotBeDone(f"{path.name} can't be read any more.") from error
+        return {"kind": "desk", "desk": self._desk() | layout_shown(better) | {"searching": True}}

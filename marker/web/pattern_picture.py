@@ -53,6 +53,7 @@ def _piece(piece: Piece) -> dict[str, Any]:
         "outline_mm": points(piece.outline),
         "cutouts_mm": [points(hole) for hole in piece.cutouts],
         "fold_mm": None if fold is None else points(piece.outline[[fold.start, fold.end]]),
+        "corners_mm": points(piece.corners),
         "grain_deg": piece.grain_deg,
         "edges": [_edge(piece, name, edge) for name, edge in piece.edges.items()],
         "notches": [

@@ -18,7 +18,7 @@ from queue import SimpleQueue
 from threading import Event
 from typing import Any, Protocol
 
-from marker.errors import CannotBeDone, FaultyInput, MarkerError
+from marker.errors import CannotBeDone, Fault, FaultyInput, MarkerError
 
 Values = Mapping[str, Any]
 """What JSON can say: the only thing that passes between the page and the process."""
@@ -43,17 +43,25 @@ class Failure:
     """Why a request could not be met; `faults` where something given was wrong."""
 
     message: str
-    faults: tuple[Mapping[str, str], ...]
+    faults: tuple[Mapping[str, Any], ...]
     faulty: bool
 
     @classmethod
     def of(cls, error: MarkerError) -> Failure:
         faults = error.faults if isinstance(error, FaultyInput) else ()
-        said = tuple(
-            {"place": each.place, "problem": each.problem, "remedy": each.remedy} for each in faults
-        )
+        said = tuple(map(fault_values, faults))
         first = f"{faults[0].problem}. {faults[0].remedy}." if faults else str(error)
         return cls(first, said, bool(faults))
+
+
+def fault_values(fault: Fault) -> dict[str, Any]:
+    """A fault as plain values; `line` 0 where it stands on no single line of a file."""
+    return {
+        "place": fault.place,
+        "problem": fault.problem,
+        "remedy": fault.remedy,
+        "line": fault.line,
+    }
 
 
 class RequestFailed(MarkerError):

@@ -55,7 +55,7 @@ export function table(heads, rows, best = -1) {
 
 export function faultList(faults) {
   return faults.map((fault) => make("div", { class: "fault" },
-    make("strong", {}, fault.line ? `line ${fault.line}: ` : ""), fault.place ? `${fault.place}: ` : "",
+    fault.place ? make("strong", {}, `${fault.place}: `) : "",
     fault.problem, make("span", { class: "remedy" }, fault.remedy)));
 }
 

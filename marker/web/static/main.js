@@ -3,6 +3,7 @@
 import { get, jobPath, Refused } from "./api.js";
 import { faultList, make, say } from "./dom.js";
 import { clothView } from "./cloth.js";
+import { fileView } from "./file.js";
 import { layoutView } from "./layout.js";
 import { cutView, printView } from "./paper.js";
 import { patternView } from "./pattern.js";
@@ -11,7 +12,7 @@ import { shelfView } from "./shelf.js";
 
 const PARTS = {
   pattern: ["Pattern", patternView], cloth: ["Cloth", clothView], layout: ["Layout", layoutView],
-  buy: ["Buy", buyView], order: ["Order", orderView], print: ["Print", printView], cut: ["Cut", cutView],
+  buy: ["Buy", buyView], order: ["Order", orderView], print: ["Print", printView], cut: ["Cut", cutView], file: ["Job file", fileView],
 };
 
 const main = document.getElementById("main");

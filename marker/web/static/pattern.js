@@ -11,6 +11,34 @@ export async function patternView(main, job) {
   return () => {};
 }
 
+function typed(name, value, act) {
+  const input = make("input", { size: 8, value });
+  return make("div", { class: "row" }, field(name, input), button("Set", () => act(input.value.trim())));
+}
+
+// Each piece in little, without anything to choose; for the job file's own view.
+export function patternPictures(pattern) {
+  return pattern.pieces.map((piece) => make("figure", { class: "sheet piece-sheet" }, pieceDrawing(piece),
+    make("figcaption", {}, make("strong", {}, piece.name))));
+}
+
+function pieceDrawing(piece, marks = () => []) {
+  const box = bounds([piece.outline_mm, ...piece.edges.map((edge) => edge.line_mm)]);
+  const span = Math.max(box.right - box.left, box.high - box.low);
+  const svg = draw("svg", { viewBox: viewBox(box, span / 12), role: "group", "aria-label": piece.name });
+  const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
+  svg.append(draw("path", { class: "drawn", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }));
+  if (piece.fold_mm) svg.append(draw("path", { class: "fold", d: pathOf(piece.fold_mm, false) }));
+  svg.append(...marks(span));
+  for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
+    svg.append(draw("path", { class: "notch", d: pathOf([[x, y], [x + dx * span / 40, y + dy * span / 40]], false) }));
+  }
+  const angle = piece.grain_deg * Math.PI / 180;
+  svg.append(grainArrow([(box.left + box.right) / 2, (box.low + box.high) / 2],
+    [Math.cos(angle), Math.sin(angle)], span / 4, true));
+  return svg;
+}
+
 class PatternView {
   constructor(main, job) {
     this.job = job;
@@ -38,22 +66,35 @@ class PatternView {
   }
 
   pieceSheet(piece) {
-    const box = bounds([piece.outline_mm, ...piece.edges.map((edge) => edge.line_mm)]);
-    const span = Math.max(box.right - box.left, box.high - box.low);
-    const svg = draw("svg", { viewBox: viewBox(box, span / 12), role: "group", "aria-label": piece.name });
-    const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
-    svg.append(draw("path", { class: "drawn", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }));
-    if (piece.fold_mm) svg.append(draw("path", { class: "fold", d: pathOf(piece.fold_mm, false) }));
-    for (const edge of piece.edges) svg.append(this.edgeGroup(piece, edge, span));
-    for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
-      svg.append(draw("path", { class: "notch", d: pathOf([[x, y], [x + dx * span / 40, y + dy * span / 40]], false) }));
-    }
-    const angle = piece.grain_deg * Math.PI / 180;
-    svg.append(grainArrow([(box.left + box.right) / 2, (box.low + box.high) / 2],
-      [Math.cos(angle), Math.sin(angle)], span / 4, true));
+    const svg = pieceDrawing(piece, (span) => [
+      ...piece.edges.map((edge) => this.edgeGroup(piece, edge, span)),
+      ...piece.corners_mm.map((corner, k) => this.cornerGroup(piece, corner, k + 1, span)),
+    ]);
     return make("figure", { class: "sheet piece-sheet" }, svg, make("figcaption", {},
       make("strong", {}, piece.name), make("br"),
       make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`)));
+  }
+
+  cornerGroup(piece, [x, y], number, span) {
+    const at = `${piece.name} ${number}`;
+    const act = () => this.chooseCorner(piece.name, number);
+    const group = draw("g", {
+      class: "corner", tabindex: 0, role: "button", "data-corner": at, "aria-label": `${piece.name}, corner ${number}`,
+      onclick: act, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { act(); event.preventDefault(); } },
+    }, draw("title", {}, `corner ${number}`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
+    draw("circle", { class: "corner-hit", cx: x, cy: -y, r: span / 28 }));
+    group.classList.toggle("chosen", this.corners?.piece === piece.name && this.corners.numbers.includes(number));
+    return group;
+  }
+
+  chooseCorner(piece, number) {
+    const before = this.corners?.piece === piece ? this.corners.numbers : [];
+    this.corners = { piece, numbers: [...before, number].slice(-2) };
+    this.chosen = [];
+    for (const group of this.pieces.querySelectorAll(".corner")) {
+      group.classList.toggle("chosen", this.corners.numbers.some((each) => group.dataset.corner === `${piece} ${each}`));
+    }
+    this.showBeside();
   }
 
   edgeGroup(piece, edge, span) {
@@ -94,6 +135,7 @@ class PatternView {
     const units = this.job.units;
     const chosen = this.chosen.map((ref) => [ref, this.found(ref)]).filter(([, found]) => found);
     this.beside.replaceChildren(
+      ...this.cornerTools(),
       make("h2", {}, "Edges chosen"),
       ...(chosen.length ? [
         table(["edge", { number: "length" }, { number: "allowance" }], chosen.map(([ref, { edge }]) => [ref,
@@ -101,7 +143,7 @@ class PatternView {
           { number: edge.hem ? `${edge.hem}, ${lengthText(edge.allowance_mm, units)}` : lengthText(edge.allowance_mm, units) }])),
         ...this.sameLength(chosen),
         ...this.edgeTools(chosen),
-      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem or notches. Two: sew them together. Several: an opening with its band.")]),
+      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold.")]),
       ...this.seams(), ...this.bands(), ...this.faults());
   }
 
@@ -111,12 +153,18 @@ class PatternView {
     return [make("p", {}, `They differ by ${lengthText(Math.abs(a - b), this.job.units)}.`)];
   }
 
+  cornerTools() {
+    if (!this.corners) return [];
+    const { piece, numbers } = this.corners;
+    if (numbers.length < 2) return [make("p", {}, `${piece}, corner ${numbers[0]}: choose the corner where the edge ends.`)];
+    const said = `${piece}, from corner ${numbers[0]} to ${numbers[1]} in the order drawn`;
+    return [make("h2", {}, "Stretch chosen"), make("p", {}, said),
+      typed("Name of the edge", "", (name) => this.edit("edge", { piece, corners: numbers, name })),
+      button("Put it on the fold", () => this.edit("fold", { piece, corners: numbers }))];
+  }
+
   edgeTools(chosen) {
     const [ref, { piece, edge }] = chosen[0];
-    const typed = (name, value, act) => {
-      const input = make("input", { size: 8, value });
-      return make("div", { class: "row" }, field(name, input), button("Set", () => act(input.value.trim())));
-    };
     if (chosen.length === 1) {
       return [
         typed("Allowance", lengthText(edge.allowance_mm, "metric"), (text) => this.edit("allowance", { piece: piece.name, edge: edge.name, length: text })),
@@ -126,7 +174,9 @@ class PatternView {
       ];
     }
     const refs = chosen.map(([each]) => each);
-    const tools = [typed("Name of the opening", "", (name) => this.edit("opening", { name, edges: refs }))];
+    const band = make("input", { size: 8, placeholder: "12 mm" }), ratio = make("input", { size: 5, value: "0.85" });
+    const tools = [make("div", { class: "row" }, field("Finished width of its band", band), field("Ratio", ratio)),
+      typed("Name of the opening", "", (name) => this.edit("opening", { name, edges: refs, band: band.value.trim(), ratio: Number(ratio.value) }))];
     if (chosen.length === 2) tools.unshift(typed("Name of the seam", edge.name, (name) => this.edit("seam", { name, sides: refs })));
     return [make("p", { class: "quiet" }, ref), ...tools];
   }
@@ -157,6 +207,7 @@ class PatternView {
       const answer = await post(jobPath(this.job.id, "pattern", what), body);
       say(answer.said ?? "");
       this.chosen = [];
+      this.corners = null;
       await this.refresh();
     } catch (error) {
       if (!(error instanceof Refused)) throw error;

@@ -1,0 +1,186 @@
+"""A job file changed on the page, bit by bit: each change keeps its comments, and is undone."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from marker.errors import CannotBeDone, FaultyInput
+from marker.jobfile.editing import JobText, Patch, load
+from marker.web.process import Values
+
+Change = Callable[[JobText, Values], JobText]
+
+
+class DrawingBoard:
+    """The text of a job file with all that was done to it here.
+
+    Every change is checked and written at once; one that would leave a faulty job is refused.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._now = load(path)
+        self._done: list[Patch] = []
+        self._undone: list[Patch] = []
+
+    @property
+    def text(self) -> str:
+        """What the file says."""
+        return self._now.text
+
+    @property
+    def can_undo(self) -> bool:
+        return bool(self._done)
+
+    @property
+    def can_redo(self) -> bool:
+        return bool(self._undone)
+
+    def change(self, what: str, body: Values) -> None:
+        """Make a change by its name; raises FaultyInput for one that is refused."""
+        if what == "undo":
+            self._step(self._done, self._undone)
+        elif what == "redo":
+            self._step(self._undone, self._done)
+        elif what in _BY_NAME:
+            before = self._now.text
+            self._write(_BY_NAME[what](self._now, body))
+            self._done.append(Patch.between(before, self._now.text))
+            self._undone.clear()
+        else:
+            raise CannotBeDone(f"the page knows no '{what}' of a pattern.")
+
+    def tried(self, text: str) -> JobText:
+        """Another text in place of all of it, checked and not written."""
+        return self._now.patched(Patch.between(self._now.text, text))
+
+    def _step(self, from_: list[Patch], to: list[Patch]) -> None:
+        if not from_:
+            raise CannotBeDone("there is nothing more to undo or redo.")
+        patch = from_[-1].undone
+        self._write(self._now.patched(patch))
+        from_.pop()
+        to.append(patch)
+
+    def _write(self, changed: JobText) -> None:
+        self._now = changed.write()
+
+
+def _piece(name: object, *rest: str | int) -> tuple[str | int, ...]:
+    return ("piece", str(name), *rest)
+
+
+def _of_edge(key: str, value: str) -> Change:
+    """A value that a piece gives to one of its edges by name; an empty one is taken away."""
+
+    def change(job: JobText, body: Values) -> JobText:
+        place = _piece(body["piece"], key, str(body["edge"]))
+        text = str(body[value]).strip()
+        return job.set(place, text) if text else job.remove(place)
+
+    return change
+
+
+def _named_edge(job: JobText, body: Values) -> JobText:
+    """A name for the stretch between two corners."""
+    first, last = map(int, body["corners"])
+    return job.set(_piece(body["piece"], "edges", str(body["name"]).strip()), [first, last])
+
+
+def _fold(job: JobText, body: Values) -> JobText:
+    first, last = map(int, body["corners"])
+    return job.set(_piece(body["piece"], "fold"), [first, last])
+
+
+def _notch(job: JobText, body: Values) -> JobText:
+    name = str(body["piece"])
+    table = next(each for each in _tables(job, "piece") if each.get("name") == name)
+    place = _piece(name, "notches", len(table.get("notches", [])))
+    return job.set(place, {"edge": str(body["edge"]), "at": str(body["at"]).strip()})
+
+
+def _grain(job: JobText, body: Values) -> JobText:
+    degrees = float(body["degrees"]) % 360
+    return job.set(
+        _piece(body["piece"], "grain"), int(degrees) if degrees.is_integer() else degrees
+    )
+
+
+def _seam(job: JobText, body: Values) -> JobText:
+    seam = {"name": str(body["name"]).strip(), "sides": [str(side) for side in body["sides"]]}
+    return job.set(("seam", len(_tables(job, "seam"))), seam)
+
+
+def _opening(job: JobText, body: Values) -> JobText:
+    """An opening, and the band that finishes it where one is given."""
+    name = str(body["name"]).strip()
+    edges = [str(edge) for edge in body["edges"]]
+    opened = job.set(("opening", len(_tables(job, "opening"))), {"name": name, "edges": edges})
+    if not body.get("band"):
+        return opened
+    band = {
+        "name": f"{name} binding",
+        "finished_width": str(body["band"]).strip(),
+        "fold": "double",
+        "finishes": name,
+        "ratio": float(body["ratio"]),
+    }
+    return opened.set(("strip", len(_tables(job, "strip"))), band)
+
+
+def _cloth(job: JobText, body: Values) -> JobText:
+    """A value of a cloth, as text; an empty one is taken away."""
+    place = ("cloth", str(body["cloth"]), str(body["key"]))
+    text = str(body["value"]).strip()
+    return job.set(place, text) if text else job.remove(place)
+
+
+def _flaw(job: JobText, body: Values) -> JobText:
+    """A place of the cloth that is not to be used: a box drawn on it, mm."""
+    cloth = str(body["cloth"])
+    table = tomllib.loads(job.text)["cloth"][cloth]
+    along, across = ([f"{mm:.0f} mm" for mm in map(float, body[axis])] for axis in _AXES)
+    flaw = {"name": str(body["name"]).strip(), "along": along, "across": across}
+    return job.set(("cloth", cloth, "flaw", len(table.get("flaw", []))), flaw)
+
+
+def _order(job: JobText, body: Values) -> JobText:
+    count = int(body["count"])
+    place = ("order", str(body["size"]))
+    return job.set(place, count) if count else job.remove(place)
+
+
+def _whole(job: JobText, body: Values) -> JobText:
+    """The whole text, written by hand."""
+    changed = job.patched(Patch.between(job.text, str(body["text"])))
+    if changed.faults:
+        raise FaultyInput(changed.faults)
+    return changed
+
+
+def _tables(job: JobText, key: str) -> Sequence[dict[str, Any]]:
+    tables: Sequence[dict[str, Any]] = tomllib.loads(job.text).get(key, [])
+    return tables
+
+
+_AXES = ("along", "across")
+
+_BY_NAME: dict[str, Change] = {
+    "allowance": _of_edge("allowances", "length"),
+    "hem": _of_edge("hems", "hem"),
+    "edge": _named_edge,
+    "fold": _fold,
+    "notch": _notch,
+    "grain": _grain,
+    "seam": _seam,
+    "opening": _opening,
+    "cloth": _cloth,
+    "flaw": _flaw,
+    "order": _order,
+    "text": _whole,
+}
+
+CHANGES = (*_BY_NAME, "undo", "redo")
+"""The names of all changes."""

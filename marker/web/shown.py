@@ -1,0 +1,76 @@
+"""What a desk shows of a job and its layouts, as plain values."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.spread import Spreading
+from marker.errors import CannotBeDone
+from marker.exchange.layout_tables import LayoutTable
+from marker.job import Job
+from marker.layout.ending import Ending
+from marker.units import NotALength, metric, parse_length
+from marker.web.pictures import drawn_pieces, layout_figures, points
+from marker.web.process import Values
+from marker.web.tabletop import Arrangement
+
+
+def layout_shown(now: Arrangement) -> dict[str, Any]:
+    """A layout with its picture and its figures."""
+    laid = now.laid
+    numbers = {number for number, key in now.numbered.items() if key in now.pinned}
+    return {
+        "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
+        "pieces": drawn_pieces(now.scene.pieces, numbers),
+        "figures": layout_figures(laid.checked, laid.purchase),
+    }
+
+
+def with_width(job: Job, cloth_name: str, width: str) -> Job:
+    """The job with another width of one cloth."""
+    try:
+        mm = parse_length(width)
+    except NotALength as error:
+        raise CannotBeDone(str(error)) from error
+    if not 50 <= mm <= 10_000:
+        raise CannotBeDone(f"no cloth is {metric(mm)} wide.")
+    cloths = [
+        replace(cloth, width_mm=mm) if cloth.name == cloth_name else cloth for cloth in job.cloths
+    ]
+    return replace(job, cloths=tuple(cloths))
+
+
+def cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
+    return {
+        "name": cloth.name,
+        "width_mm": cloth.width_mm,
+        "usable_width_mm": cloth.usable_width_mm,
+        "nap": cloth.nap.value,
+        "spread": cloth.spread.value,
+        "selvage_mm": cloth.selvage_mm,
+        "gap_mm": cloth.gap_mm,
+        "on_hand_mm": cloth.have_mm,
+        "naps": [nap.value for nap in Nap],
+        "spreads": [spreading.value for spreading in Spreading],
+        "flaws": [points(flaw.outline) for flaw in cloth.flaws],
+    }
+
+
+def stage(text: str) -> Values:
+    return {"kind": "stage", "text": text}
+
+
+def ended(ending: Ending) -> str:
+    return "Stopped: the best layout so far." if ending is Ending.BY_HAND else "Laid and checked."
+
+
+def file_digest(path: Path) -> str:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise CannotBeDone(f"{path.name} can't be read any more.") from error

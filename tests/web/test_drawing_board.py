@@ -1,0 +1,103 @@
+"""A job file changed on the page: comments stay, faults are refused, everything is undone."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from marker.errors import FaultyInput, MarkerError
+from marker.jobfile.reading import read_job
+from marker.web.drawing_board import CHANGES, DrawingBoard
+
+DRESS = Path(__file__).parents[2] / "pieces" / "choir-dress"
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    shutil.copytree(DRESS, tmp_path / "dress")
+    return tmp_path / "dress" / "job.toml"
+
+
+EDITS: list[tuple[str, dict[str, Any], str]] = [
+    ("allowance", {"piece": "bodice front", "edge": "side", "length": "15 mm"}, "15 mm"),
+    ("hem", {"piece": "bodice front", "edge": "waist", "hem": "turned once"}, "turned once"),
+    ("edge", {"piece": "skirt front", "corners": [2, 3], "name": "upper side"}, "upper side"),
+    ("notch", {"piece": "skirt back", "edge": "side", "at": "20 cm"}, "20 cm"),
+    ("grain", {"piece": "skirt back", "degrees": 100}, "100"),
+    ("seam", {"name": "odd", "sides": ["skirt front.side", "skirt back.side"]}, "odd"),
+    ("cloth", {"cloth": "jersey", "key": "nap", "value": "one way"}, "one way"),
+    ("order", {"size": "40", "count": 3}, "3"),
+    (
+        "flaw",
+        {"cloth": "jersey", "name": "stain", "along": [100, 200], "across": [0, 50]},
+        "stain",
+    ),
+]
+
+
+@pytest.mark.parametrize(("what", "body", "written"), EDITS)
+def test_a_change_is_written_and_undone(
+    what: str, body: dict[str, Any], written: str, path: Path
+) -> None:
+    before = path.read_text(encoding="utf-8")
+    board = DrawingBoard(path)
+    board.change(what, body)
+    after = path.read_text(encoding="utf-8")
+    assert after.count(written) > before.count(written)
+    assert [line for line in before.splitlines() if "#" in line] == [
+        line for line in after.splitlines() if "#" in line
+    ]
+    read_job(path)
+    board.change("undo", {})
+    assert path.read_text(encoding="utf-8") == before
+    board.change("redo", {})
+    assert path.read_text(encoding="utf-8") == after
+
+
+def test_an_opening_comes_with_its_band(path: Path) -> None:
+    board = DrawingBoard(path)
+    edges = ["bodice front.armhole", "bodice back.armhole reversed"]
+    board.change("opening", {"name": "second", "edges": edges, "band": "12 mm", "ratio": 0.9})
+    pattern = read_job(path).pattern
+    assert pattern.openings[-1].name == "second"
+    assert (pattern.strips[-1].name, pattern.strips[-1].finishes) == ("second binding", "second")
+
+
+def test_a_change_that_leaves_a_fault_is_refused(path: Path) -> None:
+    before = path.read_text(encoding="utf-8")
+    board = DrawingBoard(path)
+    for what, body in (
+        ("allowance", {"piece": "bodice front", "edge": "side", "length": "wide"}),
+        ("notch", {"piece": "skirt back", "edge": "side", "at": "9 m"}),
+        ("fold", {"piece": "bodice front", "corners": [2, 3]}),
+        ("cloth", {"cloth": "jersey", "key": "width", "value": ""}),
+        ("text", {"text": "name = 3"}),
+    ):
+        with pytest.raises(FaultyInput):
+            board.change(what, body)
+        assert path.read_text(encoding="utf-8") == before
+    assert not board.can_undo
+
+
+def test_a_file_that_was_changed_elsewhere_is_not_written_over(path: Path) -> None:
+    board = DrawingBoard(path)
+    path.write_text(path.read_text(encoding="utf-8") + "\n# mine\n", encoding="utf-8")
+    with pytest.raises(FaultyInput, match="changed"):
+        board.change("grain", {"piece": "skirt back", "degrees": 80})
+    assert "# mine" in path.read_text(encoding="utf-8")
+
+
+def test_there_is_nothing_to_undo_at_first(path: Path) -> None:
+    board = DrawingBoard(path)
+    for what in ("undo", "redo", "fly"):
+        with pytest.raises(MarkerError):
+            board.change(what, {})
+
+
+def test_every_change_is_tested() -> None:
+    assert {what for what, _, _ in EDITS} | {"opening", "fold", "text", "undo", "redo"} == set(
+        CHANGES
+    )
