@@ -108,7 +108,7 @@ class Cloth:
         return along is not None and not along.fixed and not there
 
     def started_at(self, start_mm: float) -> Cloth:
-        """The cloth with its places along counted from another one, as far as its repeat goes."""
+        """The cloth with the places of its repeat along counted from another one."""
         along = self.repeat.along
         if along is None:
             return self

@@ -222,9 +222,10 @@ class PieceTable(Table):
     )
     grain: Annotated[Number, Field(ge=-360, le=360)] = key(
         'Direction of the grain arrow in the drawing, in degrees counter-clockwise from "to the '
-        'right"; 90 is up.',
+        'right"; 90 is up. It points to the top of the piece as it is worn.',
         "90",
         default=90.0,
+        usual="90; 270 for a ring sector, which hangs from its inner arc",
     )
     turns: Annotated[list[Annotated[Number, Field(ge=0, lt=360)]], Field(min_length=1)] = key(
         "Allowed turns from the cloth's direction, in degrees; the nap may forbid some.",

@@ -16,7 +16,7 @@ from marker.jobfile.edges import check_overlaps, edges_from, notches_from
 from marker.jobfile.grading import Grading
 from marker.jobfile.inside import Inside
 from marker.jobfile.notched import with_notched_edges
-from marker.jobfile.piece_table import OUTLINES, PieceTable
+from marker.jobfile.piece_table import OUTLINES, PieceTable, RingSector
 from marker.jobfile.shapes import from_shape
 from marker.jobfile.sizes import Numbered
 from marker.pattern.edge import Stretch
@@ -25,6 +25,8 @@ from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
 from marker.units import metric
+
+_TO_INNER_ARC_DEG = 270.0  # a circle skirt hangs from its inner arc
 
 
 class PieceMaker:
@@ -115,6 +117,8 @@ def _as_drawn(
     """The piece as it is drawn, without its edges between notches."""
     outline = drawn.counter_clockwise
     fold = _fold(table, drawn, faults)
+    sector = isinstance(table.shape, RingSector) and table.shape.angle < 360
+    assumed = sector and "grain" not in table.model_fields_set
     edges = edges_from(table, drawn, fold, faults)
     return Piece(
         name=table.name,
@@ -123,7 +127,8 @@ def _as_drawn(
         cut=table.cut,
         pair=table.pair,
         fold=fold,
-        grain_deg=table.grain,
+        grain_deg=_TO_INNER_ARC_DEG if assumed else table.grain,
+        top_assumed=assumed,
         turns=tuple(dict.fromkeys(table.turns)),
         grain_tolerance_deg=table.grain_tolerance,
         line=table.line,

@@ -179,7 +179,7 @@ def _folded_back(edge: Edge, otherwise_mm: float) -> Hem:
 def _away(
     outline: FloatArray, vertex: int, units: FloatArray, begins: bool, hem: Hem | None
 ) -> FloatArray:
-    """Direction of the neighbour away from a vertex; beside a hem, as far as the hem folds back."""
+    """Direction of the neighbour away from a vertex; beside a hem, up to where that folds back."""
     near: FloatArray = -units[vertex - 1] if begins else units[vertex]
     if hem is None:
         return near

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 
-from marker.cloth.fabric import Cloth
+from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band_findings import bands_findings
 from marker.pattern.bands.stretch_findings import stretch_findings
@@ -26,14 +26,14 @@ from marker.units import metric
 def pattern_findings(
     pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
 ) -> tuple[Finding, ...]:
-    """Hands and darts first, then seams, bands, and stretch.
+    """Hands, darts and tops first, then seams, bands, and stretch.
 
     plans : the pattern's strips, planned on these cloths.
     """
     seams = [finding for report in seam_reports(pattern) for finding in report.findings]
     stretch = stretch_findings(pattern, plans, cloths)
-    legs = dart_findings(pattern)
-    return (*hand_findings(pattern), *legs, *seams, *bands_findings(plans), *stretch)
+    drawn = (*dart_findings(pattern), *top_findings(pattern, cloths))
+    return (*hand_findings(pattern), *drawn, *seams, *bands_findings(plans), *stretch)
 
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
@@ -55,6 +55,37 @@ def hand_findings(pattern: Pattern) -> tuple[Finding, ...]:
         )
         for piece in pattern.pieces
         if _one_handed(piece)
+    )
+
+
+def top_findings(pattern: Pattern, cloths: Sequence[Cloth]) -> tuple[Finding, ...]:
+    """One for each cloth with a nap where the top of some pieces was assumed, and others lie
+    beside them."""
+    return tuple(
+        finding
+        for cloth in cloths
+        if cloth.nap is not Nap.EITHER_WAY
+        for finding in _assumed_tops(pattern, cloth)
+    )
+
+
+def _assumed_tops(pattern: Pattern, cloth: Cloth) -> Iterator[Finding]:
+    own = [piece for piece in pattern.pieces if piece.cloth == cloth.name]
+    assumed = [piece for piece in own if piece.top_assumed]
+    if not assumed or len(assumed) == len(own):
+        return
+    names = " and ".join(piece.name for piece in assumed)
+    beside = next(piece.name for piece in own if not piece.top_assumed)
+    said = ", ".join(f"grain = {piece.grain_deg:g} for {piece.name}" for piece in assumed)
+    yield Finding(
+        FindingCode.TOP_ASSUMED,
+        Severity.WARNING,
+        assumed[0].name,
+        "",
+        pattern.size,
+        f"{cloth.name} is laid {cloth.nap}, and nobody said where the top of {names} is: it is "
+        f"taken to be the inner arc, so that it lies as {beside} does",
+        f"Say {said} if that is so, or turn it by 180",
     )
 
 

@@ -36,7 +36,7 @@ class _Shape:
 def derived(base: Piece, recipe: Recipe) -> Piece:
     """The piece that a recipe makes of another one.
 
-    It has the base's grain, fold, edges and notches as far as they reach, and what is taken in
+    It has the base's grain and what is left of its fold, edges and notches; and what is taken in
     along its edges where all of the stitching line is taken.
     Raises CannotBeDone, naming it, where nothing is left, or it comes in several parts.
     """
@@ -59,6 +59,7 @@ def derived(base: Piece, recipe: Recipe) -> Piece:
         drawn_clockwise=base.drawn_clockwise,
         cutouts=base.cutouts,
         recipe=recipe,
+        top_assumed=base.top_assumed,
     )
     whole = not (recipe.near or recipe.from_cut_line)
     return replace(

@@ -27,6 +27,7 @@ class FindingCode(StrEnum):
     GIRTH_TOO_SMALL = "girth-too-small"
     OPENING_TOO_SMALL = "opening-too-small"
     GREATEST_STRETCH_NOT_AROUND_BODY = "greatest-stretch-not-around-body"
+    TOP_ASSUMED = "top-assumed"
     CLOTH_STRETCHES_TOO_LITTLE = "cloth-stretches-too-little"
 
 

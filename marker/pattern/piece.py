@@ -49,6 +49,8 @@ class Piece:
     inner_marks : what else is marked inside it, as drawn.
     recipe : how it follows from another piece; None for one that is drawn.
     corners : (k, 2) the corners as they were drawn, corner n of the job file at index n - 1.
+    top_assumed : nobody said where its top is; the arrow points where its formula is most often
+        worn, such as to the inner arc of a circle skirt.
     """
 
     name: str
@@ -73,6 +75,7 @@ class Piece:
     inner_marks: tuple[InnerMark, ...] = ()
     recipe: Recipe | None = None
     corners: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    top_assumed: bool = False
 
     @property
     def opened_along(self) -> Stretch | None:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from marker.cloth.behaviour import Direction, Gauge
-from marker.cloth.fabric import Cloth
+from marker.cloth.fabric import Cloth, Nap
 from marker.job import Job
 from marker.pattern.bands.strip import ByRatio, Fold, ShorterBy, Strip
 from marker.pattern.edge import Edge, EdgeRef, Notch, Stretch
@@ -155,6 +155,12 @@ def darted() -> Job:
     return Job("skirt", "38", (Pattern("38", (piece,)),), (JERSEY,), {"38": 1})
 
 
+def napped() -> Job:
+    skirt = replace(panel("skirt", 300), grain_deg=270.0, top_assumed=True)
+    pattern = Pattern("38", (skirt, panel("pocket", 150)))
+    return Job("skirt", "38", (pattern,), (replace(JERSEY, nap=Nap.ONE_WAY),), {"38": 1})
+
+
 def sleeve() -> Job:
     piece = Piece("sleeve", "jersey", polygon((0, 0), (300, 0), (280, 400), (60, 420)), cut=2)
     return Job("shirt", "38", (Pattern("38", (piece,)),), (JERSEY,), {"38": 1})
@@ -266,6 +272,12 @@ CASES = {
         ),
         lambda job, _: job.with_pieces(
             lambda piece: replace(piece, grain_deg=piece.grain_deg + 90)
+        ),
+    ),
+    "top": Case(
+        FindingCode.TOP_ASSUMED, napped(),
+        lambda job, text: job.with_pieces(
+            lambda piece: replace(piece, grain_deg=number(text, "grain ="), top_assumed=False)
         ),
     ),
     "too stiff": Case(
