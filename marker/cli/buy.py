@@ -182,7 +182,7 @@ def _say(report: BuyReport | EstimateReport, as_json: bool) -> None:
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:
     from marker.cloth.buying import as_sold, usual_widths
-    from marker.jobfile.widths import read_widths
+    from marker.jobfile.option_texts import read_widths
 
     if widths is not None:
         return read_widths("--widths", widths, cloth)

@@ -86,8 +86,8 @@ def lay(
     from marker.cli.laid import say_layouts, store_and_draw
     from marker.cli.progress import Reporter
     from marker.files.writing import output_folder
+    from marker.jobfile.option_texts import read_spread
     from marker.jobfile.reading import read_job
-    from marker.jobfile.spreads import read_spread
     from marker.outputs.folders import job_folder
     from marker.outputs.layouts import LayoutFolder
     from marker.planning import lay as planning

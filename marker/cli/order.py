@@ -118,7 +118,7 @@ def order(
     lays and, with as many, the fewest plies; with --max-markers the fewest plies first. Ctrl-C
     keeps the best plan so far.
     """
-    from marker.jobfile.demand import read_demand, read_over_cut
+    from marker.jobfile.option_texts import read_demand, read_over_cut
     from marker.orders.order import CutOrder, Limits
 
     wanted = read_demand("--demand", demand) if demand else None
@@ -128,7 +128,7 @@ def order(
     if job is not None:
         if workers is not None and cluster is not None:
             raise click.UsageError("--workers is for this machine; a cluster has its own.")
-        from marker.jobfile.demand import job_demand
+        from marker.jobfile.option_texts import job_demand
         from marker.jobfile.reading import read_job
         from marker.planning.order import PlanRequest
         from marker.planning.workers import MarkerEffort

@@ -1,21 +1,29 @@
-"""A checked cloth table as a Cloth."""
+"""Checked cloth tables as cloths: width, shrinkage, repeat, border and spread."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge
+from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge, Shrinkage, lost
 from marker.cloth.fabric import Cloth, Price
+from marker.cloth.folding import refusal
+from marker.cloth.repeat import Axis, Bars, Border, Repeat
 from marker.cloth.spread import Spreading, Tube
-from marker.files.faults import FaultList
-from marker.jobfile.cloth_table import ClothTable, StretchTable
-from marker.jobfile.flaws import flaws_from
-from marker.jobfile.remnants import in_remnants
-from marker.jobfile.repeats import border_from, repeat_from
-from marker.jobfile.shrinkage import shrinkage_from
-from marker.jobfile.spreads import check_spread
-from marker.units import metric
+from marker.files.faults import FaultList, Unusable
+from marker.jobfile.cloth_table import (
+    BarsTable,
+    BorderTable,
+    ClothTable,
+    RepeatTable,
+    ShrinkageTable,
+    StretchTable,
+)
+from marker.jobfile.stock import flaws_from, in_remnants
+from marker.units import metric, percent
 
+# felting takes up to about half, knits that relax grow by a tenth: common practice, no source
+LEAST_LOST, MOST_LOST = -0.2, 0.6
+FINEST_MM = 5.0  # nobody matches finer stripes: common practice, no source
 WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
 
 
@@ -83,3 +91,108 @@ def _gauge(table: StretchTable, faults: FaultList) -> Gauge:
             )
         readings[direction] = reading
     return Gauge(readings, table.gauge)
+
+
+def shrinkage_from(table: ShrinkageTable, faults: FaultList) -> Shrinkage:
+    """The shrinkage, by percentages or by a test square; every fault of it is noted."""
+    square, percentages = table.test_square, table.percent
+    if square and not percentages:
+        key, before = "test_square", square.marked
+        shares = lost(before, square.along), lost(before, square.across)
+    elif percentages and not square:
+        key, shares = "percent", (percentages.along / 100, percentages.across / 100)
+    else:
+        said = "both percentages and a test square are given" if square else "no amount is given"
+        faults.add("shrinkage", said, "Give either `percent` or `test_square`")
+        return NO_SHRINKAGE
+    if not _plausible(f"shrinkage.{key}", shares, faults):
+        return NO_SHRINKAGE
+    return Shrinkage(*shares, cut=table.cut)
+
+
+def _plausible(key: str, shares: tuple[float, float], faults: FaultList) -> bool:
+    """Whether cloth does that; a share beyond all cloth is a fault."""
+    wrong = {
+        direction: share
+        for direction, share in zip(("along", "across"), shares, strict=True)
+        if not LEAST_LOST <= share <= MOST_LOST
+    }
+    for direction, share in wrong.items():
+        does = f"shrink by {percent(share)}" if share > 0 else f"grow by {percent(-share)}"
+        faults.add(
+            f"{key}.{direction}",
+            f"the cloth would {does}" + (", so nothing of it would be left" if share >= 1 else ""),
+            f"Check it: at most {percent(MOST_LOST)} may be lost, and {percent(-LEAST_LOST)} "
+            "gained",
+        )
+    return not wrong
+
+
+def check_spread(cloth: Cloth, faults: FaultList) -> None:
+    """Note what the cloth can't be: spread like this, or a tube with these edges and creases."""
+    refused = refusal(cloth.spread, cloth)
+    if refused:
+        faults.add("spread", *refused)
+    if cloth.tube is None:
+        return
+    if cloth.selvage_mm:
+        faults.add(
+            "selvage",
+            "a tube has no selvages",
+            "Leave it out; of a cloth slit and sold open, leave out `tube`",
+        )
+    if 2 * cloth.tube.crease_mm >= cloth.width_mm:
+        faults.add(
+            "tube.crease",
+            f"creases {metric(cloth.tube.crease_mm)} wide leave little of a tube that lies "
+            f"{metric(cloth.width_mm)} wide",
+            "Give the width of the strip to keep clear of along one crease",
+        )
+
+
+def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -> Repeat:
+    """The repeat; every fault of it is noted."""
+    bars: dict[Axis, Bars | None] = {}
+    for axis in Axis:
+        given: BarsTable | None = getattr(table, axis)
+        bars[axis] = None
+        if given is None:
+            continue
+        known = axis is Axis.ACROSS or "begins" in given.model_fields_set
+        bars[axis] = Bars(given.every, given.begins, given.even, known)
+        with faults.gathering(f"repeat.{axis}"):
+            _demand_sound(given)
+            if axis is Axis.ACROSS and given.every > usable_width_mm:
+                raise Unusable(
+                    f"a repeat of {metric(given.every)} is wider than the cloth's usable width of "
+                    f"{metric(usable_width_mm)}",
+                    "Give the width after which the pattern comes again, or leave it out if it "
+                    "does not",
+                )
+    return Repeat(bars[Axis.ALONG], bars[Axis.ACROSS])
+
+
+def _demand_sound(given: BarsTable) -> None:
+    if given.every < FINEST_MM:
+        raise Unusable(
+            f"a repeat of {metric(given.every)} is too fine to be matched",
+            f"Give at least {FINEST_MM:g} mm, or leave it out: pieces then lie anywhere",
+        )
+    if given.begins >= given.every:
+        raise Unusable(
+            f"the first repeat can't begin at {metric(given.begins)} when one begins every "
+            f"{metric(given.every)}",
+            f"Then the first begins at {metric(given.begins % given.every)}",
+        )
+
+
+def border_from(table: BorderTable, usable_width_mm: float, faults: FaultList) -> Border:
+    """The border; every fault of it is noted."""
+    if table.line > usable_width_mm:
+        faults.add(
+            "border.line",
+            f"the border's line lies {metric(table.line)} in, and the cloth's usable width is "
+            f"{metric(usable_width_mm)}",
+            "Measure it from the inner edge of the selvage on the border's side",
+        )
+    return Border(table.side, table.line)

@@ -15,10 +15,10 @@ from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.geometry.outline import is_ccw
 from marker.geometry.resizing import refitted
+from marker.jobfile.as_written import bare_unit
 from marker.jobfile.job_table import RuleFileTable, RuleTable
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.sizes import sizes_in
-from marker.jobfile.tables import bare_unit
 from marker.pattern.grading import GradeRule
 
 

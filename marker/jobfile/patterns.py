@@ -13,17 +13,7 @@ from pydantic import BaseModel
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
 from marker.files.wording import validated
-from marker.jobfile.derive import piece_derived
-from marker.jobfile.derived_table import DerivedTable
-from marker.jobfile.grading import Grading, rules_from
-from marker.jobfile.piece_table import PieceTable
-from marker.jobfile.pieces import PieceMaker
-from marker.jobfile.repeats import MatchMaker, check_border
-from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
-from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, SeamTable, StripTable
-from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
-from marker.jobfile.strips import check_band, strip_from
-from marker.jobfile.tables import (
+from marker.jobfile.as_written import (
     cloth_names,
     edge_names,
     opening_points,
@@ -31,6 +21,16 @@ from marker.jobfile.tables import (
     tables,
     twice,
 )
+from marker.jobfile.derive import piece_derived
+from marker.jobfile.derived_table import DerivedTable
+from marker.jobfile.grading import Grading, rules_from
+from marker.jobfile.matches import MatchMaker, check_border
+from marker.jobfile.piece_table import PieceTable
+from marker.jobfile.pieces import PieceMaker
+from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
+from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, SeamTable, StripTable
+from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
+from marker.jobfile.strips import check_band, strip_from
 from marker.pattern.bands.strip import Strip
 from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern

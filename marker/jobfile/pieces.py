@@ -12,10 +12,9 @@ from marker.exchange.svg.drawing import Drawing, outline_in, read_drawing
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
-from marker.jobfile.edges import check_overlaps, edges_from, notches_from
+from marker.jobfile.edges import check_overlaps, edges_from, notches_from, with_notched_edges
 from marker.jobfile.grading import Grading
 from marker.jobfile.inside import Inside
-from marker.jobfile.notched import with_notched_edges
 from marker.jobfile.piece_table import OUTLINES, PieceTable, RingSector
 from marker.jobfile.shapes import from_shape
 from marker.jobfile.sizes import Numbered

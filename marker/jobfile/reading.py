@@ -13,13 +13,13 @@ from marker.files.reading import Kind, kind_of, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job
+from marker.jobfile.as_written import bare_unit, cloth_names, tables, twice
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.cloths import cloth_from
 from marker.jobfile.job_table import JobTable
 from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
 from marker.jobfile.spelling import in_its_own_spelling
-from marker.jobfile.tables import bare_unit, cloth_names, tables, twice
 from marker.pattern.bands.strip import interfacing_name
 
 MOST_GARMENTS = 2000

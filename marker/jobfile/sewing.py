@@ -8,7 +8,7 @@ from typing import Any
 
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable, nearest
-from marker.jobfile.references import EdgeNames, edge_ref
+from marker.jobfile.as_written import EdgeNames, edge_ref
 from marker.jobfile.sewing_tables import GirthTable, OpeningTable, SeamTable, SideTable
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece

@@ -8,8 +8,8 @@ from typing import Any
 
 from marker.errors import Fault
 from marker.files.faults import FaultList, Unusable
+from marker.jobfile.as_written import tables
 from marker.jobfile.piece_table import OUTLINES
-from marker.jobfile.tables import tables
 
 BY_SIZE, SIZE = "by_size", "{size}"
 Numbered = frozenset[tuple[str, int]]

@@ -11,8 +11,7 @@ from marker.cloth.buying import as_sold
 from marker.errors import CannotBeDone
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
-from marker.jobfile.demand import job_demand, read_demand
-from marker.jobfile.widths import read_widths
+from marker.jobfile.option_texts import job_demand, read_demand, read_widths
 from marker.orders.order import CutOrder, Limits
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.commands import job_file, laid, marker
-from tests.jobfile.test_repeats import EDGES, NOTCHES, PLAID, SIDES, match
+from tests.jobfile.test_matches import EDGES, NOTCHES, PLAID, SIDES, match
 from tests.jobfile.writer import SQUARE, piece
 
 JOB = PLAID + piece(SQUARE, EDGES, NOTCHES) + piece(SQUARE, EDGES, name="back") + match(SIDES)

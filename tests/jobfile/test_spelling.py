@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from marker.jobfile.spreads import read_spread
+from marker.jobfile.option_texts import read_spread
 from tests.jobfile.writer import HEAD, SQUARE, job, only_fault, opening, piece, place, strip
 
 NECK = (

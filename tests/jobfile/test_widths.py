@@ -7,7 +7,7 @@ import pytest
 from marker.cloth.buying import usual_widths
 from marker.cloth.fabric import Cloth, Price
 from marker.errors import FaultyInput
-from marker.jobfile.widths import read_widths
+from marker.jobfile.option_texts import read_widths
 
 JERSEY = Cloth("jersey", 1500, selvage_mm=10, price=Price(14.9, 1000, "EUR"))
 INCH = 25.4

@@ -1,15 +1,21 @@
-"""A job file's tables as they stand in it, before any of them is checked."""
+"""A job file's tables and references as they stand in it, before they are checked."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
+from marker.files.faults import Unusable
 from marker.files.values import unit_mm
 from marker.pattern.bands.strip_plan import LONG_EDGE
+from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.recipe import INNER
 from marker.units import NotALength
+
+REVERSED = " reversed"
+# piece -> names of its edges as written, so that a faulty piece does not condemn what refers to it
+EdgeNames = Mapping[str, Collection[str]]
 
 
 def bare_unit(raw: Mapping[str, Any]) -> float | None:
@@ -88,3 +94,18 @@ def _names_inside(raw: Mapping[str, Any], kind: str, key: str) -> dict[str, list
             known = [word.strip() for word in inside] if isinstance(inside, dict) else []
             named.setdefault(name.strip(), []).extend(known)
     return named
+
+
+def edge_ref(reference: str, edges: EdgeNames) -> EdgeRef:
+    """The edge referred to; raises Unusable for one that is not there."""
+    piece, dot, edge = (part.strip() for part in reference.partition("."))
+    if not (piece and dot and edge):
+        raise Unusable(f"'{reference}' names no edge", 'Write piece and edge, as "front.neck"')
+    if piece not in edges:
+        raise Unusable.unknown("piece", piece, edges)
+    if edge in edges[piece]:
+        return EdgeRef(piece, edge)
+    plain = edge.removesuffix(REVERSED).rstrip()
+    if plain not in edges[piece]:
+        raise Unusable.unknown(f"edge of '{piece}'", plain, edges[piece])
+    return EdgeRef(piece, plain, reversed=True)

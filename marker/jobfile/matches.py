@@ -1,4 +1,4 @@
-"""Checked tables of a cloth's repeat and border, and of matches, as what they stand for."""
+"""Checked match tables as matches, and what lies on a border."""
 
 from __future__ import annotations
 
@@ -8,65 +8,14 @@ from dataclasses import dataclass
 import shapely
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.repeat import Axis, Bars, Border, Repeat
+from marker.cloth.repeat import Axis
 from marker.files.faults import FaultList, Unusable
-from marker.jobfile.cloth_table import BarsTable, BorderTable, RepeatTable
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sewing_tables import MatchPlaceTable, MatchTable
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match, MatchPlace
 from marker.pattern.repeats.matching import point_of
 from marker.units import metric
-
-FINEST_MM = 5.0  # nobody matches finer stripes: common practice, no source
-
-
-def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -> Repeat:
-    """The repeat; every fault of it is noted."""
-    bars: dict[Axis, Bars | None] = {}
-    for axis in Axis:
-        given: BarsTable | None = getattr(table, axis)
-        bars[axis] = None
-        if given is None:
-            continue
-        known = axis is Axis.ACROSS or "begins" in given.model_fields_set
-        bars[axis] = Bars(given.every, given.begins, given.even, known)
-        with faults.gathering(f"repeat.{axis}"):
-            _demand_sound(given)
-            if axis is Axis.ACROSS and given.every > usable_width_mm:
-                raise Unusable(
-                    f"a repeat of {metric(given.every)} is wider than the cloth's usable width of "
-                    f"{metric(usable_width_mm)}",
-                    "Give the width after which the pattern comes again, or leave it out if it "
-                    "does not",
-                )
-    return Repeat(bars[Axis.ALONG], bars[Axis.ACROSS])
-
-
-def _demand_sound(given: BarsTable) -> None:
-    if given.every < FINEST_MM:
-        raise Unusable(
-            f"a repeat of {metric(given.every)} is too fine to be matched",
-            f"Give at least {FINEST_MM:g} mm, or leave it out: pieces then lie anywhere",
-        )
-    if given.begins >= given.every:
-        raise Unusable(
-            f"the first repeat can't begin at {metric(given.begins)} when one begins every "
-            f"{metric(given.every)}",
-            f"Then the first begins at {metric(given.begins % given.every)}",
-        )
-
-
-def border_from(table: BorderTable, usable_width_mm: float, faults: FaultList) -> Border:
-    """The border; every fault of it is noted."""
-    if table.line > usable_width_mm:
-        faults.add(
-            "border.line",
-            f"the border's line lies {metric(table.line)} in, and the cloth's usable width is "
-            f"{metric(usable_width_mm)}",
-            "Measure it from the inner edge of the selvage on the border's side",
-        )
-    return Border(table.side, table.line)
 
 
 @dataclass(frozen=True)
