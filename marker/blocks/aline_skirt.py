@@ -20,8 +20,8 @@ from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.fullness import Dart
 
 _AT_SIDE = 0.45  # of the difference, taken in at the side
-_MORE_AT_BACK_MM = 10.0  # the back's quarter of the waist is so much shorter, its darts larger
-_LEAST_DART_MM = 8.0  # less is taken in at the side
+_MORE_AT_BACK_MM = 10.0  # the back's quarter of the hips, and what its darts take in, is larger
+_LEAST_DART_MM = 15.0  # less is taken in at the side
 _WIDEST_DART_MM = 30.0  # more is shared by two
 _FRONT_DEPTH, _BACK_DEPTH = 0.45, 0.65  # of the way to the hips
 
@@ -42,16 +42,26 @@ def _block(body: Body, chosen: ALineOptions) -> Block:
     waist, hip = body.waist + chosen.ease, max(body.hip + chosen.hip_ease, body.waist)
     more = (hip - waist) / 4
     in_darts = (1 - _AT_SIDE) * more
-    front, back = in_darts - _MORE_AT_BACK_MM, in_darts + _MORE_AT_BACK_MM
-    if front < _LEAST_DART_MM:  # front and back share one side, so both go without
-        front = back = 0.0
-    panel = SkirtPanel(
-        waist + 2 * (front + back), hip, chosen.length, body.waist_to_hip, chosen.flare
-    )
-    depths = _FRONT_DEPTH * body.waist_to_hip, _BACK_DEPTH * body.waist_to_hip
+    shift = _MORE_AT_BACK_MM
+    if in_darts - shift < _LEAST_DART_MM:
+        in_darts = shift = 0.0
     pieces = tuple(
-        _panel(panel, f"skirt {side}", intake, depth, chosen.zip)
-        for side, intake, depth in zip(("front", "back"), (front, back), depths, strict=True)
+        _panel(
+            SkirtPanel(
+                waist + 4 * (in_darts + more_there),
+                hip + 4 * more_there,
+                chosen.length,
+                body.waist_to_hip,
+                chosen.flare,
+            ),
+            f"skirt {side}",
+            Dart("waist", 0.0, in_darts + more_there, depth_mm=depth * body.waist_to_hip),
+            chosen.zip,
+        )
+        for side, more_there, depth in (
+            ("front", -shift, _FRONT_DEPTH),
+            ("back", shift, _BACK_DEPTH),
+        )
     )
     return Block(
         pieces=pieces,
@@ -63,26 +73,24 @@ def _block(body: Body, chosen: ALineOptions) -> Block:
     )
 
 
-def _panel(panel: SkirtPanel, name: str, intake: float, depth: float, zip_mm: float) -> Draft:
+def _panel(panel: SkirtPanel, name: str, darts: Dart, zip_mm: float) -> Draft:
+    """The panel; darts : all that it takes in, as one."""
     draft = panel.draft(name, hems={"hem": Hem(HemKind.TURNED_ONCE, 40, 0)})
-    side = draft.length("side")
-    hip, foot = panel.hip_at_mm(draft), side - zip_mm
+    hip, foot = panel.hip_at_mm(draft), draft.length("side") - zip_mm
     # a zip that ends at the hips needs no second notch there
-    notches = (
-        [Notch("side", foot)]
-        if abs(hip - foot) < 25
-        else [Notch("side", at) for at in sorted((hip, foot))]
-    )
-    return replace(draft, notches=tuple(notches), fullness=tuple(_darts(draft, intake, depth)))
+    at = [foot] if abs(hip - foot) < 25 else sorted((hip, foot))
+    notches = tuple(Notch("side", each) for each in at)
+    return replace(draft, notches=notches, fullness=tuple(_shared_out(darts, draft)))
 
 
-def _darts(draft: Draft, intake: float, depth: float) -> Iterator[Dart]:
+def _shared_out(darts: Dart, draft: Draft) -> Iterator[Dart]:
     """One dart or two, evenly spaced along the waist, which runs from the side to the centre."""
+    intake = darts.drawn_mm
     count = 0 if intake == 0 else 1 if intake <= _WIDEST_DART_MM else 2
     for k in range(count):
         middle = draft.length("waist") * (k + 1) / (count + 1)
         half = intake / count / 2
-        yield Dart("waist", middle - half, middle + half, depth_mm=depth)
+        yield replace(darts, start_mm=middle - half, end_mm=middle + half)
 
 
 A_LINE_SKIRT = Garment(

@@ -98,7 +98,8 @@ class Body:
 
     @classmethod
     def like(cls, given: Mapping[str, float]) -> Body:
-        """The measures given, and for the others what the tables have for the first girth of them.
+        """The measures given, and for the others what the tables have for the first girth of them,
+        in whole mm.
 
         given : name -> mm, at least one of bust, waist and hip.
         """
@@ -108,7 +109,8 @@ class Body:
         for name, measure in MEASURES.items():
             if measure.at_mm is not None:
                 usual[name] = _along(_ANCHORS, measure.at_mm, bust)
-        return cls(**(usual | dict(given)))
+        whole = {name: float(round(mm)) for name, mm in usual.items()}
+        return cls(**(whole | dict(given)))
 
     @classmethod
     def of_size(cls, size: str) -> Body:

@@ -39,7 +39,7 @@ from marker.pattern.inner_marks import Hand, MarkKind
 
 _EASE = Ease(140, 260, 80)
 _BACK_NECK_MM = 22.0
-_YOKE = 0.27  # of the back's length, from the neck end of the shoulder down
+_YOKE = 0.27  # of the back's length, from neck and shoulder down, in whole cm
 _CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap, of the armhole
 _PLEAT_MM = 20.0
 _PLACKET_MM = 70.0  # from the sleeve's back seam
@@ -82,7 +82,7 @@ class _Body:
             waist=complex(waist / 4, down),
             hip=hip_at,
             length=chosen.length or hip_at.imag + 100,
-            yoke=_YOKE * body.back_length,
+            yoke=10 * round(_YOKE * body.back_length / 10),
         )
 
     def _lower(self, middle: complex) -> dict[str, tuple[Curve, ...]]:
@@ -174,7 +174,7 @@ def _sleeve(body: Body, chosen: ShirtOptions, front: float, back: float, cuff_mm
     sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, length, wrist)
     at = _PLACKET_MM + 25
     pleats = tuple(
-        Pleat("wrist", start, start + _PLEAT_MM, length_mm=60) for start in (at, at + 30)
+        Pleat("wrist", start, start + _PLEAT_MM, length_mm=60) for start in (at, at + 2 * _PLEAT_MM)
     )
     notches = (
         *sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back),

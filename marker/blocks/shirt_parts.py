@@ -17,7 +17,7 @@ _BUTTONS = 6
 
 def pocket_corners(quarter: float) -> tuple[complex, ...]:
     """Top left, bottom left, point, bottom right, top right."""
-    wide = min(max(0.47 * quarter, 80), 140)
+    wide = min(max(30 * round(0.47 * quarter / 30), 90), 150)
     high = 1.08 * wide
     return 0j, 1j * high, complex(wide / 2, 1.15 * high), complex(wide, high), complex(wide)
 

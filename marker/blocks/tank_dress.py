@@ -21,7 +21,6 @@ from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.seams.sewing import Girth, Opening, Spot
 
 _BACK_NECK_MM = 35.0
-_AT_SHOULDER_MM = 20.0  # the neck's binding is not stretched so near to a shoulder seam
 _OVER_SHOULDER = 0.85  # of an armhole from the underarm; beyond it the binding is not stretched
 
 
@@ -125,7 +124,7 @@ def _block(body: Body, chosen: TankDressOptions) -> Block:
         pieces=(front, back, *skirts),
         cloths=(knit("jersey", chosen.stretch / 100),),
         strips=(*_bindings(chosen), *_belt(dress.waist, chosen)),
-        openings=_openings(_OVER_SHOULDER * armhole_mm, body.head),
+        openings=_openings(_at_shoulder(front, back), _OVER_SHOULDER * armhole_mm, body.head),
         girths=(
             Girth(
                 "waist over the shoulders",
@@ -173,15 +172,21 @@ def _bindings(chosen: TankDressOptions) -> tuple[Strip, ...]:
     )
 
 
-def _openings(over_shoulder: float, head: float) -> tuple[Opening, ...]:
+def _at_shoulder(front: Draft, back: Draft) -> float:
+    """How near to a shoulder seam the neck's binding is not stretched: in front up to its quarter
+    mark, as far again behind, so that no two marks come near each other."""
+    return min(max((front.length("neck") - back.length("neck")) / 2, 15.0), 45.0)
+
+
+def _openings(at_shoulder: float, over_shoulder: float, head: float) -> tuple[Opening, ...]:
     neck = opening(
         "neckline",
         ("bodice front.neck", "bodice back.neck"),
         {
             "centre front": ("bodice front.neck", Spot.FOLD),
             "centre back": ("bodice back.neck", Spot.FOLD),
-            "front shoulder": ("bodice front.neck", _AT_SHOULDER_MM),
-            "back shoulder": ("bodice back.neck", _AT_SHOULDER_MM),
+            "front shoulder": ("bodice front.neck", at_shoulder),
+            "back shoulder": ("bodice back.neck", at_shoulder),
         },
         head,
     )

@@ -29,6 +29,7 @@ from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
 _REFERENCE = """\
 # Change what you like: `marker reference` says what each key may be.
 # The drawings show stitching lines; an edge runs from corner to corner in the order drawn."""
+_YOUR_CLOTH = "put in your own cloth: its width, and what it is sold by"
 _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: ""}
 
 
@@ -57,7 +58,8 @@ def _job_text(drafted: Drafted, title: str, drawing: str) -> str:
         lines.append(assignment("sizes", list(drafted.sizes)))
     lines += ["", "[order]", f"{quoted(drafted.sample)} = 1"]
     for cloth in own.cloths:
-        lines += ["", f"[cloth.{quoted(cloth.name)}]", *_rows(cloth_rows(cloth))]
+        note = {NOTE: _YOUR_CLOTH} if cloth is own.cloths[0] else {}
+        lines += ["", f"[cloth.{quoted(cloth.name)}]", *_rows(cloth_rows(cloth) | note)]
     by_size: dict[str, list[tuple[str, list[Rows]]]] = {
         size: _tables(block, drawing) for size, block in drafted.sizes.items()
     }

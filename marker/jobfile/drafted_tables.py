@@ -63,7 +63,6 @@ def cloth_rows(cloth: Cloth) -> Rows:
         sold_by=length_text(cloth.sold_by_mm),
         stretch=stretch,
         price=price,
-        note="put in your own cloth: its width, and what it is sold by",
     )
 
 

@@ -12,7 +12,7 @@ from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 
 PIECES = Path(__file__).parents[2] / "pieces"
-GARMENTS = ("choir-dress", "pinafore", "shirt")
+GARMENTS = ("choir-dress", "choir-robe", "half-circle-skirt", "pinafore", "shirt")
 
 
 @dataclass(frozen=True)
@@ -45,13 +45,27 @@ SEWN = (
     Sewn("shirt", ("back.yoke",), ("yoke.back",)),
     Sewn("shirt", ("front.side",), ("back.side",)),
     Sewn("shirt", ("front.band",), ("front band.front",)),
-    Sewn("shirt", ("sleeve.front cap",), ("front.armhole",), ease_mm=5),
-    Sewn("shirt", ("sleeve.back cap",), ("back.armhole", "yoke.armhole"), ease_mm=5),
+    Sewn(
+        "shirt",
+        ("sleeve.front cap", "sleeve.back cap"),
+        ("front.armhole", "yoke.armhole", "back.armhole"),
+        ease_mm=10,
+    ),
     Sewn("shirt", ("sleeve.front seam",), ("sleeve.back seam",)),
     Sewn("shirt", ("sleeve.wrist",), ("cuff.sleeve",), ease_mm=40),
     # the band's finished width, 30 mm, is the rest of the neckline
     Sewn("shirt", ("collar stand.neck",), ("yoke.neck", "front.neck"), ease_mm=30),
     Sewn("shirt", ("collar.stand",), ("collar stand.collar",)),
+    Sewn("choir-robe", ("front.shoulder",), ("back.shoulder",)),
+    Sewn("choir-robe", ("front.side",), ("back.side",)),
+    Sewn(
+        "choir-robe",
+        ("sleeve.front cap", "sleeve.back cap"),
+        ("front.armhole", "back.armhole"),
+        ease_mm=10,
+    ),
+    Sewn("choir-robe", ("sleeve.front seam",), ("sleeve.back seam",)),
+    Sewn("half-circle-skirt", ("skirt.left",), ("skirt.right",)),
     Sewn("pinafore", ("bodice front.side",), ("bodice back.side",)),
     Sewn("pinafore", ("bodice front.waist",), ("waistband.bodice",)),
     Sewn("pinafore", ("bodice back.waist",), ("waistband.bodice",)),
@@ -73,6 +87,9 @@ MATCHED = (
     Matched("shirt", "back.armhole", "sleeve.back cap", against=True),
     Matched("shirt", "back.yoke", "yoke.back", against=True),
     Matched("shirt", "collar.stand", "collar stand.collar", against=True),
+    Matched("choir-robe", "front.armhole", "sleeve.front cap"),
+    Matched("choir-robe", "back.armhole", "sleeve.back cap", against=True),
+    Matched("half-circle-skirt", "skirt.left", "skirt.right", against=True),
     Matched("pinafore", "bodice front.side", "bodice back.side"),
     Matched("pinafore", "skirt front.side", "skirt back.side"),
     Matched("pinafore", "front facing.armhole", "bodice front.armhole"),

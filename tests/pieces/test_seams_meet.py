@@ -15,7 +15,7 @@ from tests.pieces.garments import GRADED, PIECES, job_of
 @pytest.mark.parametrize(("garment", "size"), GRADED)
 def test_a_sound_garment_has_nothing_to_mend(garment: str, size: str) -> None:
     job = job_of(garment)
-    assert len(job.in_size(size).seams) >= 4
+    assert len(job.in_size(size).seams) >= (1 if garment == "half-circle-skirt" else 4)
     assert job.findings(size) == ()
 
 
@@ -39,8 +39,8 @@ def test_a_skirt_waist_10_mm_too_long(tmp_path: Path) -> None:
         tmp_path,
         "choir-dress",
         "pattern-38.svg",
-        ("M 590.00 845.00", "M 585.00 845.00"),
-        ("590.00 125.00 Z", "585.00 125.00 Z"),
+        ("M 590.00 846.46", "M 585.00 846.46"),
+        ("590.00 126.45 Z", "585.00 126.45 Z"),
     )
     assert (finding.code, finding.piece, finding.seam) == ("seam-length", "skirt front", "waist")
     assert finding.remedy.startswith("Shorten skirt front.waist by 10 mm, 5 mm on the half drawn")
@@ -50,13 +50,13 @@ def test_a_notch_moved_by_8_mm(tmp_path: Path) -> None:
     back = 'name = "bodice back"'
     text = (PIECES / "choir-dress" / "job.toml").read_text(encoding="utf-8")
     block = text[text.index(back) :].split("[[piece]]")[0]
-    moved = block.replace('{ edge = "side", at = "10 cm" }', '{ edge = "side", at = "10.8 cm" }')
+    moved = block.replace('38 = "10.71 cm"', '38 = "11.51 cm"')
     finding = spoiled(tmp_path, "choir-dress", "job.toml", (block, moved))
     assert (finding.code, finding.piece, finding.seam) == (
         "seam-notch", "bodice back", "bodice side"
     )  # fmt: skip
     assert "8 mm apart" in finding.message
-    assert finding.remedy.startswith("Move the notch of bodice back.side by 8 mm, to 10 cm")
+    assert finding.remedy.startswith("Move the notch of bodice back.side by 8 mm, to 10.7 cm")
 
 
 def test_a_pair_that_is_not_mirrored(tmp_path: Path) -> None:

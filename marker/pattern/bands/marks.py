@@ -9,6 +9,7 @@ from marker.pattern.bands.opening_line import EdgePlace, OpeningLine
 from marker.pattern.bands.sections import Section, on_band
 
 SAME_PLACE_MM = 1.0  # marks this near are one mark
+NEAR_MM = 15.0  # marks nearer than this read as one sign: common practice, no source
 _QUARTERS = ("1/4", "1/2", "3/4")
 
 
@@ -36,15 +37,18 @@ def marks(
     opening: OpeningLine, joined_at_mm: float, sections: Sequence[Section]
 ) -> tuple[BandMark, ...]:
     """The join, the opening's points and corners, the seams that end there, and quarter marks by
-    seam length, counted from the centre front or else from the join; in order from the join."""
+    seam length, counted from the centre front or else from the join; in order from the join. A
+    quarter that comes near another mark is not marked besides."""
     length = opening.length_mm
     places: list[tuple[float, list[str]]] = []
     for name, walked in _named(opening, joined_at_mm):
         at = (walked - joined_at_mm) % length if opening.closed else walked
         at = 0.0 if opening.closed and length - at < SAME_PLACE_MM else at
-        same = [names for other, names in places if abs(other - at) < SAME_PLACE_MM]
+        apart = [_apart(opening, at, other) for other, _ in places]
+        same = [names for (_, names), mm in zip(places, apart, strict=True) if mm < SAME_PLACE_MM]
         if not same:
-            places.append((at, [name]))
+            if name not in _QUARTERS or min(apart, default=NEAR_MM) >= NEAR_MM:
+                places.append((at, [name]))
         elif name not in (*_QUARTERS, "seam") or same[0] == ["join"]:
             same[0].append(name)
     return tuple(
@@ -56,6 +60,12 @@ def marks(
         )
         for at, names in sorted(places)
     )
+
+
+def _apart(opening: OpeningLine, at_mm: float, other_mm: float) -> float:
+    """Between two places, the shorter way around a closed opening."""
+    apart = abs(at_mm - other_mm)
+    return min(apart, opening.length_mm - apart) if opening.closed else apart
 
 
 def _named(opening: OpeningLine, joined_at_mm: float) -> Iterator[tuple[str, float]]:

@@ -1,0 +1,15 @@
+"""Choir robe: the robe of `marker.blocks` in five sizes."""
+
+from __future__ import annotations
+
+from marker.blocks.body import Body
+from marker.blocks.catalogue import GARMENTS
+from marker.jobfile.drafted import drafted_files
+
+SIZES, SAMPLE = ("36", "38", "40", "42", "44"), "38"
+
+
+def files() -> dict[str, str]:
+    """The job, and a drawing for each size."""
+    bodies = {size: Body.of_size(size) for size in SIZES}
+    return drafted_files(GARMENTS["robe"].drafted(bodies, SAMPLE, {}), "choir robe")
