@@ -26,6 +26,9 @@ from marker.pattern.fullness import Dart, Gather, Pleat, TakenIn
 from marker.pattern.inner_marks import Hand
 from marker.pattern.piece import Line
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side, Spot
+from marker.units import inches
+
+_EIGHTH_INCH_MM = 25.4 / 8
 
 Rows = dict[str, Any]
 """A table: key -> what TOML can hold."""
@@ -52,8 +55,7 @@ def cloth_rows(cloth: Cloth) -> Rows:
         "currency": cloth.price.currency,
     }
     stretch = cloth.gauge and {
-        str(direction): length_text(reading)
-        for direction, reading in cloth.gauge.readings_mm.items()
+        str(direction): _reading(reading) for direction, reading in cloth.gauge.readings_mm.items()
     }
     return _said(
         width=length_text(cloth.width_mm),
@@ -64,6 +66,12 @@ def cloth_rows(cloth: Cloth) -> Rows:
         stretch=stretch,
         price=price,
     )
+
+
+def _reading(mm: float) -> str:
+    """What 4 in stretch to, in inches where that is a whole number of eighths."""
+    eighths = mm / _EIGHTH_INCH_MM
+    return inches(mm) if abs(eighths - round(eighths)) < 1e-6 else length_text(mm)
 
 
 def piece_rows(piece: Draft, drawing: str, main: str) -> Rows:

@@ -103,20 +103,21 @@ def test_bias_square_of_the_published_figures(tmp_path: Path) -> None:
 
 @pytest.mark.usefixtures("no_drawing")
 def test_rules_of_thumb_hold_on_the_choir_dress(tmp_path: Path) -> None:
-    """Common practice, no source: bindings 2 in wide; about 1 in shorter than the armhole;
-    quartered; eased under the arm and at centre front and back only."""
+    """Common practice, no source: bindings 2 in wide; the armhole's 0.9 of it; quartered, but for
+    quarters within 15 mm of another mark; eased under the arm and at centre front and back only."""
     facts = json.loads(marker("bands", CHOIR, "--json", "--out", tmp_path).stdout)
     found = {band["name"]: band for band in facts["bands"]}
     neck, armhole = found["neck binding"], found["armhole binding"]
     assert neck["cut_width_mm"] == armhole["cut_width_mm"] == pytest.approx(2 * INCH, abs=0.05)
-    assert armhole["opening_mm"] - armhole["seam_mm"] == pytest.approx(INCH, abs=0.1)
+    assert armhole["seam_mm"] / armhole["opening_mm"] == pytest.approx(0.91, abs=1e-3)
     for band, eased, plain in ((neck, ("centre front", "centre back"), "seam"),
                                (armhole, ("under arm",), "seam")):  # fmt: skip
         assert band["warnings"] == []
         names = {mark["name"] for mark in band["marks"]}
         quarters = band["opening_mm"] / 4
         away = [mark["opening_mm"] / quarters for mark in band["marks"]]
-        assert all(any(abs(at - k) < 0.02 for at in away) for k in range(4)), "quartered"
+        near = 15 / quarters
+        assert all(any(abs(at - k) < near for at in away) for k in range(4)), "quartered"
         assert names, band["name"]
         for name in (*eased, plain):
             for mark in (mark for mark in band["marks"] if name in mark["name"]):
