@@ -38,6 +38,7 @@ DEFAULT_SECONDS = 120.0
     help=f"For all trials together; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=click.IntRange(min=0), help="Iterations of each trial.")
+@click.option("--keep-nap", is_flag=True, help="Never turn pieces against the nap.")
 @shell.seed
 @shell.workers
 @shell.quiet
@@ -49,6 +50,7 @@ def shortage(
     name: str | None,
     seconds: float | None,
     iterations: int | None,
+    keep_nap: bool,
     seed: int,
     workers: int,
     quiet: bool,
@@ -71,7 +73,9 @@ def shortage(
     cloth = _short_cloth(read, name, have)
     with stop_signals() as signals:
         limits = SearchLimits(seconds, iterations, seed, workers, signals.stopped)
-        found = remedy_shortage(read, cloth, limits, _say_nothing if quiet else _say_trial)
+        found = remedy_shortage(
+            read, cloth, limits, _say_nothing if quiet else _say_trial, keep_nap
+        )
     report = shortage_report(found)
     if as_json:
         print_json(to_json(report))

@@ -220,6 +220,13 @@ class PieceTable(Table):
         default=None,
         usual="it stays whole",
     )
+    shorten: dict[Name, Size] = key(
+        "Edge -> how much is taken off the piece there, when cloth is short.",
+        '{ hem = "2 cm" }',
+        default={},
+        usual="nothing",
+        refused="more than there is",
+    )
     grain: Annotated[Number, Field(ge=-360, le=360)] = key(
         'Direction of the grain arrow in the drawing, in degrees counter-clockwise from "to the '
         'right"; 90 is up. It points to the top of the piece as it is worn.',

@@ -18,6 +18,7 @@ from marker.jobfile.inside import Inside
 from marker.jobfile.piece_table import OUTLINES, PieceTable, RingSector
 from marker.jobfile.shapes import from_shape
 from marker.jobfile.sizes import Numbered
+from marker.pattern.derived import shortened
 from marker.pattern.edge import Stretch
 from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
@@ -69,7 +70,7 @@ class PieceMaker:
             with faults.gathering("border"):
                 raise Unusable.unknown("edge", table.border, table.edges)
         check_overlaps(piece.edges, len(piece.outline), faults)
-        return piece
+        return _shortened(piece, table, faults) if len(faults.found) == before else piece
 
     def _drawn(self, table: PieceTable, faults: FaultList) -> Drawn | None:
         given = [key for key in OUTLINES if getattr(table, key) is not None]
@@ -108,6 +109,20 @@ class PieceMaker:
             return outline_in(self._drawings[path], element, table.drawing_unit, table.flatten)
         except Unusable as fault:
             raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
+
+
+def _shortened(piece: Piece, table: PieceTable, faults: FaultList) -> Piece:
+    for name, by in table.shorten.items():
+        with faults.gathering(f"shorten.{name}"):
+            if name not in piece.edges:
+                raise Unusable.unknown("edge", name, piece.edges)
+            try:
+                piece = shortened(piece, name, by)
+            except CannotBeDone as error:
+                raise Unusable(
+                    f"{metric(by)} leave nothing of the piece", "Take off less"
+                ) from error
+    return piece
 
 
 def _as_drawn(

@@ -69,6 +69,37 @@ def derived(base: Piece, recipe: Recipe) -> Piece:
     )
 
 
+def shortened(piece: Piece, edge: str, by_mm: float) -> Piece:
+    """The piece with one edge moved in by so much, parallel to where it was.
+
+    Raises CannotBeDone where nothing is left.
+    """
+    whole = _cleaned(piece, Ring.drawn(piece.outline))
+    shape = _trimmed(whole, Recipe(piece.name, piece.cloth, piece.name, trims_mm={edge: by_mm}))
+    edges = {
+        name: replace(each, start=shape.edges[name].start, end=shape.edges[name].end)
+        for name, each in piece.edges.items()
+    }
+    changed = replace(
+        piece,
+        outline=shape.outline,
+        edges=edges,
+        fold=shape.fold,
+        notches=(),
+        shortened_mm={**piece.shortened_mm, edge: by_mm},
+    )
+    kept = (
+        (notch, *nearest_along(edge_line(changed, notch.edge), notch_point(piece, notch)))
+        for notch in piece.notches
+    )
+    notches = (
+        replace(notch, at_mm=at)
+        for notch, at, off in kept
+        if off < SAME_POINT_MM or notch.edge == edge
+    )
+    return replace(changed, notches=tuple(notches))
+
+
 def rederived(pieces: Iterable[Piece]) -> tuple[Piece, ...]:
     """The pieces, those that are derived made anew of what they are derived from."""
     found: dict[str, Piece] = {}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -49,6 +49,7 @@ class Piece:
     inner_marks : what else is marked inside it, as drawn.
     recipe : how it follows from another piece; None for one that is drawn.
     corners : (k, 2) the corners as they were drawn, corner n of the job file at index n - 1.
+    shortened_mm : edge -> how much was taken off the piece there.
     top_assumed : nobody said where its top is; the arrow points where its formula is most often
         worn, such as to the inner arc of a circle skirt.
     """
@@ -76,6 +77,7 @@ class Piece:
     recipe: Recipe | None = None
     corners: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     top_assumed: bool = False
+    shortened_mm: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def opened_along(self) -> Stretch | None:

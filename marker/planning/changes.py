@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from enum import IntEnum
 from functools import partial
 from typing import Any, TypeVar
 
@@ -13,6 +14,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.pattern.bands.strip import Strip
+from marker.pattern.derived import shortened
 from marker.pattern.edge import Hem
 from marker.pattern.piece import Line, Piece
 from marker.units import metric
@@ -35,10 +37,22 @@ PIECED = ("facing", "belt", "tie", "waistband", "lining", "casing")
 SHORTEST_PART_MM = 150.0
 """No strip is cut in shorter parts: common practice, no source."""
 
+SHORTER_MM = 20.0
+"""By so much a skirt or a sleeve is made shorter: common practice, no source."""
+
 SHALLOWEST_HEM_MM = 6.0
 """No hem is made less deep: common practice, no source."""
 
 Part = TypeVar("Part", Cloth, Piece, Strip)
+
+
+class Resort(IntEnum):
+    """Changes of a later resort are taken only where those before are not enough: a garment is made
+    shorter SECOND, and its shading suffers LAST."""
+
+    FIRST = 1
+    SECOND = 2
+    LAST = 3
 
 
 @dataclass(frozen=True)
@@ -47,18 +61,25 @@ class Change:
 
     what : in words, to be read after 'if you'. edit : what to write in the job file for it.
     relaxes : each layout without it is one with it, so that it never costs cloth.
+    resort : when it is taken.
     """
 
     what: str
     edit: str
     apply: Callable[[Job], Job]
     relaxes: bool = False
+    resort: Resort = Resort.FIRST
 
 
-def changes(job: Job, cloth: Cloth) -> tuple[Change, ...]:
+def changes(job: Job, cloth: Cloth, keep_nap: bool = False) -> tuple[Change, ...]:
     """All that may be given way on, for this cloth of the job; none of the pattern where the job's
-    own strips can't be cut."""
+    own strips can't be cut.
+
+    keep_nap : the nap is not given up.
+    """
     found = tuple(_cloth_changes(job, cloth))
+    if keep_nap:
+        found = tuple(change for change in found if change.resort is not Resort.LAST)
     try:
         return (*found, *_pattern_changes(job, cloth))
     except CannotBeDone:
@@ -98,10 +119,12 @@ def _nap(job: Job, cloth: Cloth) -> Iterator[Change]:
         if nap is Nap.ONE_WAY_PER_GARMENT and len(job.garments) == 1:
             continue
         yield Change(
-            f"lay the pieces {nap} in place of {cloth.nap}",
+            f"lay the pieces {nap} in place of {cloth.nap}: where they meet they may look lighter "
+            f"and darker, so try it on a scrap first",
             f'[cloth.{cloth.name}] nap = "{nap}"',
             partial(_with_cloth, name=cloth.name, nap=nap),
             relaxes=True,
+            resort=Resort.LAST,
         )
 
 
@@ -152,6 +175,7 @@ def _pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
         yield from _pieced(piece)
     yield from _more_joins(job, cloth)
     yield from _narrower_hems(pieces)
+    yield from _shorter(pieces)
 
 
 def _fold_seam(piece: Piece) -> Iterator[Change]:
@@ -211,6 +235,29 @@ def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
             f'depth = "{depth} mm", under = "{narrow.under_mm:g} mm" }}',
             partial(_with_hem, edge=name, names=names, hem=narrow),
         )
+
+
+def _shorter(pieces: list[Piece]) -> Iterator[Change]:
+    """Skirts and sleeves a little shorter at the hem, all edges of one name together."""
+    hemmed: dict[str, list[str]] = defaultdict(list)
+    for piece in pieces:
+        for name, edge in piece.edges.items():
+            if edge.hem is not None and piece.recipe is None and name not in piece.shortened_mm:
+                hemmed[name].append(piece.name)
+    for name, names in hemmed.items():
+        key = name if name.isidentifier() else f'"{name}"'  # as TOML writes it
+        yield Change(
+            f"make {' and '.join(names)} {metric(SHORTER_MM)} shorter at the {name}",
+            f'[[piece]] {", ".join(names)}: shorten.{key} = "{SHORTER_MM:g} mm"',
+            partial(_with_shorter, edge=name, names=names),
+            resort=Resort.SECOND,
+        )
+
+
+def _with_shorter(job: Job, edge: str, names: list[str]) -> Job:
+    return job.with_pieces(
+        lambda piece: shortened(piece, edge, SHORTER_MM) if piece.name in names else piece
+    )
 
 
 def _with_hem(job: Job, edge: str, names: list[str], hem: Hem) -> Job:

@@ -87,25 +87,29 @@ class ShortageResult:
 
 
 def remedy_shortage(
-    job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent
+    job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent, keep_nap: bool = False
 ) -> ShortageResult:
     """The fewest changes that make a job fit one of its cloths that is short.
 
     Each change is laid by itself; what saves most is put together until the job fits.
     cloth : one of the job's by its name, with `have_mm`, the length there is.
     limits : its seconds are those of all trials together, its iterations those of each.
+    keep_nap : the nap is not given up, which is else the last resort.
     """
     cloths = tuple(cloth if each.name == cloth.name else each for each in job.cloths)
-    return _ShortageSearch(replace(job, cloths=cloths), cloth, limits, on_event).result()
+    short = replace(job, cloths=cloths)
+    return _ShortageSearch(short, cloth, limits, on_event, keep_nap).result()
 
 
 class _ShortageSearch:
     """One search. All that is known so far: the job as it is, single changes, the best set."""
 
-    def __init__(self, job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent) -> None:
+    def __init__(
+        self, job: Job, cloth: Cloth, limits: SearchLimits, on_event: OnEvent, keep_nap: bool
+    ) -> None:
         self._job, self._cloth, self._room = job, cloth, room_mm(cloth)
         self._limits, self._on_event = limits, on_event
-        self._changes = changes(job, cloth)
+        self._changes = changes(job, cloth, keep_nap)
         seconds = limits.seconds
         self._ends = None if seconds is None else time.monotonic() + seconds
         self._each = None if seconds is None else seconds * SINGLES_SHARE / (len(self._changes) + 1)
@@ -117,8 +121,11 @@ class _ShortageSearch:
         """Each change by itself; then sets of them, the best first; where the job is too long."""
         if not self._fits:
             self._try_singles()
-            self._add_up()
-            self._take_all()
+            for allowed in self._in_turn():
+                if not self._fits:
+                    self._begin_with_best(allowed)
+                    self._add_up(allowed)
+                    self._take_all(allowed)
             self._leave_out()
         return ShortageResult(
             self._job,
@@ -142,14 +149,22 @@ class _ShortageSearch:
             trial = self._trial((change,), self._each, base.length_mm - SAVES_MM, number, count)
             self._singles.append(_carried_over(trial, base))
         self._singles.sort(key=lambda trial: trial.length_mm)
-        if self._singles and self._singles[0].length_mm < base.length_mm - SAVES_MM:
-            self._best = self._singles[0]
 
-    def _add_up(self) -> None:
+    def _in_turn(self) -> Iterator[list[Trial]]:
+        """The single changes that may be put together: those of the first resort, then those of
+        each later one with them."""
+        for resort in sorted({trial.changes[0].resort for trial in self._singles}):
+            yield [trial for trial in self._singles if trial.changes[0].resort <= resort]
+
+    def _begin_with_best(self, allowed: Sequence[Trial]) -> None:
+        if allowed and allowed[0].length_mm < self._best.length_mm - SAVES_MM:
+            self._best = allowed[0]
+
+    def _add_up(self, allowed: Sequence[Trial]) -> None:
         """Add to the best change the others that save, in their order, until the job fits."""
         saving = [
             trial.changes[0]
-            for trial in self._singles
+            for trial in allowed
             if trial.checked and not trial.saves_nothing(self._base)
         ]
         for left, change in _countdown(saving):
@@ -163,10 +178,10 @@ class _ShortageSearch:
             if trial.length_mm < hopeless:
                 self._best = trial
 
-    def _take_all(self) -> None:
+    def _take_all(self, allowed: Sequence[Trial]) -> None:
         """All changes at once, where adding them up was not enough: two long pieces may stand in
         the way together, so that neither saves anything by itself."""
-        wanted = tuple(trial.changes[0] for trial in self._singles if trial.checked)
+        wanted = tuple(trial.changes[0] for trial in allowed if trial.checked)
         if self._fits or len(wanted) < 2 or self._is_over():
             return
         trial = self._trial(wanted, self._share(2), self._room)
@@ -174,8 +189,11 @@ class _ShortageSearch:
             self._best = trial
 
     def _leave_out(self) -> None:
-        """Take back each change that the job fits without, the one that saves least first."""
-        for left, change in _countdown(self._best.changes[::-1]):
+        """Take back each change that the job fits without: those of the latest resort first, then
+        the one that saves least."""
+        backwards = [*reversed(self._best.changes)]
+        backwards.sort(key=lambda change: -change.resort)
+        for left, change in _countdown(backwards):
             if not self._fits or len(self._best.changes) < 2 or self._is_over():
                 return
             rest = tuple(other for other in self._best.changes if other is not change)

@@ -107,10 +107,11 @@ def shortage_lines(report: ShortageReport) -> Iterator[str]:
     """The report for a person, the changes that save most first."""
     yield f"{report.name} on {report.cloth}, of which there are {both(report.have_mm)}"
     yield f"  as it is  {_standing(report.as_it_is)}"
-    if report.changes:
+    helpful = [trial for trial in report.changes if not _costs(trial)]
+    if helpful:
         yield ""
         yield "Each change by itself, by the shortest layout found in its share of the time:"
-        yield from (f"  {_saving(trial):>24}  {_what(trial)}" for trial in report.changes)
+        yield from (f"  {_saving(trial):>24}  {_what(trial)}" for trial in helpful)
     yield ""
     yield from _advice(report)
 
@@ -153,8 +154,15 @@ def _saving(trial: TrialFacts) -> str:
     if saves is None:
         return f"short by {metric(-trial.spare_mm)}"
     if abs(saves) > SAVES_MM:
-        return f"saves {metric(saves)}" if saves > 0 else f"costs {metric(-saves)}"
+        return f"saves {metric(saves)}"
     return "saves nothing (proven)" if trial.cannot_save else "no saving found"
+
+
+def _costs(trial: TrialFacts) -> bool:
+    """Whether it takes more cloth by itself, which nobody wants to hear of."""
+    if isinstance(trial, RefusedTrial) or trial.saves_mm is None:
+        return False
+    return trial.saves_mm < -SAVES_MM
 
 
 def _what(trial: TrialFacts) -> str:

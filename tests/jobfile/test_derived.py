@@ -82,6 +82,15 @@ def test_each_fault_has_its_place_and_remedy(case: str, tmp_path: Path) -> None:
     assert remedy in fault.remedy
 
 
+def test_a_piece_is_shortened_where_cloth_is_short(tmp_path: Path) -> None:
+    (front,) = job(tmp_path, HEAD + piece(SQUARE, EDGES, "shorten = { hem = 20 }")).pattern.pieces
+    assert np.ptp(front.outline[:, 1]) == pytest.approx(80)
+    for line, problem in (("hem = 120", "leave nothing"), ("hm = 20", "'hm'")):
+        fault = only_fault(tmp_path, HEAD + piece(SQUARE, EDGES, f"shorten = {{ {line} }}"))
+        assert "shorten.h" in fault.place
+        assert problem in fault.problem
+
+
 def test_a_faulty_piece_does_not_condemn_what_follows_from_it(tmp_path: Path) -> None:
     fault = only_fault(tmp_path, HEAD + piece(SQUARE, EDGES, "cut = 'x'") + derived())
     assert fault.place.endswith("piece 1 (front), cut")

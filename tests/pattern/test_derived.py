@@ -11,7 +11,7 @@ import shapely
 
 from marker.errors import CannotBeDone
 from marker.pattern.allowances import cut_ring, stitching_ring
-from marker.pattern.derived import derived
+from marker.pattern.derived import derived, shortened
 from marker.pattern.edge import Edge, Hem, HemKind, Notch
 from marker.pattern.fullness import Dart
 from marker.pattern.piece import Line, Piece
@@ -98,6 +98,16 @@ def test_notches_and_darts_go_with_it() -> None:
     (kept,) = facing.notches
     assert (kept.edge, kept.name, facing.fullness) == ("neck", "a", ())
     assert kept.at_mm == pytest.approx(40, abs=0.01)
+
+
+def test_a_skirt_is_shortened_at_its_hem() -> None:
+    """30 mm of a hem of 400 are gone; notches stay where they were on the cloth."""
+    base = replace(FRONT, notches=(Notch("side", 200), Notch("neck", 40)))
+    shorter = shortened(base, "waist", 30)
+    assert area(shorter) == pytest.approx(area(FRONT) - 400 * 30, rel=1e-6)
+    assert [notch.at_mm for notch in shorter.notches] == pytest.approx([170, 40])
+    assert shorter.shortened_mm == {"waist": 30}
+    assert edge_length_mm(shorter, "neck") == pytest.approx(NECK, abs=0.05)
 
 
 def test_it_is_cut_as_the_piece_unless_it_says_otherwise() -> None:
