@@ -8,6 +8,11 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 
 MM_PER_UNIT: dict[str, Fraction] = {
@@ -88,6 +93,94 @@ def _number(match: re.Match[str]) -> Fraction:
 def round_up(mm: float, step_mm: float) -> float:
     """Smallest whole multiple of `step_mm` not below `mm`, both mm."""
     return math.ceil(mm / step_mm - _HAIR / step_mm) * step_mm
+
+
+class System(StrEnum):
+    """A system of units."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+    @property
+    def other(self) -> System:
+        """The one that is not this."""
+        return System.IMPERIAL if self is System.METRIC else System.METRIC
+
+
+@dataclass(frozen=True)
+class Show:
+    """How lengths are written: which system leads, and whether the other follows in brackets."""
+
+    lead: System = System.METRIC
+    both: bool = True
+
+
+_USUAL = Show()
+_SHOW: ContextVar[Show] = ContextVar("show", default=_USUAL)
+
+
+def shown() -> Show:
+    """How lengths are written here; see `show_lengths`."""
+    return _SHOW.get()
+
+
+@contextmanager
+def show_lengths(show: Show) -> Iterator[None]:
+    """All lengths written within are written so: for one command, or one answer of the page.
+
+    It is to lengths what the context of `decimal` is to numbers: each thread has its own.
+    """
+    before = _SHOW.set(show)
+    try:
+        yield
+    finally:
+        _SHOW.reset(before)
+
+
+def length(mm: float, system: System | None = None) -> str:
+    """Length for a person in one system, the leading one unless given: '1.45 m', '57 1/8 in'."""
+    lead = system or shown().lead
+    return metric(mm) if lead is System.METRIC else inches(mm)
+
+
+def lengths(mm: float) -> str:
+    """Length for a person in the systems shown: '1.45 m (57 1/8 in)'."""
+    return _bracketed(length(mm), other_length(mm))
+
+
+def other_length(mm: float) -> str:
+    """Length in the system that does not lead; '' where it is not shown."""
+    return length(mm, shown().lead.other) if shown().both else ""
+
+
+def cut_length(mm: float, system: System | None = None) -> str:
+    """Length to cut, however long, to the millimetre or to 1/16 in: '1.238 m', '48 3/4 in'."""
+    lead = system or shown().lead
+    return metric(mm) if lead is System.METRIC else inches(mm, 16)
+
+
+CUT_UNITS = {System.METRIC: "cm", System.IMPERIAL: "in"}
+"""What `cut_figure` counts in."""
+
+
+def cut_figure(mm: float, system: System) -> str:
+    """A length to cut as a figure of one unit, for columns and pairs: '4.3', '1 11/16'."""
+    return centimetres(mm) if system is System.METRIC else inches(mm, 16).removesuffix(" in")
+
+
+def cut_lengths(mm: float) -> str:
+    """Length to cut in the systems shown: '1.238 m (48 3/4 in)'."""
+    return _bracketed(cut_length(mm), cut_length(mm, shown().lead.other) if shown().both else "")
+
+
+def step_length(mm: float) -> str:
+    """A step that a shop sells by, in yards where it is a whole number of eighths: '1/8 yd'."""
+    eighths = mm / EIGHTH_YARD_MM
+    return yards(mm) if math.isclose(eighths, round(eighths)) else lengths(mm)
+
+
+def _bracketed(first: str, second: str) -> str:
+    return f"{first} ({second})" if second else first
 
 
 def metric(mm: float) -> str:

@@ -13,15 +13,24 @@ from marker.canvas.pen import ACCENT, BLACK, PAPER_WHITE, Pen
 from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.scene.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import MarkKind
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18  # widths of lines
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
-CORNER_LENGTH = 1.6
 BAR_MM = 100.0  # the printed length to check a full page by
 _BAR_HIGH = 1.3
+_INNER_DASHES = {  # solid where none are named
+    MarkKind.PLACEMENT: (2.0, 0.8),
+    MarkKind.FOLD_LINE: FOLD_DASHES,
+    MarkKind.ROLL_LINE: (2.4, 0.6, 0.4, 0.6, 0.4, 0.6),
+    MarkKind.LINE: STITCH_DASHES,
+    MarkKind.GATHER: (0.4, 0.4),
+}
+_POINT = 0.5  # half across
 _LINE = 0.28
 _HEAD_LENGTH, _HEAD_HALF = 2.0, 0.62
 _LONGEST_OF_HEADS = 24.0  # an arrow longer than so many heads, at full size, gets larger ones
+_LONGEST_HEAD = 8.0
 _BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
 _BARBS_AT = (0.8, 1.6, 2.4)
 
@@ -43,7 +52,8 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
     """Two heads if either way is allowed, else one; pile strokes at the tail where nap matters."""
     tail, head = np.array(shaft.tail), np.array(shaft.head)
     along = np.array(grain.direction)
-    length = min(max(_HEAD_LENGTH, shaft.length / _LONGEST_OF_HEADS), 0.45 * shaft.length)
+    length = min(max(_HEAD_LENGTH, shaft.length / _LONGEST_OF_HEADS), _LONGEST_HEAD)
+    length = min(length, 0.45 * shaft.length)
     start = tail + along * length * 0.8 if grain.either_way else tail
     pen.lines([np.array([start, head - along * length * 0.8])], _LINE, ACCENT, name="grain")
     _draw_head(pen, head, along, length)
@@ -51,6 +61,25 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
         _draw_head(pen, tail, -along, length)
     if grain.nap:
         _draw_pile(pen, tail, along, shaft.length - length)
+
+
+def draw_inner_mark(
+    pen: Pen, kind: MarkKind, points: FloatArray, bare: BaseGeometry, scale: float = 1.0
+) -> None:
+    """A mark inside a piece, paper mm; its line within `bare` only. scale : of lines and signs."""
+    if kind is MarkKind.TEXT:
+        return
+    if kind.is_point:
+        ring = shapely.get_coordinates(shapely.Point(points[0]).buffer(_POINT * scale))
+        arms = _POINT * scale * np.array([[[-1.0, 0.0], [1.0, 0.0]], [[0.0, -1.0], [0.0, 1.0]]])
+        cross = list(arms + points[0]) if kind is MarkKind.BUTTON else []
+        pen.lines([ring, *cross], STITCH * scale, BLACK, name=kind.value)
+        return
+    seen = shapely.LineString(points).intersection(bare)
+    runs = [shapely.get_coordinates(part) for part in shapely.get_parts(seen) if part.length > 0]
+    dashes = _INNER_DASHES.get(kind)
+    spaced = [dash * scale for dash in dashes] if dashes else None
+    pen.lines(runs, STITCH * scale, BLACK, spaced, name=kind.value)
 
 
 def draw_bar(pen: Pen, length: float, parts: int = 10) -> None:

@@ -9,10 +9,9 @@ import numpy as np
 import shapely
 
 from marker.geometry.arrays import FloatArray
+from marker.geometry.grain import grain_chord, shortened
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece, Line
-
-_SHORT_OF_EDGE = 0.1  # of its length that a grain line ends before the cut line, at either end
 
 
 def _no_points() -> FloatArray:
@@ -129,22 +128,10 @@ def flat_piece(piece: CutPiece) -> FlatPiece:
         grain_tolerance_deg=piece.grain_tolerance_deg,
         cutouts=piece.cutouts,
         stitching=piece.stitching,
-        grain=_grain_line(piece),
+        grain=shortened(grain_chord(piece.outline, piece.cutouts)),
         notches=piece.notches,
         inner_lines=() if piece.fold_line is None else (piece.fold_line,),
     )
-
-
-def _grain_line(piece: CutPiece) -> FloatArray:
-    """A line along +x through the widest place of the piece, its ends clear of the edges."""
-    whole = shapely.Polygon(piece.outline, piece.cutouts)
-    (x, y), _ = widest_place(whole)
-    low, _, high, _ = whole.bounds
-    across = shapely.intersection(whole, shapely.LineString([(low, y), (high, y)]))
-    pieces = [part.bounds for part in shapely.get_parts(across) if part.length > 0]
-    start, _, end, _ = min(pieces, key=lambda box: max(box[0] - x, x - box[2], 0.0))
-    spare = _SHORT_OF_EDGE * (end - start)
-    return np.array([[start + spare, y], [end - spare, y]])
 
 
 def widest_place(region: shapely.Polygon) -> tuple[tuple[float, float], float]:

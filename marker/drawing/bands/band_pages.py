@@ -26,7 +26,7 @@ from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.sections import Section
-from marker.pattern.bands.strip import Fold, Join, Strip, layers
+from marker.pattern.bands.strip import Fold, Join, lengthwise
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import inches, metric, percent
 from marker.words import BLADES
@@ -115,33 +115,21 @@ def _draw_strip(pen: Pen, block: BandBlock, top: float) -> None:
     outline = shapely.box(left, low, right, high)
     if plan.band is None:
         pen.fill(outline, PAPER_WHITE)
-    stitching, folds = _lengthwise(strip)
+    lines = lengthwise(strip)
     across = [*_ends(plan), *plan.joins_mm]
     rows = [np.array([[left, low + at / block.scale], [right, low + at / block.scale]])
-            for at in stitching]  # fmt: skip
+            for at in lines.stitching]  # fmt: skip
     pen.lines([*rows, *(_join(block, at, low, high) for at in across)], STITCH, DARK, STITCH_DASHES)
     pen.lines(
         [
             np.array([[left, low + at / block.scale], [right, low + at / block.scale]])
-            for at in folds
+            for at in lines.folds
         ],
         FOLD,
         BLACK,
         FOLD_DASHES,
     )
     pen.lines([shapely.get_coordinates(outline)], CUT, BLACK, name=f"strip {strip.name}")
-
-
-def _lengthwise(strip: Strip) -> tuple[list[float], list[float]]:
-    """Stitching lines and folds along the strip, mm from the edge that meets the opening."""
-    if strip.fold is None or strip.finished_mm is None:
-        return [], []
-    width, finished = strip.width_mm, strip.finished_mm
-    if strip.fold is Fold.DOUBLE:
-        return [finished], [finished, width / 2, width - finished]
-    allowance = (width - layers(strip.fold) * finished) / 2
-    stitching = [allowance, width - allowance] if allowance > 0 else []
-    return stitching, [width / 2] if strip.fold is Fold.SINGLE else []
 
 
 def _ends(plan: StripPlan) -> list[float]:

@@ -12,8 +12,14 @@ from marker.canvas.pen import ACCENT, DARK, GREY, PAPER_WHITE, Pen
 from marker.drawing.diagram.paper_piece import window
 from marker.drawing.diagram.sheets import Sheet
 from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.signs import hatching
+from marker.units import length
 
-_DASHES = (0.6, 0.8)
+REPEAT, REPEAT_DASHES = 0.3, (0.3, 1.4)  # dots, unlike any line of a piece
+_BORDER, _BORDER_DASHES = 0.3, (4.0, 0.8, 0.3, 0.8, 0.3, 0.8)
+_LEFT, _LEFT_DASHES = 0.12, (2.5, 1.5)
+_LACKING_EDGE, _LACKING_HATCH = 0.6, 3.0
+_CLOSEST = 1.2  # lines nearer than this on paper would be a grey ground
 _INSET = 0.5  # so that the dashes stay clear of cut lines
 _ROOM = 4.0  # for a line of text
 
@@ -27,31 +33,24 @@ def draw_leftovers(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         inner = seen.buffer(-_INSET, join_style="mitre")
         if inner.area == 0:
             continue
-        pen.lines([shapely.get_coordinates(inner)], 0.12, GREY, _DASHES)
+        pen.lines([shapely.get_coordinates(inner)], _LEFT, GREY, _LEFT_DASHES)
         along, across = box[1] - box[0]
-        text = f"{along / 10:.0f} × {across / 10:.0f} cm left"
+        text = f"{length(along)} × {length(across)} left"
         x, y, far_x, far_y = inner.bounds
         if text_width(text, SMALLEST_PT) < far_x - x and far_y - y > _ROOM:
             middle = (x + far_x) / 2, (y + far_y) / 2 - 0.7
             pen.text(*middle, text, SMALLEST_PT, colour=GREY, align="center")
 
 
-_EDGE = 0.25
-
-
 def draw_lacking(pen: Pen, scene: Scene, sheet: Sheet) -> None:
-    """Cover what is not there, and draw the edge of what is."""
+    """Cover what is not there, hatch it sparsely, and draw the edge of what is."""
     for outline in scene.lacking:
         part = shapely.Polygon(sheet.to_paper(outline)).intersection(window(sheet))
         for each in shapely.get_parts(part):
             if each.area > 0:
-                pen.fill(each, PAPER_WHITE, DARK, _EDGE)
-
-
-LINE = 0.1
-LINE_DASHES = (0.5, 0.9)
-BORDER = 0.22
-_CLOSEST = 1.2  # lines nearer than this on paper would be a grey ground
+                pen.fill(each, PAPER_WHITE, DARK, _LACKING_EDGE)
+                for slope in (1.0, -1.0):
+                    pen.lines(hatching(each, _LACKING_HATCH, slope), 0.1, GREY)
 
 
 def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
@@ -67,10 +66,12 @@ def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     across = [sheet.y(y) for y in shown_lines(lines.across_mm, sheet.scale)]
     runs += [np.array([[left, y], [right, y]]) for y in across]
     if runs:
-        pen.lines(runs, LINE, DARK, LINE_DASHES, name="repeat")
+        pen.lines(runs, REPEAT, DARK, REPEAT_DASHES, name="repeat")
     if lines.border_mm is not None:
         y = sheet.y(lines.border_mm)
-        pen.lines([np.array([[left, y], [right, y]])], BORDER, ACCENT, LINE_DASHES, name="border")
+        pen.lines(
+            [np.array([[left, y], [right, y]])], _BORDER, ACCENT, _BORDER_DASHES, name="border"
+        )
 
 
 def shown_lines(places: tuple[float, ...], scale: int) -> tuple[float, ...]:

@@ -40,17 +40,18 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     draw_lacking(pen, scene, sheet)
     draw_leftovers(pen, scene, sheet)
     draw_flaws(pen, scene, sheet)
+    labels = place_labels(scene, sheet)
+    texts = {label.piece.number: label.box for label in labels if label.leader is None}
     for piece in scene.pieces:
-        draw_piece(pen, piece, sheet, shown)
+        draw_piece(pen, piece, sheet, shown, texts.get(piece.number, shapely.Polygon()))
     draw_repeat(pen, scene, sheet)
     for piece in scene.pieces:
         draw_matches(pen, piece, sheet)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
     draw_folds(pen, scene, sheet)
-    labels = place_labels(scene, sheet)
     for label in labels:
-        draw_label(pen, label)
+        draw_label(pen.on(str(label.piece.number)), label)
     name_flaws(pen, scene, sheet, labels)
 
 

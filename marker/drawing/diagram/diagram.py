@@ -8,7 +8,7 @@ from marker.canvas.rendering import rendered
 from marker.drawing.diagram.cloth_view import draw_cloth
 from marker.drawing.diagram.position_list import draw_list
 from marker.drawing.diagram.sheets import PAPER, plan_pages
-from marker.drawing.diagram.title_block import draw_title_block
+from marker.drawing.diagram.title_block import PageNumber, draw_title_block, draw_title_column
 from marker.drawing.scene.layout_scene import Scene
 
 
@@ -27,10 +27,14 @@ def draw_diagram(scene: Scene) -> list[Page]:
     drawn = []
     for number, page in enumerate(pages, start=1):
         pen = Pen(PAPER)
+        name = PageNumber(number, len(pages))
         if page.sheet:
             draw_cloth(pen, scene, page.sheet)
-        for column in page.columns:
-            draw_list(pen, column)
-        draw_title_block(pen, scene, page.sheet, number, len(pages))
+        if page.sheet and page.beside is not None:
+            draw_title_column(pen, scene, page.sheet, page.columns[0], name)
+        else:
+            for column in page.columns:
+                draw_list(pen, column)
+            draw_title_block(pen, scene, page.sheet, name)
         drawn.append(pen.page)
     return drawn

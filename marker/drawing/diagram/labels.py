@@ -8,14 +8,12 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom, arrow_beside, arrow_in
+from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom
 from marker.drawing.diagram.paper_piece import (
-    DISC,
     cut_polygon,
-    fold_stroke,
+    inner_strokes,
     largest,
-    match_discs,
-    notch_ticks,
+    sharp_marks,
     stitching_ring,
     window,
 )
@@ -34,10 +32,12 @@ from marker.geometry.beside import FreePlaces, Reach, leader_start
 
 _ROOMY, _TIGHT = 0.6, 0.35  # text to cut line
 _LINE_CLEAR = 0.6  # text and arrows to fold lines and notches
-_ARROW_CLEAR = 0.45
+_GRAIN_CLEAR, _CLEAR_OF_TEXT = 1.0, 0.6  # text to the grain line, and to the ends it leaves of it
+_ARROW_INSIDE = 0.2
 _CALLOUT_CLEAR = 0.3
 CALLOUT = Reach(nearest=3.5, farthest=90.0, step=1.5, off_pieces=12.0, off_edges=20.0)
 _ARROW_ENOUGH, _ARROW_LEAST = 5.0, 1.6
+_NOWHERE = shapely.Polygon()
 
 
 @dataclass(frozen=True)
@@ -60,9 +60,6 @@ class Label:
         return self.spot.box(self.block.width_mm, self.block.height_mm)
 
 
-_NOWHERE = shapely.Polygon()
-
-
 def place_labels(
     scene: Scene,
     sheet: Sheet,
@@ -73,7 +70,7 @@ def place_labels(
 
     A piece broken over sheets is labelled on each where its text or number fits, and at least on
     those that show half of it.
-    keep_off : paper that no text inside a piece may cover.
+    keep_off : paper that no text inside a piece may cover, and that stops its grain arrow.
     """
     labels, homeless, outlines = [], [], []
     for piece in scene.pieces:
@@ -93,8 +90,9 @@ def place_labels(
         )
         taken = [label.box for label in labels]
         taken += [_line(label.arrow.tail, label.arrow.head) for label in labels if label.arrow]
+        taken += [sharp_marks(label.piece, sheet) for label in labels]
         places = FreePlaces(outlines, cloth, taken)
-        labels += _callouts(homeless, places, lettering.arrow_mm)
+        labels += _callouts(homeless, places, sheet)
     return tuple(sorted(labels, key=lambda label: label.piece.number))
 
 
@@ -105,44 +103,61 @@ def _inside(
     lettering: Lettering,
     keep_off: BaseGeometry,
 ) -> Label | None:
-    """The fullest wording that fits with a grain arrow beside it; at worst the number alone."""
-    lines = [shapely.LineString(tick) for tick in notch_ticks(piece, sheet)]
-    discs = [shapely.Point(centre).buffer(DISC / 2) for _, centre, _ in match_discs(piece, sheet)]
-    marks = shapely.unary_union([fold_stroke(piece, sheet), *lines, *discs]).buffer(_LINE_CLEAR)
-    arrow_room = region.buffer(-_ARROW_CLEAR).difference(marks)
-    longest = lettering.arrow_mm
-    alone = arrow_in(arrow_room, piece.grain, (region.centroid.x, region.centroid.y), longest)
-    enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else np.inf
-    rooms = _text_rooms(piece, region, marks, sheet, keep_off)
+    """The fullest wording that fits clear of the grain line, or of enough of it; at worst the
+    number alone."""
+    seen = region.difference(keep_off)
+    alone = _arrow(piece, seen, sheet)
+    if alone is None:
+        seen, alone = region, _arrow(piece, region, sheet)
+    enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else 0.0
+    rooms = _text_rooms(piece, region, sheet, keep_off)
     for room in rooms:
         for texts in wordings(piece):
             for block, spot in room.spots(piece, texts, lettering):
-                arrow = arrow_beside(arrow_room, piece.grain, block, spot, (enough, longest))
-                if arrow is not None:
+                arrow = _arrow(piece, seen, sheet, spot.box(block.width_mm, block.height_mm))
+                if arrow is not None and arrow.length >= enough:
                     return Label(piece, block, spot, arrow)
-    return _number_inside(piece, rooms, arrow_room, longest)
+    return _number_inside(piece, seen, sheet, rooms)
 
 
 def _text_rooms(
-    piece: PieceDrawing,
-    region: BaseGeometry,
-    marks: BaseGeometry,
-    sheet: Sheet,
-    keep_off: BaseGeometry,
+    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, keep_off: BaseGeometry
 ) -> list[TextRoom]:
-    """Inside every inner line, and, for pieces too narrow for that, inside the cut line."""
+    """Clear of every line; over the grain line; and in pieces too narrow for that, over the lines
+    inside the piece, which then stop on both sides of the text. Never over a notch."""
     inner = region
     if len(piece.stitching):
         inner = inner.intersection(shapely.Polygon(stitching_ring(piece, sheet)))
-    regions = (
-        largest(room.difference(keep_off))
-        for room in (inner.buffer(-_ROOMY).difference(marks), region.buffer(-_TIGHT))
-    )
+    kept = region.buffer(-_TIGHT).difference(sharp_marks(piece, sheet).buffer(_LINE_CLEAR))
+    lines = shapely.union_all(inner_strokes(piece, sheet)).buffer(_LINE_CLEAR)
+    roomy = kept.intersection(inner.buffer(-_ROOMY)).difference(lines)
+    grain = shapely.LineString(sheet.to_paper(piece.grain_line)).buffer(_GRAIN_CLEAR)
+    regions = [
+        largest(room.difference(keep_off)) for room in (roomy.difference(grain), roomy, kept)
+    ]
     return [TextRoom(found) for found in regions if not found.is_empty]
 
 
+def _arrow(
+    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, text: BaseGeometry = _NOWHERE
+) -> Shaft | None:
+    """The longest stretch of the piece's grain line that is seen and clear of the text."""
+    line = sheet.to_paper(piece.grain_line)
+    free = shapely.LineString(line).intersection(region.buffer(-_ARROW_INSIDE))
+    if not text.is_empty:
+        free = free.difference(text.buffer(_CLEAR_OF_TEXT, join_style="mitre"))
+    parts = [part for part in shapely.get_parts(free) if part.length > 0]
+    if not parts:
+        return None
+    ends = shapely.get_coordinates(max(parts, key=lambda part: part.length))[[0, -1]]
+    if np.dot(ends[1] - ends[0], line[1] - line[0]) < 0:
+        ends = ends[::-1]
+    (tail_x, tail_y), (head_x, head_y) = ends.tolist()
+    return Shaft((tail_x, tail_y), (head_x, head_y))
+
+
 def _number_inside(
-    piece: PieceDrawing, rooms: list[TextRoom], arrow_room: BaseGeometry, longest: float
+    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, rooms: list[TextRoom]
 ) -> Label | None:
     """The number with an arrow, or without one where the grain goes without saying."""
     for block in (badge_block(piece.number), bare_block(piece.number)):
@@ -150,24 +165,27 @@ def _number_inside(
             spot = room.spot(block.width_mm, block.height_mm, 0.0)
             if spot is None:
                 continue
-            arrow = arrow_beside(arrow_room, piece.grain, block, spot, (_ARROW_LEAST, longest))
+            arrow = _arrow(piece, region, sheet, spot.box(block.width_mm, block.height_mm))
+            if arrow is not None and arrow.length < _ARROW_LEAST:
+                arrow = None
             if arrow or (block.bare and piece.grain.goes_without_saying):
                 return Label(piece, block, spot, arrow)
     return None
 
 
 def _callouts(
-    homeless: list[tuple[PieceDrawing, BaseGeometry]], places: FreePlaces, longest_arrow: float
+    homeless: list[tuple[PieceDrawing, BaseGeometry]], places: FreePlaces, sheet: Sheet
 ) -> list[Label]:
     """Numbers outside the pieces, clear of text, of each other and of other small pieces."""
     placed = []
     for piece, region in homeless:
         point = region.representative_point()
-        arrow = arrow_in(region.buffer(-0.2), piece.grain, (point.x, point.y), longest_arrow)
+        arrow = _arrow(piece, region, sheet)
         badge = badge_block(piece.number)
         small = [other for _, other in homeless if other is not region]
         size = badge.width_mm + 2 * _CALLOUT_CLEAR
-        at = places.nearest(point, (size, size), CALLOUT, small) or (point.x, point.y)
+        at = places.nearest(point, (size, size), CALLOUT, small)
+        at = at or places.nearest(point, (size, size), CALLOUT) or (point.x, point.y)
         start = leader_start(region, point, at)
         label = Label(piece, badge, Spot(at, 0.0), arrow, leader=start)
         places.take(label.box, _line(start, at))

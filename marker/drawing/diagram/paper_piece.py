@@ -11,6 +11,7 @@ from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 
 NOTCH_LENGTH = 1.7
+EDGE_MARK, POINT_MARK = 1.8, 1.2  # across
 DISC = 2.3
 """Across the disc that holds the letter of a match point."""
 
@@ -44,6 +45,42 @@ def notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
     """The tick of each notch the sheet shows, each (2, 2)."""
     ticks = piece.ticks(NOTCH_LENGTH * sheet.scale)
     return [sheet.to_paper(tick) for tick in ticks if sheet.start_mm <= tick[0, 0] <= sheet.end_mm]
+
+
+def edge_mark(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
+    """The half disc inside the cut line at the edge that is measured to; empty if not seen.
+
+    Smaller on a narrow piece, as its notches are.
+    """
+    at = piece.placing.line[0]
+    if not sheet.start_mm <= at[0] <= sheet.end_mm:
+        return shapely.Polygon()
+    narrow = float(np.ptp(piece.outline, axis=0).min()) / sheet.scale
+    across = min(EDGE_MARK, narrow / 6)
+    disc = shapely.Point(sheet.to_paper(at[np.newaxis])[0]).buffer(across / 2)
+    mark: BaseGeometry = disc.intersection(cut_polygon(piece, sheet))
+    return mark
+
+
+def inner_strokes(piece: PieceDrawing, sheet: Sheet) -> list[BaseGeometry]:
+    """The fold and all lines that are marked inside the piece."""
+    lines = [mark.points for mark in piece.inner_marks if not mark.kind.is_point]
+    fold = [] if piece.fold_line is None else [piece.fold_line]
+    return [shapely.LineString(sheet.to_paper(line)) for line in (*fold, *lines)]
+
+
+def sharp_marks(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
+    """What no text may ever cover: notches, letters of match points, points marked inside, and the
+    mark on the edge that is measured to."""
+    ticks = [shapely.LineString(tick) for tick in notch_ticks(piece, sheet)]
+    discs = [shapely.Point(centre).buffer(DISC / 2) for _, centre, _ in match_discs(piece, sheet)]
+    points = [
+        shapely.Point(sheet.to_paper(mark.points)[0]).buffer(POINT_MARK / 2)
+        for mark in piece.inner_marks
+        if mark.kind.is_point
+    ]
+    marks: BaseGeometry = shapely.union_all([*ticks, *discs, *points, edge_mark(piece, sheet)])
+    return marks
 
 
 def match_discs(piece: PieceDrawing, sheet: Sheet) -> list[tuple[FloatArray, FloatArray, str]]:

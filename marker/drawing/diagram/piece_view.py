@@ -14,6 +14,7 @@ from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import (
     DISC,
     cut_polygon,
+    edge_mark,
     fold_stroke,
     match_discs,
     notch_ticks,
@@ -22,40 +23,45 @@ from marker.drawing.diagram.sheets import Sheet
 from marker.drawing.diagram.wording import BADGE_GAP, Block, badge_size
 from marker.drawing.scene.piece_drawing import PieceDrawing, off_fold
 from marker.drawing.signs import (
-    CORNER_LENGTH,
     CUT,
     FOLD,
     FOLD_DASHES,
     STITCH,
     STITCH_DASHES,
     draw_grain,
+    draw_inner_mark,
 )
 from marker.geometry.arrays import FloatArray
 
 _LINE, _DOT = 0.1, 0.45  # of match points
+_TEXT_CLEAR = 0.3
 
 
-def draw_piece(pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry) -> None:
+def draw_piece(
+    pen: Pen, piece: PieceDrawing, sheet: Sheet, shown: BaseGeometry, text: BaseGeometry
+) -> None:
+    """Its lines and marks, those inside it without what its text covers."""
+    pen = pen.on(str(piece.number))
     polygon = cut_polygon(piece, sheet)
     seen = polygon.intersection(shown)
     if seen.area == 0:
         return
     pen.fill(seen, PAPER_WHITE)
+    bare = shown.difference(text.buffer(_TEXT_CLEAR))
     if len(piece.stitching):
-        stitching = _strokes([piece.stitching], piece, sheet).intersection(shown)
-        pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES)
+        stitching = _strokes([piece.stitching], piece, sheet).intersection(bare)
+        pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES, name="stitching")
     if piece.fold_line is not None:
-        fold = fold_stroke(piece, sheet).intersection(shown)
-        pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES)
-    pen.lines(notch_ticks(piece, sheet), CUT, BLACK)
+        fold = fold_stroke(piece, sheet).intersection(bare)
+        pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES, name="fold")
+    for mark in piece.inner_marks:
+        draw_inner_mark(pen, mark.kind, sheet.to_paper(mark.points), bare)
+    pen.lines(notch_ticks(piece, sheet), CUT, BLACK, name="notch")
     cut = _strokes([piece.outline, *piece.cutouts], piece, sheet).intersection(shown)
-    pen.lines(_runs(cut), CUT, BLACK)
-    corner = sheet.to_paper(np.array([piece.reference]))[0]
-    if shapely.covers(shown, shapely.Point(corner)):
-        low_x, low_y, high_x, high_y = polygon.bounds
-        arm = min(CORNER_LENGTH, 0.3 * (high_x - low_x), 0.3 * (high_y - low_y))
-        arms = np.array([[0.0, arm], [0.0, 0.0], [arm, 0.0]])
-        pen.lines([corner + arms], 0.5, ACCENT)
+    pen.lines(_runs(cut), CUT, BLACK, name="cut")
+    edge = edge_mark(piece, sheet)
+    if not edge.is_empty:
+        pen.fill(edge, ACCENT, name="edge measured to")
 
 
 def _strokes(rings: list[FloatArray], piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:

@@ -8,26 +8,31 @@ import numpy as np
 
 from marker.canvas.lettering import shorten
 from marker.canvas.pen import BLACK, DARK, GREY, Pen
-from marker.drawing.diagram.sheets import HEAD, ROW, ListColumn
+from marker.drawing.diagram.sheets import HEAD, ListColumn
 from marker.drawing.scene.laid_pieces import SPARE
 from marker.drawing.scene.piece_drawing import PieceDrawing
-from marker.units import centimetres, inches
+from marker.units import CUT_UNITS, System, cut_figure, shown
 
 _SIZE, _HEADING = 6.0, 5.5
-_BESIDE_NAME = 5.0 + 13.0 + 10.0 + 4 * 11.0  # number, garment and size, copy, four distances
+_NUMBER, _GARMENT, _COPY, _FIGURE = 5.0, 11.0, 10.0, 12.0  # widths of columns
+_LEAST_NAME = 20.0
 
 
 @dataclass(frozen=True)
 class _Columns:
-    """Where each column stands, paper x; distances are set flush right."""
+    """Where each column stands, paper x; distances are set flush right.
+
+    garment, copy : None where there is no room for it. start, selvage : one for each system shown.
+    """
 
     number: float
     name: float
     name_room: float
-    garment: float
-    copy: float
-    along: tuple[float, float]  # from the start line, cm and in
-    across: tuple[float, float]  # from the near selvage
+    garment: float | None
+    copy: float | None
+    systems: tuple[System, ...]
+    start: tuple[float, ...]
+    selvage: tuple[float, ...]
 
 
 def draw_list(pen: Pen, frame: ListColumn) -> None:
@@ -37,7 +42,7 @@ def draw_list(pen: Pen, frame: ListColumn) -> None:
     right = frame.left + frame.width
     _draw_head(pen, columns, frame)
     for k, piece in enumerate(pieces):
-        base = frame.top - HEAD - (k + 0.72) * ROW
+        base = frame.top - HEAD - (k + 0.72) * frame.row
         _draw_row(pen, piece, columns, base)
         if (k + 1) % 5 == 0 or k + 1 == len(pieces):
             rule = np.array([[frame.left, base - 0.9], [right, base - 0.9]])
@@ -45,17 +50,27 @@ def draw_list(pen: Pen, frame: ListColumn) -> None:
 
 
 def _columns(frame: ListColumn) -> _Columns:
-    right = frame.left + frame.width
-    name_room = frame.width - _BESIDE_NAME
-    name = frame.left + 5.0
+    """Both systems if there is room for them, then the copy, then the garment or size."""
+    lead, left = shown().lead, frame.width - _NUMBER - _LEAST_NAME - 2 * _FIGURE
+    systems: tuple[System, ...] = (lead,)
+    if shown().both and left >= 2 * _FIGURE:
+        systems, left = (lead, lead.other), left - 2 * _FIGURE
+    with_copy = left >= _COPY
+    left -= _COPY if with_copy else 0.0
+    with_garment = left >= _GARMENT
+    left -= _GARMENT if with_garment else 0.0
+    name, room = frame.left + _NUMBER, _LEAST_NAME + left
+    copy = name + room + (_GARMENT if with_garment else 0.0)
+    ends = [frame.left + frame.width - k * _FIGURE for k in range(2 * len(systems))][::-1]
     return _Columns(
         number=frame.left + 3.2,
         name=name,
-        name_room=name_room - 1.5,
-        garment=name + name_room,
-        copy=name + name_room + 13.0,
-        along=(right - 33.0, right - 22.0),
-        across=(right - 11.0, right),
+        name_room=room - 1.5,
+        garment=name + room if with_garment else None,
+        copy=copy if with_copy else None,
+        systems=systems,
+        start=tuple(ends[: len(systems)]),
+        selvage=tuple(ends[len(systems) :]),
     )
 
 
@@ -66,15 +81,13 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
     pen.lines([np.array([[frame.left, low - 1.0], [right, low - 1.0]])], 0.18, BLACK)
     heading = "garment" if any(piece.garment for piece in frame.pieces) else "size"
     pen.text(columns.name, low, "piece", _HEADING, colour=DARK)
-    pen.text(columns.garment, low, heading, _HEADING, colour=DARK)
-    pen.text(columns.copy, low, "copy", _HEADING, colour=DARK)
-    for title, (cm, inch) in (
-        ("from start", columns.along),
-        (f"from {frame.near_edge}", columns.across),
-    ):
-        pen.text(inch, low + 2.7, title, _HEADING, align="right", colour=DARK)
-        pen.text(cm, low, "cm", _HEADING, align="right", colour=DARK)
-        pen.text(inch, low, "in", _HEADING, align="right", colour=DARK)
+    for x, title in ((columns.garment, heading), (columns.copy, "copy")):
+        if x is not None:
+            pen.text(x, low, title, _HEADING, colour=DARK)
+    for title, xs in (("from start", columns.start), (f"from {frame.near_edge}", columns.selvage)):
+        pen.text(xs[-1], low + 2.7, title, _HEADING, align="right", colour=DARK)
+        for x, system in zip(xs, columns.systems, strict=True):
+            pen.text(x, low, CUT_UNITS[system], _HEADING, align="right", colour=DARK)
 
 
 def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> None:
@@ -83,11 +96,23 @@ def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> 
     name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored, piece.note]))
     pen.text(columns.name, base, shorten(name, columns.name_room, _SIZE), _SIZE)
     garment = f"{piece.garment} · {piece.size}" if piece.garment else piece.size
-    pen.text(columns.garment, base, shorten(garment, 12.0, _SIZE), _SIZE)
-    pen.text(columns.copy, base, shorten(_copies(piece), 11.0, _SIZE), _SIZE)
-    for (cm, inch), mm in zip((columns.along, columns.across), piece.reference, strict=True):
-        pen.text(cm, base, centimetres(abs(mm)), _SIZE, align="right")
-        pen.text(inch, base, inches(abs(mm)).removesuffix(" in"), _SIZE, align="right")
+    for x, said, room in (
+        (columns.garment, garment, _GARMENT - 1.0),
+        (columns.copy, _copies(piece), _COPY),
+    ):
+        if x is not None:
+            pen.text(x, base, shorten(said, room, _SIZE), _SIZE)
+    start = [_figures(piece.placing.from_start_mm, system) for system in columns.systems]
+    selvage = [_figures(piece.placing.from_selvage_mm, system) for system in columns.systems]
+    if piece.fold_y is not None:
+        selvage = ["fold"] * len(selvage)
+    for x, said in zip((*columns.start, *columns.selvage), (*start, *selvage), strict=True):
+        pen.text(x, base, said, _SIZE, align="right")
+
+
+def _figures(ends: tuple[float, ...], system: System) -> str:
+    """One distance, or both where they differ."""
+    return "/".join(cut_figure(mm, system) for mm in ends)
 
 
 def _copies(piece: PieceDrawing) -> str:

@@ -5,7 +5,7 @@ goes on each page. Paper mm; A4 landscape by ISO 216, 297 × 210 mm.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,14 +18,24 @@ MARGIN = 8.0
 TITLE_HEIGHT = 27.0
 RULER = 7.0
 START_GUTTER = 16.0  # left of the cloth: ruler, the word 'start', nap arrow
-SCALES = (5, 8, 10, 12, 15, 20, 25, 30, 40, 50)
+SCALES = (5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 18, 20, 25, 30, 40, 50)
 LONGEST_UNBROKEN_MM = 3000.0
 SMALLEST_UNBROKEN = 12
 OVERLAP_MM = 100.0  # of cloth, shown on both sides of a break
 
+ROW, HIGHEST_ROW = 3.0, 4.6  # of the list
+HEAD = 9.0  # its column headings
+LEAST_WIDTH, MOST_WIDTH = 60.0, 130.0  # of the list
+COLUMN_WIDTH = 84.0  # of a title block that stands beside the cloth
+COLUMN_ROOM = 92.0  # above and below the list in it
+_GUTTER = 9.0
+_TOP = PAPER[1] - MARGIN
+_BASE = MARGIN + TITLE_HEIGHT + 3.0
+_ABOVE = 1.5  # the word at a nap arrow
 _ROOM_X = PAPER[0] - 2 * MARGIN - START_GUTTER - RULER
-_ROOM_Y = PAPER[1] - 2 * MARGIN - TITLE_HEIGHT - 2 * RULER - 1.0
 _FOOT = MARGIN + TITLE_HEIGHT + 1.0 + RULER
+_ROOM_Y = PAPER[1] - MARGIN - _FOOT - RULER
+_LOW = MARGIN + RULER + 1.0  # the near edge where no title block lies along the foot
 
 
 @dataclass(frozen=True)
@@ -36,6 +46,7 @@ class Sheet:
     scale : mm of cloth for each mm of paper.
     start_mm, end_mm : the stretch of cloth shown, end allowances included.
     near_mm : how far the cloth reaches below y = 0 (the near selvage), mm of cloth.
+    foot : paper y of the cloth's near edge.
     """
 
     number: int
@@ -44,28 +55,79 @@ class Sheet:
     start_mm: float
     end_mm: float
     near_mm: float
+    foot: float = _FOOT
 
     def to_paper(self, points: FloatArray) -> FloatArray:
         """Cloth mm (n, 2) to paper mm from the page's lower left corner."""
-        corner = np.array([MARGIN + START_GUTTER, _FOOT])
-        origin = np.array([self.start_mm, -self.near_mm])
-        placed: FloatArray = (points - origin) / self.scale + corner
+        placed: FloatArray = (points - self._origin) / self.scale + self._corner
         return placed
 
     def to_cloth(self, points: FloatArray) -> FloatArray:
         """Paper mm (n, 2) back to cloth mm."""
-        corner = np.array([MARGIN + START_GUTTER, _FOOT])
-        origin = np.array([self.start_mm, -self.near_mm])
-        placed: FloatArray = (points - corner) * self.scale + origin
+        placed: FloatArray = (points - self._corner) * self.scale + self._origin
         return placed
 
     def x(self, cloth_x: float) -> float:
         """Paper x of a distance along the cloth."""
-        return float(self.to_paper(np.array([[cloth_x, 0.0]]))[0, 0])
+        return (cloth_x - self.start_mm) / self.scale + MARGIN + START_GUTTER
 
     def y(self, cloth_y: float) -> float:
         """Paper y of a distance across the cloth."""
-        return float(self.to_paper(np.array([[0.0, cloth_y]]))[0, 1])
+        return (cloth_y + self.near_mm) / self.scale + self.foot
+
+    @property
+    def _corner(self) -> FloatArray:
+        return np.array([MARGIN + START_GUTTER, self.foot])
+
+    @property
+    def _origin(self) -> FloatArray:
+        return np.array([self.start_mm, -self.near_mm])
+
+
+@dataclass(frozen=True)
+class ListColumn:
+    """One column of the list of pieces: left, top and width on paper, mm.
+
+    row : height of a row. near_edge : of the cloth, from which distances across it are taken.
+    """
+
+    left: float
+    top: float
+    width: float
+    pieces: tuple[PieceDrawing, ...]
+    near_edge: str = "selvage"
+    row: float = ROW
+
+
+@dataclass(frozen=True)
+class DiagramPage:
+    """sheet : the cloth shown, None on a page that holds only the list.
+
+    beside : where a title block that stands beside the cloth begins; None where it lies along the
+    foot of the page.
+    """
+
+    sheet: Sheet | None
+    columns: tuple[ListColumn, ...]
+    beside: float | None = None
+
+
+def plan_pages(scene: Scene) -> tuple[DiagramPage, ...]:
+    """Sheets of cloth, then the list: beside the last sheet if there is room, else after it.
+
+    A cloth that is about as long as it is wide is drawn larger with everything else beside it.
+    """
+    sheets = break_into_sheets(scene)
+    column = _with_column(scene)
+    if column and (len(sheets) > 1 or column.sheet.scale < sheets[0].scale):  # type: ignore[union-attr]
+        return (column,)
+    left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
+    width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
+    first = tuple(DiagramPage(sheet, ()) for sheet in sheets)
+    if width >= LEAST_WIDTH and len(scene.pieces) <= _rows():
+        beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
+        return (*first[:-1], replace(first[-1], columns=(beside,)))
+    return (*first, *_list_pages(scene))
 
 
 def break_into_sheets(scene: Scene) -> tuple[Sheet, ...]:
@@ -88,6 +150,23 @@ def break_into_sheets(scene: Scene) -> tuple[Sheet, ...]:
     )
 
 
+def _with_column(scene: Scene) -> DiagramPage | None:
+    """The whole cloth on one page with title block and list beside it; None if that won't do."""
+    length = scene.length_mm + 2 * scene.end_mm
+    width = scene.width_mm + 2 * scene.selvage_mm
+    high = PAPER[1] - MARGIN - RULER - _ABOVE - _LOW
+    scale = largest_scale(max(length / (_ROOM_X - _GUTTER - COLUMN_WIDTH), width / high))
+    rows = int((PAPER[1] - 2 * MARGIN - COLUMN_ROOM - HEAD) / ROW)
+    if scale > SMALLEST_UNBROKEN or len(scene.pieces) > rows:
+        return None
+    foot = _LOW + (high - width / scale)  # the cloth hangs from the top
+    end = scene.length_mm + scene.end_mm
+    sheet = Sheet(1, 1, scale, -scene.end_mm, end, scene.selvage_mm, foot)
+    left = sheet.x(end) + RULER + _GUTTER
+    column = ListColumn(left, 0.0, PAPER[0] - MARGIN - left, scene.pieces, scene.near_edge)
+    return DiagramPage(sheet, (column,), left)
+
+
 def largest_scale(least: float) -> int:
     """The scale, as mm of cloth for a mm of paper, that shrinks by at least `least`."""
     for scale in SCALES:
@@ -96,53 +175,11 @@ def largest_scale(least: float) -> int:
     return math.ceil(least / 50) * 50
 
 
-ROW = 3.0  # of the list, mm
-HEAD = 9.0  # its column headings
-LEAST_WIDTH, MOST_WIDTH = 84.0, 130.0
-_GUTTER = 9.0
-_TOP = PAPER[1] - MARGIN
-_BASE = MARGIN + TITLE_HEIGHT + 3.0
-
-
-@dataclass(frozen=True)
-class ListColumn:
-    """One column of the list of pieces: left, top and width on paper, mm.
-
-    near_edge : of the cloth, from which distances across it are taken.
-    """
-
-    left: float
-    top: float
-    width: float
-    pieces: tuple[PieceDrawing, ...]
-    near_edge: str = "selvage"
-
-
-@dataclass(frozen=True)
-class Page:
-    """sheet : the cloth shown, None on a page that holds only the list."""
-
-    sheet: Sheet | None
-    columns: tuple[ListColumn, ...]
-
-
-def plan_pages(scene: Scene) -> tuple[Page, ...]:
-    """Sheets of cloth, then the list: beside the last sheet if there is room, else after it."""
-    sheets = break_into_sheets(scene)
-    left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
-    width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
-    if width >= LEAST_WIDTH and len(scene.pieces) <= _rows():
-        beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
-        last = Page(sheets[-1], (beside,))
-        return (*(Page(sheet, ()) for sheet in sheets[:-1]), last)
-    return (*(Page(sheet, ()) for sheet in sheets), *_list_pages(scene))
-
-
 def _rows() -> int:
     return int((_TOP - _BASE - HEAD) / ROW)
 
 
-def _list_pages(scene: Scene) -> list[Page]:
+def _list_pages(scene: Scene) -> list[DiagramPage]:
     """Two columns a page, as even as the number of pieces allows."""
     width = (PAPER[0] - 2 * MARGIN - _GUTTER) / 2
     pieces, pages = scene.pieces, []
@@ -153,5 +190,5 @@ def _list_pages(scene: Scene) -> list[Page]:
         if chunk[half:]:
             right = MARGIN + width + _GUTTER
             columns.append(ListColumn(right, _TOP, width, chunk[half:], scene.near_edge))
-        pages.append(Page(None, tuple(columns)))
+        pages.append(DiagramPage(None, tuple(columns)))
     return pages

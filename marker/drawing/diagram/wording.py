@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.lettering import DROP, FIGURE_RISE, LINE_STEP, RISE, SMALLEST_PT
 from marker.drawing.scene.piece_drawing import PieceDrawing
-from marker.units import centimetres
+from marker.units import CUT_UNITS, cut_figure, shown
 
 ALONG, ACROSS = "↦", "↥"  # from the start line, from the near selvage
 BADGE_GAP = 0.8  # between the number and the name, mm
@@ -130,9 +130,15 @@ def _broken(items: tuple[str, ...], lines: int) -> tuple[str, ...]:
 
 
 def place_words(piece: PieceDrawing) -> str:
-    """Distance of the reference corner from the start line and from the near selvage, cm."""
-    x, y = (abs(v) if abs(v) < 0.5 else v for v in piece.reference)
-    return f"{ALONG} {centimetres(x)}  {ACROSS} {centimetres(y)} cm"
+    """How far the edge lies from the start line, and the line it is set by from the selvage."""
+    lead = shown().lead
+    start, selvage = (
+        "/".join(cut_figure(mm, lead) for mm in ends)
+        for ends in (piece.placing.from_start_mm, piece.placing.from_selvage_mm)
+    )
+    if piece.fold_y is not None:
+        return f"{ALONG} {start} {CUT_UNITS[lead]}"
+    return f"{ALONG} {start}  {ACROSS} {selvage} {CUT_UNITS[lead]}"
 
 
 def blocks(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Iterator[Block]:

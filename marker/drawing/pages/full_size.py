@@ -111,7 +111,7 @@ class FullSize:
 
     @cached_property
     def printed(self) -> tuple[Tile, ...]:
-        """Pages that carry a line or a word of a piece, or the cover."""
+        """Pages that carry anything of a piece, were it only its inside, or the cover."""
         return tuple(tile for tile in self.tiling.tiles if self._carries(tile))
 
     @property
@@ -148,7 +148,7 @@ class FullSize:
         core = self.tiling.core(tile)
         return (
             self.carries_cover(tile)
-            or any(stroke.within(*core) for stroke in self.strokes if stroke.kind != "cloth")
+            or bool(self.pieces_on(tile))
             or any(self._touches(label, np.array(core)) for label in self.labels)
         )
 

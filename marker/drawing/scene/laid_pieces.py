@@ -7,12 +7,15 @@ from dataclasses import replace
 import numpy as np
 
 from marker.cloth.fabric import Nap
-from marker.drawing.scene.piece_drawing import NotchMark, PieceDrawing, half, piece_drawing
+from marker.drawing.scene.piece_drawing import NotchMark, PieceDrawing, half, piece_drawing, placing
+from marker.geometry.arrays import FloatArray
+from marker.geometry.grain import grain_chord, shortened
 from marker.geometry.outline import inward_at
 from marker.layout import CheckedLayout, Placement
 from marker.layout.on_table import OnTable, on_table
 
 SPARE = " and a spare"
+_AT_FOLD_MM = 0.01
 
 
 def table_pieces(checked: CheckedLayout, near_mm: float) -> tuple[PieceDrawing, ...]:
@@ -27,8 +30,13 @@ def table_pieces(checked: CheckedLayout, near_mm: float) -> tuple[PieceDrawing, 
         if each.fold is not None:
             drawing = _half(drawing, each.fold - near_mm, each.above_fold)
         drawn.append(replace(drawing, plies=_plies(each, drawing)))
-    drawn.sort(key=lambda piece: (*piece.reference, piece.name, piece.garment or 0, piece.copy))
+    drawn.sort(key=_along_the_cloth)
     return tuple(replace(piece, number=k) for k, piece in enumerate(drawn, start=1))
+
+
+def _along_the_cloth(piece: PieceDrawing) -> tuple[float, float, str, int, int]:
+    low_x, low_y = piece.outline.min(axis=0)
+    return float(low_x), float(low_y), piece.name, piece.garment or 0, piece.copy
 
 
 def _moved(place: Placement, dx: float, dy: float) -> Placement:
@@ -43,19 +51,33 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
     points = [
         (x, fold_y + side * abs(y - fold_y)) for (x, y) in (each.point for each in drawing.notches)
     ]
-    low_x, low_y = outline.min(axis=0)
+    line = _on_fold(outline, fold_y)
     holes = [half(hole, fold_y, above) for hole in drawing.cutouts]
+    holes = [hole for hole in holes if len(hole)]
     return replace(
         drawing,
-        reference=(float(low_x), float(low_y)),
         outline=outline,
-        cutouts=tuple(hole for hole in holes if len(hole)),
+        grain_line=_turned_as(drawing.grain_line, shortened(grain_chord(outline, holes))),
+        placing=placing(line, is_fold=True),
+        cutouts=tuple(holes),
         stitching=half(drawing.stitching, fold_y, above),
         notches=tuple(
             NotchMark(each, inward_at(drawing.outline, np.array(each))) for each in points
         ),
         fold_y=fold_y,
     )
+
+
+def _on_fold(outline: FloatArray, fold_y: float) -> FloatArray:
+    """(2, 2) the stretch of the cloth's fold that the half lies at."""
+    xs = outline[np.abs(outline[:, 1] - fold_y) < _AT_FOLD_MM, 0]
+    return np.array([[xs.min(), fold_y], [xs.max(), fold_y]])
+
+
+def _turned_as(line: FloatArray, other: FloatArray) -> FloatArray:
+    """The other line, its head at the end where the line has it."""
+    same = (line[1, 0] - line[0, 0]) * (other[1, 0] - other[0, 0]) >= 0
+    return other if same else other[::-1]
 
 
 def _plies(each: OnTable, drawing: PieceDrawing) -> str:

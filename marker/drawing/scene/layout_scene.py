@@ -47,6 +47,7 @@ class Scene:
     room_mm : where a cloth of fixed length ends, less than `length_mm` if the layout does not fit.
     spread : how it lies. near_edge, start : what is at its near edge and at x = 0. folds : edges
         where it is folded. one_ply_mm : x from which it lies in one ply, behind two.
+    subtitle : which of several layouts it is; '' for none.
     """
 
     job_name: str
@@ -69,6 +70,7 @@ class Scene:
     start: str = "START OF CLOTH"
     folds: tuple[FoldEdge, ...] = ()
     one_ply_mm: float | None = None
+    subtitle: str = ""
 
 
 def build_scene(

@@ -8,10 +8,16 @@ import numpy as np
 import shapely
 
 from marker.geometry.arrays import FloatArray
+from marker.geometry.grain import chord_through, grain_chord, shortened
 from marker.geometry.outline import inward_at
 from marker.layout import Placement
+from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.piece import CutPiece
 from marker.tolerances import SAME_POINT_MM
+
+STRAIGHT_MM = 0.5  # a fold that strays from the grain by less lies along it
+EQUAL_MM = 0.5  # ends of a line that differ by less are equally far
+_HAIR_SEEN_MM = 0.5  # nearer the start line or the selvage is on it
 
 
 def laid(points: FloatArray, place: Placement) -> FloatArray:
@@ -88,6 +94,35 @@ class Grain:
 
 
 @dataclass(frozen=True)
+class Placing:
+    """How a piece is set on the cloth: by its grain line, or by its fold where one is drawn on it.
+
+    line : (2, 2) from edge to edge, beginning at the edge that is measured to.
+    along : the line lies along the cloth; else across it.
+    """
+
+    line: FloatArray
+    along: bool
+    is_fold: bool
+
+    @property
+    def from_start_mm(self) -> tuple[float, ...]:
+        """From the start line to the edge; to both ends of a line across the cloth, if unequal."""
+        return _ends(self.line[:1, 0] if self.along else self.line[:, 0])
+
+    @property
+    def from_selvage_mm(self) -> tuple[float, ...]:
+        """From the near selvage to both ends of the line, once if they are equal; to the edge where
+        the line lies across the cloth."""
+        return _ends(self.line[:, 1] if self.along else self.line[:1, 1])
+
+
+def _ends(distances: FloatArray) -> tuple[float, ...]:
+    near = [abs(float(mm)) if abs(mm) < _HAIR_SEEN_MM else float(mm) for mm in distances]
+    return (near[0],) if np.ptp(distances) < EQUAL_MM else tuple(near)
+
+
+@dataclass(frozen=True)
 class PieceDrawing:
     """One piece as laid.
 
@@ -96,7 +131,9 @@ class PieceDrawing:
         comes of it, in words, where it is cut through two plies or on the fold.
     fold_y : where the cloth's fold bounds it; what is drawn is one half of the piece.
     garment : None when the layout holds one garment only.
-    reference : lower left corner of the piece's bounding box, from which its place is measured.
+    grain_line : (2, 2) where its arrow is drawn, tail first; the same line wherever it is drawn.
+    placing : what a cutter measures to set it.
+    inner_marks : what else is marked inside it.
     outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
         No stitching line: (0, 2).
     """
@@ -109,7 +146,8 @@ class PieceDrawing:
     copies: int
     mirrored: bool
     note: str
-    reference: tuple[float, float]
+    grain_line: FloatArray
+    placing: Placing
     outline: FloatArray
     cutouts: tuple[FloatArray, ...]
     stitching: FloatArray
@@ -120,6 +158,7 @@ class PieceDrawing:
     matches: tuple[MatchMark, ...] = ()
     plies: str = ""
     fold_y: float | None = None
+    inner_marks: tuple[InnerMark, ...] = ()
 
     def ticks(self, longest_mm: float) -> list[FloatArray]:
         """Each notch as a line (2, 2) from the cut line inward, mm of cloth; shorter on a narrow
@@ -140,7 +179,7 @@ class PieceDrawing:
 def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
     """One placement of a pattern, not yet numbered; `several` garments are told apart."""
     outline = place.outline_mm
-    low_x, low_y = outline.min(axis=0)
+    grain, line = _lines_to_measure(pattern)
     return PieceDrawing(
         number=0,
         name=" ".join(place.piece.split()),
@@ -150,7 +189,8 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
         copies=pattern.copies + pattern.mirrored_copies,
         mirrored=place.mirrored,
         note=pattern.note,
-        reference=(float(low_x), float(low_y)),
+        grain_line=shortened(laid(grain, place)),
+        placing=placing(laid(line, place), is_fold=line is not grain),
         outline=outline,
         cutouts=tuple(laid(hole, place) for hole in pattern.cutouts),
         stitching=laid(pattern.stitching, place),
@@ -167,7 +207,29 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
             for match in pattern.match_points
             for x, y in laid(match.point[np.newaxis], place)
         ),
+        inner_marks=tuple(
+            mark.mapped(lambda points: laid(points, place))
+            for mark in pattern.inner_marks
+            if mark.hand is not (Hand.DRAWN if place.mirrored else Hand.MIRRORED)
+        ),
     )
+
+
+def _lines_to_measure(pattern: CutPiece) -> tuple[FloatArray, FloatArray]:
+    """The grain line, and the line that the piece is set by: its fold where that is drawn along the
+    grain, else the grain line. (2, 2) each, from edge to edge."""
+    grain = grain_chord(pattern.outline, pattern.cutouts)
+    fold = pattern.fold_line
+    if fold is None or abs(fold[1, 1] - fold[0, 1]) > STRAIGHT_MM:
+        return grain, grain
+    return grain, chord_through(pattern.outline, pattern.cutouts, fold)
+
+
+def placing(line: FloatArray, is_fold: bool) -> Placing:
+    """What a cutter measures of a line (2, 2) from edge to edge of a laid piece."""
+    along = abs(line[1, 0] - line[0, 0]) >= abs(line[1, 1] - line[0, 1])
+    order = np.argsort(line[:, 0 if along else 1])
+    return Placing(line[order], bool(along), is_fold)
 
 
 def _grain(rotation_deg: float, turns: tuple[float, ...], nap: bool) -> Grain:

@@ -4,12 +4,32 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from enum import StrEnum
 
 from marker.cloth.behaviour import Cut
 from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.fabric import Cloth
 from marker.layout import CheckedLayout
-from marker.units import inches, metric
+from marker.reports.yardage import price_words
+from marker.units import (
+    System,
+    cut_length,
+    length,
+    lengths,
+    other_length,
+    percent,
+    shown,
+    step_length,
+)
+
+PROVEN_MM = 0.5
+
+
+class Reader(StrEnum):
+    """Whom a drawing is for."""
+
+    SEWING = "sewing"
+    CUTTING_ROOM = "cutting room"
 
 
 @dataclass(frozen=True)
@@ -21,51 +41,60 @@ class Fact:
     detail: str
 
 
-def title_facts(checked: CheckedLayout, purchase: Purchase) -> tuple[Fact, ...]:
-    """To buy or there, length, width, nap; utilisation, lower bound, pieces, price, selling step or
-    what is needed."""
+def title_facts(
+    checked: CheckedLayout, purchase: Purchase, reader: Reader = Reader.SEWING
+) -> tuple[Fact, ...]:
+    """What to buy or what there is, length, width, nap, share used, pieces, price or what is
+    needed; for a cutting room also what is proven of the length."""
     layout, cloth = checked.layout, checked.layout.cloth
     fits = fit(layout.length_mm, layout.length_lower_bound_mm, cloth)
-    return (
+    share = percent(checked.utilisation)
+    facts = [
         _cloth(fits, purchase),
-        Fact(
-            "length used",
-            metric(layout.length_mm),
-            _addends(layout.length_mm, purchase),
-        ),
+        Fact("length used", cut_length(layout.length_mm), _addends(layout.length_mm, purchase)),
         Fact(
             "usable width",
-            metric(cloth.usable_width_mm),
-            f"{inches(cloth.usable_width_mm)} of {metric(cloth.width_mm)}{_washing(cloth)}",
+            cut_length(cloth.usable_width_mm),
+            f"of {lengths(cloth.width_mm)}{_washing(cloth)}",
         ),
-        Fact("nap", str(cloth.nap), f"{metric(cloth.gap_mm)} between pieces"),
-        Fact("utilisation", f"{checked.utilisation:.1%}".replace("%", " %"), "of length × width"),
-        _bound(layout.length_mm, layout.length_lower_bound_mm),
-        _pieces(checked),
-        _price(purchase) if fits is None else _needed(fits),
-    )
+        Fact("nap", str(cloth.nap), f"{length(cloth.gap_mm)} between pieces"),
+    ]
+    if reader is Reader.CUTTING_ROOM:
+        facts.append(Fact("marker efficiency", share, "of length × usable width"))
+        facts.append(_bound(layout.length_mm, layout.length_lower_bound_mm))
+    else:
+        facts.append(Fact("share of the cloth used", share, "the rest is left over"))
+    return (*facts, _pieces(checked), _price(purchase) if fits is None else _needed(fits))
 
 
 def _cloth(fits: Fit | None, purchase: Purchase) -> Fact:
     """What to buy; of a cloth of fixed length, what there is."""
     if fits is None:
-        return Fact("to buy", metric(purchase.buy_mm), f"by the yard: {purchase.yards}")
-    spare = metric(abs(fits.spare_mm))
+        return Fact("to buy", *_to_buy(purchase))
+    spare = length(abs(fits.spare_mm))
     detail = f"{spare} to spare" if fits.answer is Answer.FITS else f"short by {spare}"
-    return Fact("there is", metric(fits.have_mm), f"{inches(fits.have_mm)}, {detail}")
+    return Fact("there is", length(fits.have_mm), detail)
 
 
-def _addends(length: float, purchase: Purchase) -> str:
-    """What is bought besides, in what room there is: of washed cloth without the inches."""
-    ends = f"ends {metric(purchase.end_allowance_mm)}"
+def _to_buy(purchase: Purchase) -> tuple[str, str]:
+    """In the leading system, and in the other if that is shown."""
+    by_metre, by_yard = length(purchase.buy_mm, System.METRIC), purchase.yards
+    if shown().lead is System.IMPERIAL:
+        return by_yard, f"by the metre: {by_metre}" if shown().both else ""
+    return by_metre, f"by the yard: {by_yard}" if shown().both else ""
+
+
+def _addends(mm: float, purchase: Purchase) -> str:
+    """What is bought besides, in what room there is: of washed cloth without the other system."""
+    ends = f"ends {length(purchase.end_allowance_mm)}"
     if purchase.shrinkage_mm:
         taken, gained = purchase.shrinkage_mm, purchase.shrinkage_mm < 0
-        return f"{ends}, {'gained in ' if gained else ''}washing {metric(abs(taken))}"
-    return f"{inches(length)}, {ends}"
+        return f"{ends}, {'gained in ' if gained else ''}washing {length(abs(taken))}"
+    return ", ".join(filter(None, [other_length(mm), ends]))
 
 
 def _needed(fits: Fit) -> Fact:
-    return Fact("needed, ends included", metric(fits.needed_mm), inches(fits.needed_mm))
+    return Fact("needed, ends included", length(fits.needed_mm), other_length(fits.needed_mm))
 
 
 def _washing(cloth: Cloth) -> str:
@@ -75,9 +104,12 @@ def _washing(cloth: Cloth) -> str:
     return ", washed" if cloth.shrinkage.cut is Cut.AFTER_WASHING else ", unwashed"
 
 
-def _bound(length: float, bound: float) -> Fact:
-    gap = f"gap to this layout {1 - bound / length:.1%}".replace("%", " %")
-    return Fact("no layout is shorter than", metric(bound), gap)
+def _bound(mm: float, bound: float) -> Fact:
+    """What is proven; of one length only one figure."""
+    if mm - bound <= PROVEN_MM:
+        return Fact("proven shortest", cut_length(mm), f"to within {PROVEN_MM:g} mm")
+    gap = f"at most {percent(1 - bound / mm)} of this could be saved"
+    return Fact("no layout is shorter than", cut_length(bound), gap)
 
 
 def _pieces(checked: CheckedLayout) -> Fact:
@@ -91,7 +123,7 @@ def _pieces(checked: CheckedLayout) -> Fact:
 
 
 def _price(purchase: Purchase) -> Fact:
-    sold = f"sold in steps of {metric(purchase.step_mm)}"
+    step = step_length(purchase.step_mm)
     if purchase.cost is None:
-        return Fact("sold in steps of", metric(purchase.step_mm), inches(purchase.step_mm))
-    return Fact("price", f"{purchase.cost:.2f} {purchase.currency}", sold)
+        return Fact("sold in steps of", step, "")
+    return Fact("price", price_words(purchase), f"sold in steps of {step}")

@@ -199,8 +199,9 @@ def _steps(
     if ahead and any(piece.matches for piece in scene.pieces):
         yield f"Put the start line where a repeat begins {metric(ahead[0])} after it."
     yield (
-        "Lay every piece by its corner: the diagram lists how far it lies from the start and from "
-        f"the near {scene.near_edge}. Grain arrows lie along the cloth"
+        "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
+        f"the near {scene.near_edge}, and its marked edge as far from the start as the diagram "
+        "lists. Grain arrows lie along the cloth"
         + (", and every arrow points as the diagram shows: the cloth has a nap." if scene.nap
            else ".")
     )  # fmt: skip

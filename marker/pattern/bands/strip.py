@@ -170,6 +170,26 @@ def interfacing_name(strip: str) -> str:
     return f"{strip} interfacing"
 
 
+@dataclass(frozen=True)
+class Lengthwise:
+    """Lines along a strip, mm from the edge that meets the opening."""
+
+    stitching: tuple[float, ...] = ()
+    folds: tuple[float, ...] = ()
+
+
+def lengthwise(strip: Strip) -> Lengthwise:
+    """Where it is stitched and folded; nothing where the job does not say how it is folded."""
+    if strip.fold is None or strip.finished_mm is None:
+        return Lengthwise()
+    width, finished = strip.width_mm, strip.finished_mm
+    if strip.fold is Fold.DOUBLE:
+        return Lengthwise((finished,), (finished, width / 2, width - finished))
+    allowance = (width - layers(strip.fold) * finished) / 2
+    stitching = (allowance, width - allowance) if allowance > 0 else ()
+    return Lengthwise(stitching, (width / 2,) if strip.fold is Fold.SINGLE else ())
+
+
 def cut_width_mm(finished_mm: float, fold: Fold, seam_allowance_mm: float) -> float:
     """Cut width of a strip that finishes this wide.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,8 +22,16 @@ from marker.pattern.bands.band_length import (
 )
 from marker.pattern.bands.marks import SAME_PLACE_MM
 from marker.pattern.bands.opening_line import EdgePlace, OpeningLine, measured
-from marker.pattern.bands.strip import CutLength, Fold, Interfacing, Strip, interfacing_name
+from marker.pattern.bands.strip import (
+    CutLength,
+    Fold,
+    Interfacing,
+    Strip,
+    interfacing_name,
+    lengthwise,
+)
 from marker.pattern.edge import Edge, Notch
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.stitching import meets_fold_at_end
@@ -121,12 +129,11 @@ def cut_strip(plan: StripPlan) -> CutPiece:
     # the other bias is this one's mirror image, which grows into another shape
     either_bias = strip.direction is Direction.BIAS and cloth.shrinkage.keeps_shape
     corners = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
-    lies = turned(
-        np.vstack([corners * [parts.length_mm, strip.width_mm], _notches(plan)]),
-        _ALONG_DEG[strip.direction],
-        mirrored=False,
-    )
+    marks = _lengthwise_marks(plan)
+    drawn = [corners * [parts.length_mm, strip.width_mm], *(mark.points for mark in marks)]
+    lies = turned(np.vstack([*drawn, _notches(plan)]), _ALONG_DEG[strip.direction], mirrored=False)
     lies = lies - lies[:4].min(axis=0)
+    lined = 4 + 2 * len(marks)
     return CutPiece(
         name=strip.name,
         size=plan.size,
@@ -134,9 +141,20 @@ def cut_strip(plan: StripPlan) -> CutPiece:
         outline=lies[:4],
         turns=(0.0, 90.0, 180.0, 270.0) if either_bias else (0.0, 180.0),
         copies=parts.count * strip.cut,
-        notches=lies[4:],
+        notches=lies[lined:],
         note=note,
+        inner_marks=tuple(
+            replace(mark, points=lies[4 + 2 * k : 6 + 2 * k]) for k, mark in enumerate(marks)
+        ),
     )
+
+
+def _lengthwise_marks(plan: StripPlan) -> list[InnerMark]:
+    """Where each part is folded and stitched, as lines from end to end."""
+    lines, length = lengthwise(plan.strip), plan.parts.length_mm
+    kinds = [(MarkKind.FOLD_LINE, at) for at in lines.folds]
+    kinds += [(MarkKind.LINE, at) for at in lines.stitching if at not in lines.folds]
+    return [InnerMark(kind, np.array([[0.0, at], [length, at]])) for kind, at in kinds]
 
 
 def strip_as_piece(strip: Strip) -> Piece:

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from marker.canvas.page import Page
 from marker.canvas.rendering import rendered
 from marker.drawing.diagram.diagram import draw_diagram, render_diagram
-from marker.drawing.diagram.sheets import PAPER, break_into_sheets
+from marker.drawing.diagram.sheets import PAPER, break_into_sheets, plan_pages
 from marker.layout import CheckedLayout
 from tests.drawing.garments import Put, checked, piece, scene_of, single
 from tests.drawing.on_paper import DPI, shades, shades_of, words
@@ -45,19 +45,19 @@ def svg_box(svg: bytes, name: str) -> tuple[float, float]:
 
 
 def test_svg_is_true_to_its_stated_scale() -> None:
-    """1000 mm of pieces and 2 × 20 mm of ends at 1:10; 40 mm of bar; a user unit is 1 mm."""
+    """1000 mm of pieces and 2 × 20 mm of ends at 1:9; 40 mm of bar; a user unit is 1 mm."""
     svg = metre()["diagram.svg"]
-    assert svg_box(svg, "cloth") == pytest.approx((104.0, 150.0), abs=1e-3)
+    assert svg_box(svg, "cloth") == pytest.approx((1040 / 9, 1500 / 9), abs=1e-3)
     assert svg_box(svg, "bar")[0] == pytest.approx(40.0, abs=1e-3)
     assert b'width="297mm" height="210mm" viewBox="0 0 297 210"' in svg
 
 
 def test_pdf_is_true_to_its_stated_scale() -> None:
-    """The cut line of the 1000 × 300 mm piece measures 100 × 30 mm on an A4 page."""
+    """The cut line of the 1000 × 300 mm piece measures a ninth of that on an A4 page."""
     page = PdfReader(BytesIO(metre()["diagram.pdf"])).pages[0]
     assert [float(side) / PT_PER_MM for side in page.mediabox[2:]] == pytest.approx(PAPER, abs=0.01)
     sizes = [drawn.size for drawn in drawn_on(page)]
-    assert any(np.allclose(size, (100.0, 30.0), atol=1e-3) for size in sizes)
+    assert any(np.allclose(size, (1000 / 9, 300 / 9), atol=1e-3) for size in sizes)
 
 
 def test_fonts_are_embedded_as_truetype() -> None:
@@ -68,7 +68,7 @@ def test_fonts_are_embedded_as_truetype() -> None:
 
 def test_pdf_text_can_be_searched_and_says_what_must_be_said() -> None:
     text = PdfReader(BytesIO(metre()["diagram.pdf"])).pages[0].extract_text()
-    for part in ("choir dress", "jersey", "runner $x_1$ & <co>", "1 : 10", "page 1 of 1"):
+    for part in ("choir dress", "jersey", "runner $x_1$ & <co>", "1 : 9", "page 1 of 1"):
         assert part in text
     assert "trained practice come first" in text
 
@@ -99,7 +99,8 @@ def test_each_of_several_pages_is_a_file_of_its_own() -> None:
 def test_pieces_stand_out_from_the_cloth_in_grey() -> None:
     """Luma by ITU-R BT.601; cloth at most 0.85 of white, pieces white, cut line nearly black."""
     layout = runner(1000.0)
-    (sheet,) = break_into_sheets(scene_of(layout))
+    sheet = plan_pages(scene_of(layout))[0].sheet
+    assert sheet is not None
     grey = shades_of(metre()["diagram.png"])
     dots = grey.shape[1] / PAPER[0]
 

@@ -110,7 +110,7 @@ def test_a_roomy_piece_says_everything() -> None:
     sleeve = piece("sleeve", outline, copies=1, mirrored_copies=1, note="ease the cap")
     puts = [Put(sleeve, 0, 0), Put(sleeve, 410, 125, mirrored=True, copy=2)]
     said = words(checked(puts))
-    for part in ("sleeve", "size 38", "1 of 2", "2 of 2 · mirrored", "↦ 41.0  ↥ 12.5 cm"):
+    for part in ("sleeve", "size 38", "1 of 2", "2 of 2 · mirrored", "↦ 41.0  ↥ 33.5 cm"):
         assert part in said
     assert said.count("ease the cap") == 2
 

@@ -30,7 +30,7 @@ def test_a_rectangle_left_over_is_drawn_with_its_size() -> None:
     draw_leftovers(pen, scene, sheet)
     first = shapely.box(*scene.spare_boxes[0].ravel())
     assert first.intersection(shapely.box(0, 0, 500, 1000)).area < 1
-    assert pen.page.texts == ["56 × 48 cm left"]
+    assert pen.page.texts == ["56 cm × 48 cm left"]
 
 
 def test_what_a_remnant_lacks_is_white() -> None:
@@ -43,7 +43,7 @@ def test_what_a_remnant_lacks_is_white() -> None:
     assert sheet is not None
     pen = Pen(PAPER)
     draw_lacking(pen, scene, sheet)
-    (shape,) = pen.page.marks
+    shape = pen.page.marks[0]
     assert isinstance(shape, Shape)
     area = shapely.Polygon(shape.runs[0]).area * sheet.scale**2
     assert area == pytest.approx(600 * 300, rel=1e-6)

@@ -34,7 +34,7 @@ def test_paper_is_a4_landscape() -> None:
 
 
 @pytest.mark.parametrize(
-    ("least", "scale"), [(0.1, 5), (5, 5), (5.01, 8), (9.9, 10), (19, 20), (51, 100)]
+    ("least", "scale"), [(0.1, 5), (5, 5), (5.01, 6), (9.9, 10), (19, 20), (51, 100)]
 )
 def test_scale_is_the_next_stated_one(least: float, scale: int) -> None:
     assert largest_scale(least) == scale
