@@ -38,8 +38,8 @@ def _place(
     "--to",
     callback=_place,
     metavar="'ALONG, ACROSS'",
-    help="Where the lower left corner of its box is to lie in the diagram: along the cloth from "
-    "the start, across it from the near edge, as in '12 cm, 30 cm'.",
+    help="Where it is to lie, as the diagram lists it: its marked edge from the start, its grain "
+    "line or fold from the near edge, as in '12 cm, 30 cm'.",
 )
 @click.option("--turn", is_flag=True, help="Turn it to the next way in which it may lie.")
 @click.option(
@@ -89,8 +89,8 @@ def _moved(
     pieces = numbered_pieces(hand.checked())
     piece = pieces.piece(number)
     if to is not None:
-        (x, y), (low_x, low_y) = to, piece.corner_mm
-        return hand.slid(piece.key, x - low_x, y - low_y)
+        (x, y), (own_x, own_y) = to, piece.placed_mm
+        return hand.slid(piece.key, x - own_x, y - own_y)
     if swap is not None:
         return hand.swapped(piece.key, pieces.key(swap))
     return hand.turned(piece.key)

@@ -58,10 +58,11 @@ def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
 
 @dataclass(frozen=True)
 class NumberedPiece:
-    """A piece of the diagram. corner_mm : lower left corner of its box as it is drawn."""
+    """A piece of the diagram. placed_mm : where it lies, as the diagram lists it: its edge from the
+    start line, its grain line or fold from the near edge."""
 
     key: PieceKey
-    corner_mm: tuple[float, float]
+    placed_mm: tuple[float, float]
 
 
 class NumberedPieces:
@@ -93,7 +94,8 @@ def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:
     return NumberedPieces(
         {
             each.number: NumberedPiece(
-                PieceKey(each.name, each.size, each.garment or 1, each.copy), each.reference
+                PieceKey(each.name, each.size, each.garment or 1, each.copy),
+                (each.placing.from_start_mm[0], each.placing.from_selvage_mm[0]),
             )
             for each in scene.pieces
         }

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from marker.cli.stored import checked_again, numbered_pieces
 from marker.errors import FaultyInput
 from marker.files import own_files, writing
 from marker.outputs.folders import job_folder
@@ -218,12 +219,14 @@ def test_a_piece_is_moved_and_the_rest_laid_around_it(tmp_path: Path) -> None:
     before = laid(job, "--iterations", 1)
     first = min(before["placements"], key=lambda each: np.min(each["outline_mm"], axis=0).tolist())
     layout = tmp_path / "out" / "layout.json"
-    moved = marker("move", layout, 1, "--to", "90 cm, 10 cm", "--json")
+    edge, line = numbered_pieces(checked_again(layout)[1]).piece(1).placed_mm
+    moved = marker("move", layout, 1, "--to", "90 cm, 30 cm", "--json")
     assert moved.exit_code == 0, moved.output
     after = json.loads(moved.stdout)
     assert after["stopped_because"] == "changed by hand"
     at = corner(after, first["piece"], first["copy"])
-    assert at == pytest.approx((900, 100), abs=0.01)
+    came = np.subtract(at, corner(before, first["piece"], first["copy"]))
+    assert came == pytest.approx((900 - edge, 300 - line), abs=0.01)
     number = len(before["placements"])  # it lies last now
     words = ("--keep", layout, "--pin", number, "--iterations", 1, "--replace")
     around = laid(job, *words)
