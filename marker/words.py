@@ -58,6 +58,14 @@ def _plain(text: str) -> str:
     return " ".join(re.split(r"[\s_-]+", ours.casefold())).strip()
 
 
+def printable(text: str) -> str:
+    """The text with its control characters spelled out, so that no terminal obeys them."""
+    return "".join(
+        each if each.isprintable() or each == "\n" else each.encode("unicode_escape").decode()
+        for each in text
+    )
+
+
 def counted(number: int, noun: str) -> str:
     """'1 garment', '2 garments', '2 plies', '2 notches'."""
     if number == 1:

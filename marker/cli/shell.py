@@ -95,8 +95,10 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
 
 
 def _leave(lines: list[str], code: int) -> NoReturn:
+    from marker.words import printable
+
     for line in lines:
-        click.echo(f"marker: {line}", err=True)
+        click.echo(f"marker: {printable(line)}", err=True)
     sys.exit(code)
 
 

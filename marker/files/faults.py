@@ -5,10 +5,14 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from itertools import islice
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput, MarkerError
 from marker.files.toml_places import TomlLines
+
+MOST_TOLD = 200  # faults of one file: nobody reads more at once
+MOST_COMPARED = 500  # known words that an unknown one is compared with
 
 
 class Unusable(MarkerError):
@@ -76,7 +80,14 @@ class FaultList:
         """Raise FaultyInput with every fault found, by file and line, if there is one."""
         if self.found:
             files = list(dict.fromkeys(fault.file for fault in self.found))
-            raise FaultyInput(sorted(self.found, key=lambda f: (files.index(f.file), f.line)))
+            in_order = sorted(self.found, key=lambda f: (files.index(f.file), f.line))
+            raise FaultyInput([*in_order[:MOST_TOLD], *self._untold()])
+
+    def _untold(self) -> list[Fault]:
+        """One fault for all that are too many to be read."""
+        more = len(self.found) - MOST_TOLD
+        problem, remedy = f"there are {more} more faults", "Correct these first"
+        return [Fault(str(self.file), problem, remedy, str(self.file))] if more > 0 else []
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -90,7 +101,7 @@ def nearest(word: str, known: Iterable[str]) -> str:
 
 def closest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like one that is not known, if one is like it at all."""
-    by_lower = {name.lower(): name for name in known}
+    by_lower = {name.lower(): name for name in islice(known, MOST_COMPARED)}
     close = difflib.get_close_matches(word.lower(), by_lower, n=1, cutoff=0.5)
     return by_lower[close[0]] if close else None
 

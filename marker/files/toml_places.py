@@ -24,6 +24,7 @@ _SCALAR = re.compile(
     r"|[^\s,\]}#]+(?: [0-9][^\s,\]}#]*)?",  # a date and its time may have a space between
     re.DOTALL,
 )
+_NUMBER = re.compile(r"[ \t\r\n]*([-+0-9.]+)[ \t\r\n]*,")
 # steps of a place: entries of a list '[2]', those of [[tables]] 'piece 2', both with their name
 _ENTRY = re.compile(r"\[(?P<number>\d+)\](?: \([^)]*\)?)?")
 _LISTED = re.compile(r"(?P<key>[a-z]+) (?P<number>\d+)(?: \([^)]*\)?)?(?=,|$)")
@@ -167,6 +168,7 @@ class _Scan:
         node = Node(Kind.SCALAR, self._at)
         if self._take("["):
             node.kind = Kind.LIST
+            self._numbers(node)
             while self._blank() and not self._take("]"):
                 entry = self._value()
                 entry.said_from = entry.start
@@ -184,6 +186,13 @@ class _Scan:
             self._at = scalar.end() if scalar else len(self._text)
         node.end = self._at
         return node
+
+    def _numbers(self, node: Node) -> None:
+        """The plain numbers that a list begins with; most lists hold nothing else."""
+        while number := _NUMBER.match(self._text, self._at):
+            start, end = number.span(1)
+            node.entries.append(Node(Kind.SCALAR, start, end, start))
+            self._at = number.end()
 
     def _path(self, end: str) -> list[str]:
         """A key's parts, and past the sign that ends it."""

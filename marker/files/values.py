@@ -166,6 +166,12 @@ def _name(text: str) -> str:
     return text
 
 
+def _text(text: str) -> str:
+    if not text.isprintable():
+        raise faulty("the text holds a control character", "Leave it out")
+    return text
+
+
 def choice(options: type[Choice], value: Any) -> Choice:
     """The option of that name; any other is a fault that suggests the nearest."""
     known = spelled_as(value, options) if isinstance(value, str) else None
@@ -203,6 +209,12 @@ LENGTH_SCHEMA = {
 _UNIT = {"anyOf": [{"enum": list(MM_PER_UNIT)}, {"type": "string"}]}  # offered, and others let pass
 
 Name = Annotated[str, AfterValidator(_name), Spoken("name", {**_TEXT, "pattern": r"^[^./\\]*$"})]
+Text = Annotated[
+    str,
+    Field(max_length=LONGEST_NAME),
+    AfterValidator(_text),
+    Spoken("text, at most 60 signs"),
+]
 UnitName = Annotated[str, AfterValidator(_unit_name), Spoken("unit", _UNIT)]
 DrawingUnit = Annotated[
     str,

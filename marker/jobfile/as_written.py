@@ -5,14 +5,25 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-from marker.files.faults import Unusable
+from marker.files.faults import FaultList, Unusable
 from marker.files.values import unit_mm
+from marker.jobfile.job_table import GRADED
 from marker.pattern.bands.strip_plan import LONG_EDGE
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
 from marker.pattern.recipe import INNER
 from marker.units import NotALength
 
+MOST_ENTRIES = 2000
+MOST_TABLES_IN_SIZES = 4000
+MOST_CLOTHS = 100
+_MOST_LISTED = {
+    **dict.fromkeys(GRADED, 1000),
+    "points": 25_000,  # an outline has a limit of its own, with its own words
+    "sides": 100,
+    "sizes": 100,
+    "turns": 360,
+}
 REVERSED = " reversed"
 # piece -> names of its edges as written, so that a faulty piece does not condemn what refers to it
 EdgeNames = Mapping[str, Collection[str]]
@@ -40,6 +51,37 @@ def tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]
             known = f" ({name})" if isinstance(name, str) and name else ""
             found.append((f"{key} {number}{known[:70]}", table))
     return found
+
+
+def check_counts(raw: Mapping[str, Any], faults: FaultList) -> None:
+    """Note what there is too much of, before anything is built from it."""
+    for key, value in raw.items():
+        _count_inside(value, key, key, faults)
+    listed = sum(len(raw[key]) for key in GRADED if isinstance(raw.get(key), list))
+    sizes = raw.get("sizes")
+    in_sizes = listed * max(1, len(sizes) if isinstance(sizes, list) else 1)
+    if not faults.found and in_sizes > MOST_TABLES_IN_SIZES:
+        faults.add(
+            "sizes",
+            f"pieces, strips and seams in all their sizes are {in_sizes}, more than "
+            f"{MOST_TABLES_IN_SIZES}",
+            "Split the job by sizes or by pieces",
+        )
+
+
+def _count_inside(value: Any, key: str, place: str, faults: FaultList) -> None:
+    if not isinstance(value, dict | list):
+        return
+    most = _MOST_LISTED.get(key, MOST_ENTRIES) if isinstance(value, list) else MOST_ENTRIES
+    most = MOST_CLOTHS if place == "cloth" else most
+    if len(value) > most:
+        faults.add(place, f"there are {len(value)} entries, more than {most}", "Split the job")
+    elif isinstance(value, dict):
+        for inner, each in value.items():
+            _count_inside(each, inner, f"{place}.{inner}", faults)
+    else:
+        for number, each in enumerate(value, 1):
+            _count_inside(each, key, f"{place}[{number}]", faults)
 
 
 def twice(tables: Iterable[tuple[str, Mapping[str, Any]]]) -> dict[str, list[str]]:

@@ -23,6 +23,7 @@ from marker.files.values import (
     Point,
     Size,
     Spoken,
+    Text,
 )
 
 MOST_FLAWS = 100
@@ -222,7 +223,7 @@ def _in_one_colour(value: Any) -> Any:
 _ROLL_SCHEMA = {"type": "array", "items": LENGTH_SCHEMA, "minItems": 1}
 Rolls = Annotated[list[Size], Field(min_length=1, max_length=MOST_ROLLS)]
 RollsByColour = Annotated[
-    dict[str, Rolls],
+    dict[Text, Rolls],
     BeforeValidator(_in_one_colour),
     Spoken(
         "list of lengths, or a table of colour = list of lengths",

@@ -11,7 +11,6 @@ from marker.files.tables import Table, key
 from marker.files.values import (
     LARGEST_SIZE_MM,
     LENGTH_SCHEMA,
-    LONGEST_NAME,
     Alone,
     Margin,
     Name,
@@ -19,6 +18,7 @@ from marker.files.values import (
     Point,
     Size,
     Spoken,
+    Text,
     choice,
     faulty,
     table_of,
@@ -198,7 +198,7 @@ class MarkTable(Table):
     lies: Annotated[ToGrain, OneOf()] = key(
         "How a buttonhole lies to the grain.", '"along"', default=ToGrain.ACROSS
     )
-    name: Annotated[str, Field(max_length=LONGEST_NAME)] = key(
+    name: Text = key(
         "What is written beside it; the text of a mark of kind 'text'.",
         '"patch pocket"',
         default="",

@@ -13,7 +13,7 @@ from marker.files.reading import Kind, kind_of, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job
-from marker.jobfile.as_written import bare_unit, cloth_names, tables, twice
+from marker.jobfile.as_written import bare_unit, check_counts, cloth_names, tables, twice
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.cloths import cloth_from
 from marker.jobfile.job_table import JobTable
@@ -36,6 +36,8 @@ def read_job(path: Path, text: str | None = None) -> Job:
         if text is None:
             _demand_job(path)
         raw = read_toml(faults, text)
+    faults.raise_any()
+    check_counts(raw, faults)
     faults.raise_any()
     raw = in_its_own_spelling(raw, faults)
     top = validated(JobTable, raw, faults)

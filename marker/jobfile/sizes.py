@@ -9,6 +9,7 @@ from typing import Any
 from marker.errors import Fault
 from marker.files.faults import FaultList, Unusable
 from marker.jobfile.as_written import tables
+from marker.jobfile.job_table import GRADED
 from marker.jobfile.piece_table import OUTLINES
 
 BY_SIZE, SIZE = "by_size", "{size}"
@@ -16,7 +17,6 @@ Numbered = frozenset[tuple[str, int]]
 """Entries of a table's lists: the list's key, and the number counted from 0."""
 
 _PLACES = ("at", "tip", "points")
-_GRADED_TABLES = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
 
 
 def sizes_in(raw: Mapping[str, Any]) -> tuple[str, ...]:
@@ -46,7 +46,7 @@ def in_size(raw: Mapping[str, Any], size: str, faults: FaultList) -> dict[str, A
     """
     sizes = sizes_in(raw)
     sized = dict(raw)
-    for kind in _GRADED_TABLES:
+    for kind in GRADED:
         if isinstance(raw.get(kind), list):
             sized[kind] = [
                 _sized(table, size, sizes, faults.under(part)) for part, table in tables(raw, kind)
