@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import partial
@@ -56,6 +56,31 @@ class Resort(IntEnum):
 
 
 @dataclass(frozen=True)
+class Edit:
+    """A value to write in the job file.
+
+    table, names : which tables, such as the pieces of these names. key : the path of the key in
+    each of them. value : as TOML holds it.
+    """
+
+    table: str
+    names: tuple[str, ...]
+    key: tuple[str, ...]
+    value: str | float | Mapping[str, str]
+
+    @property
+    def places(self) -> tuple[tuple[str, ...], ...]:
+        """The path of keys and names that leads to each of the values."""
+        return tuple((self.table, name, *self.key) for name in self.names)
+
+    def __str__(self) -> str:
+        key = ".".join(map(_bare_key, self.key))
+        if self.table == "cloth":
+            return f"[cloth.{_named(self.names)}] {key} = {_as_toml(self.value)}"
+        return f"[[{self.table}]] {_named(self.names)}: {key} = {_as_toml(self.value)}"
+
+
+@dataclass(frozen=True)
 class Change:
     """One thing to give way on.
 
@@ -65,7 +90,7 @@ class Change:
     """
 
     what: str
-    edit: str
+    edit: Edit
     apply: Callable[[Job], Job]
     relaxes: bool = False
     resort: Resort = Resort.FIRST
@@ -93,7 +118,7 @@ def _cloth_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
         gap = 0.0 if cloth.gap_mm <= SMALLEST_GAP_MM else cloth.gap_mm / 2
         yield Change(
             f"leave {metric(gap)} between pieces in place of {metric(cloth.gap_mm)}",
-            f'[cloth.{cloth.name}] gap = "{gap:g} mm"',
+            Edit("cloth", (cloth.name,), ("gap",), f"{gap:g} mm"),
             partial(_with_cloth, name=cloth.name, gap_mm=gap),
             relaxes=True,
         )
@@ -101,7 +126,7 @@ def _cloth_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     if cloth.spread is not Spreading.OPEN and cloth.tube is None:
         yield Change(
             f"lay the cloth open in one ply in place of {cloth.spread}",
-            f'[cloth.{cloth.name}] spread = "open"',
+            Edit("cloth", (cloth.name,), ("spread",), Spreading.OPEN.value),
             partial(_with_cloth, name=cloth.name, spread=Spreading.OPEN),
             relaxes=True,
         )
@@ -121,7 +146,7 @@ def _nap(job: Job, cloth: Cloth) -> Iterator[Change]:
         yield Change(
             f"lay the pieces {nap} in place of {cloth.nap}: where they meet they may look lighter "
             f"and darker, so try it on a scrap first",
-            f'[cloth.{cloth.name}] nap = "{nap}"',
+            Edit("cloth", (cloth.name,), ("nap",), nap.value),
             partial(_with_cloth, name=cloth.name, nap=nap),
             relaxes=True,
             resort=Resort.LAST,
@@ -137,7 +162,7 @@ def _grain(job: Job, cloth: Cloth) -> Iterator[Change]:
     if names:
         yield Change(
             f"let pieces lie up to {GRAIN_TOLERANCE_DEG:g}° off grain",
-            f"[[piece]] grain_tolerance = {GRAIN_TOLERANCE_DEG:g} for {_named(names)}",
+            Edit("piece", tuple(names), ("grain_tolerance",), GRAIN_TOLERANCE_DEG),
             partial(_with_pieces, names=names, grain_tolerance_deg=GRAIN_TOLERANCE_DEG),
             relaxes=True,
         )
@@ -151,20 +176,33 @@ def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
             if piece.cloth == cloth.name and any(word in piece.name for word in HIDDEN):
                 yield Change(
                     f"cut {piece.name} from {other.name}, which needs more of that",
-                    f'[[piece]] {piece.name}: cloth = "{other.name}"',
+                    Edit("piece", (piece.name,), ("cloth",), other.name),
                     partial(_with_pieces, names=[piece.name], cloth=other.name),
                 )
         for strip in job.pattern.strips:
             if strip.cloth == cloth.name:
                 yield Change(
                     f"cut {strip.name} from {other.name}, which needs more of that",
-                    f'[[strip]] {strip.name}: cloth = "{other.name}"',
+                    Edit("strip", (strip.name,), ("cloth",), other.name),
                     partial(_with_strip, name=strip.name, cloth=other.name),
                 )
 
 
-def _named(names: list[str]) -> str:
+def _named(names: Sequence[str]) -> str:
     return ", ".join(names)
+
+
+def _bare_key(key: str) -> str:
+    """A key as TOML writes it."""
+    return key if key.isidentifier() else f'"{key}"'
+
+
+def _as_toml(value: str | float | Mapping[str, str]) -> str:
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key} = {_as_toml(each)}" for key, each in value.items()) + " }"
+    return f"{value:g}"
 
 
 def _pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
@@ -184,7 +222,7 @@ def _fold_seam(piece: Piece) -> Iterator[Change]:
     seam = piece.allowance_mm or SEAM_MM
     yield Change(
         f"cut {piece.name} in two halves, with a seam of {metric(seam)} in place of the fold",
-        f'[[piece]] {piece.name}: fold_seam = "{seam:g} mm"',
+        Edit("piece", (piece.name,), ("fold_seam",), f"{seam:g} mm"),
         partial(_with_pieces, names=[piece.name], fold_seam_mm=seam),
     )
 
@@ -196,7 +234,7 @@ def _pieced(piece: Piece) -> Iterator[Change]:
     seam = piece.allowance_mm or SEAM_MM
     yield Change(
         f"piece {piece.name} from two parts, with a seam of {metric(seam)}",
-        f'[[piece]] {piece.name}: pieced = "{seam:g} mm"',
+        Edit("piece", (piece.name,), ("pieced",), f"{seam:g} mm"),
         partial(_with_pieces, names=[piece.name], pieced_mm=seam),
     )
 
@@ -208,7 +246,7 @@ def _more_joins(job: Job, cloth: Cloth) -> Iterator[Change]:
             continue
         yield Change(
             f"join {strip.name} from {count} parts in place of {count - 1}",
-            f"[[strip]] {strip.name}: parts = {count}",
+            Edit("strip", (strip.name,), ("parts",), count),
             partial(_with_strip, name=strip.name, least_parts=count),
         )
 
@@ -226,13 +264,16 @@ def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
                 hemmed[name, edge.hem].append(piece.name)
     for (name, hem), names in hemmed.items():
         depth = round(hem.depth_mm / 2)
-        key = name if name.isidentifier() else f'"{name}"'  # as TOML writes it
         narrow = replace(hem, depth_mm=float(depth), under_mm=min(hem.under_mm, depth))
+        written = {
+            "kind": hem.kind.value,
+            "depth": f"{depth} mm",
+            "under": f"{narrow.under_mm:g} mm",
+        }
         yield Change(
             f"make the {name} of {' and '.join(names)} {depth} mm deep in place of "
             f"{metric(hem.depth_mm)}",
-            f'[[piece]] {", ".join(names)}: hems.{key} = {{ kind = "{hem.kind}", '
-            f'depth = "{depth} mm", under = "{narrow.under_mm:g} mm" }}',
+            Edit("piece", tuple(names), ("hems", name), written),
             partial(_with_hem, edge=name, names=names, hem=narrow),
         )
 

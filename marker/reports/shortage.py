@@ -84,7 +84,7 @@ def _have_mm(found: ShortageResult) -> float:
 
 
 def _trial_facts(trial: Trial, found: ShortageResult) -> TrialFacts:
-    changes = tuple(ChangeFacts(change.what, change.edit) for change in trial.changes)
+    changes = tuple(ChangeFacts(change.what, str(change.edit)) for change in trial.changes)
     fits = trial.fits(found.room_mm)
     if trial.checked is None:
         return RefusedTrial(changes, fits, trial.reason)

@@ -30,7 +30,13 @@ from marker.web.downloads import download, full_size
 from marker.web.drawing_board import CHANGES, DrawingBoard
 from marker.web.pattern_picture import pattern_picture
 from marker.web.process import Failure, Values, fault_values
-from marker.web.questions import Say, order_laid, widths_compared
+from marker.web.questions import (
+    Say,
+    order_laid,
+    shortage_remedied,
+    spreads_compared,
+    widths_compared,
+)
 from marker.web.shown import (
     cloth_facts,
     ended,
@@ -116,6 +122,8 @@ class Desk:
             "file": self._file,
             "questions widths": partial(self._ask, "widths", widths_compared),
             "questions order": partial(self._ask, "order", order_laid),
+            "questions spreads": partial(self._ask, "spreads", spreads_compared),
+            "questions shortage": partial(self._ask, "shortage", shortage_remedied),
         }
 
     def answer(self, what: str, body: Values) -> Values:

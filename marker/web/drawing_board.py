@@ -152,6 +152,13 @@ def _order(job: JobText, body: Values) -> JobText:
     return job.set(place, count) if count else job.remove(place)
 
 
+def _remedy(job: JobText, body: Values) -> JobText:
+    """Values that a search for remedies proposed, each at its place."""
+    for edit in body["edits"]:
+        job = job.set(tuple(edit["place"]), edit["value"])
+    return job
+
+
 def _whole(job: JobText, body: Values) -> JobText:
     """The whole text, written by hand."""
     changed = job.patched(Patch.between(job.text, str(body["text"])))
@@ -179,6 +186,7 @@ _BY_NAME: dict[str, Change] = {
     "cloth": _cloth,
     "flaw": _flaw,
     "order": _order,
+    "remedy": _remedy,
     "text": _whole,
 }
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from dataclasses import replace
 from threading import Event
 from typing import Any
 
 from marker.cloth.buying import as_sold
+from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
@@ -16,12 +18,17 @@ from marker.orders.order import CutOrder, Limits
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
+from marker.planning.shortage import remedy_shortage
+from marker.planning.spreads import try_spreads
+from marker.planning.tasks import loads
 from marker.planning.widths import compare_widths, main_cloth
 from marker.planning.workers import MarkerEffort, local_pool
 from marker.reports.buy import buy_report
 from marker.reports.facts import to_json
 from marker.reports.order import order_report
-from marker.units import metric
+from marker.reports.shortage import shortage_report
+from marker.reports.spreads import spread_facts
+from marker.units import NotALength, metric, parse_length
 from marker.web.process import Values
 from marker.words import counted
 
@@ -40,6 +47,36 @@ def widths_compared(job: Job, body: Values, stop: Event, say: Say) -> dict[str, 
     )  # fmt: skip
     limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
     return to_json(buy_report(compare_widths(job, cloths, limits, _told(say)), []))
+
+
+def spreads_compared(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
+    """Every way to spread a cloth, laid."""
+    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
+    load = loads(job, [_cloth(job, body)])[0]
+    tried = try_spreads(load, limits, _told(say))
+    return {"spreads": [to_json(each) for each in spread_facts(tried)]}
+
+
+def shortage_remedied(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
+    """What makes the job fit the length there is; each change with what it writes."""
+    cloth = _cloth(job, body)
+    length = str(body.get("have") or "").strip()
+    if length:
+        cloth = replace(cloth, have_mm=_length(length))
+    if cloth.have_mm is None:
+        raise CannotBeDone(f"how much {cloth.name} is there? Give a length.")
+    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
+    found = remedy_shortage(job, cloth, limits, _told(say))
+    edits = {
+        str(each.edit): each.edit
+        for trial in (*found.singles, found.best)
+        for each in trial.changes
+    }
+    written = {
+        text: [{"place": place, "value": edit.value} for place in edit.places]
+        for text, edit in edits.items()
+    }
+    return to_json(shortage_report(found)) | {"edits": written}
 
 
 def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
@@ -72,6 +109,21 @@ def _told(say: Say) -> Callable[[PlanningEvent], None]:
                 say(f"{event.about}: {counted(len(event.plan.lays), 'lay')} planned.")
 
     return told
+
+
+def _cloth(job: Job, body: Values) -> Cloth:
+    named = {cloth.name: cloth for cloth in job.cloths}
+    name = str(body.get("cloth") or job.cloths[0].name)
+    if name not in named:
+        raise CannotBeDone(f"the job has no cloth '{name}'.")
+    return named[name]
+
+
+def _length(text: str) -> float:
+    try:
+        return parse_length(text)
+    except NotALength as error:
+        raise CannotBeDone(f"{error}.") from error
 
 
 def _seconds(body: Values, otherwise: float) -> float:

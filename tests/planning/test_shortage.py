@@ -43,7 +43,7 @@ def shortage(
 
 
 def said(found: ShortageResult) -> list[str]:
-    return [change.edit for change in found.best.changes]
+    return [str(change.edit) for change in found.best.changes]
 
 
 def belt(name: str, width: float) -> Strip:

@@ -15,7 +15,7 @@ from marker.errors import CannotBeDone, MarkerError
 from marker.web.desk import Desk
 from tests.cli.commands import TWO_PIECES, job_file, marker
 
-WAIT_SECONDS = 60.0
+WAIT_SECONDS = 300.0
 
 
 class Table:
@@ -218,3 +218,25 @@ def test_pieces_turn_and_swap(table: Table) -> None:
     table.laid()
     assert table.ask("layout turn", number=2)["can_undo"]
     assert len(table.ask("layout swap", numbers=[1, 3])["pieces"]) == 7
+
+
+def test_remedies_of_a_shortage_are_taken(table: Table) -> None:
+    text = table.job.read_text(encoding="utf-8")
+    text = text.replace('width = "150 cm"', 'width = "150 cm", gap = "4 mm"')
+    table.job.write_text(text, encoding="utf-8")
+    table.ask("questions shortage", have="17 cm", seconds=3)
+    answer = table.heard("answer")["answer"]
+    trial = next(each for each in answer["changes"] if each["changes"])
+    edits = [edit for change in trial["changes"] for edit in answer["edits"][change["edit"]]]
+    before = table.job.read_text(encoding="utf-8")
+    table.ask("pattern remedy", edits=edits)
+    assert table.job.read_text(encoding="utf-8") != before
+    table.ask("pattern undo")
+    assert table.job.read_text(encoding="utf-8") == before
+
+
+def test_spreads_are_compared(table: Table) -> None:
+    table.ask("questions spreads", seconds=2)
+    spreads = table.heard("answer")["answer"]["spreads"]
+    assert {"open", "folded lengthwise"} <= {each["spread"] for each in spreads}
+    assert any("length_mm" in each for each in spreads)

@@ -31,6 +31,11 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
     ("cloth", {"cloth": "jersey", "key": "nap", "value": "one way"}, "one way"),
     ("order", {"size": "40", "count": 3}, "3"),
     (
+        "remedy",
+        {"edits": [{"place": ["piece", "skirt back", "fold_seam"], "value": "10 mm"}]},
+        "fold_seam",
+    ),
+    (
         "flaw",
         {"cloth": "jersey", "name": "stain", "along": [100, 200], "across": [0, 50]},
         "stain",

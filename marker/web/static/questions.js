@@ -20,7 +20,7 @@ function asking(main, job, name, form, body, show) {
     }
   }, { class: "first" });
   const stop = button("Stop", () => post(jobPath(job.id, "questions", "stop")), { disabled: true });
-  main.replaceChildren(...form, make("div", { class: "row" }, start, stop), result);
+  main.append(make("section", {}, ...form, make("div", { class: "row" }, start, stop), result));
   return listen(job.id, (event) => {
     if (event.kind === "stage") say(event.text);
     if (event.kind === "answer" && event.what === body.what) {
@@ -39,12 +39,63 @@ function asking(main, job, name, form, body, show) {
 export async function buyView(main, job) {
   const widths = make("input", { size: 26, value: "110cm,140cm,150cm" });
   const seconds = make("input", { type: "number", min: 1, max: 3600, value: 45, size: 5 });
+  main.replaceChildren();
   const form = [make("h2", {}, "What to buy in each width"),
     make("p", { class: "quiet" }, "Widths with a comma between them; 140cm=12.50 gives one a price of its own."),
     make("div", { class: "row" }, field("Widths", widths), field("Seconds in all", seconds))];
-  return asking(main, job, "Compare", form, {
+  const ends = [asking(main, job, "Compare widths", form, {
     what: "widths", values: () => ({ widths: widths.value, seconds: Number(seconds.value) }),
-  }, (answer) => offers(answer, job.units));
+  }, (answer) => offers(answer, job.units)), spreads(main, job), shortage(main, job)];
+  return () => ends.forEach((end) => end());
+}
+
+function clothAndSeconds(job, seconds) {
+  const cloth = choice(job.cloths.map((each) => each.name), job.cloths[0].name);
+  const time = make("input", { type: "number", min: 1, max: 3600, value: seconds, size: 5 });
+  return { row: [field("Cloth", cloth), field("Seconds in all", time)], values: () => ({ cloth: cloth.value, seconds: Number(time.value) }) };
+}
+
+function spreads(main, job) {
+  const asked = clothAndSeconds(job, 45);
+  const form = [make("h2", {}, "Ways to spread the cloth"), make("div", { class: "row" }, asked.row)];
+  return asking(main, job, "Compare spreads", form, { what: "spreads", values: asked.values }, ({ spreads: tried }) => {
+    const laid = tried.filter((each) => !each.why_not);
+    const best = laid.reduce((a, b) => (b.length_mm < a.length_mm ? b : a));
+    return [table(["spread", { number: "cloth" }, { number: "buy" }, { number: "outlines to cut" }, ""], tried.map((each) => [
+      each.spread, { number: each.why_not ? "" : lengthText(each.length_mm, job.units) },
+      { number: each.why_not ? "" : lengthText(each.buy_mm, job.units) }, { number: each.why_not ? "" : `${each.cuts}` }, each.why_not ?? ""]),
+    tried.indexOf(best))];
+  });
+}
+
+function shortage(main, job) {
+  const asked = clothAndSeconds(job, 90);
+  const have = make("input", { size: 9, placeholder: "2.3 m" });
+  const form = [make("h2", {}, "Not enough cloth?"), make("p", { class: "quiet" }, "Each change that may save cloth is laid by itself. What you take is written to the job file, and Pattern undoes it."),
+    make("div", { class: "row" }, asked.row, field("Length there is", have))];
+  return asking(main, job, "Look for remedies", form, {
+    what: "shortage", values: () => ({ ...asked.values(), have: have.value }),
+  }, (answer) => remedies(answer, job));
+}
+
+function remedies(answer, job) {
+  const take = (trial) => button("Take it", async (event) => {
+    const edits = trial.changes.flatMap((change) => answer.edits[change.edit] ?? []);
+    try {
+      say((await post(jobPath(job.id, "pattern", "remedy"), { edits })).said);
+      event.target.disabled = true;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      say(error.message);
+    }
+  });
+  const standing = (trial) => (trial.reason ? trial.reason : trial.fits ? `fits, ${lengthText(trial.spare_mm, job.units)} to spare`
+    : `${lengthText(-trial.spare_mm, job.units)} short`);
+  const row = (trial) => [trial.changes.map((change) => change.what).join("; ") || "as it is", standing(trial),
+    trial.changes.length && !trial.reason ? take(trial) : ""];
+  return [make("p", {}, make("strong", {}, answer.fits ? "This makes it fit:" : "The best that was found does not fit:")),
+    table(["if you", "it", ""], [row(answer.best)]), make("p", {}, `As it is, ${standing(answer.as_it_is)}.`),
+    table(["if you", "it", ""], answer.changes.map(row))];
 }
 
 function offers(answer, units) {
@@ -63,6 +114,7 @@ function offers(answer, units) {
 }
 
 export async function orderView(main, job) {
+  main.replaceChildren();
   const colours = [""];
   const counts = [Object.fromEntries(job.sizes.map((size) => [size, job.order[size] ?? 0]))];
   const grid = make("div");
