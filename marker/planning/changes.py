@@ -286,10 +286,9 @@ def _shorter(pieces: list[Piece]) -> Iterator[Change]:
             if edge.hem is not None and piece.recipe is None and name not in piece.shortened_mm:
                 hemmed[name].append(piece.name)
     for name, names in hemmed.items():
-        key = name if name.isidentifier() else f'"{name}"'  # as TOML writes it
         yield Change(
             f"make {' and '.join(names)} {metric(SHORTER_MM)} shorter at the {name}",
-            f'[[piece]] {", ".join(names)}: shorten.{key} = "{SHORTER_MM:g} mm"',
+            Edit("piece", tuple(names), ("shorten", name), f"{SHORTER_MM:g} mm"),
             partial(_with_shorter, edge=name, names=names),
             resort=Resort.SECOND,
         )
