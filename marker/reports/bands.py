@@ -196,7 +196,7 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
     cut = plan.cut_length_mm, strip.width_mm
     yield (
         f"{strip.name}: cut {strip.cut} of {metric(cut[0])} × {metric(cut[1])} "
-        f"({inches(cut[0])} × {inches(cut[1])}) from {cloth.name}, {strip.direction}"
+        f"({inches(cut[0], 16)} × {inches(cut[1], 16)}) from {cloth.name}, {strip.direction}"
     )
     if plan.unwashed_mm:
         length, width = plan.unwashed_mm
@@ -252,13 +252,14 @@ def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     edges = " + ".join(str(leg.ref) for leg in opening.walked.legs)
     yield f"  opening  {opening.name}, {metric(opening.length_mm)}: {edges}"
     if strip.finished_mm is not None and strip.lies is Lies.FLAT:
-        turn, width = opening.smooth_turn_rad, metric(strip.finished_mm)
+        turn, width = round(opening.smooth_turn_rad, 3) + 0.0, metric(strip.finished_mm)
         inner = opening.inner_mm(strip.finished_mm)
-        mitres = opening.length_mm - turn * strip.finished_mm - inner
+        mitres = opening.length_mm - opening.smooth_turn_rad * strip.finished_mm - inner
         less = f" - {metric(mitres)} in its corners" if opening.corners else ""
         yield (
             f"  inside   it turns smoothly by {turn:.3f} rad, so {width} inside it is "
-            f"{metric(opening.length_mm)} - {turn:.3f} × {width}{less} = {metric(inner)} long"
+            f"{metric(opening.length_mm)} {'-' if turn >= 0 else '+'} {abs(turn):.3f} × {width}"
+            f"{less} = {metric(inner)} long"
         )
     yield from _point_lines(plan, band)
     yield from _sum_lines(plan, band)

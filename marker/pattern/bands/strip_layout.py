@@ -114,23 +114,44 @@ def _rows(
 
 
 def _length(rows: Sequence[Row], cloth: Cloth) -> float:
-    """Rows across lie one after the other; rows on the bias step w·√2 along the selvage, and their
-    ends reach (L + w)/√2 (geometry); rows along the cloth lie side by side while there is width."""
-    gap, total = cloth.gap_mm, 0.0
-    across = [row for row in rows if row.direction is Direction.CROSSGRAIN]
-    total += sum(row.width_mm + gap for row in across)
-    bias = [row for row in rows if row.direction is Direction.BIAS]
-    if bias:
-        reach = max(row.used_mm + gap * (len(row.parts) - 1) + row.width_mm for row in bias)
-        steps = sum((row.width_mm + gap) * math.sqrt(2) for row in bias[1:])
-        total += reach / math.sqrt(2) + steps + gap
-    side, longest = 0.0, 0.0
-    along = [row for row in rows if row.direction is Direction.LENGTHGRAIN]
-    for row in sorted(along, key=lambda row: -row.used_mm):
-        if longest and side + row.width_mm > cloth.width_for_pattern_mm + HAIR_MM:
-            total, side, longest = total + longest + gap, 0.0, 0.0
-        side, longest = side + row.width_mm + gap, max(longest, row.used_mm)
-    return max(0.0, total + longest - (0.0 if along else gap)) if rows else 0.0
+    """Rows across lie one after the other. Rows on the bias and rows along the cloth lie beside one
+    another where the width holds both, else one after the other, too."""
+    gap, width = cloth.gap_mm, cloth.width_for_pattern_mm
+    across, bias, along = (
+        [row for row in rows if row.direction is each]
+        for each in (Direction.CROSSGRAIN, Direction.BIAS, Direction.LENGTHGRAIN)
+    )
+    stretches = [row.width_mm for row in across]
+    slanted, wide = _on_the_bias(bias, gap)
+    beside = sum(row.width_mm + gap for row in along)
+    if bias and along and wide + beside <= width + HAIR_MM:
+        stretches.append(max(slanted, *(row.used_mm for row in along)))
+    else:
+        stretches += [slanted] if bias else []
+        stretches += _side_by_side(along, gap, width)
+    return sum(stretches) + gap * max(0, len(stretches) - 1)
+
+
+def _on_the_bias(rows: Sequence[Row], gap: float) -> tuple[float, float]:
+    """How far rows at 45° reach along the cloth and across it: they step w·√2 along the selvage,
+    and a row reaches (L + w)/√2 both ways (geometry)."""
+    if not rows:
+        return 0.0, 0.0
+    reach = max(row.used_mm + gap * (len(row.parts) - 1) + row.width_mm for row in rows)
+    steps = sum((row.width_mm + gap) * math.sqrt(2) for row in rows[1:])
+    return reach / math.sqrt(2) + steps, reach / math.sqrt(2)
+
+
+def _side_by_side(rows: Iterable[Row], gap: float, width: float) -> list[float]:
+    """Lengths of cloth of rows along it, the longest first, as many beside one another as fit."""
+    found: list[float] = []
+    side = math.inf
+    for row in sorted(rows, key=lambda row: -row.used_mm):
+        if side + row.width_mm > width + HAIR_MM:
+            found.append(row.used_mm)
+            side = 0.0
+        side += row.width_mm + gap
+    return found
 
 
 def _squares(rows: Iterable[Row]) -> tuple[BiasSquare, ...]:

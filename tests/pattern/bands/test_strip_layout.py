@@ -87,6 +87,18 @@ def test_bias_rows_fit_the_cloth_that_they_are_said_to_take(cut: int) -> None:
     assert max(each.bounds[2] for each in laid) == pytest.approx(found.length_mm)
 
 
+def test_bias_and_grain_strips_lie_beside_one_another_where_there_is_width() -> None:
+    """A strip of 1400 × 50 at 45° reaches 1450 ÷ √2 = 1025 mm both ways; two of 1300 × 100 along
+    the grain lie in the 475 mm beside it, five do not (geometry)."""
+    bias = replace(TIE, length=CutLength(1400), direction=Direction.BIAS, join=Join.DIAGONAL)
+    grain = replace(
+        TIE, name="belt", width_mm=100, length=CutLength(1300), direction=Direction.LENGTHGRAIN
+    )  # fmt: skip
+    assert layout(bias, replace(grain, cut=2)).length_mm == pytest.approx(1300)
+    apart = layout(bias, replace(grain, cut=5)).length_mm
+    assert apart == pytest.approx(1450 / math.sqrt(2) + 1300)
+
+
 def test_bias_square_by_published_figures() -> None:
     """Area = length × width, side = √area: 250 in × 2 in takes a square of 22.36 in; 36 in square
     at 2 in yields 648 in = 18 yd (geometry)."""
