@@ -14,6 +14,7 @@ from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.free_space import free_space
 from marker.geometry.kernels import kernel
 from marker.placement.tables.no_fit_polygons import (
+    CODE_BITS,
     CODES,
     EXCHANGED,
     FLIPPED_X,
@@ -77,7 +78,8 @@ def separations(
         for j in range(min(i, movable)):
             if _far(at, size, i, j, 2 * reach):
                 continue
-            p, code = divmod(polygons.pair[shape[i], shape[j]], CODES)
+            entry = polygons.pair[shape[i], shape[j]]
+            code, p = entry & CODES - 1, entry >> CODE_BITS
             a, b = (j, i) if code & EXCHANGED else (i, j)
             code &= ~EXCHANGED
             x, y = at[b, 0] - at[a, 0], at[b, 1] - at[a, 1]

@@ -19,6 +19,7 @@ from marker.placement.problem.statement import (
 )
 from marker.placement.search.overlaps import Choices
 from marker.placement.tables.no_fit_polygons import (
+    CODE_BITS,
     CODES,
     EXCHANGED,
     FLIPPED_X,
@@ -186,8 +187,12 @@ def leftmost(
     count, fixed = len(order), len(ground.x)
     x, y = np.zeros(count + fixed), np.zeros(count + fixed)
     choice, shapes = np.zeros(count, dtype=np.int64), np.zeros(count + fixed, dtype=np.int64)
-    x[count:], y[count:], shapes[count:] = ground.x, ground.y, ground.shape
-    laid = np.concatenate((np.arange(count, count + fixed), order))  # obstacles lie there first
+    laid = np.empty(count + fixed, dtype=np.int64)
+    for k in range(fixed):  # obstacles lie there first
+        x[count + k], y[count + k], shapes[count + k] = ground.x[k], ground.y[k], ground.shape[k]
+        laid[k] = count + k
+    for k in range(count):
+        laid[fixed + k] = order[k]
     already = Placed(laid, x, y, shapes)
     scratch = Scratch(np.empty((effort.crossings // 2 * len(laid), 2)), np.empty(effort.crossings))
     for placed in range(fixed, len(laid)):
@@ -283,7 +288,8 @@ def _block(
     """
     a, shape = pair
     x, dy = at
-    p, code = divmod(polygons.pair[a, shape], CODES)
+    entry = polygons.pair[a, shape]
+    code, p = entry & CODES - 1, entry >> CODE_BITS
     box_a = polygons.extent[a, 0], polygons.extent[a, 1]
     box_b = polygons.extent[shape, 0], polygons.extent[shape, 1]
     held, start = seen(code, (0.0, dy), box_a, box_b)

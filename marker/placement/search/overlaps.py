@@ -23,7 +23,7 @@ from marker.placement.problem.statement import (
     laid,
     seated,
 )
-from marker.placement.tables.no_fit_polygons import CODES, seen
+from marker.placement.tables.no_fit_polygons import CODE_BITS, CODES, seen
 from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, OverlapGrids
 
 RandomState = NDArray[np.uint64]
@@ -120,14 +120,16 @@ class State(NamedTuple):
 
     movable : n. x, y : positions, mm. choice : (n,) which of its own orientations an item has.
     shape : which shape. along, across : its bounding box, mm.
-    room : (w, 6) where each orientation of each item may lie, see `feasible_positions`.
-    weight, penalty : (n + m, n + m) pair weights, at least 1; unweighted pair penalties.
+    feasible : (w, 6) where each orientation of each item may lie, see `feasible_positions`.
+    extra, penalty : (n + m, n + m) float32, by what the weight of a pair exceeds 1; its penalty,
+        unweighted. laps : (n + m,) how many others each overlaps.
+    pairs, listed : (c, 2) int32 all pairs with a penalty or an extra weight, and maybe some that
+        had one; (n + m, n + m) which are there. counts : (2,) how many are there; moves so far.
     group_direction : direction of each group. rng : random state.
     bin_mm, widest : bin size and the longest any item is along the strip, mm.
-    head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds the
-        obstacles, however long they are. following, previous : (n + m,) the others of that bin;
+    head : (b,) first item whose position lies in a bin, -1 if none; the last bin holds obstacles
+        that are longer than any item. following, previous : (n + m,) the others of that bin;
         bin : (n + m,) the bin of each.
-    moves : (1,) moves made so far.
     least : (1,) least penalty of all arrangements met, inf before the first is looked at;
         best_x, best_y, best_choice : (n,) the arrangement that had it.
     value, at : (k + 1,), (k + 1, 3) scratch of a move: penalty of each candidate, and its
@@ -143,8 +145,12 @@ class State(NamedTuple):
     along: FloatArray
     across: FloatArray
     feasible: FloatArray
-    weight: FloatArray
-    penalty: FloatArray
+    extra: NDArray[np.float32]
+    penalty: NDArray[np.float32]
+    laps: IntArray
+    pairs: NDArray[np.int32]
+    listed: NDArray[np.bool_]
+    counts: IntArray
     group_direction: IntArray
     rng: RandomState
     bin_mm: float
@@ -153,7 +159,6 @@ class State(NamedTuple):
     following: IntArray
     previous: IntArray
     bin: IntArray
-    moves: IntArray
     least: FloatArray
     best_x: FloatArray
     best_y: FloatArray
@@ -186,7 +191,7 @@ def state_of(
     """A fresh state at `arrangement`, its far ends drawn in to a strip of `length`, weights 1.
 
     Items that are tied to a repeat go to the nearest position it allows. Penalties and index are
-    filled by `kernels.refresh`.
+    filled by `refresh`.
     """
     count = len(problem.items)
     drawn_in = tuple(
@@ -216,8 +221,13 @@ def state_of(
         along=extent[shape, 0],
         across=extent[shape, 1],
         feasible=feasible_positions(problem, length),
-        weight=np.ones((len(shape), len(shape))),
-        penalty=np.zeros((len(shape), len(shape))),
+        # none of this takes memory before it is written to
+        extra=np.zeros((len(shape), len(shape)), dtype=np.float32),
+        penalty=np.zeros((len(shape), len(shape)), dtype=np.float32),
+        laps=np.zeros(len(shape), dtype=np.int64),
+        pairs=np.empty((count * len(shape), 2), dtype=np.int32),
+        listed=np.zeros((len(shape), len(shape)), dtype=np.bool_),
+        counts=np.zeros(2, dtype=np.int64),
         group_direction=direction,
         rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
         bin_mm=bin_mm,
@@ -226,7 +236,6 @@ def state_of(
         following=np.full(len(shape), -1, dtype=np.int64),
         previous=np.full(len(shape), -1, dtype=np.int64),
         bin=np.full(len(shape), -1, dtype=np.int64),
-        moves=np.zeros(1, dtype=np.int64),
         least=np.full(1, np.inf),
         best_x=corners[:count, 0].copy(),
         best_y=corners[:count, 1].copy(),
@@ -272,7 +281,7 @@ def pair_penalty(grids: OverlapGrids, a: int, b: int, dx: float, dy: float) -> f
     references to a row, which costs more than the whole look-up.
     """
     entry = grids.pair[a, b]
-    code, p = entry % CODES, entry // CODES
+    code, p = entry & CODES - 1, entry >> CODE_BITS
     if code != 0:
         along, across = grids.extent[a, 0], grids.extent[a, 1]
         other = grids.extent[b, 0], grids.extent[b, 1]
@@ -324,7 +333,7 @@ def weighted_penalty(
                 and other != item
             ):
                 penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
-                total += state.weight[item, other] * penalty
+                total += (1.0 + state.extra[item, other]) * penalty
                 if total > limit:
                     return float(total)
             other = state.following[other]
@@ -334,16 +343,23 @@ def weighted_penalty(
 @kernel()
 def refresh(grids: OverlapGrids, state: State) -> float:
     """Recompute index and pair penalties; returns their sum, each pair counted once."""
-    state.head[:] = -1
-    state.penalty[:] = 0.0
+    for b in range(len(state.head)):
+        state.head[b] = -1
+    for k in range(state.counts[0]):
+        _set_penalty(state, state.pairs[k, 0], state.pairs[k, 1], 0.0)
     for entry in range(len(state.x)):
         _link(state, entry)
     for item in range(state.movable):
-        _fill_penalties(grids, state, item)
+        _meet(grids, state, item)
+    return total_penalty(state)
+
+
+@kernel()
+def total_penalty(state: State) -> float:
+    """Sum of all penalties, each pair counted once; 0.0 exactly where there is none."""
     total = 0.0
-    for item in range(state.movable):
-        for other in range(item + 1, len(state.x)):
-            total += state.penalty[item, other]
+    for k in range(state.counts[0]):
+        total += state.penalty[state.pairs[k, 0], state.pairs[k, 1]]
     return total
 
 
@@ -352,6 +368,7 @@ def place(
     grids: OverlapGrids, state: State, item: int, choice: int, shape: int, x: float, y: float
 ) -> None:
     """Move one item, in this orientation, to (x, y)."""
+    _part(state, item)
     before = state.previous[item]
     after = state.following[item]
     if before >= 0:
@@ -364,17 +381,16 @@ def place(
     state.choice[item], state.shape[item] = choice, shape
     state.along[item], state.across[item] = grids.extent[shape, 0], grids.extent[shape, 1]
     _link(state, item)
-    for other in range(len(state.x)):
-        state.penalty[item, other] = state.penalty[other, item] = 0.0
-    _fill_penalties(grids, state, item)
+    _meet(grids, state, item)
 
 
 @kernel()
 def _link(state: State, item: int) -> None:
-    """Enter into its bin an item, into the one that every look-up visits an obstacle."""
+    """Enter an item or obstacle into its bin, into that which every look-up visits if it is longer
+    than any item."""
     b = len(state.head) - 1
-    if item < state.movable:
-        b = min(int(state.x[item] / state.bin_mm), b - 1)
+    if item < state.movable or state.along[item] <= state.widest:
+        b = min(max(int(state.x[item] / state.bin_mm), 0), b - 1)
     state.bin[item] = b
     first = state.head[b]
     state.previous[item], state.following[item] = -1, first
@@ -384,19 +400,50 @@ def _link(state: State, item: int) -> None:
 
 
 @kernel()
-def _fill_penalties(grids: OverlapGrids, state: State, item: int) -> None:
-    """Penalties of one item against all others, into its row and column."""
-    x, y = state.x[item], state.y[item]
-    shape = state.shape[item]
-    for other in range(len(state.x)):
-        dx, dy = state.x[other] - x, state.y[other] - y
-        if (
-            -state.along[other] < dx < state.along[item]
-            and -state.across[other] < dy < state.across[item]
-            and other != item
-        ):
-            penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
-            state.penalty[item, other] = state.penalty[other, item] = penalty
+def _set_penalty(state: State, item: int, other: int, penalty: float) -> None:
+    """Note the penalty of a pair."""
+    change = int(penalty > 0.0) - int(state.penalty[item, other] > 0.0)
+    state.laps[item] += change
+    state.laps[other] += change
+    state.penalty[item, other] = state.penalty[other, item] = penalty
+    if penalty > 0.0 and not state.listed[item, other]:
+        state.listed[item, other] = state.listed[other, item] = True
+        state.pairs[state.counts[0], 0], state.pairs[state.counts[0], 1] = item, other
+        state.counts[0] += 1
+
+
+@kernel()
+def _part(state: State, item: int) -> None:
+    """Forget the penalties of an item that is about to move."""
+    everywhere = len(state.head) - 1
+    last = min(int((state.x[item] + state.along[item]) / state.bin_mm), everywhere - 1)
+    for b in range(max(int((state.x[item] - state.widest) / state.bin_mm), 0), last + 2):
+        other = state.head[b if b <= last else everywhere]
+        while other >= 0 and state.laps[item] > 0:
+            if state.penalty[item, other] > 0.0:
+                _set_penalty(state, item, other, 0.0)
+            other = state.following[other]
+
+
+@kernel()
+def _meet(grids: OverlapGrids, state: State, item: int) -> None:
+    """Note the penalties of an item where it lies."""
+    x, y, shape = state.x[item], state.y[item], state.shape[item]
+    everywhere = len(state.head) - 1
+    last = min(int((x + state.along[item]) / state.bin_mm), everywhere - 1)
+    for b in range(max(int((x - state.widest) / state.bin_mm), 0), last + 2):
+        other = state.head[b if b <= last else everywhere]
+        while other >= 0:
+            dx, dy = state.x[other] - x, state.y[other] - y
+            if (
+                -state.along[other] < dx < state.along[item]
+                and -state.across[other] < dy < state.across[item]
+                and other != item
+            ):
+                penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
+                if penalty > 0.0:
+                    _set_penalty(state, item, other, penalty)
+            other = state.following[other]
 
 
 @kernel(inline=True)

@@ -22,6 +22,7 @@ from marker.placement.search.overlaps import (
     place,
     refresh,
     seat,
+    total_penalty,
     uniform,
     weighted_penalty,
 )
@@ -55,10 +56,10 @@ def separate(
             order[k], order[other] = order[other], order[k]
         for k in range(state.movable):
             item = int(order[k])
-            if state.penalty[item].max() > 0.0:
+            if state.laps[item] > 0:
                 improve(grids, choices, state, effort, item)
-                state.moves[0] += 1
-        total = state.penalty.sum() / 2
+                state.counts[1] += 1
+        total = total_penalty(state)
         _keep_if_best(state, total)
         if total > 0.0:
             _reweigh(state, effort)
@@ -103,9 +104,8 @@ def improve(
     Its present position is refined by descent first. The best samples that could still beat that
     are refined as well, each as far as it keeps up with the best, and the winner finely.
     """
-    here = 0.0
-    for other in range(len(state.x)):
-        here += state.weight[item, other] * state.penalty[item, other]
+    x, y, shape = state.x[item], state.y[item], state.shape[item]
+    here = weighted_penalty(grids, state, item, shape, x, y, np.inf)
     first = choices.start[item]
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
     _refine(grids, choices, state, effort, (item, 0), (effort.coarse, effort.fine, np.inf))
@@ -210,19 +210,25 @@ def _refine(
 def _reweigh(state: State, effort: Effort) -> None:
     """Pairs in conflict grow heavier with their penalty, the others fade towards 1."""
     worst = 0.0
-    for i in range(len(state.x)):
-        for j in range(i):
-            worst = max(worst, state.penalty[i, j])
-    for i in range(len(state.x)):
-        for j in range(i):
-            if state.penalty[i, j] > 0.0:
-                state.weight[i, j] *= (
-                    effort.heavier
-                    + (effort.heaviest - effort.heavier) * state.penalty[i, j] / worst
-                )
-            else:
-                state.weight[i, j] = max(1.0, state.weight[i, j] * effort.fade)
-            state.weight[j, i] = state.weight[i, j]
+    for k in range(state.counts[0]):
+        worst = max(worst, state.penalty[state.pairs[k, 0], state.pairs[k, 1]])
+    k = 0
+    while k < state.counts[0]:
+        i, j = state.pairs[k, 0], state.pairs[k, 1]
+        weight = 1.0 + state.extra[i, j]
+        if state.penalty[i, j] > 0.0:
+            share = state.penalty[i, j] / worst
+            weight *= effort.heavier + (effort.heaviest - effort.heavier) * share
+        else:
+            weight = max(1.0, weight * effort.fade)
+        state.extra[i, j] = state.extra[j, i] = weight - 1.0
+        if weight > 1.0:
+            k += 1
+            continue
+        state.listed[i, j] = state.listed[j, i] = False
+        state.counts[0] -= 1
+        last = state.counts[0]
+        state.pairs[k, 0], state.pairs[k, 1] = state.pairs[last, 0], state.pairs[last, 1]
 
 
 @kernel()
@@ -302,7 +308,7 @@ def _gather(
                 weight = 0.0
                 if max(far_x, far_y) < 0.0:
                     penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
-                    weight = state.weight[item, other] * penalty
+                    weight = (1.0 + state.extra[item, other]) * penalty
                 slot = count
                 while slot > 0 and weight > state.burden[slot - 1]:
                     state.burden[slot] = state.burden[slot - 1]
@@ -336,7 +342,7 @@ def _penalty_nearby(
         dx, dy = state.x[other] - x, state.y[other] - y
         if -state.along[other] < dx < along and -state.across[other] < dy < across:
             penalty = pair_penalty(grids, shape, state.shape[other], dx, dy)
-            total += state.weight[item, other] * penalty
+            total += (1.0 + state.extra[item, other]) * penalty
             if total >= limit:
                 break
     return float(total)

@@ -119,8 +119,8 @@ class Trajectory:
         while moves < self.moves:
             state = self._state
             self._go_on(fine)
-            moves += int(state.moves[0]) + self._params.overhead * len(self.best)
-            state.moves[0] = 0
+            moves += int(state.counts[1]) + self._params.overhead * len(self.best)
+            state.counts[1] = 0
 
     def _take(self, layout: Arrangement) -> None:
         self.best = layout

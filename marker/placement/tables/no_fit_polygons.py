@@ -19,7 +19,8 @@ from marker.geometry.minkowski import edges_of_sum, sliding, standing
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.tables.likeness import Look, Moves, looks, seen_as
 
-EXCHANGED, FLIPPED_X, FLIPPED_Y, TURNED, CODES = 1, 2, 4, 8, 16
+CODE_BITS = 4
+EXCHANGED, FLIPPED_X, FLIPPED_Y, TURNED, CODES = 1, 2, 4, 8, 1 << CODE_BITS
 """Bits of a code: the two are exchanged, then mirrored along, across, then x and y exchanged."""
 
 

@@ -229,18 +229,19 @@ def _depths(
     sweeps to and fro, which edges may be near them (Danielsson 1980).
     """
     ny, nx = kind.shape
-    nearest = np.full((ny, nx), -1, dtype=np.int64)
-    square = np.full((ny, nx), _FAR)
-    kind[:] = OUTSIDE
+    nearest = np.empty((ny, nx), dtype=np.int64)
+    square = np.empty((ny, nx))
+    for row in range(ny):
+        for column in range(nx):
+            nearest[row, column], square[row, column] = -1, _FAR
+            kind[row, column] = OUTSIDE
     for k in range(polygons.start[p], polygons.start[p + 1]):
         _cross(polygons.edge, k, kind, origin, cell, nearest, square)
-    for _ in range(2):
-        for row in range(ny):
-            for column in range(nx):
-                _learn(polygons.edge, origin, cell, nearest, square, (row, column, -1))
-        for row in range(ny - 1, -1, -1):
-            for column in range(nx - 1, -1, -1):
-                _learn(polygons.edge, origin, cell, nearest, square, (row, column, 1))
+    for sweep in range(4):
+        side = sweep % 2 * 2 - 1
+        for step in range(ny * nx):
+            row, column = divmod(step if side < 0 else ny * nx - 1 - step, nx)
+            _learn(polygons.edge, origin, cell, nearest, square, (row, column, side))
     _tell_inside(polygons, p, kind, origin, cell, square)
     return square
 

@@ -44,8 +44,8 @@ def crowd(cast: tuple[PlacementProblem, OverlapGrids]) -> State:
     rng = np.random.default_rng(5)
     state = state_of(cast[0], scattered(cast[0], LENGTH, rng), LENGTH, 5)
     count = len(state.x)
-    weight = rng.uniform(1, 3, (count, count))
-    state.weight[:] = weight + weight.T
+    extra = rng.uniform(0, 2, (count, count))
+    state.extra[:] = extra + extra.T
     refresh(cast[1], state)
     return state
 
@@ -113,7 +113,7 @@ def test_weighted_penalty_is_the_weighted_sum(
     cast: tuple[PlacementProblem, OverlapGrids], crowd: State
 ) -> None:
     given, table = cast
-    expected = (_expected(given, table, crowd) * crowd.weight).sum(axis=1)
+    expected = (_expected(given, table, crowd) * (1.0 + crowd.extra)).sum(axis=1)
     assert expected.min() >= 0
     assert expected.max() > 0
     for item, total in enumerate(expected):
@@ -140,7 +140,7 @@ def test_refresh_and_place_keep_all_penalties(
         assert (crowd.x[item], crowd.y[item], crowd.shape[item]) == (x, y, shape)
     assert crowd.penalty == pytest.approx(_expected(given, table, crowd))
     # the index along the strip still finds everybody
-    expected = (_expected(given, table, crowd) * crowd.weight).sum(axis=1)
+    expected = (_expected(given, table, crowd) * (1.0 + crowd.extra)).sum(axis=1)
     for item, total in enumerate(expected):
         at = crowd.shape[item], crowd.x[item], crowd.y[item]
         assert weighted_penalty(table, crowd, item, *at, np.inf) == pytest.approx(total)
