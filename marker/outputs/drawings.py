@@ -10,7 +10,7 @@ from pathlib import Path
 from marker.drawing.bands.band_pages import render_bands
 from marker.drawing.diagram.diagram import render_diagram
 from marker.drawing.nest import render_nest
-from marker.drawing.scene.layout_scene import build_scene
+from marker.drawing.scene.lay_scene import lay_scene
 from marker.drawing.width_plot import render_width_plot
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
@@ -62,8 +62,7 @@ def write_lays(
             table = LayoutTable.of(each.marker, laid.purchase).of_lay(each.lay.height, garments)
             path = folder / f"{start}layout.json"
             contents[path.name] = layout_text(table, path, job_path, job.with_order(garments))
-            scene = build_scene(each.marker, laid.purchase, laid.leftovers)
-            for name, content in render_diagram(scene).items():
+            for name, content in render_diagram(lay_scene(each, len(plan.lays))).items():
                 contents[f"{start}{name}"] = content
     own = OwnFiles(folder)
     lays = re.compile(r"(.+-)?lay-\d+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf))")

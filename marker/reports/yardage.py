@@ -21,7 +21,12 @@ def both(mm: float) -> str:
 
 def price_words(purchase: Purchase) -> str:
     """'12.40 EUR', empty without a price."""
-    return "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
+    return "" if purchase.cost is None else amount_words(purchase.cost, purchase.currency or "")
+
+
+def amount_words(amount: float, currency: str) -> str:
+    """'12.40 EUR'."""
+    return f"{amount:.2f} {currency}".rstrip()
 
 
 def sum_words(purchase: Purchase) -> str:

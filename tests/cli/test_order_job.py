@@ -10,6 +10,7 @@ import pytest
 
 from marker.drawing.scene.layout_scene import Scene
 from marker.outputs import drawings
+from marker.units import metric
 from tests.cli.commands import job_file, marker
 
 SASHES = """
@@ -29,7 +30,8 @@ WORDS = ("--max-garments", 3, "--max-plies", 4, "--iterations", 0, "--workers", 
 
 def drawn(scene: Scene) -> dict[str, bytes]:
     """In place of a diagram, which takes longer."""
-    return {"diagram.svg": f"{scene.job_name} {len(scene.pieces)}".encode()}
+    said = f"{scene.subtitle}: {scene.facts[0].label} {scene.facts[0].value}"
+    return {"diagram.svg": f"{scene.job_name} {len(scene.pieces)} {said}".encode()}
 
 
 @pytest.fixture(scope="module")
@@ -63,6 +65,17 @@ def test_cloth_is_that_of_the_markers_laid(planned: tuple[Path, dict[str, Any]])
     assert cloth["totals"]["cloth_mm"] == sum(lay["plies"] * lay["ply_mm"] for lay in cloth["lays"])
     assert cloth["totals"]["cloth_mm"] == 640
     assert cloth["stable"]
+
+
+def test_a_diagram_names_its_lay_and_says_what_the_lay_takes(
+    planned: tuple[Path, dict[str, Any]],
+) -> None:
+    folder, facts = planned
+    lays = facts["cloths"][0]["lays"]
+    for number, lay in enumerate(lays, start=1):
+        said = (folder / "out" / f"lay-{number}-diagram.svg").read_text(encoding="utf-8")
+        assert f"lay {number} of {len(lays)}, {lay['plies']} pl" in said
+        assert f"this lay takes {metric(lay['cloth_mm'])} (" in said
 
 
 def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:
