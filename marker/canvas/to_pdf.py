@@ -24,12 +24,15 @@ _ROUND_JOIN, _BUTT_CAP, _EVEN_ODD = 1, 0, 0
 
 
 def pdf_bytes(
-    pages: Iterable[Page], title: str = "", layers: Mapping[str, str] | None = None
+    pages: Iterable[Page],
+    title: str = "",
+    layers: Mapping[str, str] | None = None,
+    subject: str = "",
 ) -> bytes:
     """The file; the same pages give the same bytes with the same version of reportlab.
 
     layers : name of shapes -> the layer that they are marked to lie on, for whoever reads the file;
-    all else lies on `PAGE_LAYER`. None marks none.
+    all else lies on `PAGE_LAYER`. None marks none. title, subject : of the document.
 
     A page with a side longer than 5.08 m counts in larger units (UserUnit), so that it still prints
     at full size.
@@ -38,6 +41,7 @@ def pdf_bytes(
     first = cast(Any, own_font().fontName)  # the stubs take it for a number
     canvas = Canvas(content, pageCompression=1, invariant=1, initialFontName=first)
     canvas.setTitle(title)
+    canvas.setSubject(subject)
     canvas.setAuthor("")
     canvas.setCreator(CREATOR)
     units = []

@@ -97,7 +97,14 @@ def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tup
     metavar="LENGTH",
     help="Join ends of lines that lie this near to one another; 0.1 mm unless given.",
 )
-@length_option("--width", "Width of the cloth from edge to edge; to be filled in unless given.")
+@length_option(
+    "--width", "Width of the cloth from edge to edge; to be filled in unless the files say it."
+)
+@click.option(
+    "--nap",
+    type=click.Choice(["either way", "one way", "one way per garment"]),
+    help="Which way pieces may point on the cloth; asked for unless the files say it.",
+)
 @click.option(
     "--pages", callback=_pages, metavar="PAGES", help="Pages of a PDF to read, such as 3-14,16."
 )
@@ -131,6 +138,7 @@ def import_(
     size: str | None,
     join: float,
     width: float | None,
+    nap: str | None,
     pages: tuple[int, ...],
     tiles: tuple[int, int] | None,
     layers: tuple[str, ...],
@@ -145,7 +153,9 @@ def import_(
 
     It lists what was read, what was passed over, and each piece's measures to check the scale by.
     """
+    from marker.cloth.fabric import Nap
     from marker.errors import Fault, FaultyInput
+    from marker.exchange.cloth_facts import ClothFacts
     from marker.exchange.importing import Wanted, import_drawings
     from marker.exchange.pdf.pdf_file import Pick
     from marker.exchange.scale import ScaleUnknown
@@ -167,14 +177,15 @@ def import_(
             raise
         imported = import_drawings(files, replace(wanted, unit_mm=_asked(unknown.scales)))
     try:
-        made = job_files(imported, [path.name for path in files], width)
+        told = ClothFacts(width_mm=width, nap=Nap(nap) if nap else None)
+        made = job_files(imported, [path.name for path in files], told)
     except Unusable as fault:
         place = ", ".join(map(str, files))
         raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
     with output_folder(out):
         texts = with_schema(made.texts)
         write_together({out / name: text for name, text in texts.items()})
-    report = import_report(imported, made, width, [out / name for name in texts])
+    report = import_report(imported, made, [out / name for name in texts])
     if as_json:
         print_json(to_json(report))
     else:

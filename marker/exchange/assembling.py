@@ -17,6 +17,7 @@ from marker.exchange.marks import (
     Give,
     notch_marks,
     with_cutout,
+    with_mark,
     with_stitching,
 )
 from marker.exchange.piece_text import read_lines, sounds_like_a_name, with_texts
@@ -24,6 +25,7 @@ from marker.exchange.rings import closed_lines, sort_out
 from marker.exchange.strokes import Layer, Stroke, Strokes, Text
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import MarkKind
 from marker.pattern.piece import Line
 
 _LEADER_WITHIN_MM, _IN_LINE_MM = 40.0, 0.01
@@ -63,6 +65,9 @@ def pieces_in(found: Strokes, join_mm: float = JOIN_MM, told: bool = False) -> l
         lines = [line for line in found.lines if line.layer is layer]
         lines = notch_marks(lines) if layer is Layer.NOTCHES else lines
         _place(found, lines, pieces, what, give)
+    words = [Stroke(t.at[None], False, t.layer, t.text, t.size) for t in found.texts]
+    written = [word for word in words if word.layer is Layer.INNER_TEXT]
+    _place(found, written, pieces, "inner texts", with_mark(MarkKind.TEXT))
     if layered:
         others = sum(line.layer is None for line in found.lines)
         found.note("lines on other layers", others)
@@ -140,7 +145,7 @@ def _with_texts(found: Strokes, pieces: Sequence[FlatPiece]) -> list[FlatPiece]:
     regions = [shapely.Polygon(piece.outline) for piece in pieces]
     leaders = [line.points for line in found.lines if line.layer is Layer.LABELS]
     for text in found.texts:
-        if is_grade_point(text):
+        if is_grade_point(text) or text.layer is Layer.INNER_TEXT:
             continue
         owners = _owners(text, _spoken_of(text, leaders), pieces, regions)
         for k in owners:

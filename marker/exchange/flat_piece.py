@@ -11,6 +11,7 @@ import shapely
 from marker.geometry.arrays import FloatArray
 from marker.geometry.grain import grain_chord, shortened
 from marker.geometry.polygons import turned
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import CutPiece, Line
 
 
@@ -51,8 +52,7 @@ class FlatPiece:
     fold : (2, 2) where the piece lies on the fold and goes on in its mirror image; None if whole.
     notches : (k, 2) points on the outline.
     turn_points : (k, 2) corners of the outline, besides those that its angles show.
-    inner_lines : lines (n, 2) that are drawn and not cut; closed ones repeat their first point.
-    drill_holes : (k, 2).
+    inner_marks : what else is drawn inside it and not cut.
     grade_points : those that a file in the sample size names rules for.
     """
 
@@ -72,8 +72,7 @@ class FlatPiece:
     fold: FloatArray | None = None
     notches: FloatArray = field(default_factory=_no_points)
     turn_points: FloatArray = field(default_factory=_no_points)
-    inner_lines: tuple[FloatArray, ...] = ()
-    drill_holes: FloatArray = field(default_factory=_no_points)
+    inner_marks: tuple[InnerMark, ...] = ()
     grade_points: tuple[GradePoint, ...] = ()
 
     def moved(self, by: FloatArray) -> FlatPiece:
@@ -87,8 +86,7 @@ class FlatPiece:
             fold=None if self.fold is None else self.fold + by,
             notches=self.notches + by,
             turn_points=self.turn_points + by,
-            inner_lines=tuple(line + by for line in self.inner_lines),
-            drill_holes=self.drill_holes + by,
+            inner_marks=tuple(mark.mapped(lambda points: points + by) for mark in self.inner_marks),
             grade_points=tuple(replace(each, at=each.at + by) for each in self.grade_points),
         )
 
@@ -108,8 +106,7 @@ class FlatPiece:
             fold=None if self.fold is None else turn(self.fold),
             notches=turn(self.notches),
             turn_points=turn(self.turn_points),
-            inner_lines=tuple(map(turn, self.inner_lines)),
-            drill_holes=turn(self.drill_holes),
+            inner_marks=tuple(mark.mapped(turn) for mark in self.inner_marks),
             grade_points=(),
         )
 
@@ -130,8 +127,14 @@ def flat_piece(piece: CutPiece) -> FlatPiece:
         stitching=piece.stitching,
         grain=shortened(grain_chord(piece.outline, piece.cutouts)),
         notches=piece.notches,
-        inner_lines=() if piece.fold_line is None else (piece.fold_line,),
+        inner_marks=(*_fold_mark(piece), *piece.inner_marks),
     )
+
+
+def _fold_mark(piece: CutPiece) -> tuple[InnerMark, ...]:
+    """Where it was opened from the fold."""
+    fold = piece.fold_line
+    return () if fold is None else (InnerMark(MarkKind.FOLD_LINE, fold),)
 
 
 def widest_place(region: shapely.Polygon) -> tuple[tuple[float, float], float]:

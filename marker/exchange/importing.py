@@ -12,6 +12,7 @@ import shapely
 
 from marker.errors import Fault, FaultyInput
 from marker.exchange.assembling import pieces_in
+from marker.exchange.cloth_facts import ClothFacts
 from marker.exchange.contours import JOIN_MM
 from marker.exchange.dxf.dxf_file import DxfFile
 from marker.exchange.dxf.rule_file import SUFFIX as RULES
@@ -54,8 +55,9 @@ class Imported:
     drawn : size -> the same pieces in the same order, for each of several sizes that are drawn;
         empty otherwise. rules : rule -> size -> its move in mm, where rules grade the pieces.
     title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
-    scales : one a file. holds : what PDFs have to choose from. passed_over : what was not read ->
-        how often. changed : what was read, but not as it stands there.
+    cloths : name -> what the files say of it. scales : one a file. holds : what PDFs have to choose
+        from. passed_over : what was not read -> how often. changed : what was read, but not as it
+        stands there.
     """
 
     title: str
@@ -69,6 +71,7 @@ class Imported:
     sizes: tuple[str, ...]
     drawn: Mapping[str, tuple[FlatPiece, ...]]
     rules: Mapping[int, Mapping[str, Move]]
+    cloths: Mapping[str, ClothFacts]
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,7 @@ class _File:
     sample_size: str
     rule_table: str
     is_pattern: bool
+    cloths: tuple[ClothFacts, ...]
 
 
 def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Imported:
@@ -103,7 +107,8 @@ def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Importe
     passed_over += sized.passed_over
     changed += sized.told
     style = next((file.style for file in files if file.style), files[0].path.stem)
-    pieces = _named(sized.pieces, changed)
+    told = [facts for file in files for facts in file.cloths]
+    pieces = _named(sized.pieces, told[0].name if len(told) == 1 else NO_CLOTH, changed)
     sizes = _sound_sizes(sized.sizes, changed)
     return Imported(
         title=_sound(style, "pattern", changed),
@@ -126,6 +131,7 @@ def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Importe
             rule: {sizes[each]: move for each, move in moves.items()}
             for rule, moves in sized.moves.items()
         },
+        cloths={_sound(facts.name, NO_CLOTH, []): facts for facts in reversed(told)},
     )
 
 
@@ -204,6 +210,7 @@ def _read(path: Path, wanted: Wanted) -> _File:
         rule_table=dxf.rule_table if dxf else "",
         is_pattern=(dxf is not None and dxf.is_pattern)
         or (isinstance(file, PdfFile) and file.is_ours),
+        cloths=file.cloths,
     )
 
 
@@ -234,8 +241,9 @@ def _sound_sizes(sizes: Sequence[str], changed: list[str]) -> dict[str, str]:
     return dict(zip(sizes, unique_names(sound), strict=True))
 
 
-def _named(pieces: Sequence[FlatPiece], changed: list[str]) -> tuple[FlatPiece, ...]:
-    """Each piece with a name of its own that a job can hold, and a cloth."""
+def _named(pieces: Sequence[FlatPiece], cloth: str, changed: list[str]) -> tuple[FlatPiece, ...]:
+    """Each piece with a name of its own that a job can hold, and a cloth; `cloth` where it has
+    none."""
     sound = [
         _sound(piece.name or f"piece {k}", f"piece {k}", changed)
         for k, piece in enumerate(pieces, 1)
@@ -247,7 +255,7 @@ def _named(pieces: Sequence[FlatPiece], changed: list[str]) -> tuple[FlatPiece, 
         if own != name
     ]
     return tuple(
-        replace(piece, name=name, cloth=_sound(piece.cloth or NO_CLOTH, NO_CLOTH, changed))
+        replace(piece, name=name, cloth=_sound(piece.cloth or cloth, NO_CLOTH, changed))
         for piece, name in zip(pieces, names, strict=True)
     )
 

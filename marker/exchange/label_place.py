@@ -146,11 +146,16 @@ def _block(rows: Rows, centre: FloatArray, size: float, angle: float = 0.0) -> L
 
 def _clear_parts(piece: FlatPiece) -> list[shapely.Polygon]:
     """The parts of a piece that no line runs through."""
-    lines = [line for line in (piece.grain, piece.fold, *piece.inner_lines) if line is not None]
-    drawn = shapely.union_all([shapely.LineString(line).buffer(_CLEAR_MM) for line in lines])
+    lines = [line for line in (piece.grain, piece.fold) if line is not None]
+    lines += [mark.points for mark in piece.inner_marks]
+    drawn = shapely.union_all([_line(points).buffer(_CLEAR_MM) for points in lines])
     whole = shapely.Polygon(piece.outline, piece.cutouts)
     parts = shapely.get_parts(whole.difference(drawn)) if lines else [whole]
     return [part for part in parts if isinstance(part, shapely.Polygon)] or [whole]
+
+
+def _line(points: FloatArray) -> BaseGeometry:
+    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
 
 
 class _Beside:

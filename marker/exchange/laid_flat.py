@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from marker.exchange.cloth_facts import ClothFacts, facts_of
 from marker.exchange.flat_piece import FlatPiece, flat_piece
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import inward_at
@@ -17,6 +18,7 @@ from marker.tolerances import JUDGED_MM
 BETWEEN_MM = 30.0
 _ROW_MM = 2000.0
 NOTCH_MM = 5.0
+_CROSS_MM = 2.0
 
 
 @dataclass(frozen=True)
@@ -26,6 +28,7 @@ class Sheet:
     title : of the pattern. size : the sample size, "" when there is none.
     width_mm, height_mm : of all of it.
     cloth : the pieces are laid on cloth of that width (x) and height (y).
+    cloths : what they are cut from.
     """
 
     title: str
@@ -34,6 +37,7 @@ class Sheet:
     width_mm: float
     height_mm: float
     cloth: bool = False
+    cloths: tuple[ClothFacts, ...] = ()
 
 
 def pattern_sheet(job: Job) -> Sheet:
@@ -42,7 +46,7 @@ def pattern_sheet(job: Job) -> Sheet:
     Raises CannotBeDone for a piece that can't be cut.
     """
     pieces = [piece for size in job.sizes for piece in pieces_of(job, size)]
-    return sheet(job.name, job.size, pieces)
+    return replace(sheet(job.name, job.size, pieces), cloths=tuple(map(facts_of, job.cloths)))
 
 
 def pieces_of(job: Job, size: str) -> list[FlatPiece]:
@@ -102,6 +106,7 @@ def layout_sheet(checked: CheckedLayout) -> Sheet:
         width_mm=layout.length_mm,
         height_mm=layout.cloth.usable_width_mm + float(shift[1]),
         cloth=True,
+        cloths=(facts_of(layout.cloth),),
     )
 
 
@@ -121,6 +126,12 @@ def dashes(points: FloatArray, on_mm: float, off_mm: float) -> Iterator[FloatArr
         inside = reached[(reached > start) & (reached < end)]
         at = np.concatenate([[start], inside, [end]])
         yield np.column_stack([np.interp(at, reached, points[:, k]) for k in (0, 1)])
+
+
+def cross(at: FloatArray) -> Iterator[FloatArray]:
+    """A point as two short lines, (2, 2) each."""
+    for arm in np.array([[_CROSS_MM, 0.0], [0.0, _CROSS_MM]]):
+        yield np.array([at - arm, at + arm])
 
 
 def ring(points: FloatArray) -> FloatArray:

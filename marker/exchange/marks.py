@@ -10,9 +10,10 @@ import shapely
 
 from marker.exchange.contours import JOIN_MM
 from marker.exchange.flat_piece import FlatPiece
-from marker.exchange.strokes import Layer, Stroke
+from marker.exchange.strokes import MARK_LAYERS, Layer, Stroke
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import InnerMark, MarkKind
 
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
@@ -53,7 +54,7 @@ def _with_fold(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
     if not region.buffer(ON_LINE_MM).covers(along):
         return None
     if _is_mirrored_at(region, ends):
-        return replace(piece, inner_lines=(*piece.inner_lines, line.points))
+        return _marked(piece, MarkKind.FOLD_LINE, line.points, "")
     x, y = along.centroid.x, along.centroid.y
     raise Unusable(
         f"a fold line at x {x:.1f} mm, y {y:.1f} mm (y up) runs along no edge of its piece",
@@ -138,16 +139,23 @@ def _with_notch(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
     return piece if already else replace(piece, notches=np.vstack([piece.notches, point]))
 
 
-def _with_inner_line(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
-    if len(line.points) < 2:
-        return None
-    points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-    return replace(piece, inner_lines=(*piece.inner_lines, points))
+def _marked(piece: FlatPiece, kind: MarkKind, points: FloatArray, name: str) -> FlatPiece:
+    return replace(piece, inner_marks=(*piece.inner_marks, InnerMark(kind, points, name)))
 
 
-def _with_drill_hole(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
-    middle = line.points.mean(axis=0)[None]
-    return replace(piece, drill_holes=np.vstack([piece.drill_holes, middle]))
+def with_mark(kind: MarkKind) -> Give:
+    """The piece with a mark more: a line as it is drawn, a point in the middle of its sign."""
+
+    def give(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
+        if kind.is_point:
+            low, high = line.points.min(axis=0), line.points.max(axis=0)
+            return _marked(piece, kind, (low + high)[None] / 2, line.name)
+        if len(line.points) < 2:
+            return None
+        points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
+        return _marked(piece, kind, points, line.name)
+
+    return give
 
 
 def _with_turn_point(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
@@ -158,8 +166,7 @@ GIVEN: tuple[tuple[Layer, str, Give], ...] = (
     (Layer.FOLD, "fold lines", _with_fold),
     (Layer.GRAIN, "grain lines", _with_grain),
     (Layer.NOTCHES, "notches", _with_notch),
-    (Layer.INNER, "inner lines", _with_inner_line),
-    (Layer.DRILL, "drill holes", _with_drill_hole),
+    *((layer, layer.value, with_mark(kind)) for kind, layer in MARK_LAYERS.items()),
     (Layer.TURN_POINTS, "turn points", _with_turn_point),
 )
 """What lines of each layer are called in the report, and how they are given to pieces."""

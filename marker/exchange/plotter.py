@@ -14,7 +14,7 @@ import numpy as np
 
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import LETTER_WIDTH, Label, labels
-from marker.exchange.laid_flat import Sheet, dashes, notch_ticks, ring
+from marker.exchange.laid_flat import Sheet, cross, dashes, notch_ticks, ring
 from marker.geometry.arrays import FloatArray
 
 UNITS_PER_MM = 40
@@ -44,9 +44,13 @@ def _lines(piece: FlatPiece) -> Iterator[FloatArray]:
     """The lines as a pen draws them, the outline last, so that it lies uppermost."""
     if len(piece.stitching):
         yield from dashes(ring(piece.stitching), *_STITCHING)
-    for line in (piece.fold, *piece.inner_lines):
-        if line is not None:
-            yield from dashes(line, *_INNER)
+    if piece.fold is not None:
+        yield from dashes(piece.fold, *_INNER)
+    for mark in piece.inner_marks:
+        if mark.kind.is_point:
+            yield from cross(mark.points[0])
+        else:
+            yield from dashes(mark.points, *_INNER)
     if piece.grain is not None:
         yield piece.grain
         yield _arrow_head(piece.grain)

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import MarkKind
 
 
 class Layer(StrEnum):
@@ -22,10 +23,36 @@ class Layer(StrEnum):
     GRAIN = "grain line"
     NOTCHES = "notches"
     INNER = "inner lines"
+    INNER_FOLD = "inner fold line"
+    ROLL = "roll line"
+    PLACEMENT = "placement lines"
+    BUTTONHOLES = "buttonholes"
+    DARTS = "darts"
+    PLEATS = "pleats"
+    TUCKS = "tucks"
+    GATHERS = "gathers"
     DRILL = "drill holes"
+    BUTTONS = "buttons"
+    INNER_TEXT = "inner text"
     TURN_POINTS = "turn points"
     LABELS = "labels"
 
+
+MARK_LAYERS = {
+    MarkKind.LINE: Layer.INNER,
+    MarkKind.FOLD_LINE: Layer.INNER_FOLD,
+    MarkKind.ROLL_LINE: Layer.ROLL,
+    MarkKind.PLACEMENT: Layer.PLACEMENT,
+    MarkKind.BUTTONHOLE: Layer.BUTTONHOLES,
+    MarkKind.DART: Layer.DARTS,
+    MarkKind.PLEAT: Layer.PLEATS,
+    MarkKind.TUCK: Layer.TUCKS,
+    MarkKind.GATHER: Layer.GATHERS,
+    MarkKind.DRILL_HOLE: Layer.DRILL,
+    MarkKind.BUTTON: Layer.BUTTONS,
+    MarkKind.TEXT: Layer.INNER_TEXT,
+}
+"""The layer of each kind of mark inside a piece."""
 
 _OTHER_NAMES = {  # words that people give their layers
     "cut": Layer.CUT,
@@ -43,6 +70,8 @@ _OTHER_NAMES = {  # words that people give their layers
     "grain": Layer.GRAIN,
     "grainline": Layer.GRAIN,
     "internal line": Layer.INNER,
+    "placement": Layer.PLACEMENT,
+    "button hole": Layer.BUTTONHOLES,
     "marking": Layer.INNER,
     "text": Layer.LABELS,
 }

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from marker.exchange.cloth_facts import NOTHING_TOLD, ClothFacts, as_told
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported
 from marker.exchange.laid_flat import sheet
@@ -16,8 +17,10 @@ from marker.exchange.sewn_sizes import GradedPiece, graded
 from marker.exchange.svg.svg_text import piece_ids, stitching_id, svg_text
 from marker.files.faults import Unusable
 from marker.files.toml_text import assignment, inline, quoted
+from marker.files.values import LONGEST_NAME
 from marker.geometry.arrays import FloatArray
 from marker.jobfile.sizes import BY_SIZE, SIZE, merged
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import Line
 
 JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg", "rules.toml"
@@ -26,14 +29,15 @@ _HEAD = """\
 # Edges are named by number, from corner to corner around each piece: rename them as you like.
 # `marker reference` says what else a job can hold: seams, hems, openings, strips.
 """
-_CLOTH = """
-[cloth.{name}]
-{width}
-selvage = "1 cm"          # lost along each edge
-"""
 _NO_WIDTH = """\
 # Its width is not known yet: measure the cloth from edge to edge, and take the # off this line.
 # width = "150 cm\""""
+_NO_NAP = """\
+# Which way its pieces may point is not known yet. In place of the question mark write "either way",
+# "one way" (pile, sheen, prints with one way up) or "one way per garment".
+nap = "?\""""
+_SELVAGE_MM = 10.0  # where nothing is known of it; common practice, no source
+MOST_MARK_POINTS = 500
 _USUAL: dict[str, Any] = {
     "line": str(Line.CUT),
     "cut": 1,
@@ -48,12 +52,14 @@ class JobFiles:
     """What an imported pattern is written as.
 
     texts : name of file -> its text. left_out : what could not go into it, and why.
-    measures_mm : piece -> size -> (across, up) as drawn, of the pieces that did.
+    measures_mm : piece -> size -> (across, up) as drawn, of the pieces that did. cloths : name ->
+    what is known of it.
     """
 
     texts: Mapping[str, str]
     left_out: Sequence[str]
     measures_mm: Mapping[str, Mapping[str, tuple[float, float]]]
+    cloths: Mapping[str, ClothFacts]
 
 
 @dataclass(frozen=True)
@@ -71,21 +77,32 @@ class _Piece:
         return {size: sewn.drawn.points for size, sewn in self.sewn.items()}
 
 
-def job_files(imported: Imported, sources: Sequence[str], width_mm: float | None) -> JobFiles:
+def job_files(
+    imported: Imported, sources: Sequence[str], told: ClothFacts = NOTHING_TOLD
+) -> JobFiles:
     """The job with its drawings and rules; `sources` are named in its head.
 
-    width_mm : of every cloth from edge to edge, None to leave it to be filled in. Raises Unusable
-    when no piece is left.
+    told : what is known of every cloth, whatever the files say; what nobody knows is left to be
+    filled in. Raises Unusable when no piece is left.
     """
     left_out: list[str] = []
     pieces = list(_pieces(imported, left_out))
     if not pieces:
         raise Unusable("no piece in it can be cut", "; ".join(left_out) or "Draw closed outlines")
-    texts = {JOB: _job_text(imported, pieces, sources, width_mm)}
+    texts: dict[str, str] = {JOB: ""}
+    tables: list[dict[str, Any]] = [{} for _ in pieces]
+    drawing = DRAWINGS if imported.drawn else DRAWING
+    ids = piece_ids([piece.flat[imported.size] for piece in pieces])
     for size in imported.drawn or (imported.size,):
-        name = DRAWINGS.replace(SIZE, size) if imported.drawn else DRAWING
-        drawn = [_as_drawn(piece.flat[size], piece.sewn[size]) for piece in pieces]
-        texts[name] = svg_text(sheet(imported.title, size, drawn))
+        drawn = sheet(imported.title, size, [_as_drawn(p.flat[size], p.sewn[size]) for p in pieces])
+        texts[drawing.replace(SIZE, size)] = svg_text(drawn)
+        for number, piece in enumerate(pieces):
+            marks = _marks(drawn.pieces[number].inner_marks, drawn.height_mm)
+            tables[number][size] = _table(piece, size, f"{drawing}#{ids[number]}") | {
+                "marks": marks
+            }
+    cloths = _cloths(imported, told)
+    texts[JOB] = _job_text(imported, tables, sources, cloths)
     if imported.rules:
         texts[RULES] = _rules_text(imported)
     measures = {
@@ -95,7 +112,45 @@ def job_files(imported: Imported, sources: Sequence[str], width_mm: float | None
         }
         for piece in pieces
     }
-    return JobFiles(texts, left_out, measures)
+    return JobFiles(texts, left_out, measures, cloths)
+
+
+def _cloths(imported: Imported, told: ClothFacts) -> dict[str, ClothFacts]:
+    """What is known of each cloth that a piece is cut from."""
+    names = dict.fromkeys(piece.cloth for piece in imported.pieces)
+    return {name: as_told(imported.cloths.get(name, ClothFacts(name)), told) for name in names}
+
+
+def _cloth_lines(name: str, facts: ClothFacts) -> Iterator[str]:
+    yield f"[cloth.{quoted(name)}]"
+    yield _NO_WIDTH if facts.width_mm is None else f"width = {_cm(facts.width_mm)}"
+    if facts.selvage_mm is None:
+        yield f"selvage = {_cm(_SELVAGE_MM)}          # lost along each edge"
+    else:
+        yield f"selvage = {_cm(facts.selvage_mm)}"
+    yield _NO_NAP if facts.nap is None else f"nap = {quoted(facts.nap)}"
+    for key, mm in (("gap", facts.gap_mm), ("end_allowance", facts.ends_mm)):
+        if mm is not None:
+            yield f"{key} = {_cm(mm)}"
+
+
+def _cm(mm: float) -> str:
+    return f'"{mm / 10:.10g} cm"'
+
+
+def _marks(marks: Sequence[InnerMark], up: float) -> list[dict[str, Any]]:
+    """Marks inside a piece as a job has them, in the numbers of its drawing, whose y points down
+    from `up`. What follows from a dart or a pleat is a line here."""
+    found: list[dict[str, Any]] = []
+    for mark in marks:
+        closed = len(mark.points) > 3 and bool((mark.points[0] == mark.points[-1]).all())
+        points = mark.points[:-1] if closed else mark.points
+        rows = [[_mm(x), _mm(y - up)] for x, y in points]
+        kind = MarkKind.LINE if mark.kind.follows else mark.kind
+        table: dict[str, Any] = {"kind": str(kind), "points": rows}
+        table |= {"closed": True} if closed else {}
+        found.append(table | ({"name": mark.name[:LONGEST_NAME]} if mark.name else {}))
+    return found
 
 
 def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
@@ -130,9 +185,12 @@ def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
 
 
 def _job_text(
-    imported: Imported, pieces: Sequence[_Piece], sources: Sequence[str], width_mm: float | None
+    imported: Imported,
+    tables: Sequence[Mapping[str, dict[str, Any]]],
+    sources: Sequence[str],
+    cloths: Mapping[str, ClothFacts],
 ) -> str:
-    cloths = list(dict.fromkeys(piece.flat[imported.size].cloth for piece in pieces))
+    """tables : of each piece, by size."""
     size = quoted(imported.size)
     named = "".join(c for c in ", ".join(sources) if c.isprintable())
     lines = [_HEAD.format(sources=named), f"name = {quoted(imported.title)}", f"size = {size}"]
@@ -141,13 +199,11 @@ def _job_text(
     if imported.rules:
         lines.append(assignment("rules", RULES))
     lines += ["", "[order]", f"{size} = 1"]
-    width = _NO_WIDTH if width_mm is None else f'width = "{width_mm / 10:.10g} cm"'
-    lines += [_CLOTH.format(name=quoted(cloth), width=width).rstrip("\n") for cloth in cloths]
-    ids = piece_ids([piece.flat[imported.size] for piece in pieces])
-    drawing = DRAWINGS if imported.drawn else DRAWING
-    for own_id, piece in zip(ids, pieces, strict=True):
-        tables = {each: _table(piece, each, f"{drawing}#{own_id}") for each in piece.sewn}
-        lines += ["", *_piece_lines(merged(tables), several=len(cloths) > 1)]
+    used = dict.fromkeys(table[imported.size]["cloth"] for table in tables)
+    for name in used:
+        lines += ["", *_cloth_lines(name, cloths[name])]
+    for by_size in tables:
+        lines += ["", *_piece_lines(merged(by_size), several=len(used) > 1)]
     return "\n".join(lines) + "\n"
 
 

@@ -53,13 +53,17 @@ class ReadPiece:
 
 @dataclass(frozen=True, kw_only=True)
 class ImportReport:
-    """All that was read. cloth_width_mm : None where it has still to be filled in."""
+    """All that was read. cloth_width_mm : None where cloths differ or it is not known. unknown :
+    what of the cloths has still to be filled in. selvages_taken : cloths whose selvages are not
+    known."""
 
     name: str
     size: str
     sizes: tuple[str, ...]
     rules: int
     cloth_width_mm: float | None
+    unknown: tuple[str, ...]
+    selvages_taken: tuple[str, ...]
     scales: tuple[ScaleFacts, ...]
     pieces: tuple[ReadPiece, ...]
     test_squares: tuple[str, ...]
@@ -71,16 +75,20 @@ class ImportReport:
     files: tuple[Path, ...]
 
 
-def import_report(
-    imported: Imported, made: JobFiles, width_mm: float | None, files: Sequence[Path]
-) -> ImportReport:
-    """The facts of an import. width_mm : of the cloth, as in `job_files`."""
+def import_report(imported: Imported, made: JobFiles, files: Sequence[Path]) -> ImportReport:
+    """The facts of an import."""
+    widths = [facts.width_mm for facts in made.cloths.values()]
+    naps = [facts.nap for facts in made.cloths.values()]
     return ImportReport(
         name=imported.title,
         size=imported.size,
         sizes=tuple(imported.sizes),
         rules=len(imported.rules),
-        cloth_width_mm=width_mm,
+        cloth_width_mm=widths[0] if len(set(widths)) == 1 else None,
+        unknown=tuple(word for word, known in (("width", widths), ("nap", naps)) if None in known),
+        selvages_taken=tuple(
+            name for name, facts in made.cloths.items() if facts.selvage_mm is None
+        ),
         scales=tuple(
             ScaleFacts(scale.file, scale.unit_mm, scale.said, scale.doubt)
             for scale in imported.scales
@@ -115,8 +123,8 @@ def _piece(piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]]) -> Rea
         fold=piece.fold is not None,
         notches=len(piece.notches),
         cutouts=len(piece.cutouts),
-        inner_lines=len(piece.inner_lines),
-        drill_holes=len(piece.drill_holes),
+        inner_lines=sum(not mark.kind.is_point for mark in piece.inner_marks),
+        drill_holes=sum(mark.kind.is_point for mark in piece.inner_marks),
         note=piece.note,
     )
 
@@ -148,8 +156,9 @@ def import_lines(report: ImportReport) -> Iterator[str]:
         yield from (f"  {line}" for line in assumed)
     yield ""
     yield from (f"wrote  {path}" for path in report.files)
-    if report.cloth_width_mm is None:
-        yield f"First write the width of the cloth into {report.files[0]}: it is not known yet"
+    if report.unknown:
+        words = " and the ".join(report.unknown)
+        yield f"First write the {words} of the cloth into {report.files[0]}: not known yet"
     yield f"Then: marker check {report.files[0]}"
 
 
@@ -191,15 +200,15 @@ def _parts(piece: ReadPiece) -> Iterator[tuple[str, bool]]:
     yield "on the fold", piece.fold
     yield "stitching line", piece.stitching_line
     yield "grain line", piece.grain_line
-    only = " (in the drawing only)"
     yield counted(piece.notches, "notch"), piece.notches > 0
     yield counted(piece.cutouts, "cut-out"), piece.cutouts > 0
-    yield counted(piece.inner_lines, "inner line") + only, piece.inner_lines > 0
-    yield counted(piece.drill_holes, "drill hole") + only, piece.drill_holes > 0
+    yield counted(piece.inner_lines, "inner line"), piece.inner_lines > 0
+    yield counted(piece.drill_holes, "point inside"), piece.drill_holes > 0
 
 
 def _assumed(report: ImportReport) -> Iterator[str]:
-    yield "the selvages of the cloth: 1 cm"
+    for name in report.selvages_taken:
+        yield f"the selvages of {name}: 1 cm"
     without = [piece.name for piece in report.pieces if not piece.grain_line]
     if without:
         way = "to the right" if report.no_grain_deg == 0 else "up"

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from marker.cloth.fabric import Nap
 from marker.errors import Fault, FaultyInput
+from marker.exchange.cloth_facts import ClothFacts
 from marker.exchange.importing import Wanted, import_drawings
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
@@ -26,6 +28,10 @@ from marker.units import NotALength, parse_length
 from marker.web.process import Values
 
 LARGEST_DRAWINGS = 40
+_NAP = (
+    "The drawings do not say which way pieces may point: taken as one way, which suits any cloth. "
+    "Write another nap into the job if pieces may be turned."
+)
 _IN_A_FILE_NAME = re.compile(r"[^\w.() -]+")
 
 
@@ -80,12 +86,14 @@ def import_job(
         paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
         imported = import_drawings(paths, Wanted(unit_mm))
         try:
-            made = job_files(imported, [path.name for path in paths], width_mm)
+            nap = None if imported.cloths else Nap.ONE_WAY
+            told = ClothFacts(width_mm=width_mm, nap=nap)
+            made = job_files(imported, [path.name for path in paths], told)
         except Unusable as fault:
             raise FaultyInput([Fault("drawings", fault.problem, fault.remedy)]) from fault
     path = _write(root, name, made.texts)
-    report = import_report(imported, made, width_mm, [path.parent / each for each in made.texts])
-    return path, list(import_lines(report))
+    report = import_report(imported, made, [path.parent / each for each in made.texts])
+    return path, [*import_lines(report), *([_NAP] if nap else [])]
 
 
 def _kept(folder: Path, number: int, drawing: Dropped) -> Path:

@@ -41,13 +41,19 @@ def test_a_job_waits_for_the_width_of_its_cloth(tmp_path: Path) -> None:
     drawing.write_text(BARE)
     result = marker("import", drawing, "--out", job.parent, "--units", "mm")
     assert result.exit_code == 0, result.output
-    assert f"First write the width of the cloth into {job}" in result.output
+    assert f"First write the width and the nap of the cloth into {job}" in result.output
     for command in ("check", "lay"):
         refused = marker(command, job)
         assert refused.exit_code == 2
         assert "width: this is missing" in refused.output
     text = job.read_text()
-    job.write_text(text.replace('# width = "150 cm"', 'width = "90 cm"'))
+    text = text.replace('# width = "150 cm"', 'width = "90 cm"')
+    job.write_text(text)
+    refused = marker("check", job)
+    assert refused.exit_code == 2
+    assert "'?' is not known here" in refused.output
+    assert "'one way'" in refused.output
+    job.write_text(text.replace('nap = "?"', 'nap = "one way"'))
     assert marker("check", job).exit_code == 0
 
 

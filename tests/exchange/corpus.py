@@ -17,6 +17,7 @@ from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.pdf.pdf_file import EVERYTHING, Pick
 from marker.jobfile.writing import job_files
 from marker.reports.imported import import_lines, import_report
+from tests.exchange.exchange import JERSEY
 
 WITHIN_MM = 0.06  # curves are read as chords to 0.02 mm
 
@@ -61,8 +62,8 @@ def check(case: Case, paths: Sequence[Path]) -> Imported | None:
         assert all(fault.remedy for fault in raised.value.faults)
         return None
     found = import_drawings(paths, wanted)
-    made = job_files(found, [path.name for path in paths], 1500.0)
-    report = "\n".join(import_lines(import_report(found, made, 1500.0, [Path("job.toml")])))
+    made = job_files(found, [path.name for path in paths], JERSEY)
+    report = "\n".join(import_lines(import_report(found, made, [Path("job.toml")])))
     _same_sizes(case, found, report)
     told = {
         "folds": sum(piece.fold is not None for piece in found.pieces),
@@ -78,7 +79,7 @@ def check(case: Case, paths: Sequence[Path]) -> Imported | None:
     if case.grains is not None:
         assert sum(piece.grain is not None for piece in found.pieces) == case.grains, report
     if case.inner is not None:
-        assert sum(len(piece.inner_lines) for piece in found.pieces) == case.inner, report
+        assert sum(len(piece.inner_marks) for piece in found.pieces) == case.inner, report
     if case.cut is not None:
         assert sum(piece.cut for piece in found.pieces) == case.cut, report
     for words in case.says:

@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from marker.cloth.fabric import Nap
+from marker.exchange.cloth_facts import ClothFacts
 from marker.exchange.dxf.dxf_text import dxf_text
 from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.laid_flat import Sheet, pattern_sheet
@@ -21,6 +23,7 @@ from marker.pattern.piece import CutPiece
 
 CREATED = datetime(2026, 3, 1, 12, 0)
 WITHIN_MM = 0.05
+JERSEY = ClothFacts(width_mm=1500.0, nap=Nap.EITHER_WAY)
 
 
 def written(sheet: Sheet, kind: str) -> str:
@@ -39,7 +42,7 @@ def imported(
 
 def job_of(found: Imported, folder: Path) -> Job:
     """The job that is written for it, read back."""
-    for name, text in job_files(found, ["choir"], 1500.0).texts.items():
+    for name, text in job_files(found, ["choir"], JERSEY).texts.items():
         (folder / name).write_text(text, encoding="utf-8")
     return read_job(folder / JOB)
 

@@ -19,6 +19,7 @@ from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.laid_flat import pattern_sheet
 from marker.exchange.scale import ScaleUnknown
 from marker.jobfile.reading import read_job
+from marker.pattern.inner_marks import MarkKind
 from marker.pattern.piece import Line
 from tests.exchange.exchange import all_cut, job_of, written
 from tests.pieces.garments import GARMENTS, PIECES
@@ -107,7 +108,7 @@ def test_a_pattern_written_by_ezdxf_reads_back(tmp_path: Path) -> None:
     assert (front.cut, front.mirrored, front.note) == (2, 1, "cut on the bias")
     assert np.allclose(front.outline, BOX)
     assert sorted(map(tuple, front.notches)) == [(150, 0), (300, 80)]
-    assert len(front.drill_holes) == len(front.inner_lines) == 1
+    assert [mark.kind for mark in front.inner_marks] == [MarkKind.LINE, MarkKind.DRILL_HOLE]
     assert shapely.Polygon(front.cutouts[0]).area == pytest.approx(math.pi * 225, rel=5e-3)
     assert found.passed_over == {
         "stripe reference lines": 1,

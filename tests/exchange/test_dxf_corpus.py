@@ -367,7 +367,7 @@ STANDARD: dict[str, Case] = {
     ),
     "inner lines and drill holes": Case(
         pattern(lambda b: [box(b), b.add_line((50, 50), (90, 50), **on("8")),
-                           b.add_point((60, 60), **on("13"))]), ONE, inner=1,
+                           b.add_point((60, 60), **on("13"))]), ONE, inner=2,
     ),
     "validation curves": Case(pattern(lambda b: [box(b), box(b, "84")]), ONE,
                               says=["validation curves"]),

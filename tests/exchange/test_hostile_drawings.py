@@ -196,7 +196,7 @@ def test_a_line_of_too_many_points_is_no_piece(tmp_path: Path) -> None:
     path = tmp_path / "ring.dxf"
     path.write_text(dxf("", block("P", rings)))
     with pytest.raises(Unusable, match="its line has 5026 points, more than 4000"):
-        job_files(import_drawings([path]), [], None)
+        job_files(import_drawings([path]), [])
 
 
 @pytest.mark.parametrize("name", ["pattern.png", "pattern"])

@@ -12,7 +12,7 @@ from marker.errors import FaultyInput
 from marker.exchange.importing import Imported, import_drawings
 from marker.job import Job
 from marker.jobfile.writing import job_files
-from tests.exchange.exchange import job_of
+from tests.exchange.exchange import JERSEY, job_of
 from tests.exchange.test_dxf import BOX, metric_pattern, pattern, piece, saved
 
 RULES = """\
@@ -92,14 +92,14 @@ def test_what_rules_can_not_do_is_left_out(tmp_path: Path) -> None:
     block = document.blocks.get("SKIRT")
     block.add_circle((150, 100), 20, dxfattribs={"layer": "11"})
     block.add_text("# 4", dxfattribs={"layer": "2", "insert": (150, 100)})
-    made = job_files(in_sizes(tmp_path, document, RULES), [], 1500.0)
+    made = job_files(in_sizes(tmp_path, document, RULES), [], JERSEY)
     assert made.left_out == ["piece 'skirt': it has cut-outs, which rules do not grade"]
     assert list(made.measures_mm) == ["belt"]
     document = graded_skirt(1, 2, 3, 4)
     block = document.blocks.get("SKIRT")
     block.add_text("# 4", dxfattribs={"layer": "2", "insert": (150, 100)})
     block.add_text("# 1", dxfattribs={"layer": "2", "insert": (300, 200)})
-    made = job_files(in_sizes(tmp_path, document, RULES), [], 1500.0)
+    made = job_files(in_sizes(tmp_path, document, RULES), [], JERSEY)
     (line,) = made.left_out
     assert line.startswith("2 grade points of 'skirt'")
 

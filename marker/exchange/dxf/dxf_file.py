@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from marker.exchange.cloth_facts import read_cloths
 from marker.exchange.curves import MOST_POINTS
 from marker.exchange.dxf import standard
 from marker.exchange.dxf.entities import LINES, TEXTS, layer_of, points_of, text_of
@@ -39,13 +40,16 @@ class DxfFile:
     """A DXF file opened for import.
 
     scales : (what says so, mm of one unit); empty when nothing does, several when things differ.
-    style_name, sample_size, rule_table : as it says, "" where it does not.
+    style_name, sample_size, rule_table : as it says, "" where it does not. cloths : what it says of
+    them.
     """
 
     def __init__(self, path: Path) -> None:
         self._document = open_dxf(path)
         self._space = self._document.modelspace()
-        said = read_pairs(_texts_in(self._space))
+        written = list(_texts_in(self._space))
+        said = read_pairs(written)
+        self.cloths = read_cloths(written)
         self.scales = header_scales(self._document) + _style_scales(said)
         self.guess_mm = 1.0
         self.style_name = said.get("style name", "")

@@ -18,6 +18,7 @@ from datetime import datetime
 
 import numpy as np
 
+from marker.exchange.cloth_facts import cloth_line
 from marker.exchange.dxf import standard
 from marker.exchange.flat_piece import FlatPiece, Graded
 from marker.exchange.label_place import label_inside
@@ -25,6 +26,7 @@ from marker.exchange.laid_flat import Sheet, unique_names
 from marker.exchange.piece_text import system_lines
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import sharp_vertices
+from marker.pattern.inner_marks import MarkKind
 from marker.pattern.piece import Line
 
 TEXT_MM = 5.0  # height of what is no label
@@ -82,6 +84,7 @@ def _style_lines(sheet: Sheet, created: datetime) -> Iterator[str]:
         yield f"Sample Size: {sheet.size}"
     if any(piece.grade_points for piece in sheet.pieces):
         yield f"Grade Rule Table: {sheet.title}"
+    yield from map(cloth_line, sheet.cloths)
     yield "Units: METRIC"
     yield f"Curve Tolerance: {CURVE_TOLERANCE_MM}"
 
@@ -107,9 +110,13 @@ def _block(name: str, piece: FlatPiece) -> Iterator[Tag]:
         yield from _line(piece.fold, standard.MIRROR_LINE)
     if piece.grain is not None:
         yield from _line(piece.grain, standard.GRAIN_LINE)
-    for line in piece.inner_lines:
-        yield from _polyline(line, standard.INTERNAL_LINES, closed=False)
-    yield from _points(piece.drill_holes, standard.DRILL_HOLES)
+    for mark in piece.inner_marks:
+        if mark.kind is MarkKind.TEXT:
+            yield from _text(mark.name, standard.ANNOTATION, mark.points[0], TEXT_MM)
+        elif mark.kind.is_point:
+            yield from _points(mark.points, standard.DRILL_HOLES)
+        else:
+            yield from _polyline(mark.points, standard.INTERNAL_LINES, closed=False)
     label, system = label_inside(piece), len(list(system_lines(piece)))
     height = _CAPITALS * label.size_mm
     for number, text in enumerate(label.lines):

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from marker.errors import CannotBeDone
+from marker.exchange.cloth_facts import facts_of
 from marker.exchange.dxf.rule_file import Move, RuleFile
 from marker.exchange.flat_piece import FlatPiece, Graded, GradePoint
 from marker.exchange.laid_flat import Sheet, pieces_of, sheet
@@ -115,7 +116,7 @@ def graded_sheet(job: Job) -> tuple[Sheet, RuleFile]:
     if not rules.moves:
         raise CannotBeDone(f"every piece is the same in every size. {_REMEDY}")
     return (
-        sheet(job.name, job.size, pieces),
+        replace(sheet(job.name, job.size, pieces), cloths=tuple(map(facts_of, job.cloths))),
         RuleFile(job.name, job.sizes, job.size, 1.0, rules.moves),
     )
 

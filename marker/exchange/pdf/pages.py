@@ -59,11 +59,11 @@ def open_pdf(path: Path) -> PdfReader:
     return reader
 
 
-def made_by(reader: PdfReader) -> str:
-    """The program that says it made the file, "" where none does."""
+def told_by(reader: PdfReader, key: str) -> str:
+    """What the document says of itself, such as its Creator; "" where it does not."""
     with readable():
         told = reader.metadata
-        return str(told.get("/Creator", "")) if told else ""
+        return str(told.get(f"/{key}", "")) if told else ""
 
 
 def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> list[PdfPage]:

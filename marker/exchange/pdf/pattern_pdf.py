@@ -9,23 +9,26 @@ from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.page import Page
 from marker.canvas.pen import BLACK, GREY, Pen
 from marker.canvas.to_pdf import pdf_bytes
+from marker.exchange.cloth_facts import cloth_line
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import LETTER_WIDTH, Label, labels
 from marker.exchange.laid_flat import Sheet, notch_ticks, ring
-from marker.exchange.strokes import Layer
+from marker.exchange.strokes import MARK_LAYERS, Layer
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import Line
 
 MARGIN_MM = 10.0
 _CUT, _THIN = 0.6, 0.35  # line widths, mm
 _STITCHING, _INNER = (4.0, 2.5), (8.0, 3.0)  # dashes mm on, mm off
 _HEAD = np.array([[-8.0, 2.5], [0.0, 0.0], [-8.0, -2.5]])
-_DRILL_MM = 1.0
+_DRILL_MM, _TEXT_MM = 1.0, 5.0
 
 
 def pattern_pdf(sheet: Sheet) -> bytes:
     """The file; the same sheet gives the same bytes."""
-    return pdf_bytes([_page(sheet)], sheet.title, {layer.value: layer.value for layer in Layer})
+    layers = {layer.value: layer.value for layer in Layer}
+    return pdf_bytes([_page(sheet)], sheet.title, layers, "\n".join(map(cloth_line, sheet.cloths)))
 
 
 def _page(sheet: Sheet) -> Page:
@@ -47,19 +50,28 @@ def _draw_piece(pen: Pen, piece: FlatPiece) -> None:
         pen.lines([ring(piece.stitching)], _THIN, BLACK, _STITCHING, name=Layer.STITCHING)
     if piece.fold is not None:
         pen.lines([piece.fold], _THIN, BLACK, _INNER, name=Layer.FOLD)
-    for line in piece.inner_lines:
-        pen.lines([line], _THIN, BLACK, _INNER, name=Layer.INNER)
+    for mark in piece.inner_marks:
+        _draw_mark(pen, mark)
     if piece.grain is not None:
         pen.lines([piece.grain], _THIN, name=Layer.GRAIN)
         pen.lines([_arrow_head(piece.grain)], _THIN)
-    for hole in piece.drill_holes:
-        circle = shapely.Point(hole).buffer(_DRILL_MM)
-        pen.lines([shapely.get_coordinates(circle)], _THIN, name=Layer.DRILL)
     for line in notch_ticks(piece):
         pen.lines([line], _CUT, name=Layer.NOTCHES)
     own = Layer.CUT if piece.line is Line.CUT else Layer.STITCHING
     for line in (*map(ring, piece.cutouts), ring(piece.outline)):
         pen.lines([line], _CUT, name=own)
+
+
+def _draw_mark(pen: Pen, mark: InnerMark) -> None:
+    layer = MARK_LAYERS[mark.kind]
+    if mark.kind is MarkKind.TEXT:
+        x, y = mark.points[0]
+        pen.text(x, y, mark.name, _TEXT_MM / MM_PER_PT)
+    elif mark.kind.is_point:
+        circle = shapely.Point(mark.points[0]).buffer(_DRILL_MM)
+        pen.lines([shapely.get_coordinates(circle)], _THIN, name=layer)
+    else:
+        pen.lines([mark.points], _THIN, BLACK, _INNER, name=layer)
 
 
 def _arrow_head(grain: FloatArray) -> FloatArray:

@@ -12,10 +12,11 @@ import numpy as np
 import shapely
 
 from marker.canvas.to_pdf import CREATOR
+from marker.exchange.cloth_facts import read_cloths
 from marker.exchange.contours import JOIN_MM, joined
 from marker.exchange.pdf.content import ContentReader
 from marker.exchange.pdf.looks import SOLID
-from marker.exchange.pdf.pages import POINT_MM, Drawn, Sheet, made_by, open_pdf, pages_of
+from marker.exchange.pdf.pages import POINT_MM, Drawn, Sheet, open_pdf, pages_of, told_by
 from marker.exchange.pdf.tiles import Grid, Joined, joined_pages
 from marker.exchange.strokes import Stroke, Strokes, Text, layer_named
 from marker.files.faults import Unusable
@@ -46,6 +47,7 @@ EVERYTHING = Pick()
 
 class PdfFile:
     """A PDF opened for import. is_ours : marker made it, and its lines say what they are for.
+    cloths : what it says of them.
 
     scales : (what says so, mm of one unit). holds : what there is to choose from and what was made
     of it, for the report; known once `strokes` has been called.
@@ -53,7 +55,8 @@ class PdfFile:
 
     def __init__(self, path: Path, pick: Pick) -> None:
         self._reader = open_pdf(path)
-        self.is_ours = made_by(self._reader) == CREATOR
+        self.is_ours = told_by(self._reader, "Creator") == CREATOR
+        self.cloths = read_cloths(told_by(self._reader, "Subject").splitlines())
         self._pick = pick
         self.scales = [("the size of its pages", POINT_MM)]
         self.guess_mm = POINT_MM

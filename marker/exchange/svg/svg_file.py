@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from marker.exchange.cloth_facts import read_cloths
 from marker.exchange.curves import flatten
 from marker.exchange.strokes import (
     FLATTEN_MM,
@@ -73,6 +74,7 @@ class SvgFile:
 
     scales : (what says so, mm of one user unit, along x), empty when the drawing does not say.
     guess_mm : what it is read by then, until somebody says it: CSS's pixel.
+    cloths : what it says of them.
     """
 
     def __init__(self, path: Path) -> None:
@@ -81,6 +83,8 @@ class SvgFile:
         self._walked = self._shapes = 0
         self._own = own_scale(self._drawing.root)
         self.guess_mm = 25.4 / 96
+        told = [e.text or "" for e in self._drawing.root if tag_of(e) == "desc"]
+        self.cloths = read_cloths(told)
         self.scales = [("its width, height and viewBox", self._own[0])] if self._own else []
 
     def strokes(self, unit_mm: float | None) -> list[Strokes]:

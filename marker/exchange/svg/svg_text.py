@@ -9,11 +9,13 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
+from marker.exchange.cloth_facts import cloth_line
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import Label, labels
 from marker.exchange.laid_flat import Sheet, notch_ticks, unique_names
-from marker.exchange.strokes import Layer
+from marker.exchange.strokes import MARK_LAYERS, Layer
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import MarkKind
 from marker.pattern.piece import Line
 
 _LOOKS = {
@@ -22,9 +24,15 @@ _LOOKS = {
     Layer.FOLD: 'fill="none" stroke="#9b2d20" stroke-width="0.6" stroke-dasharray="14 3 3 3"',
     Layer.GRAIN: 'fill="none" stroke="#111111" stroke-width="0.5"',
     Layer.NOTCHES: 'fill="none" stroke="#111111" stroke-width="0.6"',
-    Layer.INNER: 'fill="none" stroke="#8a8a8a" stroke-width="0.4" stroke-dasharray="6 3"',
-    Layer.DRILL: 'fill="none" stroke="#111111" stroke-width="0.4"',
+    Layer.INNER_TEXT: 'fill="#111111" font-family="sans-serif"',
     Layer.LABELS: 'fill="#111111" font-family="sans-serif"',
+}
+_LINES_INSIDE = 'fill="none" stroke="#8a8a8a" stroke-width="0.4" stroke-dasharray="6 3"'
+_POINTS_INSIDE = 'fill="none" stroke="#111111" stroke-width="0.4"'
+_LOOKS |= {
+    layer: _POINTS_INSIDE if kind.is_point else _LINES_INSIDE
+    for kind, layer in MARK_LAYERS.items()
+    if kind is not MarkKind.TEXT
 }
 _ARROW = (
     '<defs><marker id="head" viewBox="0 0 10 10" refX="10" refY="5" markerWidth="8mm" '
@@ -42,6 +50,7 @@ def svg_text(sheet: Sheet) -> str:
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
             f'viewBox="0 0 {width} {height}">',
             f"<title>{escape(sheet.title)}</title>",
+            *(f"<desc>{escape(cloth_line(facts))}</desc>" for facts in sheet.cloths),
             _ARROW,
             *([_cloth(width, height)] if sheet.cloth else []),
             *_groups(sheet),
@@ -116,14 +125,21 @@ def _notches(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
         yield f'<path d="{_run(tick, up)}"/>'
 
 
-def _inner(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
-    for line in piece.inner_lines:
-        yield f'<path d="{_run(line, up)}"/>'
+def _marks(kind: MarkKind) -> Callable[[FlatPiece, str, float], Iterator[str]]:
+    def draw(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
+        for mark in piece.inner_marks:
+            if mark.kind is not kind:
+                continue
+            x, y = (_number(each) for each in (mark.points[0, 0], up - mark.points[0, 1]))
+            title = f"<title>{escape(mark.name)}</title>" if mark.name else ""
+            if kind is MarkKind.TEXT:
+                yield f'<text x="{x}" y="{y}" font-size="5">{escape(mark.name)}</text>'
+            elif kind.is_point:
+                yield f'<circle cx="{x}" cy="{y}" r="1">{title}</circle>'
+            else:
+                yield f'<path d="{_run(mark.points, up)}">{title}</path>'
 
-
-def _drill_holes(piece: FlatPiece, _id: str, up: float) -> Iterator[str]:
-    for x, y in piece.drill_holes:
-        yield f'<circle cx="{_number(x)}" cy="{_number(up - y)}" r="1"/>'
+    return draw
 
 
 def _label(block: Label, up: float) -> Iterator[str]:
@@ -146,9 +162,7 @@ _DRAWN: dict[Layer, Callable[[FlatPiece, str, float], Iterator[str]]] = {
     Layer.FOLD: _fold,
     Layer.GRAIN: _grain,
     Layer.NOTCHES: _notches,
-    Layer.INNER: _inner,
-    Layer.DRILL: _drill_holes,
-}
+} | {layer: _marks(kind) for kind, layer in MARK_LAYERS.items()}
 
 
 def _ring(points: FloatArray, up: float) -> str:
