@@ -82,8 +82,11 @@ class Job:
         return pattern_findings(self.in_size(size), self.strip_plans(size), self.cloths)
 
     def with_order(self, order: Mapping[str, int]) -> Job:
-        """The same pattern and cloths for another order."""
-        return replace(self, order=dict(order))
+        """The same pattern and cloths for another order; strips once planned stay so."""
+        ordered = replace(self, order=dict(order))
+        # strips are planned by size, whatever is ordered: both share what either of them plans
+        object.__setattr__(ordered, "_planned", self._planned)
+        return ordered
 
     def with_patterns(self, change: Callable[[Pattern], Pattern]) -> Job:
         """The same job, its pattern changed in every size."""

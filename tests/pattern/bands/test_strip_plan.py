@@ -275,3 +275,9 @@ def test_marks_are_notched_where_the_strip_is_sewn(fold: Fold | None, edges: int
     assert all(rim.distance(shapely.Point(*point)) < 1e-9 for point in piece.notches)
     along = sorted({round(float(y), 6) for _, y in piece.notches})  # it stands across the cloth
     assert along == pytest.approx([10 + mark.band_mm for mark in found.band.marks])
+
+
+def test_a_size_is_planned_once_whatever_is_ordered() -> None:
+    one = job(BELT)
+    assert one.with_order({"38": 5}).strip_plans("38") is one.strip_plans("38")
+    assert one.with_strips(lambda strip: replace(strip, cut=2)).strip_plans("38")[0].strip.cut == 2
