@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from marker.blocks.cloths import TRIM_MM
 from marker.blocks.draft import ref
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import (
@@ -21,7 +22,6 @@ from marker.pattern.seams.sewing import Opening, Place, Spot
 
 _SEAM_MM = 10.0
 _UNDERLAP_MM = 30.0  # for a hook or a button: common practice, no source
-_TRIM_MM = 7.0  # interfacing reaches 3 mm into the allowance: common practice, no source
 
 
 def strip(name: str, finished_mm: float, fold: Fold, length: Length, **more: Any) -> Strip:
@@ -44,7 +44,7 @@ def waistband(finished_mm: float, interfacing: str) -> Strip:
         direction=Direction.LENGTHGRAIN,
         lies=Lies.STANDING,
         end_lap=Lap(LapKind.UNDER, _UNDERLAP_MM),
-        interfacing=Interfacing(interfacing, _TRIM_MM),
+        interfacing=Interfacing(interfacing, TRIM_MM),
     )
 
 

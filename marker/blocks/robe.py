@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from marker.blocks import options
 from marker.blocks.bands import strip
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
 from marker.blocks.curve import line
-from marker.blocks.draft import FOLD, Block, Draft, eased, opening, seam
+from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, DraftDerived, eased, opening, seam
 from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
@@ -26,6 +27,14 @@ _HEM = Hem(HemKind.TURNED_TWICE, 40, 10)
 _BACK_NECK_MM = 20.0  # of the finished edge
 _CAP_EASE_MM = 10.0
 _HEAD_EASE_MM = 20.0
+_LINING, _LINING_SHORTER_MM = "lining", 20.0
+
+
+class Lining(StrEnum):
+    """Whether the robe is lined."""
+
+    NONE = "none"
+    FULL = "full"
 
 
 @dataclass(frozen=True)
@@ -38,6 +47,7 @@ class RobeOptions:
     flare: float | None = options.length(None, 0, 250, "that each side leans out at the hem")
     neck_depth: float | None = options.length(None, 100, 350, "of the V, or more to pass the head")
     band: float = options.length(35, 15, 70, "finished width of the neck band")
+    lining: Lining = options.word(Lining.NONE, "whether front, back and sleeves are lined")
 
 
 @dataclass(frozen=True)
@@ -98,6 +108,22 @@ def _front(torso: Torso, hem_side: complex, depth: float) -> Draft:
     return replace(round_neck, edges=edges)
 
 
+def _lining() -> tuple[DraftDerived, ...]:
+    """The same pieces again, a little shorter at the hems (common practice, no source)."""
+    hem = Hem(HemKind.TURNED_TWICE, 15, 10)
+    return tuple(
+        DraftDerived(
+            f"{piece} lining",
+            piece,
+            _LINING,
+            trims={edge: _LINING_SHORTER_MM},
+            allowance_mm=SEAM_MM,
+            hems={edge: hem},
+        )
+        for piece, edge in (("front", "hem"), ("back", "hem"), ("sleeve", "wrist"))
+    )
+
+
 def _block(body: Body, chosen: RobeOptions) -> Block:
     neck = _Neck.of(body, chosen)
     torso = _torso(body, neck)
@@ -112,6 +138,7 @@ def _block(body: Body, chosen: RobeOptions) -> Block:
     wrist = chosen.sleeve_width or 1.8 * body.upper_arm
     sleeve = Sleeve(*armholes, cap, _CAP_EASE_MM, sleeve_mm, wrist)
     notches = sleeve.notches(*(ARMHOLE_NOTCH * mm for mm in armholes))
+    lined = chosen.lining is Lining.FULL
     band = strip(
         "neck band",
         chosen.band,
@@ -124,7 +151,8 @@ def _block(body: Body, chosen: RobeOptions) -> Block:
     )
     return Block(
         pieces=(front, back, sleeve.draft(hems={"wrist": _HEM}, notches=notches)),
-        cloths=(woven("crepe"),),
+        cloths=(woven("crepe"), woven(_LINING, 1400)) if lined else (woven("crepe"),),
+        derived=_lining() if lined else (),
         strips=(band,),
         openings=(
             opening(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
+from marker.blocks.cloths import FUSIBLE, TRIM_MM, fusible, woven
 from marker.blocks.collar import collar, collar_stand
 from marker.blocks.curve import (
     ACROSS,
@@ -17,7 +17,7 @@ from marker.blocks.curve import (
     solve,
     toward,
 )
-from marker.blocks.draft import FOLD, Block, Draft, DraftMark, eased, seam
+from marker.blocks.draft import FOLD, Block, Draft, DraftDerived, DraftMark, eased, seam
 from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
 from marker.blocks.shirt_parts import (
@@ -42,6 +42,7 @@ _BACK_NECK_MM = 22.0
 _YOKE = 0.27  # of the back's length, from neck and shoulder down, in whole cm
 _CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap, of the armhole
 _PLEAT_MM = 20.0
+_INTERFACED = {"front band": 2, "collar": 1, "collar stand": 1, "cuff": 2}  # and how many of each
 _PLACKET_MM = 70.0  # from the sleeve's back seam
 
 
@@ -206,7 +207,11 @@ def _block(body: Body, chosen: ShirtOptions) -> Block:
     )
     return Block(
         pieces=pieces,
-        cloths=(woven("poplin"),),
+        cloths=(woven("poplin"), fusible()),
+        derived=tuple(
+            DraftDerived(f"{name} interfacing", name, FUSIBLE, True, TRIM_MM, cut=count)
+            for name, count in _INTERFACED.items()
+        ),
         seams=(
             seam("shoulder", "front.shoulder", "yoke.shoulder"),
             seam("back yoke", "back.yoke", "yoke.back"),

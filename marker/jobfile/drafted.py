@@ -15,6 +15,7 @@ from marker.jobfile.drafted_tables import (
     NOTE,
     Rows,
     cloth_rows,
+    derived_rows,
     girth_rows,
     inside_rows,
     opening_rows,
@@ -105,6 +106,7 @@ def _tables(block: Block, drawing: str) -> list[tuple[str, list[Rows]]]:
             piece_rows(piece, drawing, main) | inside_rows(piece, at)
             for piece, at in zip(block.pieces, draft_places(block.pieces), strict=True)
         ],
+        "derived": [derived_rows(each) for each in block.derived],
         "opening": [opening_rows(opening) for opening in block.openings],
         "girth": [girth_rows(girth) for girth in block.girths],
         "strip": [strip_rows(strip, main) for strip in block.strips],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from marker.blocks.draft import FOLD, Draft
+from marker.blocks.draft import FOLD, Draft, DraftDerived
 from marker.cloth.fabric import Cloth
 from marker.exchange.svg.drafted import draft_id
 from marker.pattern.bands.strip import (
@@ -98,6 +98,21 @@ def piece_rows(piece: Draft, drawing: str, main: str) -> Rows:
             _said(edge=notch.edge, at=length_text(notch.at_mm), name=notch.name)
             for notch in piece.notches
         ],
+    )
+
+
+def derived_rows(derived: DraftDerived) -> Rows:
+    """The table of a piece that follows from another."""
+    return _said(
+        name=derived.name,
+        of=derived.of,
+        cloth=derived.cloth,
+        line=str(Line.CUT) if derived.from_cut_line else None,
+        trim=length_text(derived.trim_mm) if derived.trim_mm else None,
+        trims={name: length_text(mm) for name, mm in derived.trims.items()},
+        cut=derived.cut,
+        allowance=length_text(derived.allowance_mm) if derived.allowance_mm else None,
+        hems={name: _hem(hem) for name, hem in derived.hems.items()},
     )
 
 

@@ -1,4 +1,4 @@
-"""Choir robe: the robe of `marker.blocks` in five sizes."""
+"""Choir robe: the robe of `marker.blocks`, lined, in five sizes."""
 
 from __future__ import annotations
 
@@ -12,4 +12,5 @@ SIZES, SAMPLE = ("36", "38", "40", "42", "44"), "38"
 def files() -> dict[str, str]:
     """The job, and a drawing for each size."""
     bodies = {size: Body.of_size(size) for size in SIZES}
-    return drafted_files(GARMENTS["robe"].drafted(bodies, SAMPLE, {}), "choir robe")
+    drafted = GARMENTS["robe"].drafted(bodies, SAMPLE, {"lining": "full"})
+    return drafted_files(drafted, "choir robe")
