@@ -24,7 +24,7 @@ from typing import Any
 from marker.errors import Fault, FaultyInput
 from marker.files.writing import cannot_write, prepare_folder, write_atomically
 
-LIST = ".marker-files.json"
+LIST = ".marker-files"
 _STAGE = ".marker-new"
 _PLAN = "plan.json"
 _PATIENCE_SECONDS = 10.0

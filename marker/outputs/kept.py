@@ -27,7 +27,9 @@ def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
     names = own.there(lambda name: name.endswith(".json") and own.is_own(name, BY))
     paths = [folder / KEPT / name for name in names]
     paths.sort(key=lambda path: path.stem[-_STAMP_LENGTH:], reverse=True)
-    standing = [read_layout(path) for path in folder.glob(f"*{LAYOUT}")]
+    stand = OwnFiles(folder)
+    files = stand.there(lambda name: name.endswith(LAYOUT) and stand.is_own(name, BY))
+    standing = [read_layout(folder / name) for name in files]
     return tuple(_facts(path, standing) for path in paths)
 
 

@@ -63,7 +63,7 @@ def test_a_new_job_is_checked_laid_and_judged(tmp_path: Path) -> None:
         "layout.json", "diagram.pdf", "diagram.svg", "cutting-sheet.pdf", "cutting-sheet.html",
     }  # fmt: skip
     assert all(path.stat().st_size > 500 for path in files)
-    kept = {"layouts", ".marker-files.json"}
+    kept = {"layouts", LIST}
     assert {path.name for path in files} | kept == {
         path.name for path in (tmp_path / "tabard" / "out").iterdir()
     }
