@@ -86,8 +86,8 @@ class TomlLines:
     def line(self, place: str) -> int:
         """Line, from 1, of a place as messages name it: 'piece 2 (back), notches[1].at'.
 
-        What is not written there is looked for as far as the text goes: a missing key stands where
-        its table begins. 0 where nothing of it is found.
+        A key that is missing has the line on which its table begins. 0 where nothing of the place
+        is found.
         """
         node = self._top
         rest = place

@@ -63,14 +63,18 @@ class OneOf:
 
 @dataclass(frozen=True)
 class OrText:
-    """Annotates a table for which a bare text may stand: the value of its one required key."""
+    """Annotates a table for which a bare text may stand: the value of its one required key.
+
+    numbers : whether a bare number may, too, as where the value is a length.
+    """
 
     key: str
+    numbers: bool = False
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> CoreSchema:
-        check = partial(table_of, self.key)
+        check = partial(table_of, self.key, numbers=self.numbers)
         return core_schema.no_info_before_validator_function(check, handler(source))
 
     def __get_pydantic_json_schema__(
@@ -180,9 +184,10 @@ def choice(options: type[Choice], value: Any) -> Choice:
     return options(known)
 
 
-def table_of(key: str, value: Any) -> Any:
-    """A bare text as the table that holds it under its one required key."""
-    return {key: value} if isinstance(value, str) else value
+def table_of(key: str, value: Any, numbers: bool = False) -> Any:
+    """A bare text, or number, as the table that holds it under its one required key."""
+    alone = isinstance(value, str) or (numbers and type(value) in (int, float))
+    return {key: value} if alone else value
 
 
 def _unit_name(text: str) -> str:

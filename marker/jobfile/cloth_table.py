@@ -137,7 +137,7 @@ class BarsTable(Table):
     )
 
 
-Bars = Annotated[BarsTable, OrText("every")]
+Bars = Annotated[BarsTable, OrText("every", numbers=True)]
 
 
 class RepeatTable(Table):

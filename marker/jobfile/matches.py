@@ -56,7 +56,7 @@ class MatchMaker:
     def _place(self, table: MatchPlaceTable, key: str, faults: FaultList) -> MatchPlace | None:
         with faults.gathering(key):
             place = MatchPlace(self.sewing.place(table.place), table.inside)
-            piece = self.sewing.pieces.get(place.place.edge.piece)
+            piece = self.sewing.sound(place.place.edge)
             if piece is None:  # its own fault is noted
                 return None
             point = point_of(piece, place)

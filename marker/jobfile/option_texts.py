@@ -29,7 +29,7 @@ Demand = Mapping[str, Mapping[str, int]]
 
 
 class _NotDemand(ValueError):
-    """A part of the text is wrong: what, and how to mend it."""
+    """A part of the text is wrong: what, and how to correct it."""
 
     def __init__(self, problem: str, remedy: str) -> None:
         super().__init__(problem)

@@ -99,6 +99,11 @@ class SewingMaker:
             )
         return place
 
+    def sound(self, ref: EdgeRef) -> Piece | None:
+        """The piece of an edge; None where it or the edge has a fault of its own."""
+        piece = self.pieces.get(ref.piece)
+        return piece if piece and ref.edge in piece.edges else None
+
     def place(self, text: str) -> Place:
         """The place written as `piece.edge at ...`; raises Unusable for one that is not there."""
         reference, word, at = text.rpartition(" at ")
@@ -108,7 +113,7 @@ class SewingMaker:
             )
         ref = edge_ref(reference, self.edges)
         place = Place(ref, self._at(ref, at.strip()))
-        piece = self.pieces.get(ref.piece)
+        piece = self.sound(ref)
         if piece:
             try:
                 drawn_mm(piece, place)
@@ -120,7 +125,7 @@ class SewingMaker:
         return place
 
     def _at(self, ref: EdgeRef, text: str) -> float | Spot | str:
-        piece = self.pieces.get(ref.piece)
+        piece = self.sound(ref)
         if text in set(Spot):
             if text == Spot.FOLD and piece and meets_fold_at_end(piece, ref.edge) is None:
                 raise Unusable(f"'{ref}' does not end on a fold", "Say start, end, middle or where")

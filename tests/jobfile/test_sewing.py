@@ -283,3 +283,13 @@ def test_a_side_that_may_be_read_in_two_ways_is_a_fault(tmp_path: Path) -> None:
     assert "List one half" in fault.remedy
     ring = f'[[opening]]\nname = "neck"\nedges = {neck}\n'
     assert only_fault(tmp_path, HEAD + on_fold + pair + ring).place.endswith("(neck), edges")
+
+
+@pytest.mark.parametrize("at", ["fold", "start", "1 cm", "hip"])
+def test_a_place_on_a_faulty_edge_is_no_further_fault(at: str, tmp_path: Path) -> None:
+    faulty = piece(SQUARE, "edges = { neck = [1, 9] }", "fold = [4, 1]")
+    places = f"points = {{ tip = 'front.neck at {at}' }}"
+    match = f"\n[[match]]\nname = 'm'\npoints = ['front.neck at {at}']\nat = {{ along = 3 }}\n"
+    head = HEAD.replace('150 cm"', '150 cm", repeat = { along = 90 }')
+    fault = only_fault(tmp_path, head + faulty + opening("edges = ['front.neck']", places) + match)
+    assert fault.place.endswith("edges.neck")
