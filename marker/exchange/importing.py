@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -166,22 +167,38 @@ def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
             "this kind of file is not read", f"Name a file in {', '.join(_KINDS)} or {RULES}"
         )
     if kind == ".pdf":
-        return PdfFile(path, pick)
+        with _readable():
+            return PdfFile(path, pick)
     if pick != EVERYTHING:
         raise Unusable(
             "pages, layers and looks of lines are chosen of PDF files only",
             "Leave out --pages, --tiles, --layer, --colour and --dashes",
         )
-    return SvgFile(path) if kind == ".svg" else DxfFile(path)
+    with _readable():
+        return SvgFile(path) if kind == ".svg" else DxfFile(path)
+
+
+@contextmanager
+def _readable() -> Iterator[None]:
+    """A library inside that reads a file; what it raises at a broken one becomes Unusable."""
+    try:
+        yield
+    except (
+        ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError,
+    ) as error:  # fmt: skip
+        said = " ".join(str(error).split())[:120] or type(error).__name__
+        raise Unusable(f"the file is broken ({said})", "Save or export it again") from error
 
 
 def _read(path: Path, wanted: Wanted) -> _File:
     file = _opened(path, wanted.pick)
+    with _readable():
+        every = file.strokes(wanted.unit_mm)
     own = file.scales[0][1] if file.scales else file.guess_mm
     passed_over: Counter[str] = Counter()
     pieces: list[FlatPiece] = []
     squares: list[ScaleSquare] = []
-    for strokes in file.strokes(wanted.unit_mm):
+    for strokes in every:
         pieces += pieces_in(strokes, wanted.join_mm, told=wanted.unit_mm is not None)
         passed_over += strokes.passed_over
         squares += strokes.squares

@@ -160,6 +160,8 @@ def _parse(text: str) -> dict[str, Any]:
         ) from error
     except (ValueError, RecursionError) as error:
         raise Unusable("this can't be a layout", "Name a layout.json that was written") from error
+    if "\\ud" in text.lower():
+        _refuse_half_letters(raw)
     if not isinstance(raw, dict):
         raise Unusable("this is no layout", "Name a layout.json that `marker lay` wrote")
     if raw.get("format") != FORMAT or isinstance(raw["format"], bool):
@@ -168,6 +170,14 @@ def _parse(text: str) -> dict[str, Any]:
             "Lay the job again with this version",
         )
     return raw
+
+
+def _refuse_half_letters(raw: Any) -> None:
+    """Raise Unusable for halves of letters, which can be neither printed nor written."""
+    try:
+        json.dumps(raw, ensure_ascii=False).encode()
+    except UnicodeEncodeError as error:
+        raise Unusable("it holds half a letter (a lone surrogate)", "Lay the job again") from error
 
 
 def _refuse_constant(constant: str) -> float:

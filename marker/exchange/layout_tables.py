@@ -28,9 +28,13 @@ from marker.layout.on_table import on_table
 FORMAT = 1
 _PLACES = 4  # of a millimetre
 
-Number = Annotated[float, Field(allow_inf_nan=False)]
+MOST_PLACEMENTS, MOST_COMPANIONS = 10_000, 100
+_FURTHEST = 1e6  # mm or degrees: a kilometre
+_MOST_COUNTED = 2_000  # garments, copies or plies
+
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-_FURTHEST, le=_FURTHEST)]
 NotBelowZero = Annotated[Number, Field(ge=0)]
-Count = Annotated[int, Field(ge=1)]
+Count = Annotated[int, Field(ge=1, le=_MOST_COUNTED)]
 Points = list[Annotated[list[Number], Field(min_length=2, max_length=2)]]
 
 
@@ -115,7 +119,7 @@ class PlacementTable(_Table):
     piece: str
     size: str
     garment: Count
-    copy_: Annotated[int, Field(ge=1, alias="copy")]
+    copy_: Annotated[int, Field(ge=1, le=_MOST_COUNTED, alias="copy")]
     rotation_deg: Number
     mirrored: bool
     x_mm: Number
@@ -181,12 +185,12 @@ class LayoutTable(_Table):
     stopped_because: str
     seed: int
     seconds: NotBelowZero
-    placements: Annotated[list[PlacementTable], Field(min_length=1)]
-    spares: list[PlacementTable] = []
+    placements: Annotated[list[PlacementTable], Field(min_length=1, max_length=MOST_PLACEMENTS)]
+    spares: Annotated[list[PlacementTable], Field(max_length=MOST_PLACEMENTS)] = []
     buy: Any = None
     have: Any = None
     leftovers: Any = None
-    together: list[str] = []
+    together: Annotated[list[str], Field(max_length=MOST_COMPANIONS)] = []
     lay: LayTable | None = None
 
     @classmethod

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from marker.files.faults import Unusable
@@ -183,7 +183,7 @@ class Strokes:
 
     def write(self, text: Text) -> None:
         """One text more; raises Unusable once there are more than any pattern has."""
-        self.texts.append(text)
+        self.texts.append(replace(text, text=_printable(text.text)))
         if len(self.texts) > MOST_STROKES:
             raise Unusable(
                 f"the drawing has more than {MOST_STROKES} texts",
@@ -203,4 +203,9 @@ class Strokes:
     def note(self, what: str, count: int = 1) -> None:
         """Something more was passed over."""
         if count:
-            self.passed_over[what] += count
+            self.passed_over[_printable(what)] += count
+
+
+def _printable(text: str) -> str:
+    """The text without what would steer a terminal; line ends stay."""
+    return "".join(c if c.isprintable() or c == "\n" else " " for c in text)

@@ -46,6 +46,8 @@ def screen(content: bytes) -> None:
         raise Unusable(
             f"it is not well-formed SVG (line {error.lineno}, column {error.offset + 1})", _PLAIN
         ) from error
+    except (ValueError, LookupError) as error:  # encodings that expat does not know
+        raise Unusable("its encoding can't be read", "Save it again in UTF-8") from error
 
 
 def _check_element(name: str, attributes: dict[str, str]) -> None:

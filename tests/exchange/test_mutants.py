@@ -1,0 +1,69 @@
+"""Files with random faults are read, or refused with a place and a remedy; nothing else happens.
+
+`python -m tests.benchmarks.mutants` tries more of them.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from marker.errors import Fault, FaultyInput
+from marker.exchange.dxf.dxf_text import dxf_text
+from marker.exchange.importing import import_drawings
+from marker.exchange.laid_flat import pattern_sheet
+from marker.exchange.layout_json import layout_text, read_layout
+from marker.exchange.layout_tables import LayoutTable
+from marker.exchange.pdf.pattern_pdf import pattern_pdf
+from marker.exchange.svg.svg_text import svg_text
+from marker.files.faults import Unusable
+from marker.jobfile.reading import read_job
+from marker.jobfile.writing import job_files
+from tests.exchange.exchange import CREATED, JERSEY
+from tests.exchange.mutants import mutants
+from tests.exchange.test_kept import WOOL
+from tests.exchange.test_layout_json import CHECKED, JOB
+
+FEW, SEED = 25, 7
+
+
+def sound(kind: str, folder: Path) -> bytes:
+    """A file of this kind as marker writes it."""
+    if kind == "json":
+        path = folder / "layout.json"
+        return layout_text(LayoutTable.of(CHECKED, None), path, folder / "job.toml", JOB).encode()
+    (folder / "robe.toml").write_text(WOOL)
+    sheet = pattern_sheet(read_job(folder / "robe.toml"))
+    if kind == "pdf":
+        return pattern_pdf(sheet)
+    return (svg_text(sheet) if kind == "svg" else dxf_text(sheet, CREATED)).encode()
+
+
+def read(path: Path) -> list[Fault] | None:
+    """The faults for which a file is refused; None where it is read."""
+    try:
+        if path.suffix == ".json":
+            read_layout(path)
+        else:
+            job_files(import_drawings([path]), ["robe"], JERSEY)
+    except FaultyInput as refused:
+        return list(refused.faults)
+    except Unusable as refused:  # of no piece; the command adds the place
+        return [Fault(str(path), refused.problem, refused.remedy)]
+    return None
+
+
+@pytest.mark.parametrize("kind", ["svg", "dxf", "pdf", "json"])
+def test_faulty_files_are_read_or_refused(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / f"robe.{kind}"
+    content = sound(kind, tmp_path)
+    path.write_bytes(content)
+    assert read(path) is None
+    refused = 0
+    for mutant in mutants(content, FEW, SEED):
+        path.write_bytes(mutant)
+        faults = read(path)
+        refused += faults is not None
+        assert all(fault.place and fault.remedy for fault in faults or ())
+    assert refused > 0
