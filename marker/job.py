@@ -13,6 +13,7 @@ from marker.pattern.cutting import cut_pieces
 from marker.pattern.finding import Finding
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Piece
+from marker.units import Show
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class Job:
     patterns : the pattern in every size it comes in, in the order listed.
     cloths : in the order written; the first is the main cloth.
     order : size -> garments wanted.
+    show : how its lengths are written.
     """
 
     name: str
@@ -30,6 +32,7 @@ class Job:
     patterns: tuple[Pattern, ...]
     cloths: tuple[Cloth, ...]
     order: Mapping[str, int]
+    show: Show = field(default_factory=Show)
     # size -> its strips planned, so that a job does so once for all who ask
     _planned: dict[str, tuple[StripPlan, ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False

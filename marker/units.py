@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -115,6 +115,29 @@ class Show:
     both: bool = True
 
 
+class Systems(StrEnum):
+    """The systems of units that a job asks for."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+    BOTH = "both"
+
+
+def show_for(wish: Systems, written: Iterable[str]) -> Show:
+    """How lengths are written for a job: as it wishes, the system led by that most of its own
+    lengths are in.
+
+    written : its texts; those that are no lengths do not count.
+    """
+    if wish in (Systems.METRIC, Systems.IMPERIAL):
+        return Show(System(wish.value), both=False)
+    imperial = {"in", "ft", "yd"}
+    named = [_unit_name(match["unit_f"] or match["unit_d"] or "")
+             for match in map(_LENGTH.fullmatch, written) if match]  # fmt: skip
+    counts = [sum(unit in imperial for unit in named), sum(unit in MM_PER_UNIT for unit in named)]
+    return Show(System.IMPERIAL if 2 * counts[0] > counts[1] else System.METRIC)
+
+
 _USUAL = Show()
 _SHOW: ContextVar[Show] = ContextVar("show", default=_USUAL)
 
@@ -135,6 +158,11 @@ def show_lengths(show: Show) -> Iterator[None]:
         yield
     finally:
         _SHOW.reset(before)
+
+
+def show_from_here(show: Show) -> None:
+    """All lengths written from here on are written so, up to the end of `show_lengths` around."""
+    _SHOW.set(show)
 
 
 def length(mm: float, system: System | None = None) -> str:
@@ -171,6 +199,22 @@ def cut_figure(mm: float, system: System) -> str:
 def cut_lengths(mm: float) -> str:
     """Length to cut in the systems shown: '1.238 m (48 3/4 in)'."""
     return _bracketed(cut_length(mm), cut_length(mm, shown().lead.other) if shown().both else "")
+
+
+def cut_size(along_mm: float, across_mm: float) -> str:
+    """Two lengths to cut: '47.5 cm × 50.8 mm (18 11/16 in × 2 in)'."""
+    lead = shown().lead
+    first, second = (
+        f"{cut_length(along_mm, system)} × {cut_length(across_mm, system)}"
+        for system in (lead, lead.other)
+    )
+    return _bracketed(first, second if shown().both else "")
+
+
+def cut_place(mm: float) -> str:
+    """A place to mark along something, in one unit whatever its size: '4.3 cm', '1 11/16 in'."""
+    lead = shown().lead
+    return f"{cut_figure(mm, lead)} {CUT_UNITS[lead]}"
 
 
 def step_length(mm: float) -> str:

@@ -45,7 +45,7 @@ ALLOWED: dict[str, set[str]] = {
     "cloth": _EVERYBODY | {"geometry"},
     "pattern": _EVERYBODY | {"geometry", "cloth"},
     "blocks": _EVERYBODY | {"geometry", "cloth", "pattern"},
-    "job": {"pattern", "cloth"},
+    "job": {"pattern", "cloth", "units"},
     "layout": {"cloth", "pattern", "geometry", "tolerances"},
     "placement": _GARMENT | {"layout"},
     "judge": _GARMENT | {"layout"},

@@ -17,14 +17,24 @@ from hypothesis import strategies as st
 from marker.units import (
     MM_PER_UNIT,
     NotALength,
+    Show,
+    System,
+    Systems,
     centimetres,
+    cut_place,
+    cut_size,
     inches,
+    length,
+    lengths,
     metric,
     metric_down,
     metric_up,
+    other_length,
     parse_length,
     percent_up,
     round_up,
+    show_for,
+    show_lengths,
     yards,
 )
 
@@ -181,3 +191,29 @@ def test_a_whole_number_of_steps_stays_as_it_is(count: int, step: float) -> None
     """Steps shops sell by: 1/8 yd, 0.1 m, some 0.25 or 0.5 m (common practice, no source)."""
     assert round_up(count * step, step) == pytest.approx(count * step, abs=1e-6)
     assert round_up(count * step + 0.01, step) == pytest.approx((count + 1) * step, abs=1e-6)
+
+
+def test_lengths_are_written_in_the_systems_shown() -> None:
+    """1 in = 25.4 mm (NIST SP 811): 1238 mm are 48.74 in, 48 3/4 in to 1/8 and to 1/16 in."""
+    assert (length(1238), lengths(1238)) == ("1.238 m", "1.238 m (48 3/4 in)")
+    with show_lengths(Show(System.IMPERIAL)):
+        assert (length(1238), lengths(1238)) == ("48 3/4 in", "48 3/4 in (1.238 m)")
+        assert cut_place(43) == "1 11/16 in"
+    with show_lengths(Show(System.METRIC, both=False)):
+        assert (lengths(1238), other_length(1238)) == ("1.238 m", "")
+        assert cut_size(1238, 43) == "1.238 m × 43 mm"
+    assert lengths(1238) == "1.238 m (48 3/4 in)"
+
+
+@pytest.mark.parametrize(
+    ("wish", "written", "lead", "both"),
+    [
+        (Systems.BOTH, ["60 in", "5/8 in", "1 3/8 yd", "2 cm", "a note"], System.IMPERIAL, True),
+        (Systems.BOTH, ["150 cm", "10 mm", "1 in"], System.METRIC, True),
+        (Systems.BOTH, [], System.METRIC, True),
+        (Systems.IMPERIAL, ["150 cm"], System.IMPERIAL, False),
+        (Systems.METRIC, ["60 in"], System.METRIC, False),
+    ],
+)
+def test_a_jobs_own_units_lead(wish: Systems, written: list[str], lead: System, both: bool) -> None:
+    assert show_for(wish, written) == Show(lead, both)

@@ -75,7 +75,7 @@ def bands(
     With --sample it prints a strip's new ratio instead. With --opening and no JOB it does so for
     one band alone, and draws nothing.
     """
-    from marker.jobfile.reading import read_job
+    from marker.cli.shell import read_shown
 
     if opening is not None:
         if job is not None:
@@ -88,7 +88,7 @@ def bands(
     if given:
         option = given[0].replace("_", "-")
         raise click.UsageError(f"--{option} goes with --opening, and the JOB says it of its strips")
-    read = read_job(job)
+    read = read_shown(job)
     if any(given is not None for given in (sample, rippled, gathered, over)):
         if sample is None or (rippled is None) == (gathered is None):
             raise click.UsageError("name the strip with --sample, and give --rippled or --gathered")

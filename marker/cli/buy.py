@@ -142,13 +142,13 @@ class _Search:
 def _for_job(
     path: Path, widths: str | None, search: _Search, out: Path | None
 ) -> tuple[BuyReport, WidthsResult]:
+    from marker.cli.shell import read_shown
     from marker.files.writing import output_folder
-    from marker.jobfile.reading import read_job
     from marker.outputs.drawings import write_width_plot
     from marker.outputs.folders import job_folder
     from marker.reports.buy import buy_report
 
-    job = read_job(path)
+    job = read_shown(path)
     with output_folder(out or job_folder(job.name)) as folder:
         found = search.otherwise(seconds=DEFAULT_SECONDS).compare(job, widths)
         return buy_report(found, write_width_plot(found, folder)), found

@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 @exits_plainly
 def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     """Read JOB and list every fault, or else what it cuts and how its seams meet."""
-    from marker.jobfile.reading import read_job
+    from marker.cli.shell import read_shown
     from marker.planning.tasks import tasks
     from marker.reports.check import check_lines, check_report
     from marker.reports.facts import to_json
 
-    read = read_job(job)
+    read = read_shown(job)
     report = check_report(read, tasks(read.with_order(dict.fromkeys(read.sizes, 1))))
     if nest:
         report = replace(report, files=tuple(_drawn(read, out)))

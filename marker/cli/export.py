@@ -43,10 +43,10 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
 
     A layout is written as it lies, a job's pieces side by side, as cut, in every size.
     """
+    from marker.cli.shell import read_shown
     from marker.exchange.laid_flat import pattern_sheet
     from marker.files.own_files import OwnFiles
     from marker.files.writing import output_folder
-    from marker.jobfile.reading import read_job
     from marker.outputs.folders import job_folder
     from marker.reports.export import export_report
     from marker.reports.facts import to_json
@@ -58,7 +58,7 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
     if is_layout:
         sheet, folder, stem = _judged(source), source.parent, source.stem
     else:
-        job = read_job(source)
+        job = read_shown(source)
         folder, stem = job_folder(job.name), "pieces"
         sheet, others = _graded(job) if rules else (pattern_sheet(job), {})
     texts = {_SUFFIX[kind]: _written(sheet, kind)} | others

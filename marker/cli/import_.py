@@ -198,12 +198,11 @@ def _on_a_terminal() -> bool:
 
 def _asked(scales: Sequence[Scale]) -> float:
     """Ask on the terminal what one unit measures."""
-    from marker.units import inches, metric
+    from marker.units import lengths
 
     for scale in scales:
         click.echo(f"{scale.file}: {scale.doubt}. Its longest piece would measure", err=True)
         for unit, mm in scale.choices:
-            length = scale.longest * mm
-            click.echo(f"  {metric(length)} ({inches(length)}) if a unit is {unit}", err=True)
+            click.echo(f"  {lengths(scale.longest * mm)} if a unit is {unit}", err=True)
     answer: float = click.prompt("What is one unit", value_proc=_unit_mm, err=True)
     return answer

@@ -54,13 +54,13 @@ def store_and_draw(
 
 
 def _say_standing(standing: StandingLayout, reporter: Reporter) -> None:
-    from marker.units import metric
+    from marker.units import length
 
     if standing.longer is not None:
         new, old = (each.checked.layout.length_mm for each in (standing.longer, standing.laid))
         reporter.say(
-            f"{standing.laid.name}: the earlier layout stays. It is {metric(old)} long, the new "
-            f"one {metric(new)}: that is kept in {standing.kept}. --replace lets it stand"
+            f"{standing.laid.name}: the earlier layout stays. It is {length(old)} long, the new "
+            f"one {length(new)}: that is kept in {standing.kept}. --replace lets it stand"
         )
 
 

@@ -85,9 +85,9 @@ def lay(
     """
     from marker.cli.laid import say_layouts, store_and_draw
     from marker.cli.progress import Reporter
+    from marker.cli.shell import read_shown
     from marker.files.writing import output_folder
     from marker.jobfile.option_texts import read_spread
-    from marker.jobfile.reading import read_job
     from marker.outputs.folders import job_folder
     from marker.outputs.layouts import LayoutFolder
     from marker.planning import lay as planning
@@ -98,7 +98,7 @@ def lay(
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     asked = None if spread in (None, BEST) else read_spread("--spread", spread)
-    read = read_job(job)
+    read = read_shown(job)
     with (
         output_folder(out or job_folder(read.name)) as path,
         stop_signals() as signals,

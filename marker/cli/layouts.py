@@ -20,13 +20,13 @@ def layouts(job: Path, out: Path | None, as_json: bool) -> None:
 
     Each of them can be judged, printed, exported and changed like the one that stands.
     """
-    from marker.jobfile.reading import read_job
+    from marker.cli.shell import read_shown
     from marker.outputs.folders import job_folder
     from marker.outputs.kept import kept_layouts
     from marker.reports.facts import to_json
     from marker.reports.kept import KeptReport, kept_lines
 
-    read = read_job(job)
+    read = read_shown(job)
     report = KeptReport(read.name, kept_layouts(out or job_folder(read.name)))
     if as_json:
         print_json(to_json(report))

@@ -128,12 +128,12 @@ def order(
     if job is not None:
         if workers is not None and cluster is not None:
             raise click.UsageError("--workers is for this machine; a cluster has its own.")
+        from marker.cli.shell import read_shown
         from marker.jobfile.option_texts import job_demand
-        from marker.jobfile.reading import read_job
         from marker.planning.order import PlanRequest
         from marker.planning.workers import MarkerEffort
 
-        read = read_job(job)
+        read = read_shown(job)
         if lay_seconds is None and iterations is None:
             lay_seconds = LAY_SECONDS
         request = PlanRequest(

@@ -14,7 +14,7 @@ from marker.planning.events import (
     SearchProgressed,
     TimeShared,
 )
-from marker.units import metric
+from marker.units import length
 
 EVERY_SECONDS = 1.0
 
@@ -93,9 +93,9 @@ def _standing(event: SearchProgressed) -> str:
     gap = 1 - event.bound_mm / event.length_mm
     left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
     return (
-        f"{event.about}  {event.seconds:6.1f} s  length {metric(event.length_mm)}  "
+        f"{event.about}  {event.seconds:6.1f} s  length {length(event.length_mm)}  "
         f"used {100 * event.utilisation:.1f} %  "
-        f"bound {metric(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
+        f"bound {length(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
     )
 
 
@@ -107,4 +107,4 @@ def _shares(event: TimeShared) -> str:
 
 def _laid(event: SearchEnded) -> str:
     sizes = ", ".join(event.checked.garments)
-    return f"{event.about}  laid {sizes}: {metric(event.checked.layout.length_mm)}"
+    return f"{event.about}  laid {sizes}: {length(event.checked.layout.length_mm)}"

@@ -8,11 +8,14 @@ import math
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NoReturn, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn, ParamSpec, TypeVar
 
 import click
 
 from marker.errors import FaultyInput, MarkerError, StoppedEarly
+
+if TYPE_CHECKING:
+    from marker.job import Job
 
 CANNOT_BE_DONE, FAULTY, STOPPED_BY_HAND = 1, 2, 130
 
@@ -80,8 +83,11 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
 
     @functools.wraps(command)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> R:
+        from marker.units import show_lengths, shown
+
         try:
-            return command(*args, **kwargs)
+            with show_lengths(shown()):  # a job read within says how its lengths are written
+                return command(*args, **kwargs)
         except FaultyInput as error:
             _leave([str(fault) for fault in error.faults], FAULTY)
         except StoppedEarly as error:
@@ -92,6 +98,16 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             _leave(["stopped; nothing was written"], STOPPED_BY_HAND)
 
     return wrapped
+
+
+def read_shown(path: Path) -> Job:
+    """The job of a file, all lengths written as it asks for from here on. Raises FaultyInput."""
+    from marker.jobfile.reading import read_job
+    from marker.units import show_from_here
+
+    job = read_job(path)
+    show_from_here(job.show)
+    return job
 
 
 def _leave(lines: list[str], code: int) -> NoReturn:

@@ -61,7 +61,7 @@ def shortage(
     Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
     and what saves most is put together until the job fits. Ctrl-C keeps what was found.
     """
-    from marker.jobfile.reading import read_job
+    from marker.cli.shell import read_shown
     from marker.planning.limits import SearchLimits
     from marker.planning.shortage import remedy_shortage
     from marker.reports.facts import to_json
@@ -69,7 +69,7 @@ def shortage(
 
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
-    read = read_job(job)
+    read = read_shown(job)
     cloth = _short_cloth(read, name, have)
     with stop_signals() as signals:
         limits = SearchLimits(seconds, iterations, seed, workers, signals.stopped)
@@ -115,11 +115,11 @@ def _say_trial(event: PlanningEvent) -> None:
     from marker.cli.progress import FIRST_USE
     from marker.planning.events import CompilingBegan
     from marker.planning.shortage import TrialEnded
-    from marker.units import metric
+    from marker.units import length
 
     if isinstance(event, CompilingBegan):
         click.echo(FIRST_USE, err=True)
     elif isinstance(event, TrialEnded):
-        length = metric(event.trial.length_mm) if event.trial.checked else "can't be done"
+        said = length(event.trial.length_mm) if event.trial.checked else "can't be done"
         step = f"{event.number}/{event.count}  " if event.number or not event.trial.changes else ""
-        click.echo(f"{step}{length}  {event.about}", err=True)
+        click.echo(f"{step}{said}  {event.about}", err=True)

@@ -22,8 +22,10 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
     from marker.jobfile.stored import layout_of_job
+    from marker.units import show_from_here
 
     found = layout_of_job(path)
+    show_from_here(found.job.show)
     checked = found.checked()
     if found.changed:
         click.echo(f"note: {found.changed} It is still sound for the job as it is now.", err=True)

@@ -20,7 +20,7 @@ from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.yardage import ADDEND_WORDS
-from marker.units import inches, metric, percent
+from marker.units import length, lengths, percent
 
 SIZE, SMALL = 6.5, 5.5
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -88,7 +88,7 @@ def draw_columns(pen: Pen, found: WidthsResult, foot: float) -> None:
 def _label(bought: BoughtCloth) -> str:
     cost, currency = bought.purchase.cost, bought.purchase.currency
     price = "" if cost is None else f"  {cost:.2f} {currency}"
-    return f"{metric(bought.purchase.buy_mm)}{price}"
+    return f"{length(bought.purchase.buy_mm)}{price}"
 
 
 def _column_width(widths: Sequence[float], across: Scale) -> float:
@@ -244,11 +244,11 @@ def _draw_row(
     cost = "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
     values = (
         name + _width(bought.width_mm),
-        metric(bought.checked.layout.cloth.usable_width_mm),
-        *(metric(mm) for mm in purchase.addends.values()),
-        metric(purchase.buy_mm),
+        length(bought.checked.layout.cloth.usable_width_mm),
+        *(length(mm) for mm in purchase.addends.values()),
+        length(purchase.buy_mm),
         purchase.yards,
-        f"{metric(purchase.short_by_mm)} ({inches(purchase.short_by_mm)})",
+        f"{lengths(purchase.short_by_mm)}",
         percent(bought.checked.utilisation),
         f"{bought.area_mm2 / 1e6:.2f} m²",
         cost,
@@ -261,7 +261,7 @@ def _draw_row(
 
 
 def _width(mm: float) -> str:
-    return f"{metric(mm)} ({inches(mm)})"
+    return f"{lengths(mm)}"
 
 
 def _draw_foot(pen: Pen, found: WidthsResult) -> None:
@@ -270,7 +270,7 @@ def _draw_foot(pen: Pen, found: WidthsResult) -> None:
     rule = np.array([[MARGIN, _BASE - 2.0], [right, _BASE - 2.0]])
     pen.lines([rule], 0.18, GREY)
     lent = [
-        f"{metric(bought.width_mm)} laid as on {metric(bought.laid_at_mm)}"
+        f"{length(bought.width_mm)} laid as on {length(bought.laid_at_mm)}"
         for bought in found.widths
         if bought.is_carried
     ]
@@ -305,7 +305,7 @@ def _draw_title(pen: Pen, found: WidthsResult) -> None:
     best = found.widths[found.cheapest]
     cost = best.purchase.cost
     price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
-    said = f"{metric(best.purchase.buy_mm)} of {metric(best.width_mm)}{price}"
+    said = f"{length(best.purchase.buy_mm)} of {length(best.width_mm)}{price}"
     pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
     why = "costs least" if found.by_cost else "least cloth by area; no prices are given"
     pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")

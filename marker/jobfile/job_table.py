@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ConfigDict, Field, RootModel, ValidationInfo
 
 from marker.files.tables import Holds, Table, key
-from marker.files.values import Name, Point, Spoken, UnitName, faulty
+from marker.files.values import Name, OneOf, Point, Spoken, UnitName, faulty
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import PieceTable
@@ -18,6 +18,7 @@ from marker.jobfile.sewing_tables import (
     SeamTable,
     StripTable,
 )
+from marker.units import Systems
 
 GRADED = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
 """The lists of tables whose values may be given by size."""
@@ -66,6 +67,11 @@ class JobTable(Table):
         '"mm"',
         default=None,
         usual="none, so every length says its unit",
+    )
+    show: Annotated[Systems, OneOf()] = key(
+        "The units that results are written in: one system, or both, the job's own first.",
+        '"imperial"',
+        default=Systems.BOTH,
     )
     size: Name = key("The sample size, in which the pattern is drawn.", '"38"')
     sizes: list[Name] = key(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
 from marker.jobfile.spelling import in_its_own_spelling
 from marker.pattern.bands.strip import interfacing_name
+from marker.units import show_for
 
 MOST_GARMENTS = 2000
 
@@ -50,7 +51,19 @@ def read_job(path: Path, text: str | None = None) -> Job:
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    return Job(top.name, top.size, tuple(patterns.values()), cloths, dict(top.order))
+    show = show_for(top.show, [f"1 {top.units}"] if top.units else _texts(raw))
+    return Job(top.name, top.size, tuple(patterns.values()), cloths, dict(top.order), show)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Every text that stands in a table, tables within it included."""
+    if isinstance(value, str):
+        yield value
+    if isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list):
+        for each in value:
+            yield from _texts(each)
 
 
 def _demand_job(path: Path) -> None:

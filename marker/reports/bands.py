@@ -15,8 +15,7 @@ from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, 
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
-from marker.reports.yardage import both
-from marker.units import centimetres, inches, metric, percent
+from marker.units import centimetres, cut_size, inches, length, lengths, percent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,15 +194,11 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
     strip, cloth, facts = plan.strip, plan.cloth, band_facts(plan)
     cut = plan.cut_length_mm, strip.width_mm
     yield (
-        f"{strip.name}: cut {strip.cut} of {metric(cut[0])} × {metric(cut[1])} "
-        f"({inches(cut[0], 16)} × {inches(cut[1], 16)}) from {cloth.name}, {strip.direction}"
+        f"{strip.name}: cut {strip.cut} of {cut_size(*cut)} from {cloth.name}, {strip.direction}"
     )
     if plan.unwashed_mm:
-        length, width = plan.unwashed_mm
-        yield (
-            f"  unwashed cut {metric(length)} × {metric(width)} ({inches(length)} × "
-            f"{inches(width)}): all else said of it here holds once it is washed"
-        )
+        size = cut_size(*plan.unwashed_mm)
+        yield f"  unwashed cut {size}: all else said of it here holds once it is washed"
     yield from _width_lines(strip)
     if plan.band is not None:
         yield from _length_lines(plan, plan.band, cloth)
@@ -221,10 +216,9 @@ def tape_lines(plan: StripPlan) -> Iterator[str]:
     """A band for an opening of which the length alone is known, as lines for a person."""
     strip, facts, band = plan.strip, band_facts(plan), plan.band
     assert band is not None, "it finishes its opening"
-    length, width = plan.cut_length_mm, strip.width_mm
     yield (
-        f"band: cut {metric(length)} × {metric(width)} ({inches(length, 16)} × "
-        f"{inches(width, 16)}) for an opening of {both(band.opening.length_mm)}"
+        f"band: cut {cut_size(plan.cut_length_mm, strip.width_mm)} for an opening of "
+        f"{lengths(band.opening.length_mm)}"
     )
     yield from _width_lines(strip)
     yield from _sum_lines(plan, band)
@@ -242,7 +236,7 @@ def tape_lines(plan: StripPlan) -> Iterator[str]:
 def _width_lines(strip: Strip) -> Iterator[str]:
     if strip.fold is not None and strip.finished_mm is not None:
         yield (
-            f"  width    {strip.fold} fold, finishes {metric(strip.finished_mm)} wide "
+            f"  width    {strip.fold} fold, finishes {length(strip.finished_mm)} wide "
             f"({inches(strip.finished_mm)})"
         ).replace("flat fold", "flat")
 
@@ -250,16 +244,16 @@ def _width_lines(strip: Strip) -> Iterator[str]:
 def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     strip, opening = plan.strip, band.opening
     edges = " + ".join(str(leg.ref) for leg in opening.walked.legs)
-    yield f"  opening  {opening.name}, {metric(opening.length_mm)}: {edges}"
+    yield f"  opening  {opening.name}, {length(opening.length_mm)}: {edges}"
     if strip.finished_mm is not None and strip.lies is Lies.FLAT:
-        turn, width = round(opening.smooth_turn_rad, 3) + 0.0, metric(strip.finished_mm)
+        turn, width = round(opening.smooth_turn_rad, 3) + 0.0, length(strip.finished_mm)
         inner = opening.inner_mm(strip.finished_mm)
         mitres = opening.length_mm - opening.smooth_turn_rad * strip.finished_mm - inner
-        less = f" - {metric(mitres)} in its corners" if opening.corners else ""
+        less = f" - {length(mitres)} in its corners" if opening.corners else ""
         yield (
             f"  inside   it turns smoothly by {turn:.3f} rad, so {width} inside it is "
-            f"{metric(opening.length_mm)} {'-' if turn >= 0 else '+'} {abs(turn):.3f} × {width}"
-            f"{less} = {metric(inner)} long"
+            f"{length(opening.length_mm)} {'-' if turn >= 0 else '+'} {abs(turn):.3f} × {width}"
+            f"{less} = {length(inner)} long"
         )
     yield from _point_lines(plan, band)
     yield from _sum_lines(plan, band)
@@ -281,20 +275,20 @@ def _sum_lines(plan: StripPlan, band: Band) -> Iterator[str]:
         ends = "its two ends, which lap"
     beyond = plan.cut_length_mm - band.seam_mm - sum(strip.laps_mm)
     laps = "".join(
-        f" + {metric(lap.mm)} {lap.kind} at its {end} end"
+        f" + {length(lap.mm)} {lap.kind} at its {end} end"
         for end, lap in (("first", strip.start_lap), ("last", strip.end_lap))
         if lap
     )
     yield (
-        f"  length   {_rule(plan, band)} = {metric(band.seam_mm)} when it is sewn together, + "
-        f"{metric(beyond)} for {ends}{laps}"
+        f"  length   {_rule(plan, band)} = {length(band.seam_mm)} when it is sewn together, + "
+        f"{length(beyond)} for {ends}{laps}"
     )
 
 
 def _part_lines(plan: StripPlan) -> Iterator[str]:
     if plan.parts.count > 1:
         yield (
-            f"  parts    {plan.parts.count} of {metric(plan.parts.length_mm)}, each joined by "
+            f"  parts    {plan.parts.count} of {length(plan.parts.length_mm)}, each joined by "
             f"{_join_words(plan.strip)}"
         )
 
@@ -305,23 +299,23 @@ def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:
         how = "mitred there along the line that halves the corner"
         if point.made is AtPoint.LAPPED:
             how = (
-                f"each end is cut {metric(plan.seam_start_mm)} past it and caught in the seam of "
+                f"each end is cut {length(plan.seam_start_mm)} past it and caught in the seam of "
                 f"the other side"
             )
         elif point.mitre_mm is not None:
-            how = f"a mitre from there to {metric(point.mitre_mm)} either side on the inner edge"
+            how = f"a mitre from there to {length(point.mitre_mm)} either side on the inner edge"
         yield f"  point    {where}, turns by {point.turn_deg:.0f}°: {how}"
 
 
 def _rule(plan: StripPlan, band: Band) -> str:
-    opening = metric(band.opening.length_mm)
+    opening = length(band.opening.length_mm)
     if plan.strip.lies is Lies.STANDING and plan.strip.length == ShorterBy(0.0):
         return "as long as its opening"
     rule = plan.strip.length
     if isinstance(rule, ByRatio):
         return f"{rule.ratio:g} × {opening}"
     if isinstance(rule, ShorterBy):
-        return f"{opening} - {metric(rule.mm)}"
+        return f"{opening} - {length(rule.mm)}"
     opens = " without its corners" if band.opening.corners else ""
     return f"the inner edge{opens}"
 
@@ -329,7 +323,7 @@ def _rule(plan: StripPlan, band: Band) -> str:
 def _join_words(strip: Strip) -> str:
     if strip.join is Join.DIAGONAL:
         return "a diagonal join, which takes the strip's width"
-    return f"a straight join, two allowances of {metric(strip.join_allowance_mm)}"
+    return f"a straight join, two allowances of {length(strip.join_allowance_mm)}"
 
 
 def _zone_line(zone: ZoneFacts) -> str:

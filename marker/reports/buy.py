@@ -13,8 +13,8 @@ from marker.layout.ending import Ending
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.facts import Digits, Mark, YardageMm
 from marker.reports.layout import matching_lines
-from marker.reports.yardage import both, price_words, short_words, sum_words
-from marker.units import metric, percent
+from marker.reports.yardage import price_words, short_words, sum_words
+from marker.units import length, lengths, percent
 
 
 class ComparedBy(StrEnum):
@@ -141,7 +141,7 @@ def buy_lines(report: BuyReport) -> Iterator[str]:
     for k, width in enumerate(report.widths):
         yield from _width_lines(width, report.cheapest_by, "*" if k == report.cheapest else " ")
     for left in report.left_out:
-        yield f"     {both(left.width_mm)}: not laid. {left.reason}"
+        yield f"     {lengths(left.width_mm)}: not laid. {left.reason}"
     yield ""
     yield _cheapest_line(report)
     yield from _other_lines(report)
@@ -150,22 +150,22 @@ def buy_lines(report: BuyReport) -> Iterator[str]:
 
 def _width_lines(width: WidthFacts, by: ComparedBy, mark: str) -> Iterator[str]:
     bought, purchase = width.bought, width.bought.purchase
-    buy = f"{metric(purchase.buy_mm)} ({purchase.yards})"
+    buy = f"{length(purchase.buy_mm)} ({purchase.yards})"
     cost = price_words(purchase)
     if by is ComparedBy.AREA:
         cost += f"  {width.area_m2:.2f} m²"
     used = f"{100 * width.utilisation:.1f} %"
-    yield f"   {mark} {both(width.width_mm):<19} {buy:<19} {used:<9} {cost.strip()}"
+    yield f"   {mark} {lengths(width.width_mm):<19} {buy:<19} {used:<9} {cost.strip()}"
     yield f"       {sum_words(purchase)}"
     yield f"       {short_words(purchase)}"
     yield from (f"     {line}" for line in matching_lines(bought.checked.layout))
     if bought.is_carried:
-        yield f"       laid as on {metric(bought.laid_at_mm)}, nothing shorter was found"
+        yield f"       laid as on {length(bought.laid_at_mm)}, nothing shorter was found"
 
 
 def _cheapest_line(report: BuyReport) -> str:
     best = report.widths[report.cheapest]
-    buy = f"{metric(best.buy_mm)} ({best.buy_text_yards}) of {metric(best.width_mm)}"
+    buy = f"{length(best.buy_mm)} ({best.buy_text_yards}) of {length(best.width_mm)}"
     if len(report.widths) == 1:
         return f"To buy: {buy}."
     by_cost = report.cheapest_by is ComparedBy.COST
@@ -178,7 +178,7 @@ def _other_lines(report: BuyReport) -> Iterator[str]:
         purchase = other.bought.purchase
         cost = "" if other.cost is None else f", {price_words(purchase)}"
         yield (
-            f"{other.cloth}, {both(other.width_mm)} wide: {metric(other.buy_mm)} "
+            f"{other.cloth}, {lengths(other.width_mm)} wide: {length(other.buy_mm)} "
             f"({other.buy_text_yards}){cost}, {percent(other.utilisation)} used"
         )
         yield f"       {sum_words(purchase)}"

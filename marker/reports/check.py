@@ -20,7 +20,7 @@ from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import FineMm, Mark, Mm
 from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
-from marker.units import centimetres, inches, metric
+from marker.units import centimetres, length, lengths
 from marker.words import counted
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
@@ -215,7 +215,7 @@ def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
 def _strip_measures(strips: Sequence[StripFacts]) -> Iterator[Measure]:
     for strip in strips:
         thing, size = f"{strip.cloth} {strip.strip}", strip.size
-        width = f"{metric(strip.width_mm)} ({inches(strip.width_mm)})"
+        width = f"{lengths(strip.width_mm)}"
         label = f"{strip.cut} {strip.strip}, {strip.direction}, {width} wide"
         yield Measure(thing, size, label, *in_cm_and_inches(strip.cut_length_mm))
         if strip.opening_mm:
@@ -232,6 +232,6 @@ def _edge_measure(edge: EdgeFacts) -> Measure:
 
 
 def _said_of_match(match: MatchFacts) -> Said:
-    where = ", ".join(f"{metric(mm)} {axis}" for axis, mm in match.repeat_mm.items())
+    where = ", ".join(f"{length(mm)} {axis}" for axis, mm in match.repeat_mm.items())
     line = f"{match.letter}  {match.name}: {' and '.join(match.points)}; {where}"
     return Said((match.cloth, match.name), match.size, (line,))

@@ -11,8 +11,7 @@ from marker.layout.bought import purchase_for
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.buy import LeftOutFacts
 from marker.reports.facts import YardageMm
-from marker.reports.yardage import both
-from marker.units import MM_PER_UNIT, metric, yards
+from marker.units import MM_PER_UNIT, length, lengths, yards
 
 _INCH, _YARD = float(MM_PER_UNIT["in"]), float(MM_PER_UNIT["yd"])
 
@@ -93,14 +92,14 @@ def _chart_mm(base: BoughtCloth, other: BoughtCloth) -> float | None:
 def estimate_lines(report: EstimateReport) -> Iterator[str]:
     """The same as lines for a person."""
     yield f"{report.garment} of {report.cloth}, what to buy by width of the cloth:"
-    body = [f"{name.replace('_', ' ')} {metric(mm)}" for name, mm in report.measures_mm.items()]
+    body = [f"{name.replace('_', ' ')} {length(mm)}" for name, mm in report.measures_mm.items()]
     options = [f"{name.replace('_', ' ')} {said}" for name, said in report.options.items()]
     for what, said in (("body", body), ("chosen", options)):
         if said:
             yield f"  {what}: {', '.join(said)}"
     yield ""
-    yield from (_line(both(each.width_mm), each) for each in report.widths)
-    yield from (f"  {both(left.width_mm)}: not laid. {left.reason}" for left in report.left_out)
+    yield from (_line(lengths(each.width_mm), each) for each in report.widths)
+    yield from (f"  {lengths(left.width_mm)}: not laid. {left.reason}" for left in report.left_out)
     yield from (_line(name, each) for name, each in report.other_cloths.items())
     yield ""
     yield from _notes(report)
@@ -108,8 +107,8 @@ def estimate_lines(report: EstimateReport) -> Iterator[str]:
 
 def _line(what: str, each: WidthEstimate) -> str:
     ends = [(each.least_mm, each.least_text_yards), (each.most_mm, each.most_text_yards)]
-    said = _span([metric(mm) for mm, _ in ends], [text for _, text in ends])
-    chart = "" if each.chart_mm is None else f"chart: {metric(each.chart_mm)}"
+    said = _span([length(mm) for mm, _ in ends], [text for _, text in ends])
+    chart = "" if each.chart_mm is None else f"chart: {length(each.chart_mm)}"
     if each.chart_mm is not None:
         chart += f" ({yards(each.chart_mm)})"
     return f"  {what:<20} {said:<38} {chart}".rstrip()
@@ -125,6 +124,6 @@ def _notes(report: EstimateReport) -> Iterator[str]:
     yield "The first length is proven: no layout needs less. The second is that of a layout found;"
     yield "give --seconds for a shorter one. Both hold the ends and are whole steps of the shop."
     if any(each.chart_mm is not None for each in report.widths):
-        base = both(report.chart_from_mm or 0.0)
+        base = lengths(report.chart_from_mm or 0.0)
         yield f"chart: what a printed chart of widths makes of the need in {base}; it knows no"
         yield "pieces."

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from marker.reports.facts import Mm
-from marker.units import metric
+from marker.units import length
 from marker.words import counted
 
 
@@ -42,7 +42,7 @@ def print_lines(report: PrintReport, job_name: str) -> Iterator[str]:
         width, height = each.page_mm
         yield (
             f"{job_name}, {each.title}: {counted(each.pages, 'page')} of "
-            f"{metric(width)} × {metric(height)}, {each.rows} × {each.columns} joined"
+            f"{length(width)} × {length(height)}, {each.rows} × {each.columns} joined"
         )
         if each.left_out:
             yield f"  left out, nothing on them: {', '.join(each.left_out)}"

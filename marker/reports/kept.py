@@ -10,7 +10,7 @@ from marker.exchange.layout_json import StoredLayout
 from marker.layout.ending import Ending
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.facts import LayoutMm, Share
-from marker.units import metric, percent
+from marker.units import length, percent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +73,7 @@ def kept_lines(report: KeptReport) -> Iterator[str]:
     yield f"{report.name}, layouts kept, the latest first; * stands in the folder and is drawn:"
     for each in report.layouts:
         mark = "*" if each.stands else " "
-        yield f" {mark} {each.cloth}, {metric(each.length_mm)} long{_figures(each)}"
+        yield f" {mark} {each.cloth}, {length(each.length_mm)} long{_figures(each)}"
         yield f"     {each.stopped_because}, seed {each.seed}: {each.file}"
 
 

@@ -19,8 +19,8 @@ from marker.planning.laid_cloth import LaidCloth
 from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
-from marker.reports.yardage import both, fit_words, purchase_words
-from marker.units import inches, metric, percent
+from marker.reports.yardage import fit_words, purchase_words
+from marker.units import inches, length, lengths, percent
 from marker.words import counted
 
 
@@ -66,7 +66,7 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
     layout, cloth = checked.layout, checked.layout.cloth
     remnant = f", remnant '{cloth.remnant.name}'" if cloth.remnant else ""
     yield (
-        f"{layout.job_name} on {cloth.name}{remnant}, {both(cloth.usable_width_mm)} "
+        f"{layout.job_name} on {cloth.name}{remnant}, {lengths(cloth.usable_width_mm)} "
         f"of usable width, nap {cloth.nap.value}"
     )
     yield from _washing_lines(cloth)
@@ -77,13 +77,13 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
         "overlapping, on grain, inside the cloth"
     )
     yield (
-        f"  length {both(layout.length_mm)}, {percent(checked.utilisation)} of the cloth used; "
+        f"  length {lengths(layout.length_mm)}, {percent(checked.utilisation)} of the cloth used; "
         f"{layout.stopped_because} after {layout.seconds:.0f} s"
     )
     yield from matching_lines(layout)
     yield (
         f"  bound  no layout at this width can be shorter than "
-        f"{metric(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
+        f"{length(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
         "still be saved"
     )
     if laid.fit is None:
@@ -118,8 +118,8 @@ def _washing_lines(cloth: Cloth) -> Iterator[str]:
     left, growth = cloth.shrinkage.of_cloth, cloth.shrinkage.growth
     if left != (1.0, 1.0):
         yield (
-            f"  washed before it is cut: {metric(cloth.width_mm)} wide becomes "
-            f"{metric(cloth.width_mm * left[1])}, and 1 m of its length {metric(1000 * left[0])}"
+            f"  washed before it is cut: {length(cloth.width_mm)} wide becomes "
+            f"{length(cloth.width_mm * left[1])}, and 1 m of its length {length(1000 * left[0])}"
         )
     if cloth.shrinkage.grows:
         yield (
@@ -134,10 +134,10 @@ def spread_line(checked: CheckedLayout) -> str:
     spread, cuts = layout.spread, len(on_table(checked))
     said = spread.spreading.value
     if spread.spreading.plies == 2:
-        said += f": {both(spread.two_ply_mm)} in two plies"
+        said += f": {lengths(spread.two_ply_mm)} in two plies"
         beyond = layout.length_mm - spread.one_ply_from_mm
         if beyond > layout.cloth.gap_mm:
-            said += f", then {both(beyond)} laid open"
+            said += f", then {lengths(beyond)} laid open"
     said += f"; {counted(cuts, 'outline')} to cut"
     names = Counter(spare.piece for spare in layout.spares)
     if names:
@@ -152,19 +152,19 @@ def matching_lines(layout: Layout) -> Iterator[str]:
         return
     yield (
         f"  match  kept to the repeat of {_repeat(layout.cloth)}; takes "
-        f"{both(layout.matching_mm)} more than the shortest "
-        f"layout found without matches, {metric(layout.unmatched_mm)}"
+        f"{lengths(layout.matching_mm)} more than the shortest "
+        f"layout found without matches, {length(layout.unmatched_mm)}"
     )
     along = layout.cloth.repeat.along
     if along:
-        yield f"         a repeat begins {metric(along.begins_mm)} after the start line"
+        yield f"         a repeat begins {length(along.begins_mm)} after the start line"
     if layout.spread.two_ply_mm:
         yield "         pin the bars of both plies on each other before cutting"
 
 
 def _repeat(cloth: Cloth) -> str:
     bars = [(axis, cloth.repeat.on(axis)) for axis in Axis]
-    return " and ".join(f"{metric(each.every_mm)} {axis}" for axis, each in bars if each)
+    return " and ".join(f"{length(each.every_mm)} {axis}" for axis, each in bars if each)
 
 
 def _gap(layout: Layout) -> float:

@@ -17,7 +17,7 @@ from marker.reports.facts import Mm, Share
 from marker.reports.layout import spread_line
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, totals_line
 from marker.reports.rolls import RollsReport, roll_lines, rolls_report, ticket_lines
-from marker.units import inches, metric
+from marker.units import length, lengths
 from marker.words import counted
 
 
@@ -156,7 +156,7 @@ def order_lines(name: str, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"{name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
     for plan in plans:
         yield ""
-        yield f"From {plan.cloth.name}, {metric(plan.cloth.usable_width_mm)} of usable width:"
+        yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan)
         yield from _totals(plan)
         for laid in plan.lays:
@@ -179,7 +179,7 @@ def _table(plan: LaidPlan) -> Iterator[str]:
     ]
     for laid in plan.lays:
         lay = laid.lay
-        of = (metric(mm) for mm in (laid.marker.layout.length_mm, laid.ply_mm, laid.cloth_mm))
+        of = (length(mm) for mm in (laid.marker.layout.length_mm, laid.ply_mm, laid.cloth_mm))
         counts = (str(lay.garments.get(size, 0)) for size in order.sizes)
         plies = (str(lay.plies.get(colour, 0)) for colour in colours)
         rows.append([str(laid.number), *counts, *plies, str(lay.height), *of, str(lay.cut)])
@@ -188,11 +188,10 @@ def _table(plan: LaidPlan) -> Iterator[str]:
 
 def _totals(plan: LaidPlan) -> Iterator[str]:
     yield (
-        f"  {metric(plan.cloth_mm)} ({inches(plan.cloth_mm)}) of cloth in "
-        f"{totals_line(plan.plan.lays, plan.order.garments)}"
+        f"  {lengths(plan.cloth_mm)} of cloth in {totals_line(plan.plan.lays, plan.order.garments)}"
     )
     tier = plan.plan.tiers[0]
-    said = "least" if tier.bound == tier.value else f"none costs less than {metric(tier.bound)}"
+    said = "least" if tier.bound == tier.value else f"none costs less than {length(tier.bound)}"
     a_lay = ", lays counted in" if tier.what == "cost_mm" else ""
     gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
     yield (
@@ -230,8 +229,8 @@ def _ticket(name: str, plan: LaidPlan, laid: LaidLay) -> Iterator[str]:
     lay, ply = laid.lay, laid.ply_mm
     yield f"{name}, {plan.cloth.name}, lay {laid.number} of {len(plan.lays)}"
     yield (
-        f"  spread  {counted(lay.height, 'ply')} of {metric(ply)} ({inches(ply)}), ends "
-        f"included: {metric(laid.cloth_mm)}"
+        f"  spread  {counted(lay.height, 'ply')} of {lengths(ply)}, ends "
+        f"included: {length(laid.cloth_mm)}"
     )
     yield from _colour_lines(plan, lay)
     yield from _spread_lines(plan, laid, "          ")

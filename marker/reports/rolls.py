@@ -11,7 +11,7 @@ from typing import Annotated
 from marker.orders.rolls import Part
 from marker.planning.order import LaidPlan
 from marker.reports.facts import Mark
-from marker.units import inches, metric
+from marker.units import inches, length
 from marker.words import counted
 
 
@@ -130,7 +130,7 @@ def roll_lines(plan: LaidPlan) -> Iterator[str]:
     yield ""
     for roll in _rolls(plan):
         cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in roll.parts) or "not cut"
-        yield f"  {roll.name}, {metric(roll.length_mm)}: {cut}; {metric(roll.left_mm)} left"
+        yield f"  {roll.name}, {length(roll.length_mm)}: {cut}; {length(roll.left_mm)} left"
     splices = sum(shared.splices for shared in plan.rolls.values())
     if splices:
         proven = all(shared.optimal for shared in plan.rolls.values())
@@ -153,7 +153,7 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
     proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
     yield (
         f"  the {f'{colour} ' if colour else ''}rolls do not suffice for {', '.join(short)}, so "
-        f"that {garments} are wanting; {metric(_missing_mm(plan, colour))} more would do; {proven}"
+        f"that {garments} are wanting; {length(_missing_mm(plan, colour))} more would do; {proven}"
     )
 
 
@@ -167,8 +167,8 @@ def _words(part: Part) -> str:
     if part.splice is None:
         return f"{counted(part.times, 'ply')}"
     which = "first" if part.first else "second"
-    from_, to = metric(part.splice.from_mm), metric(part.splice.reach_mm)
-    each = f"{part.times} × {metric(part.each_mm)}"
+    from_, to = length(part.splice.from_mm), length(part.splice.reach_mm)
+    each = f"{part.times} × {length(part.each_mm)}"
     return f"the {which} part of a ply, {each}, spliced from {from_} to {to}"
 
 
@@ -180,7 +180,7 @@ def ticket_lines(plan: LaidPlan, lay: int) -> Iterator[str]:
                 yield f"  [ ] {roll.name}: {_words(part)}"
                 if part.splice is not None and part.first:
                     yield (
-                        f"      lap the next cloth over it from {metric(part.splice.from_mm)} "
+                        f"      lap the next cloth over it from {length(part.splice.from_mm)} "
                         f"({inches(part.splice.from_mm)}) of the marker's ply on"
                     )
     for colour, shared in plan.rolls.items():

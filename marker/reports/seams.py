@@ -10,7 +10,7 @@ from marker.pattern.finding import Finding
 from marker.pattern.seams.seam_report import SeamReport, SideReport
 from marker.reports.by_size import Measure, Said
 from marker.reports.facts import Digits, FineMm
-from marker.units import centimetres, inches, metric
+from marker.units import centimetres, inches, length
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,7 +82,7 @@ def in_cm_and_inches(mm: float) -> tuple[str, str]:
 def _ease(mm: float) -> str:
     if mm == 0:
         return ""
-    return f", {metric(mm)} eased in" if mm > 0 else f", stretched by {metric(-mm)}"
+    return f", {length(mm)} eased in" if mm > 0 else f", stretched by {length(-mm)}"
 
 
 def said_of(finding: Finding) -> Said:

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from marker.cloth.buying import needed_mm
 from marker.planning.shortage import SAVES_MM, ShortageResult, Trial
 from marker.reports.facts import LayoutMm
-from marker.reports.yardage import both
-from marker.units import metric
+from marker.units import length, lengths
 
 
 @dataclass(frozen=True)
@@ -105,7 +104,7 @@ def _trial_facts(trial: Trial, found: ShortageResult) -> TrialFacts:
 
 def shortage_lines(report: ShortageReport) -> Iterator[str]:
     """The report for a person, the changes that save most first."""
-    yield f"{report.name} on {report.cloth}, of which there are {both(report.have_mm)}"
+    yield f"{report.name} on {report.cloth}, of which there are {lengths(report.have_mm)}"
     yield f"  as it is  {_standing(report.as_it_is)}"
     helpful = [trial for trial in report.changes if not _costs(trial)]
     if helpful:
@@ -126,9 +125,9 @@ def _advice(report: ShortageReport) -> Iterator[str]:
         )
         return
     if report.fits:
-        yield f"It fits, with {both(best.spare_mm)} to spare, if you"
+        yield f"It fits, with {lengths(best.spare_mm)} to spare, if you"
     else:
-        short = both(-best.spare_mm)
+        short = lengths(-best.spare_mm)
         yield f"It was not made to fit. The nearest found, short by {short}, is to"
     for change in best.changes:
         yield f"  {change.what}"
@@ -138,23 +137,23 @@ def _advice(report: ShortageReport) -> Iterator[str]:
 def _standing(trial: TrialFacts) -> str:
     if isinstance(trial, RefusedTrial):
         return f"it can't be laid: {trial.reason}"
-    needs = f"it needs {both(trial.needed_mm)}"
+    needs = f"it needs {lengths(trial.needed_mm)}"
     if trial.fits:
-        return f"{needs}: it fits, {both(trial.spare_mm)} to spare"
+        return f"{needs}: it fits, {lengths(trial.spare_mm)} to spare"
     proven = "impossible" if trial.cannot_fit else "no layout that fits was found"
-    return f"{needs}: short by {both(-trial.spare_mm)}, {proven}"
+    return f"{needs}: short by {lengths(-trial.spare_mm)}, {proven}"
 
 
 def _saving(trial: TrialFacts) -> str:
     if isinstance(trial, RefusedTrial):
         return "can't be done"
     if trial.fits:
-        return f"fits, {metric(trial.spare_mm)} to spare"
+        return f"fits, {length(trial.spare_mm)} to spare"
     saves = trial.saves_mm
     if saves is None:
-        return f"short by {metric(-trial.spare_mm)}"
+        return f"short by {length(-trial.spare_mm)}"
     if abs(saves) > SAVES_MM:
-        return f"saves {metric(saves)}"
+        return f"saves {length(saves)}"
     return "saves nothing (proven)" if trial.cannot_save else "no saving found"
 
 

@@ -10,8 +10,7 @@ from marker.layout.bought import purchase_for
 from marker.layout.on_table import on_table
 from marker.planning.spreads import TriedSpread
 from marker.reports.facts import LayoutMm
-from marker.reports.yardage import both
-from marker.units import metric
+from marker.units import length, lengths
 from marker.words import counted
 
 
@@ -78,8 +77,8 @@ def spread_lines(cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading) ->
         cost = f", {each.cost:.2f} {each.currency}" if each.cost is not None else ""
         mark = "  <- least cloth, written" if each.spread is chosen else ""
         yield (
-            f"  {name}  layout {both(each.length_mm)}, buy "
-            f"{metric(each.buy_mm)} ({each.buy_text_yards}){cost}; "
+            f"  {name}  layout {lengths(each.length_mm)}, buy "
+            f"{length(each.buy_mm)} ({each.buy_text_yards}){cost}; "
             f"{counted(each.cuts, 'outline')} to cut for {counted(each.pieces, 'piece')}"
             f"{spares}{mark}"
         )

@@ -9,7 +9,7 @@ from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip_layout import StripLayout
 from marker.planning.strips import StripCost
 from marker.reports.facts import Mm
-from marker.units import inches, metric
+from marker.units import length, lengths
 
 
 @dataclass(frozen=True)
@@ -93,22 +93,22 @@ _ROW = {
 
 def strips_lines(layout: StripLayout) -> Iterator[str]:
     """The same for a person."""
-    yield f"Strips of {layout.cloth.name} by themselves take {metric(layout.length_mm)} of cloth:"
+    yield f"Strips of {layout.cloth.name} by themselves take {length(layout.length_mm)} of cloth:"
     for direction in Direction:
         rows = layout.rows_along(direction)
         for row in rows:
-            parts = " + ".join(f"{name} {metric(mm)}" for name, mm in _counted(row.parts))
-            yield f"  1 {_ROW[direction]} of {metric(row.width_mm)}: {parts}"
+            parts = " + ".join(f"{name} {length(mm)}" for name, mm in _counted(row.parts))
+            yield f"  1 {_ROW[direction]} of {length(row.width_mm)}: {parts}"
         if direction is Direction.BIAS and rows:
             yield "  each row steps its width × √2 along the selvage: " + ", ".join(
-                f"{metric(width)} × √2 = {metric(width * 2**0.5)}"
+                f"{length(width)} × √2 = {length(width * 2**0.5)}"
                 for width in dict.fromkeys(row.width_mm for row in rows)
             )
     for square in layout.squares:
         yield (
-            f"  or continuous bias from a square: {metric(square.length_mm)} × "
-            f"{metric(square.width_mm)} = {square.area_mm2 / 100:.0f} cm²; its side is the root of "
-            f"that, {metric(square.side_mm)} ({inches(square.side_mm)}), and two seam allowances"
+            f"  or continuous bias from a square: {length(square.length_mm)} × "
+            f"{length(square.width_mm)} = {square.area_mm2 / 100:.0f} cm²; its side is the root of "
+            f"that, {lengths(square.side_mm)}, and two seam allowances"
         )
 
 
@@ -128,14 +128,14 @@ def cost_lines(cost: CostFacts) -> Iterator[str]:
     """The same for a person."""
     apart = cost.pieces_mm + cost.strips_mm
     yield (
-        f"{cost.cloth}: strips laid among the pieces take {metric(cost.among_mm)} in all; pieces "
-        f"{metric(cost.pieces_mm)} + strips by themselves {metric(cost.strips_mm)} = "
-        f"{metric(apart)}"
+        f"{cost.cloth}: strips laid among the pieces take {length(cost.among_mm)} in all; pieces "
+        f"{length(cost.pieces_mm)} + strips by themselves {length(cost.strips_mm)} = "
+        f"{length(apart)}"
     )
     if cost.saved_mm >= 0:
-        yield f"  laying them among the pieces, as `marker lay` does, saves {metric(cost.saved_mm)}"
+        yield f"  laying them among the pieces, as `marker lay` does, saves {length(cost.saved_mm)}"
     else:
         yield (
-            f"  cutting them by themselves saves {metric(-cost.saved_mm)}; or search longer: a "
+            f"  cutting them by themselves saves {length(-cost.saved_mm)}; or search longer: a "
             f"layout may always put them at its end"
         )

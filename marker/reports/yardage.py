@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from marker.cloth.buying import Addend, Answer, Fit, Purchase
-from marker.units import inches, metric
+from marker.units import length, lengths, step_length
 
 ADDEND_WORDS = {
     Addend.LAYOUT: "layout",
@@ -12,11 +12,6 @@ ADDEND_WORDS = {
     Addend.SHRINKAGE: "lost in washing",
     Addend.ROUNDING: "to a whole step",
 }
-
-
-def both(mm: float) -> str:
-    """A length in both systems, '1.24 m (48 7/8 in)'."""
-    return f"{metric(mm)} ({inches(mm)})"
 
 
 def price_words(purchase: Purchase) -> str:
@@ -32,11 +27,11 @@ def amount_words(amount: float, currency: str) -> str:
 def sum_words(purchase: Purchase) -> str:
     """'layout 1.24 m (48 7/8 in) + 40 mm for the two ends + 20 mm to a whole step'."""
     addends = dict(purchase.addends)
-    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {both(addends.pop(Addend.LAYOUT))}"
+    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {lengths(addends.pop(Addend.LAYOUT))}"
     for addend, mm in addends.items():
         if mm:
             words = "gained in washing" if mm < 0 else ADDEND_WORDS[addend]
-            said += f" {'-' if mm < 0 else '+'} {metric(abs(mm))} {words}"
+            said += f" {'-' if mm < 0 else '+'} {length(abs(mm))} {words}"
     return said
 
 
@@ -44,8 +39,8 @@ def purchase_words(purchase: Purchase) -> str:
     """Length to buy with its cost and all that it is made of."""
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
     return (
-        f"{metric(purchase.buy_mm)} (by the yard {purchase.yards}){price}: {sum_words(purchase)}; "
-        f"sold in steps of {both(purchase.step_mm)}{_cut_in_place(purchase)}"
+        f"{length(purchase.buy_mm)} (by the yard {purchase.yards}){price}: {sum_words(purchase)}; "
+        f"sold in steps of {step_length(purchase.step_mm)}{_cut_in_place(purchase)}"
     )
 
 
@@ -53,22 +48,24 @@ def _cut_in_place(purchase: Purchase) -> str:
     """What suffices where the shop cuts the cloth in the right place of its repeat."""
     if not purchase.repeat_mm or purchase.cut_in_place_mm == purchase.buy_mm:
         return ""
-    return f"; {metric(purchase.cut_in_place_mm)} will do if you have it cut there"
+    return f"; {length(purchase.cut_in_place_mm)} will do if you have it cut there"
 
 
 def short_words(purchase: Purchase) -> str:
     """What one step less would lack."""
-    return (
-        f"one step of {both(purchase.step_mm)} less would be short by {both(purchase.short_by_mm)}"
-    )
+    step, short = step_length(purchase.step_mm), lengths(purchase.short_by_mm)
+    return f"one step of {step} less would be short by {short}"
 
 
 def fit_words(fits: Fit) -> str:
     """Whether it fits the cloth there is, by how much, and what is proven."""
-    have, by = f"{both(fits.have_mm)}, {metric(fits.needed_mm)} needed", both(abs(fits.spare_mm))
+    have, by = (
+        f"{lengths(fits.have_mm)}, {length(fits.needed_mm)} needed",
+        lengths(abs(fits.spare_mm)),
+    )
     if fits.answer is Answer.FITS:
         return f"{have}: it fits, {by} to spare"
     if fits.answer is Answer.IMPOSSIBLE:
-        least = metric(fits.least_needed_mm)
+        least = length(fits.least_needed_mm)
         return f"{have}: short by {by}; impossible, no layout needs less than {least}"
     return f"{have}: short by {by}; none that fits was found, which does not prove there is none"

@@ -9,7 +9,7 @@ from marker.canvas.lettering import rows_of
 from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.units import centimetres
+from marker.units import cut_figure, shown
 
 LABEL_PT = 5.8
 ROW = 2.9  # between rows of labels
@@ -104,7 +104,7 @@ def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
         places += [(plan.seam_start_mm + m.band_mm, m.name, True) for m in plan.band.marks]
     places.sort()
     xs = [bare.band_x(at) for at, _, _ in places]
-    texts = [f"{name} {centimetres(at)}" for at, name, _ in places]
+    texts = [f"{name} {cut_figure(at, shown().lead)}" for at, name, _ in places]
     rows = rows_of(xs, texts, LABEL_PT)
     ticked = [tick for _, _, tick in places]
     return tuple(map(MarkLabel, xs, texts, rows, ticked))

@@ -28,7 +28,7 @@ from marker.pattern.bands.band import Band
 from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Fold, Join, lengthwise
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.units import inches, metric, percent
+from marker.units import CUT_UNITS, cut_length, cut_size, percent, shown
 from marker.words import BLADES
 
 TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
@@ -65,20 +65,19 @@ def _draw_heading(pen: Pen, block: BandBlock, top: float) -> None:
 
 def _figures(plan: StripPlan) -> str:
     strip, band = plan.strip, plan.band
-    cut = f"{metric(plan.cut_length_mm)} × {metric(strip.width_mm)}"
-    inch = f"{inches(plan.cut_length_mm)} × {inches(strip.width_mm)}"
-    said = [f"cut {strip.cut} of {cut} ({inch}) from {strip.cloth}, {strip.direction}"]
+    cut = cut_size(plan.cut_length_mm, strip.width_mm)
+    said = [f"cut {strip.cut} of {cut} from {strip.cloth}, {strip.direction}"]
     if plan.unwashed_mm:
-        length, width = map(metric, plan.unwashed_mm)
+        length, width = map(cut_length, plan.unwashed_mm)
         said.append(f"CUT UNWASHED {length} × {width}: all else is once washed")
     if plan.parts.count > 1:
-        said.append(f"joined from {plan.parts.count} parts of {metric(plan.parts.length_mm)}")
+        said.append(f"joined from {plan.parts.count} parts of {cut_length(plan.parts.length_mm)}")
     if strip.fold is not None and strip.finished_mm is not None:
         fold = strip.fold if strip.fold is Fold.FLAT else f"{strip.fold} fold"
-        said.append(f"{fold}, finishes {metric(strip.finished_mm)}")
+        said.append(f"{fold}, finishes {cut_length(strip.finished_mm)}")
     if band is not None:
         opening = band.opening
-        said.append(f"{band.ratio:.3f} of the {opening.name}'s {metric(opening.length_mm)}")
+        said.append(f"{band.ratio:.3f} of the {opening.name}'s {cut_length(opening.length_mm)}")
     return "  ·  ".join(said)
 
 
@@ -195,7 +194,7 @@ def draw_key(pen: Pen, y: float) -> None:
             f"stretched when it is sewn on, by the figure; white, {percent(0)}: not stretched",
             "zone",
         ),
-        ("figures at the marks: cm from the cut end", ""),
+        (f"figures at the marks: {CUT_UNITS[shown().lead]} from the cut end", ""),
     ):
         x = _draw_sample(pen, x, y, kind)
         pen.text(x, y, words, LABEL_PT, colour=DARK)

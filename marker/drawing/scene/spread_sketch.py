@@ -8,7 +8,7 @@ import numpy as np
 
 from marker.cloth.spread import Spread, Spreading
 from marker.geometry.arrays import FloatArray
-from marker.units import metric
+from marker.units import cut_length
 
 HEIGHT = 0.12
 _ARC = np.linspace(-np.pi / 2, np.pi / 2, 13)
@@ -41,7 +41,7 @@ def spread_sketch(spread: Spread) -> SpreadSketch:
     way = spread.spreading
     words = _WORDS[way]
     if way.plies == 2 and spread.two_ply_mm:
-        words += f", {metric(spread.two_ply_mm)} of the table in two plies"
+        words += f", {cut_length(spread.two_ply_mm)} of the table in two plies"
     lines, names = profile(way)
     seen = "the near edge of the cloth" if way.ends_meet else "the start of the cloth"
     return SpreadSketch(words, seen, lines, names)

@@ -17,9 +17,9 @@ from marker.drawing.scene.single_pieces import SinglePiece, single_pieces
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.reports.yardage import both, price_words, sum_words
+from marker.reports.yardage import price_words, sum_words
 from marker.tolerances import SAME_POINT_MM
-from marker.units import centimetres, inches, metric, percent
+from marker.units import cut_length, cut_place, cut_size, lengths, percent
 from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
@@ -141,26 +141,24 @@ def _transfer(piece: PieceDrawing) -> str:
 
 def _buying(purchase: Purchase) -> str:
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
-    return f"{sum_words(purchase)} = {both(purchase.buy_mm)}, by the yard {purchase.yards}{price}"
+    return (
+        f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}, by the yard {purchase.yards}{price}"
+    )
 
 
 def _band(plan: StripPlan, size: str | None) -> BandTable:
     """The table of one strip, named with its `size` where there are several."""
     strip, band = plan.strip, plan.band
     name = f"{strip.name}, size {size}" if size else strip.name
-    length, width = plan.cut_length_mm, strip.width_mm
-    cut = (
-        f"cut {strip.cut} of {metric(length)} × {metric(width)} "
-        f"({inches(length)} × {inches(width)}), {strip.direction}"
-    )
+    cut = f"cut {strip.cut} of {cut_size(plan.cut_length_mm, strip.width_mm)}, {strip.direction}"
     if plan.parts.count > 1:
-        cut += f", joined from {plan.parts.count} parts of {metric(plan.parts.length_mm)}"
+        cut += f", joined from {plan.parts.count} parts of {cut_length(plan.parts.length_mm)}"
     if band is None:
         return BandTable(name, cut, (), ())
     start = plan.seam_start_mm
     return BandTable(
         name,
-        f"{cut}; finishes the {band.opening.name}, {metric(band.opening.length_mm)}",
+        f"{cut}; finishes the {band.opening.name}, {cut_length(band.opening.length_mm)}",
         marks=tuple(
             (_cm(start + mark.band_mm), mark.name, str(mark.garment)) for mark in band.marks
         ),
@@ -176,7 +174,7 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
 
 
 def _cm(mm: float) -> str:
-    return f"{centimetres(mm)} cm"
+    return cut_place(mm)
 
 
 def _stretch(stretched: bool, share: float) -> str:
@@ -191,13 +189,14 @@ def _steps(
     """Order of cutting; common practice, no source."""
     yield (
         f"Press the cloth. Spread it {sketch.words}. Chalk the start line "
-        f"{metric(scene.end_mm)} from the end and the last one {metric(scene.length_mm)} after it."
+        f"{cut_length(scene.end_mm)} from the end and the last one "
+        f"{cut_length(scene.length_mm)} after it."
         if scene.end_mm
-        else f"Press the cloth. Spread it {sketch.words}. Measure {metric(scene.length_mm)}."
+        else f"Press the cloth. Spread it {sketch.words}. Measure {cut_length(scene.length_mm)}."
     )
     ahead = [at for at in scene.repeat.along_mm if at >= 0]
     if ahead and any(piece.matches for piece in scene.pieces):
-        yield f"Put the start line where a repeat begins {metric(ahead[0])} after it."
+        yield f"Put the start line where a repeat begins {cut_length(ahead[0])} after it."
     yield (
         "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
         f"the near {scene.near_edge}, and its marked edge as far from the start as the diagram "
