@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -25,7 +26,7 @@ from marker.placement.search.trajectory import Shared
 from marker.placement.stop import Progress, Stop, Verdict
 from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
 from marker.placement.tables.overlap_grids import Abandoned, overlap_grids
-from marker.placement.warming import warm_up
+from marker.placement.warming import warm_up_first_layouts, warm_up_search
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,13 @@ class _Run:
         """Whether it has ended, but for iterations that are used up: some stages take none."""
         return self.has_ended() and self.ending is not Ending.ITERATIONS_UP
 
+    @contextmanager
+    def uncounted(self) -> Iterator[None]:
+        """Work that the search is not charged for."""
+        before = time.monotonic()
+        yield
+        self.started += time.monotonic() - before
+
     def report(self) -> Verdict:
         """Tell where the run stands, and ask whether to stop."""
         progress = self.progress()
@@ -124,11 +132,13 @@ def solve(
     if not problem.items:
         length = strip_length(problem, ())
         return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
-    warm_up()
+    warm_up_first_layouts()
     run = _Run(problem, stop, on_progress, params, in_a_row(problem), bounds.simple(problem))
     rng = np.random.default_rng(seed)
     polygons, flat = no_fit_polygons(problem), choices(problem)
     starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
+    with run.uncounted():
+        warm_up_search(may_tilt(problem))
     try:
         grids = overlap_grids(polygons, problem.shapes, params.grids, workers, run.is_over)
     except Abandoned:
