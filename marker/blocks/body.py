@@ -117,16 +117,6 @@ class Body:
         """What the tables have for a size, one of `SIZES`."""
         return cls.like(dict(zip(_GIRTHS, SIZES[size], strict=True)))
 
-    @property
-    def nearest_size(self) -> str:
-        """The size whose bust, waist and hip are nearest."""
-
-        def off(size: str) -> float:
-            own = (self.bust, self.waist, self.hip)
-            return sum(abs(a - b) for a, b in zip(own, SIZES[size], strict=True))
-
-        return min(SIZES, key=off)
-
 
 MEASURES: dict[str, Measure] = {
     each.name: Measure(

@@ -14,7 +14,7 @@ from marker.blocks import options
 from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body
 from marker.blocks.cloths import FUSIBLE, fusible, woven
-from marker.blocks.curve import CannotBeDrafted, arc, line, toward
+from marker.blocks.curve import CannotBeDrafted, arc, backwards, line, toward
 from marker.blocks.draft import SEAM_MM, Block, Draft, seam
 from marker.blocks.garment import Garment
 from marker.pattern.edge import Hem, HemKind, Notch
@@ -104,7 +104,7 @@ def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> D
     edges = {
         "hem": arc(0j, outer, low, high),
         "left": (line(*reversed(ends["left"])),),
-        "waist": tuple(each.reversed for each in reversed(arc(0j, radius, low, high))),
+        "waist": backwards(arc(0j, radius, low, high)),
         "right": (line(*ends["right"]),),
     }
     return Draft(

@@ -68,22 +68,13 @@ class Curve:
 
     def moved(self, by: complex) -> Curve:
         """The same line, moved."""
-        return self._mapped(lambda point: point + by)
+        handles = self.handles and (self.handles[0] + by, self.handles[1] + by)
+        return Curve(self.start + by, self.end + by, handles)
 
     @property
     def reversed(self) -> Curve:
         """The same line, walked the other way."""
         return Curve(self.end, self.start, self.handles and self.handles[::-1])
-
-    @property
-    def mirrored(self) -> Curve:
-        """Reflected in the centre line x = 0 and walked the other way, so that a half's outline
-        goes on in it."""
-        return self._mapped(lambda point: -point.conjugate()).reversed
-
-    def _mapped(self, move: Callable[[complex], complex]) -> Curve:
-        handles = self.handles and (move(self.handles[0]), move(self.handles[1]))
-        return Curve(move(self.start), move(self.end), handles)
 
     def split(self, t: float) -> tuple[Curve, Curve]:
         """The line in two at parameter t (de Casteljau's construction)."""
