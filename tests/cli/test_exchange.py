@@ -42,6 +42,7 @@ def test_a_job_waits_for_the_width_of_its_cloth(tmp_path: Path) -> None:
     result = marker("import", drawing, "--out", job.parent, "--units", "mm")
     assert result.exit_code == 0, result.output
     assert f"First write the width and the nap of the cloth into {job}" in result.output
+    assert f"Look at {job.parent / 'pattern.svg'} in a browser" in result.output
     for command in ("check", "lay"):
         refused = marker(command, job)
         assert refused.exit_code == 2
