@@ -11,8 +11,8 @@ from marker.placement.exact.proof import ExactParams
 from marker.placement.lp.compaction import CompactionParams
 from marker.placement.lp.tilt import TiltParams
 from marker.placement.search.first_layouts import FirstLayoutParams
-from marker.placement.search.overlaps import SeparationParams
 from marker.placement.search.perturbation import PerturbationParams
+from marker.placement.search.state import SeparationParams
 from marker.placement.search.strategy import HeatParams
 from marker.placement.search.trajectory import SearchParams
 from marker.placement.tables.overlap_grids import GridParams

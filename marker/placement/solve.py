@@ -20,7 +20,7 @@ from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import Arrangement, PlacementProblem, in_a_row, strip_length
 from marker.placement.search.first_layouts import FirstLayouts, Ordering
-from marker.placement.search.overlaps import choices
+from marker.placement.search.state import choices
 from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
 from marker.placement.stop import Progress, Stop, Verdict

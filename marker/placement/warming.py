@@ -15,8 +15,8 @@ from marker.placement.lp.program import separations
 from marker.placement.lp.rotations import Corners, contacts
 from marker.placement.problem.statement import Item, Orientation, PlacementProblem, Position
 from marker.placement.search.first_layouts import FirstLayouts
-from marker.placement.search.overlaps import Choices, SeparationParams, choices, state_of
 from marker.placement.search.separation import restore, separate
+from marker.placement.search.state import Choices, SeparationParams, choices, state_of
 from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons, polygons_of
 from marker.placement.tables.overlap_grids import overlap_grids
 

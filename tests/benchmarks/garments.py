@@ -17,7 +17,8 @@ from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.first_layouts import FirstLayouts
-from marker.placement.search.overlaps import Choices, State, choices, refresh, state_of
+from marker.placement.search.overlaps import refresh
+from marker.placement.search.state import Choices, State, choices, state_of
 from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
 from marker.placement.tables.overlap_grids import OverlapGrids, overlap_grids
 from marker.planning.tasks import tasks

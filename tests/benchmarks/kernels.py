@@ -11,7 +11,7 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.lp.compaction import compact
 from marker.placement.search.first_layouts import FirstLayoutParams, ground_of, leftmost
-from marker.placement.search.overlaps import SeparationParams, State
+from marker.placement.search.state import SeparationParams, State
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.placement.tables.overlap_grids import overlap_grids
 from tests.benchmarks import loops

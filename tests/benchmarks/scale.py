@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.placement.search.overlaps import SeparationParams
 from marker.placement.search.separation import separate
+from marker.placement.search.state import SeparationParams
 from tests.benchmarks import loops
 from tests.benchmarks.fresh import in_fresh_process, peak_memory_mb
 from tests.benchmarks.garments import laid, shirts, squeezed

@@ -8,14 +8,9 @@ import pytest
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.search.first_layouts import FirstLayouts
-from marker.placement.search.overlaps import (
-    SeparationParams,
-    arrangement_of,
-    choices,
-    refresh,
-    state_of,
-)
+from marker.placement.search.overlaps import refresh
 from marker.placement.search.separation import restore, separate
+from marker.placement.search.state import SeparationParams, arrangement_of, choices, state_of
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.placement.tables.overlap_grids import overlap_grids
 from tests.placement.arrangements import cast_problem, grids_of, is_free, scattered

@@ -6,7 +6,7 @@ import pytest
 
 from marker.placement.lp.compaction import CompactionParams
 from marker.placement.params import DEFAULT, PlacementParams, StageParams
-from marker.placement.search.overlaps import SeparationParams
+from marker.placement.search.state import SeparationParams
 from marker.placement.search.trajectory import SearchParams
 from marker.placement.solve import solve
 from marker.placement.stop import after_iterations

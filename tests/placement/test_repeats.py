@@ -22,14 +22,9 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.first_layouts import FirstLayouts
-from marker.placement.search.overlaps import (
-    SeparationParams,
-    arrangement_of,
-    choices,
-    refresh,
-    state_of,
-)
+from marker.placement.search.overlaps import refresh
 from marker.placement.search.separation import separate
+from marker.placement.search.state import SeparationParams, arrangement_of, choices, state_of
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.placement.tables.no_fit_polygons import no_fit_polygons

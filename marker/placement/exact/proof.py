@@ -168,7 +168,7 @@ class _State:
             self._report(None)
 
     def take(self, positions: Arrangement) -> None:
-        """A solution of the model counts as far as the compaction can make it free of overlap."""
+        """Take over what the compaction makes of a solution of the model, free of overlap."""
         drawn = compact(self.problem, self.polygons, positions)
         if drawn is None:
             return

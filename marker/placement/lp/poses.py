@@ -1,4 +1,4 @@
-"""A layout on its way to better angles: every outline in a rotation of its own."""
+"""A layout whose outlines are being turned: each has a rotation of its own."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from marker.tolerances import HAIR_MM
 class Pose:
     """One outline in one rotation, ready for no-fit polygons; the same only as itself.
 
-    item, way : what it is of and how that lies; None of an obstacle.
+    item, orientation : what it is of and how that lies; None of an obstacle.
     """
 
     def __init__(

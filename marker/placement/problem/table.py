@@ -18,7 +18,7 @@ from marker.placement.problem.ties import FREE, Tie
 
 @dataclass(frozen=True)
 class Table:
-    """Cloth in one ply or two, as far as it lies alike.
+    """The part of a cloth that lies in one ply, or that in two.
 
     lanes : where pieces may lie across it, see `folding.lanes`.
     image_turn : degrees that a rotation and that of its image on the ply below add up to; None

@@ -17,7 +17,7 @@ from marker.placement.problem.statement import (
     feasible_positions,
     strip_length,
 )
-from marker.placement.search.overlaps import Choices
+from marker.placement.search.state import Choices
 from marker.placement.tables.no_fit_polygons import (
     CODE_BITS,
     CODES,

@@ -15,9 +15,6 @@ import numpy as np
 
 from marker.geometry.kernels import kernel
 from marker.placement.search.overlaps import (
-    Choices,
-    Effort,
-    State,
     pair_penalty,
     place,
     refresh,
@@ -26,6 +23,7 @@ from marker.placement.search.overlaps import (
     uniform,
     weighted_penalty,
 )
+from marker.placement.search.state import Choices, Effort, State
 from marker.placement.tables.overlap_grids import OverlapGrids
 
 MOST = 1e300
@@ -102,7 +100,7 @@ def improve(
     """Move one item to the best position found, if that is better than where it lies.
 
     Its present position is refined by descent first. The best samples that could still beat that
-    are refined as well, each as far as it keeps up with the best, and the winner finely.
+    are refined as well, each while it keeps up with the best, and the winner finely.
     """
     x, y, shape = state.x[item], state.y[item], state.shape[item]
     here = weighted_penalty(grids, state, item, shape, x, y, np.inf)

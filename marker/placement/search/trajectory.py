@@ -16,7 +16,9 @@ import numpy as np
 from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.lp.compaction import CompactionParams, compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
-from marker.placement.search.overlaps import (
+from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
+from marker.placement.search.separation import restore, separate
+from marker.placement.search.state import (
     Choices,
     SeparationParams,
     State,
@@ -24,8 +26,6 @@ from marker.placement.search.overlaps import (
     keep,
     state_of,
 )
-from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
-from marker.placement.search.separation import restore, separate
 from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.placement.tables.overlap_grids import OverlapGrids
 

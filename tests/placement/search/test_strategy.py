@@ -13,7 +13,7 @@ from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import Arrangement, strip_length
 from marker.placement.search import trajectory
 from marker.placement.search.first_layouts import FirstLayouts
-from marker.placement.search.overlaps import choices
+from marker.placement.search.state import choices
 from marker.placement.search.strategy import HeatParams, Search
 from marker.placement.search.trajectory import SearchParams, Shared
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
