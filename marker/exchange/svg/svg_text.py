@@ -1,4 +1,4 @@
-"""Pieces as an SVG drawing by this project's convention (DEVELOPERS.md, Pattern drawings).
+"""Pieces as an SVG drawing by this project's convention (FORMATS.md, Pattern drawings).
 
 One user unit is 1 mm. What a line is for says the layer that it lies on, a group at the top.
 """
