@@ -15,7 +15,6 @@ from marker.drawing.scene.piece_drawing import Grain, PieceDrawing
 
 GRID = 13  # odd, so that one row of trial places runs down the middle of a strip
 ARROW_SHARE, ARROW_ENOUGH = 0.45, 6.0
-_CLEAR_OF_TEXT = 1.0
 _SCAN_LINES = 31
 _SLENDER = 2.5
 
@@ -32,12 +31,6 @@ class Spot:
         x, y = self.centre
         upright = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
         return affinity.rotate(upright, self.angle_deg, origin=self.centre)
-
-    def below(self, distance: float) -> tuple[float, float]:
-        """The point under the centre as the text is read."""
-        turn = np.radians(self.angle_deg)
-        x, y = self.centre
-        return (x + distance * float(np.sin(turn)), y - distance * float(np.cos(turn)))
 
 
 @dataclass(frozen=True)
@@ -141,14 +134,3 @@ def arrow_in(
     ends = affinity.rotate(shapely.LineString([(start, y), (stop, y)]), angle, origin=(0, 0))
     tail, head = ends.coords[::-1] if backwards else ends.coords
     return Shaft((tail[0], tail[1]), (head[0], head[1]))
-
-
-def arrow_beside(
-    room: BaseGeometry, grain: Grain, block: Block, spot: Spot, between: tuple[float, float]
-) -> Shaft | None:
-    """A grain arrow clear of a text block, its length `between` two; None if there is none."""
-    enough, longest = between
-    covered = spot.box(block.width_mm, block.height_mm).buffer(_CLEAR_OF_TEXT, join_style="mitre")
-    foot = spot.below(block.height_mm / 2 + _CLEAR_OF_TEXT)
-    shaft = arrow_in(room.difference(covered), grain, foot, longest)
-    return shaft if shaft is not None and shaft.length >= enough else None

@@ -21,16 +21,14 @@ class Lettering:
     """How large the labels of one kind of page may be.
 
     title_pt : sizes of a piece's name, to be tried in this order.
-    arrow_mm : the longest grain arrow.
     """
 
     title_pt: tuple[float, ...]
-    arrow_mm: float
 
 
-DIAGRAM = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=34.0)
-PROJECTED = Lettering((8.5, 7.5, 6.5, SMALLEST_PT), arrow_mm=60.0)
-FULL_SIZE = Lettering((20.0, 16.0, 12.0, 9.0, 7.0, SMALLEST_PT), arrow_mm=240.0)
+DIAGRAM = Lettering((8.5, 7.5, 6.5, SMALLEST_PT))
+PROJECTED = Lettering((8.5, 7.5, 6.5, SMALLEST_PT))
+FULL_SIZE = Lettering((20.0, 16.0, 12.0, 9.0, 7.0, SMALLEST_PT))
 
 
 @dataclass(frozen=True)
