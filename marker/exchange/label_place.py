@@ -15,6 +15,7 @@ from marker.exchange.flat_piece import FlatPiece, widest_place
 from marker.exchange.laid_flat import Sheet
 from marker.exchange.piece_text import annotation_lines, system_lines
 from marker.geometry.arrays import FloatArray
+from marker.geometry.beside import FreePlaces, Reach
 from marker.geometry.rectangles import largest_rectangle
 
 LETTER_WIDTH, LINE_STEP = 0.6, 1.3  # of the letters' size
@@ -23,9 +24,8 @@ _LEGIBLE_MM = 3.5  # its capitals are 2.5 mm high, a usual least on drawings (IS
 _BETWEEN = 3  # letters between two texts in one row
 _CLEAR_MM = 1.0  # between a label and the lines around it
 _SHARE = 0.95  # of the room for it that a label takes
-_RADII, _ANGLES = np.arange(6.0, 600.0, 6.0), np.radians(np.arange(0.0, 360.0, 15.0))
 _RISE_MM = 4.0  # of a leader at least, so that it does not run along the texts
-_ON_A_PIECE_MM = 60.0  # of longer leader that lying on no other piece is worth
+_REACH = Reach(nearest=6.0, farthest=600.0, step=6.0, off_pieces=60.0, off_edges=np.inf)
 
 Rows = Sequence[Sequence[str]]
 
@@ -78,9 +78,12 @@ def labels(sheet: Sheet, upright: bool = False) -> list[Label]:
     found = [label_inside(piece, upright) for piece in sheet.pieces]
     small = [k for k, label in enumerate(found) if label.size_mm < _LEGIBLE_MM]
     if small:
-        beside = _Beside(sheet, [label.box for k, label in enumerate(found) if k not in small])
+        outlines = [shapely.Polygon(piece.outline) for piece in sheet.pieces]
+        whole = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+        taken = [label.box for k, label in enumerate(found) if k not in small]
+        places = FreePlaces(outlines, whole, taken)
         for k in small:
-            found[k] = beside.label(sheet.pieces[k]) or found[k]
+            found[k] = _beside(sheet.pieces[k], places) or found[k]
     return found
 
 
@@ -158,38 +161,18 @@ def _line(points: FloatArray) -> BaseGeometry:
     return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
 
 
-class _Beside:
-    """Finds places for labels beside their pieces on a sheet, clear of edges and other labels."""
-
-    def __init__(self, sheet: Sheet, taken: list[BaseGeometry]) -> None:
-        self._pieces = shapely.union_all([shapely.Polygon(p.outline) for p in sheet.pieces])
-        self._edges = shapely.union_all([shapely.LinearRing(p.outline) for p in sheet.pieces])
-        self._sheet = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
-        self._taken = taken
-        for region in (self._pieces, self._edges, self._sheet):
-            shapely.prepare(region)
-
-    def label(self, piece: FlatPiece) -> Label | None:
-        """The nearest there is, on no piece if any such is near; None where all is taken."""
-        foot = shapely.Polygon(piece.outline, piece.cutouts).representative_point()
-        radius, angle = (axis.ravel() for axis in np.meshgrid(_RADII, _ANGLES, indexing="ij"))
-        x, y = foot.x + radius * np.cos(angle), foot.y + radius * np.sin(angle)
-        centres = np.column_stack([x, y])
-        block = _block([[text] for text in _texts(piece)], np.zeros(2), _LEGIBLE_MM)
-        low_x, low_y, high_x, high_y = block.box.buffer(_CLEAR_MM).bounds
-        boxes = shapely.box(x + low_x, y + low_y, x + high_x, y + high_y)
-        taken = shapely.union_all(self._taken)
-        shapely.prepare(taken)
-        ways = shapely.linestrings([[[foot.x, foot.y], centre] for centre in centres])
-        free = shapely.contains(self._sheet, boxes) & ~shapely.intersects(self._edges, boxes)
-        free &= ~shapely.intersects(taken, boxes) & ~shapely.intersects(taken, ways)
-        half = float(high_y - low_y) / 2
-        free &= np.abs(y - foot.y) >= half + _RISE_MM  # the leader begins above or below the texts
-        if not free.any():
-            return None
-        cost = radius + np.where(shapely.intersects(self._pieces, boxes), _ON_A_PIECE_MM, 0.0)
-        best = int(np.argmin(np.where(free, cost, np.inf)))
-        towards = half if foot.y > y[best] else -half
-        leader = np.array([[x[best], y[best] + towards], [foot.x, foot.y]])
-        self._taken += [boxes[best], shapely.LineString(leader)]
-        return replace(block, centre=centres[best], leader=leader)
+def _beside(piece: FlatPiece, places: FreePlaces) -> Label | None:
+    """The nearest free place, on no piece if any such is near; None where all is taken."""
+    foot = shapely.Polygon(piece.outline, piece.cutouts).representative_point()
+    block = _block([[text] for text in _texts(piece)], np.zeros(2), _LEGIBLE_MM)
+    low_x, low_y, high_x, high_y = block.box.buffer(_CLEAR_MM).bounds
+    half = (high_y - low_y) / 2
+    reach = replace(_REACH, rise=half + _RISE_MM)  # the leader begins above or below the texts
+    centre = places.nearest(foot, (high_x - low_x, high_y - low_y), reach)
+    if centre is None:
+        return None
+    x, y = centre
+    leader = np.array([[x, y + (half if foot.y > y else -half)], [foot.x, foot.y]])
+    box = shapely.box(x + low_x, y + low_y, x + high_x, y + high_y)
+    places.take(box, shapely.LineString(leader))
+    return replace(block, centre=np.array(centre), leader=leader)
