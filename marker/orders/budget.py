@@ -45,6 +45,11 @@ class Budget:
         return None if self.effort is None else self.effort - self._spent
 
     @property
+    def spent(self) -> float:
+        """Effort charged so far."""
+        return self._spent
+
+    @property
     def used_up(self) -> bool:
         """Whether no further question may be asked."""
         seconds, effort = self.seconds_left, self.effort_left
