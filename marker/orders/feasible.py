@@ -8,8 +8,7 @@ from marker.errors import CannotBeDone
 from marker.orders.budget import Budget
 from marker.orders.ladder import Goal, Ladder
 from marker.orders.lengths import Lengths
-from marker.orders.model import Measure
-from marker.orders.order import EXACT, CutOrder, Lay, Limits
+from marker.orders.order import EXACT, CutOrder, Lay, Limits, Measure
 from marker.orders.planning import Aim, CutPlan, Outcome, plan_lays
 from marker.words import counted
 

@@ -1,4 +1,4 @@
-"""How many lays: one search for each number of them, all of them advanced in turns.
+"""How many lays: one search for each number of them, and one over mixes, all advanced in turns.
 
 Efforts double from pass to pass, so that neither a number of lays that cannot be refuted nor one
 that cannot be found uses up the time of the others.
@@ -7,20 +7,23 @@ that cannot be found uses up the time of the others.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from marker.orders import bounds
 from marker.orders.branching import Search
 from marker.orders.budget import Budget
-from marker.orders.greedy import first_plans
+from marker.orders.first_plans import even_plan
+from marker.orders.lay_search import LaySearch
 from marker.orders.lengths import Lengths
-from marker.orders.model import Measure, Question
-from marker.orders.order import CutOrder, Limits, Plan
+from marker.orders.model import Question
+from marker.orders.order import CutOrder, Limits, Measure, Plan
+from marker.orders.table import CutTable
 
 FIRST_EFFORT = 0.2
 """Deterministic effort that each search gets in the first pass."""
 
-MOST_LAYS = 60
-"""Plans of more lays are not searched, only built and counted: their models are too large."""
+MOST_PRODUCTS = 400
+"""Lays × colours × sizes of a model that is branched on; larger ones are too hard."""
 
 
 @dataclass(frozen=True)
@@ -52,13 +55,17 @@ class Ladder:
     lowest: int = field(init=False)
     _floor: int = field(init=False)
     _searches: dict[int, Search] = field(init=False, default_factory=dict)
+    _mixes: LaySearch | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
-        holds = bounds.fullest(self.order, self.limits, self.lengths)
+        holds = self.table.holds
         self.lowest = bounds.fewest_lays(self.order, self.limits, holds)
         self._floor = floor(self.order, self.lengths, self.goal.measure, holds)
-        for plan in first_plans(self.order, self.limits, self.lengths):
-            self.offer(plan)
+
+    @cached_property
+    def table(self) -> CutTable:
+        """The order as arrays."""
+        return CutTable(self.order, self.limits, self.lengths, self.goal.measure)
 
     @property
     def highest(self) -> int:
@@ -78,21 +85,42 @@ class Ladder:
 
     def climb(self, budget: Budget) -> None:
         """Search until nothing better is left, or the budget is used up."""
+        self._begin(budget)
         effort = FIRST_EFFORT
         while not budget.used_up and self._pass(effort, budget):
             effort *= 2
 
+    def _begin(self, budget: Budget) -> None:
+        """First plans, whatever the budget."""
+        most = self.limits.max_markers
+        if most is not None:
+            plan = even_plan(self.order, self.limits, self.lengths, most)
+            if self.table.keeps(plan):
+                self.offer(plan)
+        lay_cost = None if self.goal.lays_first else self.goal.lay_cost
+        self._mixes = LaySearch(self.table, lay_cost, self.lowest, budget)
+        self._mixes.begin(self.best, self.offer)
+
     def _pass(self, effort: float, budget: Budget) -> bool:
         """Whether there was anything left to search."""
-        worked = False
-        for lays in range(self.lowest, min(self.highest, MOST_LAYS) + 1):
+        worked, spent = False, budget.spent
+        for lays in range(self.lowest, self.highest + 1):
             # a plan found on the way may have made the rest pointless
-            if self.bound(lays) is not None and not budget.used_up:
-                worked = True
-                self._search(lays).work(
-                    effort, self._cutoff(lays), budget, lambda plan, _: self.offer(plan)
-                )
+            if self.bound(lays) is None or budget.used_up:
+                continue
+            worked = True
+            if not self.small(lays):
+                break  # and so are all above
+            self._search(lays).work(
+                effort, self._cutoff(lays), budget, lambda plan, _: self.offer(plan)
+            )
+        if worked and self._mixes is not None and not budget.used_up:
+            self._mixes.work(max(effort, budget.spent - spent), budget, self.offer)
         return worked
+
+    def small(self, lays: int) -> bool:
+        """Whether plans of so many lays can be branched on."""
+        return lays * len(self.order.colours) * len(self.order.sizes) <= MOST_PRODUCTS
 
     def bound(self, lays: int) -> int | None:
         """No plan of this many lays measures less; None if none of them is better than the best."""

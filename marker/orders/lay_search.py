@@ -1,43 +1,58 @@
 """Plans of orders too large to be branched on: built at random, thinned out, improved mix by mix.
 
-First plans are built at random, and CP-SAT chooses the best lays out of each. From the best plan a
-lay is then dropped (or its plies are made fewer with as many lays), the mixes of the others change
-until they cut the order with plies that need not be whole, and whole plies are looked for.
+A plan is built at random, and CP-SAT chooses the best lays out of it. Then a lay is dropped, or
+added, or as many are kept; the mixes change until they cut the order with plies that need not be
+whole, and whole plies are looked for. When nothing is gained for long, a new plan is begun
+(iterated greedy search with restarts; from memory).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from marker.orders.budget import Budget
-from marker.orders.construct import random_plan
-from marker.orders.mix_search import MixSearch, MixSearchParams
+from marker.orders.first_plans import random_plan
+from marker.orders.mix_search import FloatArray, MixSearch, MixSearchParams
 from marker.orders.order import Plan
-from marker.orders.plies import ByColour, choose
+from marker.orders.plies import WholePlies, choose
 from marker.orders.table import CutTable, IntArray
+
+OnPlan = Callable[[Plan], None]
 
 
 @dataclass(frozen=True)
 class LaySearchParams:
     """How plans are looked for.
 
-    starts : plans built at random before the best is improved. tries : markers grown for each of
-    their lays. built : effort charged for one. chosen : effort for choosing lays out of a plan.
+    starts : plans built before the best of them is improved. tries : most markers grown for each
+    lay of theirs. built : effort charged for one. chosen : effort for choosing lays out of it.
     steps : changes of mixes in one attempt. roundings : how often whole plies are looked for in it.
-    polish : share of attempts that keep the number of lays.
+    keep, add : shares of attempts that keep the number of lays, and that add one where fewer lays
+    do not come first. patience : attempts without a gain before a new start.
     """
 
     starts: int = 6
-    tries: int = 2
+    tries: int = 5
     built: float = 0.02
-    chosen: float = 2.0
+    chosen: float = 0.5
     steps: int = 60
-    roundings: int = 12
-    polish: float = 0.2
-    mixes: MixSearchParams = MixSearchParams()
+    roundings: int = 10
+    keep: float = 0.2
+    add: float = 0.2
+    patience: int = 25
+    mixes: MixSearchParams = field(default_factory=MixSearchParams)
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """Mixes (lays, sizes), their plies (lays, colours), and what they cost, lays counted in."""
+
+    mixes: IntArray
+    plies: IntArray
+    cost: float
 
 
 class LaySearch:
@@ -56,85 +71,100 @@ class LaySearch:
         params: LaySearchParams | None = None,
     ) -> None:
         self._table, self._fewest = table, fewest
+        self._lays_first = lay_cost is None
         self._lay_cost = table.dearest_plan if lay_cost is None else lay_cost
         self._params = params or LaySearchParams()
         self._rng = np.random.default_rng(budget.seed)
-        self._by_colour = ByColour(table)
-        self._starts = 0
-        self._mixes: IntArray | None = None
-        self._plies: IntArray = np.empty((0, 0))
-        self._value = 0
+        self._whole = WholePlies(table)
+        self._starts = self._in_vain = 0
+        self._current: _Draft | None = None
+        self._best = float("inf")
 
-    def work(self, effort: float, budget: Budget, on_plan: Callable[[Plan], None]) -> None:
+    def begin(self, plan: Plan | None, on_plan: OnPlan) -> None:
+        """A plan to start from, if there is one, and the first at random; takes a moment."""
+        if plan is not None:
+            mixes, plies = self._table.mixes(plan)
+            self._take(list(mixes), list(plies), on_plan)
+        random_mixes, random_plies = random_plan(self._table, self._rng, 1)
+        self._take(random_mixes, random_plies, on_plan)
+
+    def work(self, effort: float, budget: Budget, on_plan: OnPlan) -> None:
         """Look for better plans until the effort is spent. on_plan : told of each."""
         end = budget.spent + effort
         while budget.spent < end and not budget.used_up:
             if self._starts < self._params.starts:
                 self._start(budget, on_plan)
-            elif self._mixes is None:
-                return
+            elif self._in_vain >= self._params.patience:
+                self._current, self._in_vain = None, 0
+                self._start(budget, on_plan)
             else:
+                self._in_vain += 1
                 self._attempt(budget, on_plan)
 
-    def _start(self, budget: Budget, on_plan: Callable[[Plan], None]) -> None:
-        """One more plan at random; after the last, lays chosen out of the best."""
+    def _start(self, budget: Budget, on_plan: OnPlan) -> None:
+        """A plan at random, and the best lays out of it."""
+        tries = 1 + self._starts % self._params.tries
         self._starts += 1
         budget.charge(self._params.built)
-        mixes, plies = random_plan(self._table, self._rng, self._params.tries)
-        self._offer(np.array(mixes), np.array(plies), on_plan)
-        if self._starts == self._params.starts and self._mixes is not None:
-            self._choose(list(self._mixes), list(self._plies), budget, on_plan)
+        mixes, plies = random_plan(self._table, self._rng, tries)
+        self._take(mixes, plies, on_plan)
+        if not budget.used_up:
+            effort = self._params.chosen
+            chosen = choose(self._table, mixes, plies, self._lay_cost, effort, budget)
+            if chosen is not None:
+                self._take(mixes, chosen, on_plan)
 
-    def _choose(
-        self,
-        mixes: list[IntArray],
-        hint: list[IntArray],
-        budget: Budget,
-        on_plan: Callable[[Plan], None],
-    ) -> None:
-        effort = self._params.chosen
-        plies = choose(self._table, mixes, hint, self._lay_cost, effort, budget)
-        if plies is not None:
-            self._offer(np.array(mixes), np.array(plies), on_plan)
-
-    def _attempt(self, budget: Budget, on_plan: Callable[[Plan], None]) -> None:
-        """From the best plan to one of fewer lays, or of less."""
-        assert self._mixes is not None
-        mixes = self._mixes
-        if len(mixes) > self._fewest and self._rng.random() >= self._params.polish:
-            weights = 1 / (self._plies.sum(axis=1) * mixes.sum(axis=1))
-            dropped = self._rng.choice(len(mixes), p=weights / weights.sum())
-            mixes = np.delete(mixes, dropped, axis=0)
+    def _attempt(self, budget: Budget, on_plan: OnPlan) -> None:
+        """From the current plan to one of fewer lays, or of less."""
+        assert self._current is not None
+        mixes = self._lays_to_try(self._current)
         if not len(mixes):
             return
         search = MixSearch(self._table, mixes, self._rng, budget, self._params.mixes)
         roundings = 0
         for _ in range(self._params.steps):
-            if search.cuts_all and self._cost(search.mixes, search.plies) < self._value:
+            if search.cuts_all and self._cost(search.mixes, search.plies) < self._current.cost:
                 roundings += 1
-                plies = self._by_colour.plies(list(search.mixes), search.plies, budget)
-                if plies is not None and self._offer(search.mixes, np.array(plies), on_plan):
+                whole = self._whole.plies(list(search.mixes), search.plies, budget)
+                if whole is not None and self._take(list(search.mixes), whole, on_plan):
+                    self._in_vain = 0
                     return
             if roundings == self._params.roundings or budget.used_up or not search.step():
                 return
 
-    def _cost(self, mixes: IntArray, plies: IntArray) -> float:
-        """Of a plan, lays counted in."""
-        used = plies.sum(axis=1) > 0
-        costs = [self._table.ply_cost(mix) for mix in mixes]
-        return float(plies.sum(axis=1) @ np.array(costs)) + self._lay_cost * int(used.sum())
+    def _lays_to_try(self, draft: _Draft) -> IntArray:
+        """Mixes of as many lays, of one less, or of one more."""
+        lot = self._rng.random()
+        if lot < self._params.keep:
+            return draft.mixes
+        if not self._lays_first and lot < self._params.keep + self._params.add:
+            again = draft.mixes[self._rng.integers(len(draft.mixes))]
+            return np.vstack([draft.mixes, again])
+        if len(draft.mixes) <= self._fewest:
+            return draft.mixes
+        weights = 1 / (draft.plies.sum(axis=1) * draft.mixes.sum(axis=1))
+        dropped = self._rng.choice(len(draft.mixes), p=weights / weights.sum())
+        return np.delete(draft.mixes, dropped, axis=0)
 
-    def _offer(
-        self, mixes: IntArray, plies: IntArray, on_plan: Callable[[Plan], None]
-    ) -> bool:
-        """Keep a plan if it is better; whether it was."""
-        used = plies.sum(axis=1) > 0
-        mixes, plies = mixes[used], plies[used]
+    def _cost(self, mixes: IntArray, plies: IntArray | FloatArray) -> float:
+        """Of a plan, lays counted in; those beyond the markers allowed cost more than all else."""
+        height = plies.sum(axis=1)
+        costs = np.array([self._table.ply_cost(mix) for mix in mixes])
+        lays = int((height > 0).sum())
         most = self._table.limits.max_markers
-        value = round(self._cost(mixes, plies))
-        better = self._mixes is None or value < self._value
-        if better:
-            self._mixes, self._plies, self._value = mixes, plies, value
-            if most is None or len(mixes) <= most:
-                on_plan(self._table.plan(mixes, plies))
-        return better
+        beyond = 0 if most is None else max(0, lays - most)
+        return float(height @ costs) + self._lay_cost * lays + self._table.dearest_plan * beyond
+
+    def _take(self, mixes: list[IntArray], plies: list[IntArray], on_plan: OnPlan) -> bool:
+        """Go on from a plan if it is better than the current one; whether it was."""
+        used = [of.sum() > 0 for of in plies]
+        kept, heights = np.array(mixes)[used], np.array(plies)[used]
+        draft = _Draft(kept, heights, self._cost(kept, heights))
+        if self._current is not None and draft.cost >= self._current.cost:
+            return False
+        self._current = draft
+        most = self._table.limits.max_markers
+        if draft.cost < self._best and (most is None or len(kept) <= most):
+            self._best = draft.cost
+            on_plan(self._table.plan(kept, heights))
+        return True

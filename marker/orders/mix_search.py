@@ -40,7 +40,7 @@ class MixSearchParams:
 
 @dataclass(frozen=True)
 class Change:
-    """A garment of size `out` leaves the marker of a lay, one of size `into` joins; None for none."""
+    """A garment of size `out` leaves a lay's marker, one of size `into` joins; None for none."""
 
     lay: int
     out: int | None
@@ -119,13 +119,15 @@ class MixSearch:
 
     def _promising(self) -> list[Change]:
         """The changes that promise most by the dual prices, a little blurred."""
-        gains, changes = zip(*self._every_change(), strict=True)
-        promise = np.array(gains)
+        every = list(self._every_change())
+        if not every:
+            return []
+        promise = np.array([gain for gain, _ in every])
         scale = max(1e-6, float(np.abs(promise).max()))
         blurred = promise + scale * self._rng.uniform(0, self._params.blur, len(promise))
         found: list[Change] = []
         for number in np.argsort(-blurred, kind="stable"):
-            change = changes[number]
+            change = every[number][1]
             if self._free(change) and self._allowed(change):
                 found.append(change)
             if len(found) == self._params.trials:
@@ -139,6 +141,7 @@ class MixSearch:
         """With what each promises: the worth of its garments less what its plies cost more."""
         worth, plies = self._program.worth(), self.plies.sum(axis=1)
         table, mixes = self._table, self._program.mixes
+        sizes = range(mixes.shape[1])
         for lay, mix in enumerate(mixes):
             cost = table.ply_cost(mix)
             outs = [None, *np.flatnonzero(mix).tolist()]
@@ -148,7 +151,7 @@ class MixSearch:
                     yield self._promise(Change(lay, out, None), -less, cost, plies[lay])
                 if out is None and mix.sum() >= table.holds:
                     continue
-                for into in range(len(mix)):
+                for into in sizes:
                     if into != out:
                         more = float(worth[lay, into]) - less
                         yield self._promise(Change(lay, out, into), more, cost, plies[lay])
@@ -181,7 +184,7 @@ class _Program:
         self._build()
 
     def _build(self) -> None:
-        from ortools.linear_solver import pywraplp
+        from ortools.linear_solver import pywraplp  # type: ignore[attr-defined]
 
         table = self._table
         colours, sizes = table.least.shape
@@ -208,8 +211,8 @@ class _Program:
             height = lp.Constraint(-infinity, float(table.height))
             for variable in self._plies[lay]:
                 height.SetCoefficient(variable, 1.0)
-            for size in np.flatnonzero(mix):
-                self._set(lay, int(size))
+            for place in np.flatnonzero(mix):
+                self._set(lay, int(place))
             self._price(lay)
 
     def _set(self, lay: int, size: int) -> None:

@@ -6,33 +6,25 @@ That plies and garments per marker are chosen together, by an integer model, is 
 (Rose & Shier 2007, "Cut scheduling in the apparel industry", exact enumeration of plies; Proll &
 Smith 1998, "Integer linear programming and constraint programming approaches to a template design
 problem"; both from memory).
+
+Estimated lengths of markers are linear in it; each mix that was laid is a case apart.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from typing import TYPE_CHECKING, Any
 
 from marker.orders.bounds import fullest, most_plies
-from marker.orders.length_terms import add_lengths, garments_mm
 from marker.orders.lengths import Lengths
-from marker.orders.order import CutOrder, Lay, Limits
+from marker.orders.order import CutOrder, Lay, Limits, Measure
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 Ranges = tuple[tuple[tuple[int, int], ...], ...]
 """Fewest and most plies, [lay][colour]."""
-
-
-class Measure(Enum):
-    """What a model minimises: plies, or cloth in mm, or garments cut beyond the order."""
-
-    PLIES = "plies"
-    CLOTH = "cloth_mm"
-    GARMENTS = "garments"
 
 
 @dataclass(frozen=True)
@@ -180,13 +172,13 @@ def _length_terms(model: Model, lay: int) -> Any:
     question, height = model.question, sum(model.plies[lay])
     if question.lengths is None:
         return 0
-    return add_lengths(
+    return _add_lengths(
         model.cp, question.order, question.limits, question.lengths, height, model.count[lay]
     )
 
 
 def _total(model: Model, measure: Measure, longer: Sequence[Any]) -> Any:
-    """What is to be minimised, summed over the lays; longer : from `length_terms`."""
+    """What is to be minimised, summed over the lays; longer : from `_length_terms`."""
     order, lengths = model.question.order, model.question.lengths
     if measure is Measure.PLIES:
         return sum(sum(plies) for plies in model.plies)
@@ -197,7 +189,60 @@ def _total(model: Model, measure: Measure, longer: Sequence[Any]) -> Any:
         raise ValueError("cloth can be minimised only where lengths are known")
     a_ply = lengths.base_mm + lengths.end_loss_mm
     return (
-        sum(garments_mm(lengths, order, garments) for garments in cut)
+        sum(_garments_mm(lengths, order, garments) for garments in cut)
         + a_ply * sum(sum(plies) for plies in model.plies)
         + sum(longer)
     )
+
+
+def _garments_mm(lengths: Lengths, order: CutOrder, garments: Sequence[Any]) -> Any:
+    """Estimated length of garments, one term a size, without the marker's base."""
+    pairs = zip(order.sizes, garments, strict=True)
+    return sum(lengths.garment_mm[size] * number for size, number in pairs)
+
+
+def _add_lengths(
+    cp: cp_model.CpModel,
+    order: CutOrder,
+    limits: Limits,
+    lengths: Lengths,
+    height: Any,
+    count: Sequence[Any],
+) -> Any:
+    """Keep a lay's marker on the table.
+
+    height, count : plies of the lay, garments of its marker. Returns the cloth, mm, that the lay
+    takes beyond what its marker was estimated at, below zero where less; 0 for a mix never laid.
+    """
+    marker_longer: Any = 0
+    lay_longer: Any = 0
+    highest = sum(most_plies(order, limits, colour) for colour in order.colours)
+    for mix, laid in lengths.known.items():
+        garments = dict(mix)
+        if not garments.keys() <= set(order.sizes):
+            continue
+        chosen = _chosen(cp, count, [garments.get(size, 0) for size in order.sizes])
+        plies = cp.new_int_var(0, highest, "plies of the mix")
+        cp.add(plies == height).only_enforce_if(chosen)
+        cp.add(plies == 0).only_enforce_if(~chosen)
+        longer = laid - lengths.estimate(garments)
+        marker_longer += longer * chosen
+        lay_longer += longer * plies
+    if limits.table_mm is not None:
+        estimate = lengths.base_mm + _garments_mm(lengths, order, count)
+        cp.add(estimate + marker_longer + lengths.end_loss_mm <= limits.table_mm)
+    return lay_longer
+
+
+def _chosen(cp: cp_model.CpModel, count: Sequence[Any], mix: Sequence[int]) -> Any:
+    """A literal that is true if, and only if, the marker holds this mix."""
+    chosen = cp.new_bool_var("mix")
+    same = []
+    for variable, number in zip(count, mix, strict=True):
+        literal = cp.new_bool_var("same")
+        cp.add(variable == number).only_enforce_if(literal)
+        cp.add(variable != number).only_enforce_if(~literal)
+        same.append(literal)
+    cp.add_bool_and(same).only_enforce_if(chosen)
+    cp.add_bool_or([~literal for literal in same] + [chosen])
+    return chosen

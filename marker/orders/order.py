@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
 from fractions import Fraction
 
 EXACT = Fraction(0)
@@ -93,6 +94,14 @@ class Lay:
     def cut(self) -> int:
         """Garments that the lay yields."""
         return self.height * sum(self.garments.values())
+
+
+class Measure(Enum):
+    """What is counted of a plan: plies, or cloth in mm, or garments cut."""
+
+    PLIES = "plies"
+    CLOTH = "cloth_mm"
+    GARMENTS = "garments"
 
 
 Plan = tuple[Lay, ...]

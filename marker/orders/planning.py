@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+import numpy as np
+
 from marker.orders.branching import Search
 from marker.orders.budget import Budget
 from marker.orders.ladder import Goal, Ladder, measure
 from marker.orders.lengths import Lengths
-from marker.orders.model import Measure, Question
-from marker.orders.order import EXACT, CutOrder, Lay, Limits
+from marker.orders.model import Question
+from marker.orders.order import EXACT, CutOrder, Lay, Limits, Measure, Plan
+from marker.orders.table import CutTable
 
 TIDYING = 0.1
 """Share of the budget kept for cutting no more than needed."""
@@ -117,12 +120,29 @@ def _proven_lays(ladder: Ladder) -> int:
 def _tidied(ladder: Ladder, budget: Budget) -> tuple[Lay, ...]:
     """A plan as good that cuts fewer garments beyond the order, as far as a short search goes."""
     assert ladder.best is not None
+    trimmed = _trimmed(ladder.table, ladder.best)
+    if not ladder.small(len(trimmed)):
+        return trimmed
     ceiling = (ladder.goal.measure, ladder.measured)
     question = Question(
         ladder.order, ladder.limits, ladder.lengths, len(ladder.best), Measure.GARMENTS, ceiling
     )
-    found = [ladder.best]
-    cutoff = measure(ladder.best, Measure.GARMENTS, None) - 1
+    found = [trimmed]
+    cutoff = measure(trimmed, Measure.GARMENTS, None) - 1
     search = Search(question, ladder.order.garments)
     search.work(TIDYING_EFFORT, cutoff, budget, lambda plan, _: found.append(plan))
     return found[-1]
+
+
+def _trimmed(table: CutTable, plan: Plan) -> Plan:
+    """The plan without garments in its markers that the order can do without."""
+    mixes, plies = table.mixes(plan)
+    beyond = plies.T @ mixes - table.least
+    for lay in np.argsort(plies.sum(axis=1), kind="stable"):
+        for size in range(mixes.shape[1]):
+            in_marker = int(mixes[lay].sum())
+            while in_marker > 1 and mixes[lay, size] and (beyond[:, size] >= plies[lay]).all():
+                mixes[lay, size] -= 1
+                in_marker -= 1
+                beyond[:, size] -= plies[lay]
+    return table.plan(mixes, plies)

@@ -1,7 +1,7 @@
 """Whole plies for mixes that are given: which of them to spread, and how high, in each colour.
 
 With the mixes known, what is cut is linear in the plies. `choose` asks CP-SAT for the best lays
-out of a pool (a set covering with fixed charges). `ByColour` asks for one colour after another,
+out of a pool (a set covering with fixed charges). `WholePlies` asks for one colour after another,
 which is far easier: colours meet only in the height of a lay.
 """
 
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 LEAST_CHARGE = 0.001
 """Effort that a question costs at the least."""
+
+TOGETHER_EFFORT = 0.2
+"""Deterministic effort for the plies of all colours at once."""
 
 SMALL_PRIMES = (2, 3, 5)
 
@@ -68,21 +71,34 @@ def choose(
     return None if solver is None else [np.array([solver.value(v) for v in of]) for of in plies]
 
 
-class ByColour:
-    """Whole plies of given mixes, one colour after another, those first that failed most often."""
+class WholePlies:
+    """Looks for whole plies of given mixes.
+
+    One colour after another, those first that failed most often; where more may be cut than is
+    wanted, and heights are what is scarce, of all colours at once.
+    """
 
     def __init__(self, table: CutTable) -> None:
         self._table = table
+        self._exact = bool((table.least == table.most).all())
         self._failed = np.zeros(len(table.least), dtype=np.int64)
 
     def plies(
         self, mixes: Sequence[IntArray], guide: npt.NDArray[np.float64], budget: Budget
     ) -> list[IntArray] | None:
-        """The plies of each mix; None where a colour found none.
+        """The plies of each mix; None where none were found.
 
-        guide : plies that need not be whole, (mixes, colours): what later colours will want of the
-        height of a lay is kept for them.
+        guide : plies that need not be whole, (mixes, colours).
         """
+        found = self._by_colour(mixes, guide, budget)
+        if found is None and not self._exact:
+            found = choose(self._table, mixes, [], 0, TOGETHER_EFFORT, budget)
+        return found
+
+    def _by_colour(
+        self, mixes: Sequence[IntArray], guide: npt.NDArray[np.float64], budget: Budget
+    ) -> list[IntArray] | None:
+        """None where a colour found none; what later ones will want of a lay is kept for them."""
         if not _divisible(self._table, np.array(mixes)):
             return None
         found = np.zeros((len(mixes), len(self._table.least)), dtype=np.int64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from marker.orders.bounds import fullest, most_plies
 from marker.orders.lengths import Lengths
-from marker.orders.order import CutOrder, Lay, Limits, Plan
+from marker.orders.order import CutOrder, Lay, Limits, Measure, Plan
 
 IntArray = npt.NDArray[np.int64]
 
@@ -26,12 +26,13 @@ MixKey = tuple[int, ...]
 class CutTable:
     """What has to be cut, and what a ply costs.
 
-    lengths : of markers, where cloth counts; None where plies do. Arrays are (colours, sizes).
+    lengths : of markers; None where they are not known. Arrays are (colours, sizes).
     """
 
     order: CutOrder
     limits: Limits
     lengths: Lengths | None
+    measure: Measure
     _costs: dict[MixKey, int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -67,13 +68,21 @@ class CutTable:
         """Whether a marker may hold this mix: enough places, and no longer than the table."""
         if not 1 <= mix.sum() <= self.limits.max_garments:
             return False
-        longest = self.limits.table_mm
-        return longest is None or self.lengths is None or self.ply_cost(mix) <= longest
+        if self.limits.table_mm is None or self.lengths is None:
+            return True
+        return self._ply_mm(mix) <= self.limits.table_mm
 
     def ply_cost(self, mix: IntArray) -> int:
-        """Cloth of a ply with its ends, mm; 1 where plies count."""
-        if self.lengths is None:
+        """What a ply counts: 1, or its cloth in mm, or its garments."""
+        if self.measure is Measure.GARMENTS:
+            return int(mix.sum())
+        if self.measure is Measure.PLIES or self.lengths is None:
             return 1
+        return self._ply_mm(mix)
+
+    def _ply_mm(self, mix: IntArray) -> int:
+        """Cloth of a ply with its ends."""
+        assert self.lengths is not None
         key = tuple(mix.tolist())
         if key not in self._costs:
             self._costs[key] = self.lengths.of(self.garments(mix)) + self.lengths.end_loss_mm
@@ -106,9 +115,30 @@ class CutTable:
         ]
         return tuple(sorted(lays, key=lambda lay: -lay.height))
 
+    def keeps(self, plan: Plan) -> bool:
+        """Whether a plan cuts what it must and may, within all limits."""
+        most = self.limits.max_markers
+        if most is not None and len(plan) > most:
+            return False
+        mixes, plies = self.mixes(plan)
+        cut = plies.T @ mixes
+        return bool(
+            (cut >= self.least).all()
+            and (cut <= self.most).all()
+            and (self.limits.max_plies is None or (plies.sum(axis=1) <= self.height).all())
+            and all(map(self.allows, mixes))
+        )
+
     def mixes(self, plan: Plan) -> tuple[IntArray, IntArray]:
         """Mixes (lays, sizes) and plies (lays, colours) of a plan."""
         order = self.order
         mixes = [[lay.garments.get(size, 0) for size in order.sizes] for lay in plan]
         plies = [[lay.plies.get(colour, 0) for colour in order.colours] for lay in plan]
         return np.array(mixes), np.array(plies)
+
+
+def on_table(garments: Mapping[str, int], limits: Limits, lengths: Lengths | None) -> bool:
+    """Whether a marker is no longer than the table."""
+    if limits.table_mm is None or lengths is None:
+        return True
+    return lengths.of(garments) + lengths.end_loss_mm <= limits.table_mm

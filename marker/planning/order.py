@@ -18,11 +18,11 @@ from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
 from marker.orders.feasible import Nearest, NoPlan, plan_or_nearest
-from marker.orders.greedy import on_table
 from marker.orders.lengths import Lengths, mix
 from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
+from marker.orders.table import on_table
 from marker.placement.search.separation import separate
 from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent, SearchEnded
 from marker.planning.laid_markers import LaidMarkers

@@ -1,16 +1,22 @@
-"""A plan built at random, lay after lay, each cutting much of what is still wanted.
+"""First plans, built in a moment: at random, or, for few markers, filled evenly.
 
-A marker grows garment by garment, in the size that raises what its lay would cut by most, each
-guess blurred a little; every colour gets the plies that it can use. A randomised greedy
-construction (Feo & Resende 1995, "Greedy randomized adaptive search procedures", from memory).
+At random, lay follows lay, each cutting much of what is still wanted. A marker grows garment by
+garment, in the size that raises what its lay would cut by most, each guess blurred a little; every
+colour gets the plies that it can use. A randomised greedy construction (Feo & Resende 1995,
+"Greedy randomized adaptive search procedures", from memory).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import numpy.typing as npt
 
-from marker.orders.table import IntArray, CutTable
+from marker.orders.bounds import fullest
+from marker.orders.lengths import Lengths
+from marker.orders.order import CutOrder, Lay, Limits, Plan
+from marker.orders.table import CutTable, IntArray, on_table
 
 BLUR = 0.07
 """Share by which the value of a size may be guessed too low."""
@@ -77,3 +83,44 @@ def _values(
     kept = np.clip(table.height - before, 0, sorted_plies)
     np.put_along_axis(plies, order, kept, axis=0)
     return (rate * plies).sum(axis=0), plies
+
+
+def even_plan(order: CutOrder, limits: Limits, lengths: Lengths | None, markers: int) -> Plan:
+    """A plan that cuts at least the order, in so many markers if they hold it at all.
+
+    The places in all markers go one by one to the size that still takes most plies. Those that
+    take most then lie together, in lays of all colours.
+    """
+    places = _places(order, markers * fullest(order, limits, lengths))
+    by_plies = sorted(order.sizes, key=lambda size: -sum(_plies(order, size, places).values()))
+    mixes: list[dict[str, int]] = [{}]
+    for size in [each for each in by_plies for _ in range(places[each])]:
+        fuller = mixes[-1] | {size: mixes[-1].get(size, 0) + 1}
+        if sum(fuller.values()) <= limits.max_garments and on_table(fuller, limits, lengths):
+            mixes[-1] = fuller
+        else:
+            mixes.append({size: 1})
+    return tuple(_high_enough(order, garments, places) for garments in mixes)
+
+
+def _places(order: CutOrder, most: int) -> dict[str, int]:
+    """Size -> how often it lies in the markers, at least once."""
+    places = dict.fromkeys(order.sizes, 1)
+    for _ in range(most - len(places)):
+        size = max(places, key=lambda size: sum(_plies(order, size, places).values()))
+        if places[size] == max(order.least(colour, size) for colour in order.colours):
+            break
+        places[size] += 1
+    return places
+
+
+def _plies(order: CutOrder, size: str, places: Mapping[str, int]) -> dict[str, int]:
+    """Colour -> plies of each marker, shared evenly by the places of the size."""
+    return {colour: -(-order.least(colour, size) // places[size]) for colour in order.colours}
+
+
+def _high_enough(order: CutOrder, garments: Mapping[str, int], places: Mapping[str, int]) -> Lay:
+    """The lay that cuts what the places of each size in it have to."""
+    asked = [_plies(order, size, places) for size in garments]
+    highest = {colour: max(plies[colour] for plies in asked) for colour in order.colours}
+    return Lay({colour: plies for colour, plies in highest.items() if plies}, garments)
