@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
+import numpy.typing as npt
+
 from marker.orders.lengths import Lengths
-from marker.orders.order import CutOrder, Limits
+from marker.orders.order import EXACT, CutOrder, Limits
+
+LARGE_PRIME = 1_000_003
+"""The rank modulo any prime is at most the rank."""
 
 
 def fullest(order: CutOrder, limits: Limits, lengths: Lengths | None) -> int:
@@ -23,9 +29,14 @@ def fewest_plies(order: CutOrder, holds: int) -> int:
 
 
 def fewest_lays(order: CutOrder, limits: Limits, holds: int) -> int:
-    """Every size lies in some marker, and lays hold no more than their plies."""
+    """Every size lies in some marker, and lays hold no more than their plies. Cut exactly, the
+    order is the sum of one matrix of rank 1 a lay, so there are as many lays as its rank."""
     heights = 1 if limits.max_plies is None else -(-fewest_plies(order, holds) // limits.max_plies)
-    return max(1, heights, -(-len(order.sizes) // holds))
+    rank = 1
+    if order.over_cut == EXACT:
+        wanted = [[order.least(c, s) for s in order.sizes] for c in order.colours]
+        rank = rank_modulo(np.array(wanted), LARGE_PRIME)
+    return max(1, heights, rank, -(-len(order.sizes) // holds))
 
 
 def least_cloth_mm(order: CutOrder, lengths: Lengths, holds: int) -> int:
@@ -60,3 +71,20 @@ def most_plies(order: CutOrder, limits: Limits, colour: str) -> int:
     caps = [order.most(colour, size) for size in order.sizes]
     useful = max(demands) if None in caps else max(cap for cap in caps if cap is not None)
     return useful if limits.max_plies is None else min(useful, limits.max_plies)
+
+
+def rank_modulo(matrix: npt.NDArray[np.int64], prime: int) -> int:
+    """Rank of a matrix of whole numbers modulo a prime, by elimination."""
+    left, rank = matrix % prime, 0
+    for column in range(left.shape[1]):
+        rows = np.flatnonzero(left[rank:, column])
+        if not len(rows):
+            continue
+        pivot = rank + int(rows[0])
+        left[[rank, pivot]] = left[[pivot, rank]]
+        left[rank] = left[rank] * pow(int(left[rank, column]), -1, prime) % prime
+        others = left[rank + 1 :]
+        others -= others[:, column : column + 1] * left[rank]
+        others %= prime
+        rank += 1
+    return rank

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from threading import Event
@@ -24,20 +24,24 @@ class Budget:
 
     seconds : of wall time. effort : in CP-SAT's deterministic unit, roughly a second; with it alone
     the same question gets the same answer on any machine. None for no limit. interrupted : set it
-    to have the search end with the best plan so far.
+    to have the search end with the best plan so far. clock : counts the seconds.
     """
 
     seconds: float | None = None
     effort: float | None = None
     seed: int = 0
     interrupted: Flag = field(default_factory=Event)
-    _started: float = field(default_factory=time.monotonic)
-    _spent: float = 0.0
+    clock: Callable[[], float] = time.monotonic
+    _started: float = field(init=False)
+    _spent: float = field(init=False, default=0.0)
+
+    def __post_init__(self) -> None:
+        self._started = self.clock()
 
     @property
     def seconds_left(self) -> float | None:
         """None for no limit."""
-        return None if self.seconds is None else self._started + self.seconds - time.monotonic()
+        return None if self.seconds is None else self._started + self.seconds - self.clock()
 
     @property
     def effort_left(self) -> float | None:
@@ -69,6 +73,7 @@ class Budget:
             None if effort is None else effort * share,
             self.seed,
             self.interrupted,
+            self.clock,
         )
         yield part
         self.charge(part._spent)

@@ -84,12 +84,13 @@ def plan_lays(
     (`feasible.check_limits`).
     """
     ladder = Ladder(order, limits, lengths, _goal(aim, lengths))
-    with budget.part(1 - TIDYING) as most:
+    tidy = order.over_cut != EXACT and ladder.goal.measure is Measure.PLIES
+    with budget.part(1 - TIDYING if tidy else 1) as most:
         ladder.climb(most)
     if ladder.best is None:
         return Outcome(None, refuted=_proven_lays(ladder) > ladder.highest)
     lays, tiers = ladder.best, _tiers(ladder)
-    if order.over_cut != EXACT and ladder.goal.measure is Measure.PLIES:
+    if tidy:
         lays = _tidied(ladder, budget)
     return Outcome(CutPlan(order, lays, tiers), refuted=False)
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import numpy.typing as npt
 
+from marker.orders.bounds import rank_modulo
 from marker.orders.budget import Budget
 from marker.orders.table import ANY, CutTable, IntArray
 
@@ -155,25 +156,9 @@ def _divisible(table: CutTable, mixes: IntArray) -> bool:
         return True
     lays, demand = mixes[:, exact], table.least[:, exact]
     return all(
-        _rank(np.vstack([lays, demand]), prime) == _rank(lays, prime) for prime in SMALL_PRIMES
+        rank_modulo(np.vstack([lays, demand]), prime) == rank_modulo(lays, prime)
+        for prime in SMALL_PRIMES
     )
-
-
-def _rank(matrix: IntArray, prime: int) -> int:
-    """Rank modulo a prime, by elimination."""
-    left, rank = matrix % prime, 0
-    for column in range(left.shape[1]):
-        rows = np.flatnonzero(left[rank:, column])
-        if not len(rows):
-            continue
-        pivot = rank + int(rows[0])
-        left[[rank, pivot]] = left[[pivot, rank]]
-        left[rank] = left[rank] * pow(int(left[rank, column]), -1, prime) % prime
-        others = left[rank + 1 :]
-        others -= others[:, column : column + 1] * left[rank]
-        others %= prime
-        rank += 1
-    return rank
 
 
 def _meet(

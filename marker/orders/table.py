@@ -105,15 +105,13 @@ class CutTable:
 
     def plan(self, mixes: Iterable[IntArray], plies: Iterable[IntArray]) -> Plan:
         """The lays of mixes on plies of each colour, highest first, empty ones left out."""
-        lays = [
-            Lay(
-                {c: int(n) for c, n in zip(self.order.colours, of, strict=True) if n},
-                self.garments(mix),
-            )
-            for mix, of in zip(mixes, plies, strict=True)
-            if of.sum()
-        ]
-        return tuple(sorted(lays, key=lambda lay: -lay.height))
+        pairs = [(mix, of) for mix, of in zip(mixes, plies, strict=True) if of.sum()]
+        pairs.sort(key=lambda pair: (-pair[1].sum(), (-pair[0]).tolist()))
+        colours = self.order.colours
+        return tuple(
+            Lay({c: int(n) for c, n in zip(colours, of, strict=True) if n}, self.garments(mix))
+            for mix, of in pairs
+        )
 
     def keeps(self, plan: Plan) -> bool:
         """Whether a plan cuts what it must and may, within all limits."""
