@@ -13,6 +13,7 @@ import click
 from marker.cli import shell
 from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
+    CANNOT_BE_DONE,
     SECONDS,
     STOPPED_BY_HAND,
     as_json,
@@ -116,7 +117,8 @@ def order(
     it chooses, and plans again with their lengths until nothing changes. Each lay is written with
     its diagram, and a ticket to cut by. Without one it plans from the numbers alone: the fewest
     lays and, with as many, the fewest plies; with --max-markers the fewest plies first. Ctrl-C
-    keeps the best plan so far.
+    keeps the best plan so far. Where the rolls of a cloth do not suffice, all is written, and the
+    exit code is 1.
     """
     from marker.jobfile.option_texts import read_demand, read_over_cut
     from marker.orders.order import CutOrder, Limits
@@ -209,6 +211,8 @@ def _plan_job(
         click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
     if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
+    if not all(plan.rolls_suffice for plan in plans):
+        raise SystemExit(CANNOT_BE_DONE)
 
 
 def _pool(workers: int | None, cluster: str | None) -> AbstractContextManager[WorkerPool]:

@@ -98,6 +98,11 @@ class LaidPlan:
         return self.plan.order
 
     @property
+    def rolls_suffice(self) -> bool:
+        """Whether every ply finds cloth on a roll, or the cloth comes on none."""
+        return not any(any(shared.missing) for shared in self.rolls.values())
+
+    @property
     def cloth_mm(self) -> int:
         """Cloth of all lays, end loss of every ply included."""
         return sum(lay.cloth_mm for lay in self.lays)
