@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import socket
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -31,7 +32,7 @@ ADDRESS = "127.0.0.1"
 )
 @exits_plainly
 def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
-    """Open the jobs of FOLDER on a page in the browser, for this machine alone.
+    """Open the jobs of FOLDER on a page in the browser, for this machine alone unless --lan.
 
     The first line printed is the page's address with its secret. Ctrl-C ends it.
     """
@@ -59,7 +60,9 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
     )  # fmt: skip
     if not no_browser:
         webbrowser.open(address)
-    uvicorn.Server(config).run(sockets=[listening])
+    with suppress(KeyboardInterrupt):  # the way to end it
+        uvicorn.Server(config).run(sockets=[listening])
+    click.echo("The page is closed. What was changed on it is in the files.", err=True)
 
 
 def _listening(address: str, port: int) -> socket.socket:

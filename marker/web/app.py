@@ -55,6 +55,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(f"{job}/findings", page.asked("findings")),
         Route(f"{job}/pattern", page.asked("pattern")),
         Route(f"{job}/text", page.asked("text")),
+        Route(f"{job}/bands", page.asked("bands")),
         Route(f"{job}/pages", page.asked("pages")),
         Route(f"{job}/events", page.events),
         Route(f"{job}/file", page.file),

@@ -7,13 +7,15 @@ and tells of each better layout. Only layouts that the judge has passed are show
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from threading import Event
 from typing import Any
 
+from marker.drawing.bands.band_pages import render_bands
 from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
@@ -26,9 +28,11 @@ from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
+from marker.units import show_lengths
 from marker.web.downloads import download, full_size
 from marker.web.drawing_board import CHANGES, DrawingBoard
 from marker.web.pattern_picture import pattern_picture
+from marker.web.pictures import bought
 from marker.web.process import Failure, Values, fault_values
 from marker.web.questions import (
     Say,
@@ -118,6 +122,7 @@ class Desk:
             "text": lambda _: self._text(self._board),
             "text try": self._try_text,
             **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
+            "bands": self._bands,
             "pages": self._pages,
             "file": self._file,
             "questions widths": partial(self._ask, "widths", widths_compared),
@@ -131,7 +136,19 @@ class Desk:
         if what not in self._answers:
             raise CannotBeDone(f"the page knows no '{what}'.")
         self._read_again_if_changed()
-        return self._answers[what](body)
+        with self._in_its_units():
+            return self._answers[what](body)
+
+    @contextmanager
+    def _in_its_units(self) -> Iterator[None]:
+        """Lengths are written as the job says, where it can be read."""
+        try:
+            show = self.job.show
+        except MarkerError:
+            yield
+            return
+        with show_lengths(show):
+            yield
 
     @property
     def job(self) -> Job:
@@ -186,7 +203,7 @@ class Desk:
             "size": job.size,
             "sizes": list(job.sizes),
             "order": dict(job.order),
-            "units": "metric",
+            "units": self.job.show.lead.value,
             "cloths": [cloth_facts(cloth) for cloth in job.cloths],
         }
 
@@ -196,7 +213,7 @@ class Desk:
         return {
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
-            "units": "metric",
+            "units": self.job.show.lead.value,
             "searching": self._working,
             "can_undo": table.can_undo,
             "can_redo": table.can_redo,
@@ -204,7 +221,7 @@ class Desk:
                 {
                     "id": number,
                     "length_mm": each.length_mm,
-                    "buy_text": each.laid.purchase.as_dict()["buy_text_metric"],
+                    "buy_text": bought(each.laid.purchase),
                 }
                 for number, each in enumerate(table.kept)
             ],
@@ -279,6 +296,12 @@ class Desk:
 
     # -- files
 
+    def _bands(self, body: Values) -> Values:
+        """Each page of the drawing of bands in one size, as the text of an SVG."""
+        size = str(body.get("size", self.job.size))
+        drawn = render_bands(self.job.name, {size: self.job.strip_plans(size)})
+        return {"pages": [drawn[name].decode() for name in sorted(drawn) if name.endswith("svg")]}
+
     def _pages(self, body: Values) -> Values:
         """Which full-size pages a layout takes on a paper."""
         planned = full_size(self._laid, str(body["paper"]))
@@ -320,7 +343,8 @@ class Desk:
 
         def run() -> None:
             try:
-                work()
+                with self._in_its_units():
+                    work()
             except MarkerError as error:
                 failure = Failure.of(error)
                 told = {"message": failure.message, "faults": list(failure.faults)}
@@ -368,4 +392,6 @@ class Desk:
     def _show_better(self, table: Tabletop, found: BetterLayoutFound) -> Values:
         pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
         better = Arrangement(laid_cloth(found.checked()), found.task, pinned)
-        return {"kind": "desk", "desk": self._desk() | layout_shown(better) | {"searching": True}}
+        with self._in_its_units():  # pictures are made in a thread of their own
+            shown = self._desk() | layout_shown(better)
+        return {"kind": "desk", "desk": shown | {"searching": True}}

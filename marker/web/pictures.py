@@ -12,7 +12,7 @@ from marker.cloth.buying import Purchase
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout
-from marker.units import yards
+from marker.units import System, shown
 
 _PLACES = 2
 _FINE_ENOUGH_MM = 2.0
@@ -53,10 +53,20 @@ def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]
         "width_mm": layout.cloth.usable_width_mm,
         "bound_mm": layout.length_lower_bound_mm,
         "utilisation": checked.utilisation,
-        "buy_text": purchase.as_dict()["buy_text_metric"],
-        "buy_note": f"by the yard {yards(purchase.needed_mm)}",
+        "buy_text": bought(purchase),
+        "buy_note": f"by the yard {purchase.yards}" if metric_leads() else purchase.metric,
         "cost_text": cost,
     }
+
+
+def bought(purchase: Purchase) -> str:
+    """The length to ask for, in the system that leads."""
+    return purchase.metric if metric_leads() else purchase.yards
+
+
+def metric_leads() -> bool:
+    """Whether metres come before yards."""
+    return shown().lead is System.METRIC
 
 
 def points(outline: FloatArray) -> list[list[float]]:

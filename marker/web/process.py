@@ -12,7 +12,9 @@ import multiprocessing
 import os
 import threading
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from multiprocessing.connection import Connection
 from queue import SimpleQueue
 from threading import Event
@@ -126,8 +128,12 @@ class WorkerProcess:
                 message = self._connection.recv()
             except (EOFError, OSError):
                 break
-            self._loop.call_soon_threadsafe(self._heard, message)
-        self._loop.call_soon_threadsafe(self._lost)
+            self._soon(partial(self._heard, message))
+        self._soon(self._lost)
+
+    def _soon(self, act: Callable[[], None]) -> None:
+        with suppress(RuntimeError):  # the loop is closed: the page is being ended
+            self._loop.call_soon_threadsafe(act)
 
     def _heard(self, message: tuple[int | None, Values | Failure]) -> None:
         number, content = message

@@ -240,3 +240,22 @@ def test_spreads_are_compared(table: Table) -> None:
     spreads = table.heard("answer")["answer"]["spreads"]
     assert {"open", "folded lengthwise"} <= {each["spread"] for each in spreads}
     assert any("length_mm" in each for each in spreads)
+
+
+def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
+    text = table.job.read_text(encoding="utf-8").replace(
+        'units = "mm"', 'units = "mm"\nshow = "imperial"'
+    )
+    table.job.write_text(text, encoding="utf-8")
+    desk = table.laid()
+    assert table.ask("job")["units"] == desk["units"] == "imperial"
+    assert desk["figures"]["buy_text"].endswith("yd")
+    assert table.told[-2]["desk"]["figures"]["buy_text"].endswith("yd")
+
+
+def test_bands_are_drawn(tmp_path: Path) -> None:
+    dress = Path(__file__).parents[2] / "pieces" / "choir-dress" / "job.toml"
+    desk = Desk(dress, tmp_path, lambda _: None, Event())
+    (page, *_) = desk.answer("bands", {"size": "38"})["pages"]
+    assert page.lstrip().startswith(("<?xml", "<svg"))
+    assert "neck binding" in page

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
 import time
@@ -27,7 +28,7 @@ class Server:
         job_file(folder, TWO_PIECES)
         self.process = subprocess.Popen(
             [sys.executable, "-m", "marker", "serve", str(folder), "--no-browser"],
-            stdout=subprocess.PIPE, text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )  # fmt: skip
         assert self.process.stdout is not None
         self.address, _, self.secret = self.process.stdout.readline().strip().partition("/?key=")
@@ -57,8 +58,10 @@ class Server:
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     server = Server(tmp_path_factory.mktemp("folder"))
     yield server
-    server.process.terminate()
-    assert server.process.wait(20) is not None
+    server.process.send_signal(signal.SIGINT)
+    _, said = server.process.communicate(timeout=120)
+    assert "Traceback" not in said
+    assert "The page is closed" in said
 
 
 def test_jobs_layout_and_findings_are_there_for_programs(server: Server) -> None:

@@ -194,7 +194,15 @@ class PatternView {
     const units = this.job.units;
     const rows = this.pattern.bands.map((band) => [band.name, band.finishes ?? "",
       { number: `${lengthText(band.length_mm, units)} × ${lengthText(band.width_mm, units)}` }]);
-    return rows.length ? [make("h2", {}, "Bands and strips"), table(["strip", "finishes", { number: "cut" }], rows)] : [];
+    const drawings = make("div");
+    const show = button("Show how they are cut and marked", async () => {
+      const { pages } = await get(`${jobPath(this.job.id, "bands")}?size=${encodeURIComponent(this.size)}`);
+      drawings.replaceChildren(...pages.map((page, k) => make("img", {
+        class: "sheet drawing", alt: `Bands of size ${this.size}, page ${k + 1}`,
+        src: URL.createObjectURL(new Blob([page], { type: "image/svg+xml" })),
+      })));
+    });
+    return rows.length ? [make("h2", {}, "Bands and strips"), table(["strip", "finishes", { number: "cut" }], rows), show, drawings] : [];
   }
 
   faults() {
