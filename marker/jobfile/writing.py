@@ -252,7 +252,7 @@ def _table(given: _Piece, size: str, drawing: str) -> dict[str, Any]:
 def _piece_lines(table: dict[str, Any], several: bool) -> Iterator[str]:
     """The piece's table without what goes without saying. several : there are several cloths."""
     usual = _USUAL | {"cloth": table["cloth"]} if not several else _USUAL
-    if set(table["allowances"].values()) == {_mm(0.0)}:
+    if all(allowance == _mm(0.0) for allowance in table["allowances"].values()):
         table["allowances"] = {}
     if isinstance(table["drawing"], dict):  # no {size} in a value by size
         listed = table["drawing"][BY_SIZE]

@@ -100,6 +100,28 @@ def test_sizes_go_out_and_come_in(more: list[str], tmp_path: Path) -> None:
         assert_same_pieces(one_size(read, size), one_size(made, size))
 
 
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_layout_of_two_sizes_goes_out_and_comes_in(tmp_path: Path) -> None:
+    """Its hem is deeper in one size than in the other, so that no allowance holds in both."""
+    from marker.jobfile.reading import read_job
+
+    deeper = 'allowances = { hem = { by_size = { 36 = "2 cm", 38 = "3 cm", 40 = "4 cm" } } }'
+    text = THREE_SIZES.replace('allowance = "1 cm"', f'allowance = "1 cm"\n{deeper}')
+    job = job_file(tmp_path, text.replace('"38" = 1', '"36" = 1\n"40" = 1'))
+    laid(job, "--iterations", 0)
+    result = marker("export", tmp_path / "out" / "layout.json", "--to", "svg")
+    assert result.exit_code == 0, result.output
+    again = tmp_path / "again"
+    result = marker("import", tmp_path / "out" / "layout.svg", "--out", again, "--nap", "one way")
+    assert result.exit_code == 0, result.output
+    made = read_job(again / "job.toml")
+    assert made.sizes == ("36", "40")
+    for size, depth in (("36", 20), ("40", 40)):
+        skirt = next(p for p in one_size(made, size).pattern.pieces if p.name == "skirt")
+        allowances = [edge.allowance_mm for edge in skirt.edges.values()]
+        assert max(filter(None, allowances)) == pytest.approx(depth, abs=1e-3)
+
+
 def test_rules_are_for_sizes_of_a_job_as_dxf(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
     result = marker("export", job, "--to", "dxf", "--rules", "--out", tmp_path / "a")
