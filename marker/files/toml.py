@@ -15,12 +15,20 @@ _TWICE = re.compile(r"Cannot declare \((?P<names>.*)\) twice")
 _USUAL = "Correct that line; texts stand in quotation marks, lists in square brackets"
 _LONGEST_LINE = 500  # longer ones are not looked at: they hold points, not mistakes of spelling
 
+_UNCLOSED = "a quotation mark is missing at the end"
+_HEADER = re.compile(r"(?P<open>\[\[?)\s*(?P<name>[^\[\]\s]+)\s*\]\]?")
+_ALONE = ("order", "cloth")  # tables of which a job has one
+_OPENED = re.compile(r"""=\s*(?:"[^"]*|'[^']*)$""")
+
 # what the parser says -> the same in plain words
 _WORDS = {
     "Invalid value": "there is no value, or none that TOML knows",
     "Expected newline or end of document after a statement": "something stands behind the value",
     "Unclosed array": "a list has no closing bracket, or no comma between two entries",
-    "Unterminated string": "a text has no closing quotation mark",
+    "Unterminated string": _UNCLOSED,
+    "Illegal character '\\n'": _UNCLOSED,
+    "Illegal character '\\r'": _UNCLOSED,
+    'Expected "\'"': _UNCLOSED,
     "Expected '=' after a key in a key/value pair": "an equals sign is missing after a key",
 }
 
@@ -81,8 +89,37 @@ def _broken(said: str, text: str) -> Unusable:
     where = found[0].removeprefix(" (at ").removesuffix(")") if found else "some place"
     lines = text.splitlines() or [""]
     line = int(found["line"]) if found and found["line"] else len(lines)
-    problem, remedy = _plain(said.partition(" (at ")[0], lines[min(line, len(lines)) - 1])
+    alone = _alone(said, lines, line)
+    if alone:
+        return alone
+    said = said.partition(" (at ")[0]
+    if _WORDS.get(said) == _UNCLOSED and not (found and found["line"]):
+        line = next((n for n, each in enumerate(lines, 1) if _OPENED.search(_code(each))), line)
+        where = f"line {line}"
+    problem, remedy = _plain(said, lines[min(line, len(lines)) - 1])
     return Unusable(f"broken TOML at {where}: {problem}", remedy, line)
+
+
+def _alone(said: str, lines: list[str], line: int) -> Unusable | None:
+    """What is wrong where [name] and [[name]] both stand there; None where they don't."""
+    header = _HEADER.fullmatch(_code(lines[min(line, len(lines)) - 1]).strip()[:_LONGEST_LINE])
+    if header is None or header["name"] in _ALONE:
+        return None
+    other = re.escape("[" if header["open"] == "[[" else "[[") + rf"\s*{re.escape(header['name'])}"
+    found = (n for n, each in enumerate(lines[: line - 1], 1) if re.match(rf"\s*{other}\s*]", each))
+    at = next(found, None)
+    if at is None or not ("overwrite a value" in said or _TWICE.search(said)):
+        return None
+    wrong = at if header["open"] == "[[" else line
+    remedy = "Write both brackets twice, as for each table of which there may be several"
+    return Unusable(
+        f"[{header['name']}] at line {wrong} must be [[{header['name']}]]", remedy, wrong
+    )
+
+
+def _code(line: str) -> str:
+    """A line without its comment; one in a text may be taken for a comment."""
+    return line.partition(" #")[0]
 
 
 def _plain(said: str, line: str) -> tuple[str, str]:
@@ -93,7 +130,7 @@ def _plain(said: str, line: str) -> tuple[str, str]:
         return f"[{name}] stands there twice", remedy
     if "overwrite a value" in said:
         return "this key or table is there twice", "Give it once"
-    code = line.partition(" #")[0]
+    code = _code(line)
     for looks, problem, remedy in _LOOKS if len(code) <= _LONGEST_LINE else ():
         if re.search(looks, code):
             return problem, remedy

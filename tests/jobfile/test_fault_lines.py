@@ -105,7 +105,7 @@ def test_a_fault_of_a_file_of_rules_has_its_own_line(tmp_path: Path) -> None:
         ("cut = 1\ncut = 2\n", "twice", "once"),
         ("[order]\n[order]\n", "[order] stands there twice", "[[order]]"),
         ("points = [1 2]", "bracket, or no comma", "brackets"),
-        ('name = "front', "closing quotation mark", "quotation"),
+        ('name = "front', "quotation mark is missing at the end", "quotation"),
         ("cut = 1 2", "behind the value", "line"),
     ],
 )
@@ -117,3 +117,26 @@ def test_broken_toml_is_told_in_plain_words(
     assert remedy in fault.remedy
     assert fault.line == len(("x\n" + line).splitlines())
     assert fault.place == f"{tmp_path / 'job.toml'}:{fault.line}"
+
+
+@pytest.mark.parametrize("quote", ['"', "'"])
+def test_a_text_that_is_not_closed_is_found_where_it_begins(quote: str, tmp_path: Path) -> None:
+    fault = only_fault(tmp_path, f'size = "38"\nname = {quote}front\nunits = "mm"\n')
+    assert "a quotation mark is missing at the end" in fault.problem
+    assert (fault.line, "broken TOML at line 2" in fault.problem) == (2, True)
+
+
+@pytest.mark.parametrize(("headers", "line"), [(("[", "[["), 2), (("[[", "["), 4)])
+def test_a_table_in_single_brackets_among_several_is_found(
+    headers: tuple[str, str], line: int, tmp_path: Path
+) -> None:
+    """Whichever of them comes first, the one in single brackets is the one to correct."""
+    tables = [f'{each}piece{each.replace("[", "]")}  # one\nname = "a"' for each in headers]
+    fault = only_fault(tmp_path, "\n".join(['size = "38"', *tables]))
+    assert fault.problem == f"[piece] at line {line} must be [[piece]]"
+    assert fault.line == line
+
+
+@pytest.mark.parametrize("text", ["[order]\n[[order]]", "[cloth]\n[[cloth]]", "a = 1\n[[a]]"])
+def test_a_table_of_which_there_is_one_is_not_to_be_doubled(text: str, tmp_path: Path) -> None:
+    assert "must be [[" not in only_fault(tmp_path, text).problem
