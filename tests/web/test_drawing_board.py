@@ -28,7 +28,7 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
     ("notch", {"piece": "skirt back", "edge": "side", "at": "20 cm"}, "20 cm"),
     ("grain", {"piece": "skirt back", "degrees": 100}, "100"),
     ("seam", {"name": "odd", "sides": ["skirt front.side", "skirt back.side"]}, "odd"),
-    ("cloth", {"cloth": "jersey", "key": "nap", "value": "one way"}, "one way"),
+    ("cloth", {"cloth": "jersey", "key": "nap", "value": "either way"}, "either way"),
     ("order", {"size": "40", "count": 3}, "3"),
     (
         "remedy",
