@@ -118,6 +118,15 @@ def test_a_job_comes_back_as_it_was(kind: str, job: Job) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("name", ["^", "a^b", "a^", "^^", "ü^"])
+def test_a_caret_in_a_name_comes_back(name: str, kind: str, tmp_path: Path) -> None:
+    square = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 80.0], [0.0, 80.0]])
+    pattern = Pattern("38", (Piece(name, "jersey", square),))
+    job = Job("choir dress", "38", (pattern,), (Cloth("jersey", 1500.0),), {"38": 1})
+    assert_same_pieces(job, round_trip(job, kind, tmp_path))
+
+
+@pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("garment", GARMENTS)
 def test_garments_come_back_with_their_stitching_lines(
     garment: str, kind: str, tmp_path: Path

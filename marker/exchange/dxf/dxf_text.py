@@ -181,7 +181,8 @@ def _texts(lines: Iterator[str] | Sequence[str], layer: str, x: float, y: float)
 def _text(
     text: str, layer: str, at: FloatArray, height: float, angle: float = 0.0
 ) -> Iterator[Tag]:
-    yield from [(0, "TEXT"), (8, layer), *_point(at), (40, _number(height)), (1, ascii_text(text))]
+    words = ascii_text(text).replace("^", "^ ")  # alone it begins a control character
+    yield from [(0, "TEXT"), (8, layer), *_point(at), (40, _number(height)), (1, words)]
     if angle:
         yield (50, _number(angle))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from itertools import islice, pairwise
 from typing import Any
@@ -38,11 +39,14 @@ def points_of(entity: Any, tolerance: float) -> tuple[FloatArray, bool]:
     return points, closed
 
 
+_CARETS = re.compile(r"(?:\^ )*\Z")
+
+
 def text_of(entity: Any) -> tuple[FloatArray, str] | None:
     """Where a text stands, (2,) in the drawing's unit, and what it says; None where it can't be
     read."""
     try:
-        text = str(entity.plain_text())
+        text = str(entity.plain_text()) + _carets_at_end(entity)
         if entity.dxftype() == "MTEXT":
             at = entity.dxf.insert
         else:
@@ -53,6 +57,14 @@ def text_of(entity: Any) -> tuple[FloatArray, str] | None:
     except Exception:  # as in points_of
         return None
     return (place, text) if np.isfinite(place).all() else None
+
+
+def _carets_at_end(entity: Any) -> str:
+    """The signs '^' with which a line ends, written as '^ ' each: ezdxf takes them off."""
+    written = str(entity.dxf.get("text", ""))
+    ending = _CARETS.search(written)
+    assert ending is not None  # it matches nothing, too
+    return "^" * (len(ending[0]) // 2) if entity.dxftype() == "TEXT" else ""
 
 
 def layer_of(entity: Any) -> str:
