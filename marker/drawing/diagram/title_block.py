@@ -45,7 +45,7 @@ _BASE = MARGIN + _FOOT_ROW
 _HEIGHT_OF_NAMES = 21.0
 _HEIGHT_OF_KEY, _BELOW_LIST = 20.0, 42.0
 _WIDE = 100.0  # room for three figures side by side
-NO_ARROW = "A small piece without an arrow has its grain along the cloth, either way."
+NO_ARROW = "A small piece without an arrow has its grain along the cloth."
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from marker.tolerances import SAME_POINT_MM
 
 STRAIGHT_MM = 0.5  # a fold that strays from the grain by less lies along it
 EQUAL_MM = 0.5  # ends of a line that differ by less are equally far
+_ALONG = 0.5  # cosine of the angle up to which a direction counts as along another
 _HAIR_SEEN_MM = 0.5  # nearer the start line or the selvage is on it
 
 
@@ -179,7 +180,9 @@ class PieceDrawing:
 def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
     """One placement of a pattern, not yet numbered; `several` garments are told apart."""
     outline = place.outline_mm
-    grain, line = _lines_to_measure(pattern)
+    holes = tuple(laid(hole, place) for hole in pattern.cutouts)
+    chord, line = _lines_to_measure(pattern)
+    grain = _grain(place.rotation_deg, pattern.turns, nap)
     return PieceDrawing(
         number=0,
         name=" ".join(place.piece.split()),
@@ -189,17 +192,17 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
         copies=pattern.copies + pattern.mirrored_copies,
         mirrored=place.mirrored,
         note=pattern.note,
-        grain_line=shortened(laid(grain, place)),
-        placing=placing(laid(line, place), is_fold=line is not grain),
+        grain_line=_arrow_line(grain, laid(chord, place), outline, holes),
+        placing=placing(laid(line, place), is_fold=line is not chord),
         outline=outline,
-        cutouts=tuple(laid(hole, place) for hole in pattern.cutouts),
+        cutouts=holes,
         stitching=laid(pattern.stitching, place),
         fold_line=None if pattern.fold_line is None else laid(pattern.fold_line, place),
         notches=tuple(
             NotchMark((float(x), float(y)), inward_at(outline, np.array([x, y])))
             for x, y in laid(pattern.notches, place)
         ),
-        grain=_grain(place.rotation_deg, pattern.turns, nap),
+        grain=grain,
         matches=tuple(
             MatchMark(
                 match.match.letter, (float(x), float(y)), inward_at(outline, np.array([x, y]))
@@ -233,10 +236,24 @@ def placing(line: FloatArray, is_fold: bool) -> Placing:
 
 
 def _grain(rotation_deg: float, turns: tuple[float, ...], nap: bool) -> Grain:
+    """The arrow points as the piece does. Where nap matters and the piece lies across the cloth, it
+    says nothing of the nap; but a bias strip, which may lie along or across, shows the nap itself.
+    """
     angle = np.radians(rotation_deg)
+    direction = float(np.cos(angle)), float(np.sin(angle))
+    across = abs(direction[0]) < _ALONG
+    if nap and across and len({turn % 180 for turn in turns}) > 1:
+        return Grain((1.0 if direction[1] > 0 else -1.0, 0.0), either_way=False, nap=True)
     turned_about = any((turn + 180) % 360 in {other % 360 for other in turns} for turn in turns)
-    return Grain(
-        direction=(float(np.cos(angle)), float(np.sin(angle))),
-        either_way=turned_about and not nap,
-        nap=nap,
-    )
+    return Grain(direction, either_way=turned_about and not nap, nap=nap and not across)
+
+
+def _arrow_line(
+    grain: Grain, chord: FloatArray, outline: FloatArray, holes: tuple[FloatArray, ...]
+) -> FloatArray:
+    """(2, 2) where the arrow is drawn: on the grain line, unless the arrow points across it."""
+    way, run = np.array(grain.direction), chord[1] - chord[0]
+    if float(run @ way) > _ALONG * float(np.hypot(*run)):
+        return shortened(chord)
+    along = shortened(grain_chord(outline, holes))
+    return along if way[0] > 0 else along[::-1]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -10,8 +12,8 @@ from marker.cloth.fabric import Nap
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_cloth import Ground
 from marker.geometry.outline import inward_at
-from tests.drawing.garments import POCKET, Put, checked, choir_dresses, piece, scene_of
-from tests.shapes import CAST, rectangle
+from tests.drawing.garments import JERSEY, POCKET, Put, checked, choir_dresses, piece, scene_of
+from tests.shapes import CAST, polygon, rectangle
 
 
 def scene(nap: Nap = Nap.ONE_WAY_PER_GARMENT) -> Scene:
@@ -95,3 +97,27 @@ def test_title_figures() -> None:
     assert facts["usable width"].value == "1.48 m"
     assert facts["share of the cloth used"].value == "2 %"
     assert facts["price"].value == "1.49 EUR"
+
+
+@pytest.mark.parametrize(("rotation", "way"), [(0.0, 1.0), (90.0, 1.0), (180.0, -1.0)])
+def test_a_bias_strip_on_napped_cloth_shows_the_nap_along_the_cloth(
+    rotation: float, way: float
+) -> None:
+    outline = polygon((30, 0), (400, 370), (370, 400), (0, 30))
+    binding = piece("neck binding", outline, turns=(0.0, 90.0, 180.0, 270.0))
+    cloth = replace(JERSEY, nap=Nap.ONE_WAY_PER_GARMENT)
+    (item,) = scene_of(checked([Put(binding, 0, 0, rotation)], cloth)).pieces
+    assert item.grain.nap
+    assert item.grain.direction == pytest.approx((way, 0.0), abs=1e-9)
+    tail, head = item.grain_line
+    assert head[1] == pytest.approx(tail[1])
+    assert (head[0] - tail[0]) * way > 0
+    assert shapely.Polygon(item.outline).buffer(0.01).contains(shapely.LineString(item.grain_line))
+
+
+def test_the_arrow_of_a_piece_that_only_lies_across_the_cloth_says_nothing_of_the_nap() -> None:
+    yoke = piece("yoke", rectangle(300, 100), turns=(90.0,))
+    cloth = replace(JERSEY, nap=Nap.ONE_WAY)
+    (item,) = scene_of(checked([Put(yoke, 0, 0, 90.0)], cloth)).pieces
+    assert item.grain.direction == pytest.approx((0.0, 1.0), abs=1e-9)
+    assert not item.grain.nap
