@@ -237,14 +237,14 @@ def metric(mm: float) -> str:
     return f"{metres.removesuffix('0')} m"
 
 
-def metric_up(mm: float) -> str:
-    """`metric`, no less than it is: what is enough."""
-    return metric(round_up(mm, _last_digit(mm)))
+def cut_length_up(mm: float) -> str:
+    """`cut_length`, no less than it is: what is enough."""
+    return cut_length(round_up(mm, _last_digit(mm)))
 
 
-def metric_down(mm: float) -> str:
-    """`metric`, no more than it is: what is not too much."""
-    return metric(-round_up(-mm, _last_digit(mm)))
+def cut_length_down(mm: float) -> str:
+    """`cut_length`, no more than it is: what is not too much."""
+    return cut_length(-round_up(-mm, _last_digit(mm)))
 
 
 def centimetres(mm: float) -> str:
@@ -253,7 +253,9 @@ def centimetres(mm: float) -> str:
 
 
 def _last_digit(mm: float) -> float:
-    """What the last digit of `metric` stands for, mm."""
+    """What the last digit of `cut_length` stands for, mm."""
+    if shown().lead is System.IMPERIAL:
+        return float(MM_PER_UNIT["in"]) / 16
     return 1.0 if abs(mm) >= 100 else 0.1
 
 

@@ -21,14 +21,14 @@ from marker.units import (
     System,
     Systems,
     centimetres,
+    cut_length_down,
+    cut_length_up,
     cut_place,
     cut_size,
     inches,
     length,
     lengths,
     metric,
-    metric_down,
-    metric_up,
     other_length,
     parse_length,
     percent_up,
@@ -159,8 +159,8 @@ def test_metric_text_reads_back_within_its_last_digit(mm: float) -> None:
 
 @given(mm=st.floats(0, 9e5))
 def test_what_is_enough_is_never_less_and_what_is_not_too_much_never_more(mm: float) -> None:
-    assert mm - 1e-5 <= parse_length(metric_up(mm)) <= mm + 1.1
-    assert mm - 1.1 <= parse_length(metric_down(mm)) <= mm + 1e-5
+    assert mm - 1e-5 <= parse_length(cut_length_up(mm)) <= mm + 1.1
+    assert mm - 1.1 <= parse_length(cut_length_down(mm)) <= mm + 1e-5
 
 
 def test_tables_round_as_texts_do() -> None:
@@ -199,6 +199,7 @@ def test_lengths_are_written_in_the_systems_shown() -> None:
     with show_lengths(Show(System.IMPERIAL)):
         assert (length(1238), lengths(1238)) == ("48 3/4 in", "48 3/4 in (1.238 m)")
         assert cut_place(43) == "1 11/16 in"
+        assert (cut_length_down(43), cut_length_up(43)) == ("1 11/16 in", "1 3/4 in")
     with show_lengths(Show(System.METRIC, both=False)):
         assert (lengths(1238), other_length(1238)) == ("1.238 m", "")
         assert cut_size(1238, 43) == "1.238 m × 43 mm"

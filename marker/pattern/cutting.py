@@ -29,7 +29,7 @@ from marker.pattern.sewn_edges import taken_in_marks, taken_in_notches
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.transforms import grown, reflect, unfold
 from marker.tolerances import HAIR_MM, SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length, metric
 
 
 def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tuple[CutPiece, ...]:
@@ -102,7 +102,7 @@ def _hands(piece: Piece) -> tuple[int, int]:
 def _note(piece: Piece) -> str:
     if piece.fold_seam_mm is None:
         return ""
-    return f"two halves, {metric(piece.fold_seam_mm)} seam in place of the fold"
+    return f"two halves, {cut_length(piece.fold_seam_mm)} seam in place of the fold"
 
 
 def _opened(piece: Piece, ring: Ring) -> FloatArray:

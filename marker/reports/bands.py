@@ -15,7 +15,7 @@ from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, 
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
-from marker.units import centimetres, cut_size, inches, length, lengths, percent
+from marker.units import cut_figure, cut_length, cut_lengths, cut_place, cut_size, percent, shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,7 +204,7 @@ def band_lines(plan: StripPlan) -> Iterator[str]:
         yield from _length_lines(plan, plan.band, cloth)
     yield from _part_lines(plan)
     if facts.zones:
-        yield "  sections on the band   over the opening"
+        yield f"  sections {'on the band':<23} over the opening"
         yield from map(_zone_line, facts.zones)
         yield "  marks    on the band   around the opening   on the garment"
         yield from map(_mark_line, facts.marks)
@@ -218,7 +218,7 @@ def tape_lines(plan: StripPlan) -> Iterator[str]:
     assert band is not None, "it finishes its opening"
     yield (
         f"band: cut {cut_size(plan.cut_length_mm, strip.width_mm)} for an opening of "
-        f"{lengths(band.opening.length_mm)}"
+        f"{cut_lengths(band.opening.length_mm)}"
     )
     yield from _width_lines(strip)
     yield from _sum_lines(plan, band)
@@ -228,32 +228,31 @@ def tape_lines(plan: StripPlan) -> Iterator[str]:
     yield from _part_lines(plan)
     yield "  marks    on the band   around the opening"
     for mark in facts.marks:
-        at = f"{centimetres(mark.band_mm)} cm"
         name = mark.name.removesuffix(", seam")
-        yield f"           {at:<13} {centimetres(mark.opening_mm)} cm: {name}"
+        yield f"           {cut_place(mark.band_mm):<13} {cut_place(mark.opening_mm)}: {name}"
 
 
 def _width_lines(strip: Strip) -> Iterator[str]:
     if strip.fold is not None and strip.finished_mm is not None:
         yield (
-            f"  width    {strip.fold} fold, finishes {length(strip.finished_mm)} wide "
-            f"({inches(strip.finished_mm)})"
+            f"  width    {strip.fold} fold, finished width {cut_lengths(strip.finished_mm)}"
         ).replace("flat fold", "flat")
 
 
 def _length_lines(plan: StripPlan, band: Band, cloth: Cloth) -> Iterator[str]:
     strip, opening = plan.strip, band.opening
     edges = " + ".join(str(leg.ref) for leg in opening.walked.legs)
-    yield f"  opening  {opening.name}, {length(opening.length_mm)}: {edges}"
+    yield f"  opening  {opening.name}, {cut_length(opening.length_mm)}: {edges}"
     if strip.finished_mm is not None and strip.lies is Lies.FLAT:
-        turn, width = round(opening.smooth_turn_rad, 3) + 0.0, length(strip.finished_mm)
+        turn = round(math.degrees(opening.smooth_turn_rad), 1) + 0.0
+        width = cut_length(strip.finished_mm)
         inner = opening.inner_mm(strip.finished_mm)
         mitres = opening.length_mm - opening.smooth_turn_rad * strip.finished_mm - inner
-        less = f" - {length(mitres)} in its corners" if opening.corners else ""
+        less = f" - {cut_length(mitres)} in its corners" if opening.corners else ""
         yield (
-            f"  inside   it turns smoothly by {turn:.3f} rad, so {width} inside it is "
-            f"{length(opening.length_mm)} {'-' if turn >= 0 else '+'} {abs(turn):.3f} × {width}"
-            f"{less} = {length(inner)} long"
+            f"  inside   it turns smoothly by {turn:g}°, so {width} inside it is "
+            f"{cut_length(opening.length_mm)} {'-' if turn >= 0 else '+'} "
+            f"{abs(turn):g}°/360° × 2π × {width}{less} = {cut_length(inner)} long"
         )
     yield from _point_lines(plan, band)
     yield from _sum_lines(plan, band)
@@ -275,47 +274,49 @@ def _sum_lines(plan: StripPlan, band: Band) -> Iterator[str]:
         ends = "its two ends, which lap"
     beyond = plan.cut_length_mm - band.seam_mm - sum(strip.laps_mm)
     laps = "".join(
-        f" + {length(lap.mm)} {lap.kind} at its {end} end"
+        f" + {cut_length(lap.mm)} {lap.kind} at its {end} end"
         for end, lap in (("first", strip.start_lap), ("last", strip.end_lap))
         if lap
     )
     yield (
-        f"  length   {_rule(plan, band)} = {length(band.seam_mm)} when it is sewn together, + "
-        f"{length(beyond)} for {ends}{laps}"
+        f"  length   {_rule(plan, band)} = {cut_length(band.seam_mm)} when it is sewn together, + "
+        f"{cut_length(beyond)} for {ends}{laps}"
     )
 
 
 def _part_lines(plan: StripPlan) -> Iterator[str]:
     if plan.parts.count > 1:
         yield (
-            f"  parts    {plan.parts.count} of {length(plan.parts.length_mm)}, each joined by "
+            f"  parts    {plan.parts.count} of {cut_length(plan.parts.length_mm)}, each joined by "
             f"{_join_words(plan.strip)}"
         )
 
 
 def _point_lines(plan: StripPlan, band: Band) -> Iterator[str]:
     for point in _points(plan, band):
-        where = f"{point.garment}, {centimetres(point.at_mm)} cm on the band"
+        where = f"{point.garment}, {cut_place(point.at_mm)} on the band"
         how = "mitred there along the line that halves the corner"
         if point.made is AtPoint.LAPPED:
             how = (
-                f"each end is cut {length(plan.seam_start_mm)} past it and caught in the seam of "
-                f"the other side"
+                f"each end is cut {cut_length(plan.seam_start_mm)} past it and caught in the seam "
+                "of the other side"
             )
         elif point.mitre_mm is not None:
-            how = f"a mitre from there to {length(point.mitre_mm)} either side on the inner edge"
+            how = (
+                f"a mitre from there to {cut_length(point.mitre_mm)} either side on the inner edge"
+            )
         yield f"  point    {where}, turns by {point.turn_deg:.0f}°: {how}"
 
 
 def _rule(plan: StripPlan, band: Band) -> str:
-    opening = length(band.opening.length_mm)
+    opening = cut_length(band.opening.length_mm)
     if plan.strip.lies is Lies.STANDING and plan.strip.length == ShorterBy(0.0):
         return "as long as its opening"
     rule = plan.strip.length
     if isinstance(rule, ByRatio):
         return f"{rule.ratio:g} × {opening}"
     if isinstance(rule, ShorterBy):
-        return f"{opening} - {length(rule.mm)}"
+        return f"{opening} - {cut_length(rule.mm)}"
     opens = " without its corners" if band.opening.corners else ""
     return f"the inner edge{opens}"
 
@@ -323,19 +324,19 @@ def _rule(plan: StripPlan, band: Band) -> str:
 def _join_words(strip: Strip) -> str:
     if strip.join is Join.DIAGONAL:
         return "a diagonal join, which takes the strip's width"
-    return f"a straight join, two allowances of {length(strip.join_allowance_mm)}"
+    return f"a straight join, two allowances of {cut_length(strip.join_allowance_mm)}"
 
 
 def _zone_line(zone: ZoneFacts) -> str:
-    span = f"{centimetres(zone.start_mm)} to {centimetres(zone.end_mm)} cm"
+    span = f"{cut_figure(zone.start_mm, shown().lead)} to {cut_place(zone.end_mm)}"
     how = f"stretched by {percent(zone.stretch)}"
     if zone.stretch < 0:
         how = f"eased in by {percent(-zone.stretch)}"
     if not zone.stretched:
         how = "not stretched"
-    return f"           {span:<19} {centimetres(zone.opening_mm)} cm, {how}"
+    return f"           {span:<23} {cut_place(zone.opening_mm)}, {how}"
 
 
 def _mark_line(mark: MarkFacts) -> str:
-    band, opening = f"{centimetres(mark.band_mm)} cm", f"{centimetres(mark.opening_mm)} cm"
+    band, opening = cut_place(mark.band_mm), cut_place(mark.opening_mm)
     return f"           {band:<13} {opening:<20} {mark.garment}: {mark.name}"

@@ -10,7 +10,7 @@ from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_length import adjusted_ratio
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mark, Share
-from marker.units import length, percent
+from marker.units import cut_length, percent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,13 +52,13 @@ def sample_lines(report: SampleReport) -> Iterator[str]:
     band, new = report.band, report.new_ratio
     sign = "-" if report.pinched_mm > 0 else "+"
     yield (
-        f"{report.name}: ratio {band.ratio:.3f} {sign} {length(abs(report.pinched_mm))} ÷ "
-        f"{length(report.over_mm)} = {new:.3f}"
+        f"{report.name}: ratio {band.ratio:.3f} {sign} {cut_length(abs(report.pinched_mm))} ÷ "
+        f"{cut_length(report.over_mm)} = {new:.3f}"
     )
     yield (
-        f"  between its joins {length(new * band.opening.length_mm)} instead of "
-        f"{length(band.seam_mm)}, cut {length(report.new_cut_length_mm)}; over all it stretches by "
-        f"{percent(1 / new - 1)}"
+        f"  between its joins {cut_length(new * band.opening.length_mm)} instead of "
+        f"{cut_length(band.seam_mm)}, cut {cut_length(report.new_cut_length_mm)}; "
+        f"over all it stretches by {percent(1 / new - 1)}"
     )
     yield (
         f"  set ratio = {new:.3f} in the job and sew another sample: this arithmetic does not know "

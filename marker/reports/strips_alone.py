@@ -9,7 +9,7 @@ from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip_layout import StripLayout
 from marker.planning.strips import StripCost
 from marker.reports.facts import Mm
-from marker.units import length, lengths
+from marker.units import cut_length, length, lengths
 
 
 @dataclass(frozen=True)
@@ -97,11 +97,11 @@ def strips_lines(layout: StripLayout) -> Iterator[str]:
     for direction in Direction:
         rows = layout.rows_along(direction)
         for row in rows:
-            parts = " + ".join(f"{name} {length(mm)}" for name, mm in _counted(row.parts))
-            yield f"  1 {_ROW[direction]} of {length(row.width_mm)}: {parts}"
+            parts = " + ".join(f"{name} {cut_length(mm)}" for name, mm in _counted(row.parts))
+            yield f"  1 {_ROW[direction]} of {cut_length(row.width_mm)}: {parts}"
         if direction is Direction.BIAS and rows:
             yield "  each row steps its width × √2 along the selvage: " + ", ".join(
-                f"{length(width)} × √2 = {length(width * 2**0.5)}"
+                f"{cut_length(width)} × √2 = {cut_length(width * 2**0.5)}"
                 for width in dict.fromkeys(row.width_mm for row in rows)
             )
     for square in layout.squares:

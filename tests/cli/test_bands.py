@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -83,7 +84,20 @@ def test_a_band_that_lies_flat(tmp_path: Path) -> None:
     assert band["seam_mm"] / INCH == pytest.approx(16.07, abs=0.01)
     assert band["cut_width_mm"] == pytest.approx(5 / 8 * INCH + 20, abs=0.05)
     said = marker("bands", job, "--out", tmp_path / "out").stdout
-    assert "turns smoothly by 6.283 rad, so 15.9 mm inside it is 50.8 cm - 6.283 × 15.9 mm" in said
+    assert (
+        "turns smoothly by 360°, so 15.9 mm inside it is 50.8 cm - 360°/360° × 2π × 15.9 mm" in said
+    )
+
+
+@pytest.mark.usefixtures("no_drawing")
+def test_bands_of_a_job_in_inches_are_said_in_inches(tmp_path: Path) -> None:
+    """20 in at 0.9, and two join allowances of 1 cm: 18 + 25/32 in, 18 13/16 in to 1/16 in."""
+    text = 'show = "imperial"\n' + ring_job("ratio = 0.9")
+    said = marker("bands", job_file(tmp_path, text), "--out", tmp_path / "out").stdout
+    about = said[said.index(": cut 1 of") : said.index("  marks ")]
+    assert "cut 1 of 18 13/16 in" in about
+    assert " to 18 3/8 in " in about
+    assert not re.search(r"\d (mm|cm|m)\b", said)
 
 
 @pytest.mark.usefixtures("no_drawing")

@@ -12,7 +12,7 @@ from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Lies, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.finding import Finding, FindingCode, Severity
-from marker.units import metric, metric_down, metric_up, percent, percent_up
+from marker.units import cut_length, cut_length_down, cut_length_up, percent, percent_up
 
 _HAIR = 1e-6
 
@@ -53,12 +53,13 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
         size=size,
         message=(
             f"{strip.name} must stretch by {percent(worst.stretch)} over "
-            f"{metric(worst.opening_mm)} of its opening, and {cloth.name} gives {percent(gives)} "
+            f"{cut_length(worst.opening_mm)} of its opening, and {cloth.name} gives "
+            f"{percent(gives)} "
             f"along the {strip.direction}"
         ),
         remedy=(
             f"Make the band at least {math.ceil(1000 * least / length) / 1000:.3f} of the opening, "
-            f"{metric_up(least)} between its joins, or cut it where the cloth stretches by "
+            f"{cut_length_up(least)} between its joins, or cut it where the cloth stretches by "
             f"{percent_up(worst.stretch)} or more, or take a cloth that does"
         ),
     )
@@ -81,9 +82,9 @@ def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[F
         return
     start = plan.seam_start_mm
     where = [
-        f"by {metric(too_long[section])} from {metric(start + section.band_start_mm)} to "
-        f"{metric(start + section.band_end_mm)} on the band, where the inner edge is "
-        f"{metric(band.inner_mm(section, width))} long"
+        f"by {cut_length(too_long[section])} from {cut_length(start + section.band_start_mm)} to "
+        f"{cut_length(start + section.band_end_mm)} on the band, where the inner edge is "
+        f"{cut_length(band.inner_mm(section, width))} long"
         for section in sorted(too_long, key=lambda section: -too_long[section])
     ]
     length = band.opening.length_mm
@@ -124,7 +125,9 @@ def _narrower(band: Band, stretched: Iterable[Section], cloth: Cloth) -> str:
         more = _too_long_mm(band, section, 1.0, cloth) - none
         if more > 0:
             widest = min(widest, -none / more)
-    return f", or finish it at most {metric_down(widest)} wide" if 0.1 <= widest < math.inf else ""
+    return (
+        f", or finish it at most {cut_length_down(widest)} wide" if 0.1 <= widest < math.inf else ""
+    )
 
 
 def _near_a_point(plan: StripPlan, band: Band) -> Finding:
@@ -136,8 +139,8 @@ def _near_a_point(plan: StripPlan, band: Band) -> Finding:
         seam=strip.finishes,
         size=plan.size,
         message=(
-            f"a join of {strip.name} comes {metric(band.clear_mm or 0.0)} from a point that "
-            f"joins keep {metric(CLEAR_MM)} clear of"
+            f"a join of {strip.name} comes {cut_length(band.clear_mm or 0.0)} from a point that "
+            f"joins keep {cut_length(CLEAR_MM)} clear of"
         ),
         remedy=_join_elsewhere(plan, band),
     )

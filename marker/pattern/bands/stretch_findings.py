@@ -17,7 +17,7 @@ from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Girth, Opening
 from marker.pattern.seams.walk import walk
 from marker.pattern.stitching import edge_line, meets_fold_at_end
-from marker.units import metric, metric_up, percent, percent_up
+from marker.units import cut_length, cut_length_up, percent, percent_up
 
 _HAIR = 1e-6
 
@@ -165,12 +165,14 @@ def _girth(girth: Girth, pattern: Pattern, cloths: Iterable[Cloth]) -> Iterator[
             seam=girth.name,
             size=pattern.size,
             message=(
-                f"{girth.name} is {metric(garment)} around and must reach {metric(girth.body_mm)}, "
+                f"{girth.name} is {cut_length(garment)} around and must reach "
+                f"{cut_length(girth.body_mm)}, "
                 f"a stretch of {percent(girth.body_mm / garment - 1)}; the cloth as it lies "
-                f"reaches {metric(reach)} ({percent(reach / garment - 1)})"
+                f"reaches {cut_length(reach)} ({percent(reach / garment - 1)})"
             ),
             remedy=(
-                f"Make it {metric_up((girth.body_mm - reach) / (1 + least))} longer or more, or "
+                f"Make it {cut_length_up((girth.body_mm - reach) / (1 + least))} longer or more, "
+                "or "
                 f"take a cloth that stretches by {percent_up(girth.body_mm / garment - 1)}"
             ),
         )
@@ -195,7 +197,7 @@ def _opening(
         return
     worst = min(small, key=lambda ring: ring.reach_mm)
     longer = " and ".join(
-        f"{ring.strip or opening.name} {metric_up(ring.lacks_mm(opening.passes_mm))} longer"
+        f"{ring.strip or opening.name} {cut_length_up(ring.lacks_mm(opening.passes_mm))} longer"
         for ring in small
     )
     given = worst.reach_mm / worst.finished_mm - 1
@@ -207,9 +209,9 @@ def _opening(
         seam=opening.name,
         size=pattern.size,
         message=(
-            f"{worst.strip or opening.name} is {metric(worst.finished_mm)} around, stretches to "
-            f"{metric(worst.reach_mm)} at most ({percent(given)}), "
-            f"and {metric(opening.passes_mm)} must pass"
+            f"{worst.strip or opening.name} is {cut_length(worst.finished_mm)} around, "
+            f"stretches to {cut_length(worst.reach_mm)} at most ({percent(given)}), "
+            f"and {cut_length(opening.passes_mm)} must pass"
         ),
         remedy=(
             f"Make {longer} or more, take a cloth that stretches by {percent_up(needed)}, or let "

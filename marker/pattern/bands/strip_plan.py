@@ -37,6 +37,7 @@ from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.stitching import meets_fold_at_end
 from marker.pattern.transforms import as_cut
 from marker.tolerances import HAIR_MM
+from marker.units import cut_length
 
 LONG_EDGE = "long edge"  # what seams call the long side of a strip
 _ALONG_DEG = {Direction.CROSSGRAIN: 90.0, Direction.LENGTHGRAIN: 0.0, Direction.BIAS: 45.0}
@@ -123,8 +124,8 @@ def cut_strip(plan: StripPlan) -> CutPiece:
         part, _ = as_cut(strip.direction, parts.length_mm, strip.width_mm, cloth)
         loss, _ = as_cut(strip.direction, strip.lost_in_join_mm, strip.width_mm, cloth)
         note = (
-            f"joined from {parts.count} parts, {part:.0f} mm each; "
-            f"{round(loss, 1):g} mm lost in each {strip.join} join"
+            f"joined from {parts.count} parts, {cut_length(part)} each; "
+            f"{cut_length(loss)} lost in each {strip.join} join"
         )
     # the other bias is this one's mirror image, which grows into another shape
     either_bias = strip.direction is Direction.BIAS and cloth.shrinkage.keeps_shape

@@ -236,7 +236,7 @@ def test_bias_strips_lie_at_45_degrees_either_way() -> None:
 
 def test_a_joined_strip_says_so_and_counts_its_parts() -> None:
     piece = cut(replace(BELT, length=CutLength(1604), cut=3))
-    assert piece.note == "joined from 2 parts, 812 mm each; 20 mm lost in each straight join"
+    assert piece.note == "joined from 2 parts, 81.2 cm each; 20 mm lost in each straight join"
     assert piece.copies == 6
     assert piece.outline[:, 1].max() == pytest.approx(812)
 
