@@ -1,4 +1,4 @@
-"""One strip to scale: its folds and stitching lines, its zones and marks, and the opening below,
+"""One strip to scale: its folds and stitching lines, its sections and marks, and the opening below,
 joined to it mark by mark. Planned here, drawn in `band_view`. Paper mm."""
 
 from __future__ import annotations

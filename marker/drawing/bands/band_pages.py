@@ -41,15 +41,15 @@ def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
     band = block.plan.band
     _draw_heading(pen, block, top)
     if band is not None:
-        for zone in band.sections:
-            _draw_zone(pen, block, band, zone, top)
+        for section in band.sections:
+            _draw_section(pen, block, band, section, top)
     _draw_strip(pen, block, top)
     if band is not None:
         _draw_opening(pen, block, band, top)
     _draw_marks(pen, block, top)
     if band is not None:
-        for zone in band.sections:
-            _draw_stretch(pen, block, band, zone, top)
+        for section in band.sections:
+            _draw_stretch(pen, block, band, section, top)
 
 
 def _draw_heading(pen: Pen, block: BandBlock, top: float) -> None:
@@ -81,29 +81,29 @@ def _figures(plan: StripPlan) -> str:
     return "  ·  ".join(said)
 
 
-def _draw_zone(pen: Pen, block: BandBlock, band: Band, zone: Section, top: float) -> None:
-    """The zone on the strip, spread out to its part of the opening."""
-    left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
-    far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))
+def _draw_section(pen: Pen, block: BandBlock, band: Band, section: Section, top: float) -> None:
+    """The section on the strip, spread out to its part of the opening."""
+    left, right = block.seam_x(section.band_start_mm), block.seam_x(section.band_end_mm)
+    far_left, far_right = (block.opening_x(band, at) for at in (section.start_mm, section.end_mm))
     high, low, foot = top + block.band_top, top + block.band_base, top + block.opening_y
-    if zone.stretched:
+    if section.stretched:
         pen.fill(shapely.box(left, low, right, high), TINT)
         fan = [(left, low), (right, low), (far_right, foot), (far_left, foot)]
         pen.fill(shapely.Polygon(fan), PALER_TINT)
 
 
-def _draw_stretch(pen: Pen, block: BandBlock, band: Band, zone: Section, top: float) -> None:
-    """The zone's stretch, halfway between strip and opening, if there is room for it."""
-    left, right = block.seam_x(zone.band_start_mm), block.seam_x(zone.band_end_mm)
-    far_left, far_right = (block.opening_x(band, at) for at in (zone.start_mm, zone.end_mm))
-    words = f"{100 * zone.stretch:+.1f} %" if zone.stretched else "0 %"
+def _draw_stretch(pen: Pen, block: BandBlock, band: Band, section: Section, top: float) -> None:
+    """The section's stretch, halfway between strip and opening, if there is room for it."""
+    left, right = block.seam_x(section.band_start_mm), block.seam_x(section.band_end_mm)
+    far_left, far_right = (block.opening_x(band, at) for at in (section.start_mm, section.end_mm))
+    words = f"{100 * section.stretch:+.1f} %" if section.stretched else "0 %"
     wide = text_width(words, 7.0, bold=True)
     if wide > min(right - left, far_right - far_left) - 1.0:
         return
     x, y = (left + right + far_left + far_right) / 4, top + block.band_base - FAN / 2 - 0.9
-    ground = PALER_TINT if zone.stretched else PAPER_WHITE
+    ground = PALER_TINT if section.stretched else PAPER_WHITE
     pen.fill(shapely.box(x - wide / 2 - 0.6, y - 0.7, x + wide / 2 + 0.6, y + 2.6), ground)
-    colour = ACCENT if zone.stretched else DARK
+    colour = ACCENT if section.stretched else DARK
     pen.text(x, y, words, 7.0, bold=True, align="center", colour=colour)
 
 
@@ -192,7 +192,7 @@ def draw_key(pen: Pen, y: float) -> None:
         ("fold", "fold"),
         (
             f"stretched when it is sewn on, by the figure; white, {percent(0)}: not stretched",
-            "zone",
+            "section",
         ),
         (f"figures at the marks: {CUT_UNITS[shown().lead]} from the cut end", ""),
     ):
@@ -203,7 +203,7 @@ def draw_key(pen: Pen, y: float) -> None:
 
 def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     line = [np.array([[x, y + 0.8], [x + 8.0, y + 0.8]])]
-    if kind == "zone":
+    if kind == "section":
         pen.fill(shapely.box(x, y - 0.4, x + 8.0, y + 2.0), TINT)
     elif kind == "cut":
         pen.lines(line, CUT, BLACK)

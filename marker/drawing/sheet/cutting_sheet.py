@@ -56,13 +56,13 @@ class BandTable:
     """How one strip is cut and marked; distances from its cut end.
 
     marks : place on the strip, its name, place on the garment.
-    zones : stretch of the strip, length of the opening it is sewn to, how.
+    sections : stretch of the strip, length of the opening it is sewn to, how.
     """
 
     name: str
     cut: str
     marks: tuple[tuple[str, str, str], ...]
-    zones: tuple[tuple[str, str, str], ...]
+    sections: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -162,13 +162,13 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
         marks=tuple(
             (_cm(start + mark.band_mm), mark.name, str(mark.garment)) for mark in band.marks
         ),
-        zones=tuple(
+        sections=tuple(
             (
-                f"{_cm(start + zone.band_start_mm)} to {_cm(start + zone.band_end_mm)}",
-                _cm(zone.opening_mm),
-                _stretch(zone.stretched, zone.stretch),
+                f"{_cm(start + section.band_start_mm)} to {_cm(start + section.band_end_mm)}",
+                _cm(section.opening_mm),
+                _stretch(section.stretched, section.stretch),
             )
-            for zone in band.sections
+            for section in band.sections
         ),
     )
 

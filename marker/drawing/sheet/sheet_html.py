@@ -82,7 +82,7 @@ def _body(sheet: CuttingSheet) -> Iterator[str]:
     titles = ("number", "drawing", "piece", "size", "to cut", "tick", "mark before lifting")
     yield _table("pieces", titles, map(_piece, sheet.rows))
     if sheet.bands:
-        yield "<h2>Bands: marks and zones, from the cut end of each</h2>"
+        yield "<h2>Bands: marks and sections, from the cut end of each</h2>"
     for band in sheet.bands:
         yield from _band(band)
     yield "<footer>"
@@ -111,7 +111,7 @@ def _band(band: BandTable) -> Iterator[str]:
     yield f"<section><h3>{escape(band.name)} <span>{escape(band.cut)}</span></h3><div>"
     for titles, rows in (
         (("mark at", "name", "meets on the garment"), band.marks),
-        (("zone", "opening", "how"), band.zones),
+        (("section", "opening", "how"), band.sections),
     ):
         if rows:
             yield _table("band", titles, [[escape(cell) for cell in row] for row in rows])

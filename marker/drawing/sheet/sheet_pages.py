@@ -117,7 +117,7 @@ def _blocks(sheet: CuttingSheet) -> Iterator[Block]:
     for row in range(len(sheet.rows)):
         yield _piece_row(sheet, row)
     if sheet.bands:
-        yield _heading("Bands: marks and zones, from the cut end of each")
+        yield _heading("Bands: marks and sections, from the cut end of each")
     for band in sheet.bands:
         yield from _band(band)
 
@@ -250,15 +250,15 @@ def _draw_numbers(pen: Pen, numbers: str, x: float, base: float) -> None:
 
 
 def _band(band: BandTable) -> Iterator[Block]:
-    """Name and size, then marks on the left and zones on the right, row by row."""
+    """Name and size, then marks on the left and sections on the right, row by row."""
     yield _band_heading(band)
     if band.marks:
         yield _table_row(("mark at", "name", "meets on the garment"),
-                         ("zone", "opening", "how"), DARK)  # fmt: skip
-    for k in range(max(len(band.marks), len(band.zones))):
+                         ("section", "opening", "how"), DARK)  # fmt: skip
+    for k in range(max(len(band.marks), len(band.sections))):
         mark = band.marks[k] if k < len(band.marks) else ("", "", "")
-        zone = band.zones[k] if k < len(band.zones) else ("", "", "")
-        yield _table_row(mark, zone, BLACK)
+        section = band.sections[k] if k < len(band.sections) else ("", "", "")
+        yield _table_row(mark, section, BLACK)
 
 
 def _band_heading(band: BandTable) -> Block:
@@ -272,11 +272,11 @@ def _band_heading(band: BandTable) -> Block:
     return Block(6.2, draw, leads=bool(band.marks))
 
 
-def _table_row(mark: Sequence[str], zone: Sequence[str], colour: str) -> Block:
+def _table_row(mark: Sequence[str], section: Sequence[str], colour: str) -> Block:
     xs, rooms = (4.0, 19.0, 60.0, 114.0, 142.0, 158.0), (14.0, 40.0, 53.0, 27.0, 15.0, 28.0)
 
     def draw(pen: Pen, top: float) -> None:
-        for x, room, words in zip(xs, rooms, (*mark, *zone), strict=True):
+        for x, room, words in zip(xs, rooms, (*mark, *section), strict=True):
             pen.text(MARGIN + x, top - 2.6, shorten(words, room, _SMALL), _SMALL, colour=colour)
 
     return Block(3.4, draw)

@@ -82,7 +82,7 @@ def texts() -> dict[str, str]:
         "choir dress", "cutting sheet", "To buy: layout", "by the yard", "open in one ply",
         "Order of cutting", "11 parts of 8 pieces in all", "mark before lifting", "skirt front",
         "2, 1 mirrored", "4 notches, centre fold",
-        "neck binding", "mark at", "zone", "stretched by", "bodice front.neck at fold",
+        "neck binding", "mark at", "section", "stretched by", "bodice front.neck at fold",
         "join the two parts", "EN 14682", "ASTM F1816", "blades and irons", "test square",
         "Before you cut", "10 cm",
     ],
