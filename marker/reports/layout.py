@@ -14,6 +14,7 @@ from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.exchange.layout_tables import LayoutTable
 from marker.layout import CheckedLayout, Layout
+from marker.layout.ending import Ending
 from marker.layout.on_table import on_table
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.bundles import bundle_lines
@@ -81,11 +82,12 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
         f"{layout.stopped_because} after {layout.seconds:.0f} s"
     )
     yield from matching_lines(layout)
-    yield (
-        f"  bound  no layout at this width can be shorter than "
-        f"{length(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
-        "still be saved"
-    )
+    if layout.stopped_because not in (Ending.PROVEN, Ending.PROVEN_CLOSELY):
+        yield (
+            f"  bound  no layout at this width can be shorter than "
+            f"{length(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
+            "still be saved"
+        )
     if laid.fit is None:
         yield f"  buy    {purchase_words(laid.purchase)}"
     else:

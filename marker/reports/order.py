@@ -191,12 +191,11 @@ def _totals(plan: LaidPlan) -> Iterator[str]:
         f"  {lengths(plan.cloth_mm)} of cloth in {totals_line(plan.plan.lays, plan.order.garments)}"
     )
     tier = plan.plan.tiers[0]
-    said = "least" if tier.bound == tier.value else f"none costs less than {length(tier.bound)}"
-    a_lay = ", lays counted in" if tier.what == "cost_mm" else ""
+    takes = "costs less, lays counted in," if tier.what == "cost_mm" else "takes less"
     gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
     yield (
-        "  of all plans with markers as laid, or as long as estimated where none was: "
-        f"{said}{a_lay}{gap}"
+        f"  no plan of these markers {takes} than {length(tier.bound)}{gap}; a marker not laid "
+        "counts as long as estimated"
     )
     settled = "until nothing changed" if plan.stable else "without coming to rest"
     yield f"  planned {counted(plan.rounds, 'time')}, {settled}"

@@ -128,7 +128,7 @@ def _advice(report: ShortageReport) -> Iterator[str]:
         yield f"It fits, with {lengths(best.spare_mm)} to spare, if you"
     else:
         short = lengths(-best.spare_mm)
-        yield f"It was not made to fit. The nearest found, short by {short}, is to"
+        yield f"No set of changes fits. The nearest is short by {short}:"
     for change in best.changes:
         yield f"  {change.what}"
         yield f"      {change.edit}"
