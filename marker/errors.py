@@ -15,7 +15,7 @@ class MarkerError(Exception):
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing wrong in what was given: where it stands, what it is, how to mend it.
+    """One thing wrong in what was given: where it stands, what it is, how to correct it.
 
     place : for a person, 'job.toml:14: piece 1 (front), width'. file, line : the same for a
         program; "" and 0 where it stands in no file, or on no single line.

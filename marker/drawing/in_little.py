@@ -18,7 +18,7 @@ from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_cloth import Ground
 from marker.drawing.signs import CUT, FOLD_DASHES, draw_grain
 from marker.geometry.arrays import FloatArray
-from marker.geometry.beside import FreePlaces, leader_start
+from marker.geometry.beside import LabelPlaces, leader_start
 from marker.words import counted
 
 NUMBER_PT = 6.5
@@ -91,7 +91,7 @@ def _numbers(
             homeless.append((number, piece))
     if homeless:
         ground = shapely.box(0.0, 0.0, *size).buffer(AROUND, join_style="mitre")
-        places = FreePlaces(pieces, ground, [_disc(spot) for spot in spots])
+        places = LabelPlaces(pieces, ground, [_disc(spot) for spot in spots])
         spots += _outside(homeless, places)
     return tuple(sorted(spots, key=lambda spot: spot.number))
 
@@ -106,7 +106,7 @@ def _inside(number: int, piece: shapely.Polygon) -> NumberSpot | None:
 
 
 def _outside(
-    homeless: Sequence[tuple[int, BaseGeometry]], places: FreePlaces
+    homeless: Sequence[tuple[int, BaseGeometry]], places: LabelPlaces
 ) -> Iterator[NumberSpot]:
     """On leaders from pieces too narrow, where there is a place."""
     for number, piece in homeless:

@@ -15,7 +15,7 @@ from marker.exchange.flat_piece import FlatPiece, widest_place
 from marker.exchange.laid_flat import Sheet
 from marker.exchange.piece_text import annotation_lines, system_lines
 from marker.geometry.arrays import FloatArray
-from marker.geometry.beside import FreePlaces, Reach
+from marker.geometry.beside import LabelPlaces, Reach
 from marker.geometry.rectangles import largest_rectangle
 
 LETTER_WIDTH, LINE_STEP = 0.6, 1.3  # of the letters' size
@@ -81,7 +81,7 @@ def labels(sheet: Sheet, upright: bool = False) -> list[Label]:
         outlines = [shapely.Polygon(piece.outline) for piece in sheet.pieces]
         whole = shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
         taken = [label.box for k, label in enumerate(found) if k not in small]
-        places = FreePlaces(outlines, whole, taken)
+        places = LabelPlaces(outlines, whole, taken)
         for k in small:
             found[k] = _beside(sheet.pieces[k], places) or found[k]
     return found
@@ -161,7 +161,7 @@ def _line(points: FloatArray) -> BaseGeometry:
     return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
 
 
-def _beside(piece: FlatPiece, places: FreePlaces) -> Label | None:
+def _beside(piece: FlatPiece, places: LabelPlaces) -> Label | None:
     """The nearest free place, on no piece if any such is near; None where all is taken."""
     foot = shapely.Polygon(piece.outline, piece.cutouts).representative_point()
     block = _block([[text] for text in _texts(piece)], np.zeros(2), _LEGIBLE_MM)

@@ -1,4 +1,4 @@
-"""Pydantic's findings in the words of the person who must mend the file."""
+"""Pydantic's findings in the words of the person who must correct the file."""
 
 from __future__ import annotations
 

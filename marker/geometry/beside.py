@@ -34,7 +34,7 @@ class Reach:
     rise: float = 0.0
 
 
-class FreePlaces:
+class LabelPlaces:
     """Finds places among pieces, clear of their edges and of all that is taken.
 
     pieces : polygons that labels had better not lie on. within : they may not leave it.

@@ -1,4 +1,4 @@
-"""Faulty strips: each fault with its place, what is wrong and how to mend it; and sound ones."""
+"""Faulty strips: each fault with its place, what is wrong and how to correct it; and sound ones."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ from marker.drawing.diagram.wording import (
 )
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
-from marker.geometry.beside import FreePlaces, Reach, leader_start
+from marker.geometry.beside import LabelPlaces, Reach, leader_start
 
 _ROOMY, _TIGHT = 0.6, 0.35  # text to cut line
 _LINE_CLEAR = 0.6  # text and arrows to fold lines and notches
@@ -91,7 +91,7 @@ def place_labels(
         taken = [label.box for label in labels]
         taken += [_line(label.arrow.tail, label.arrow.head) for label in labels if label.arrow]
         taken += [sharp_marks(label.piece, sheet) for label in labels]
-        places = FreePlaces(outlines, cloth, taken)
+        places = LabelPlaces(outlines, cloth, taken)
         labels += _callouts(homeless, places, sheet)
     return tuple(sorted(labels, key=lambda label: label.piece.number))
 
@@ -174,7 +174,7 @@ def _number_inside(
 
 
 def _callouts(
-    homeless: list[tuple[PieceDrawing, BaseGeometry]], places: FreePlaces, sheet: Sheet
+    homeless: list[tuple[PieceDrawing, BaseGeometry]], places: LabelPlaces, sheet: Sheet
 ) -> list[Label]:
     """Numbers outside the pieces, clear of text, of each other and of other small pieces."""
     placed = []

@@ -1,4 +1,4 @@
-"""Opening DXF files that people give us, with ezdxf, which mends what is merely untidy."""
+"""Opening DXF files that people give us, with ezdxf, which corrects what is merely untidy."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _TEXT_AGAIN = "Export it again as text DXF (ASCII), release 12 or later"
 
 
 def open_dxf(path: Path) -> Drawing:
-    """The file's drawing; raises Unusable if it is none, is cut short or is beyond mending."""
+    """The file's drawing; raises Unusable if it is none, is cut short or is beyond correcting."""
     content = read_bytes(path, LARGEST_BYTES)
     _check_kind(content)
     content = _without_curve_points(content)
@@ -35,7 +35,7 @@ def open_dxf(path: Path) -> Drawing:
     from ezdxf import recover  # slow to load, and most commands read no DXF
     from ezdxf.lldxf.const import DXFError
 
-    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # or it prints what it mends
+    logging.getLogger("ezdxf").addHandler(logging.NullHandler())  # or it prints what it corrects
     try:
         document, _ = recover.read(BytesIO(content), errors="ignore")
     except (RecursionError, OverflowError, MemoryError) as error:

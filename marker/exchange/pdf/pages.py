@@ -1,4 +1,4 @@
-"""Opening PDF files that people give us, with pypdf, which mends what is merely untidy; and what a
+"""Opening PDF files that people give us, with pypdf, which corrects what is untidy; and what a
 page of one shows."""
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class PdfPage:
 
 
 def open_pdf(path: Path) -> PdfReader:
-    """The file opened; raises Unusable if it is none, is locked, cut short or beyond mending."""
+    """The file opened; raises Unusable if it is none, is locked, cut short or beyond correcting."""
     content = read_bytes(path, LARGEST_BYTES)
     if b"%PDF-" not in content[:1024]:
         raise Unusable("this is not a PDF", "Name a PDF file")
@@ -80,7 +80,7 @@ def pages_of(reader: PdfReader, numbers: Sequence[int] | None) -> list[PdfPage]:
 
 
 def _quiet() -> None:
-    """What pypdf mends is not to be printed: what it can't mend becomes a fault here."""
+    """What pypdf corrects is not to be printed: what it can't correct becomes a fault here."""
     logger = logging.getLogger("pypdf")
     logger.addHandler(logging.NullHandler())
     logger.propagate = False
