@@ -77,9 +77,11 @@ class Purchase:
 
     @property
     def yards(self) -> str:
-        """Length to ask for by the yard, in the shop's own steps where those are eighths of a yard;
-        else the length needed, rounded up to 1/8 yd, the step of shops that sell by the yard
-        (common practice, no source)."""
+        """Length to ask for by the yard, in the shop's own steps where those are eighths of a yard.
+
+        Else it is the length needed, rounded up to 1/8 yd. Shops that sell by the yard have that
+        step (common practice, no source).
+        """
         by_eighths = math.isclose(self.step_mm, round_up(self.step_mm, EIGHTH_YARD_MM))
         return yards(self.buy_mm if by_eighths else self.needed_mm)
 

@@ -2,10 +2,10 @@
 
 Garments in a marker times plies of a lay is a product of two unknowns. CP-SAT carries it as such,
 tightened by a sum over the marker; `branching` narrows the ranges of the plies until it is easy.
-That plies and garments per marker are chosen together, by an integer model, is the literature's
-(Rose & Shier 2007, "Cut scheduling in the apparel industry", exact enumeration of plies; Proll &
-Smith 1998, "Integer linear programming and constraint programming approaches to a template design
-problem"; both from memory).
+An integer model chooses plies and garments per marker together, as in the literature, both from
+memory. Rose & Shier 2007, "Cut scheduling in the apparel industry", enumerate the plies. Proll &
+Smith 1998 treat "Integer linear programming and constraint programming approaches to a template
+design problem".
 
 Estimated lengths of markers are linear in it; each mix that was laid is a case apart.
 """

@@ -96,7 +96,7 @@ class CutPiece:
     notches : (k, 2) points on `outline`.
     fold_line : (2, 2) the fold it was opened along, or None.
     copies, mirrored_copies : how many of each hand one garment needs.
-    note : what the cutter must know, such as 'joined from 2 parts, 810 mm each'.
+    note : what the cutter must know, such as 'joined from 2 parts, 81 cm each'.
     match_points : where it must show the same place of the cloth's repeat as other pieces.
     border : (2, 2) ends of the stitching line that must lie on the cloth's border print, the piece
         on the left of the way from the first to the second; or None.

@@ -19,15 +19,15 @@ _GAP = "  "
 class Measure:
     """One cell of the table.
 
-    thing : what is measured; its rows stay together. label : of the row. metric, imperial : the
+    thing : what is measured; its rows stay together. label : of the row. lead, other : the
     cell, without a unit where the heading says it; both empty for a row that is a heading.
     """
 
     thing: str
     size: str
     label: str
-    metric: str = ""
-    imperial: str = ""
+    lead: str = ""
+    other: str = ""
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Said:
 
 
 def size_table(measures: Iterable[Measure], sizes: Sequence[str]) -> Iterator[str]:
-    """A line a row, a column a size, inches below centimetres; both in one column of one size."""
+    """A line a row, a column a size, the other unit below the leading one; of one size, beside."""
     rows: dict[tuple[str, str], dict[str, Measure]] = {}
     for each in measures:
         rows.setdefault((each.thing, each.label), {})[each.size] = each
@@ -61,7 +61,7 @@ def _one_column(table: Sequence[tuple[str, dict[str, Measure]]], size: str) -> I
     width = max((len(label) for label, _ in table if len(label) <= LONGEST_LABEL), default=0)
     for label, cells in table:
         cell = cells[size]
-        both = f"{cell.metric} ({cell.imperial})" if cell.imperial else cell.metric
+        both = f"{cell.lead} ({cell.other})" if cell.other else cell.lead
         yield f"{_GAP}{label.ljust(width)}{_GAP}{both}".rstrip()
 
 
@@ -83,7 +83,7 @@ def _blocks(
 
 def _width(table: Sequence[tuple[str, dict[str, Measure]]], size: str) -> int:
     cells = [cells[size] for _, cells in table if size in cells]
-    return max([len(size), *(max(len(cell.metric), len(cell.imperial)) for cell in cells)])
+    return max([len(size), *(max(len(cell.lead), len(cell.other)) for cell in cells)])
 
 
 def _columns(
@@ -98,15 +98,15 @@ def _columns(
     yield line("", sizes)
     for label, cells in table:
         here = [cells.get(size) for size in sizes]
-        metric = [cell.metric if cell else "" for cell in here]
-        imperial = [cell.imperial if cell else "" for cell in here]
+        lead = [cell.lead if cell else "" for cell in here]
+        other = [cell.other if cell else "" for cell in here]
         if len(label) > LONGEST_LABEL:
             yield f"{_GAP}{label}"
             label = ""
-        if label or any(metric):
-            yield line(label, metric)
-        if any(imperial):
-            yield line("", imperial)
+        if label or any(lead):
+            yield line(label, lead)
+        if any(other):
+            yield line("", other)
 
 
 def by_size(said: Iterable[Said], sizes: Sequence[str]) -> Iterator[str]:

@@ -19,11 +19,13 @@ from marker.pattern.stitching import edge_length_mm
 from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import FineMm, Mark, Mm
-from marker.reports.seams import SeamFacts, in_cm_and_inches, said_of, seam_facts, seam_measures
-from marker.units import centimetres, length, lengths
+from marker.reports.seams import SeamFacts, in_units_shown, said_of, seam_facts, seam_measures
+from marker.units import System, cut_figure, length, lengths, shown
 from marker.words import counted
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
+
+_UNIT = {System.METRIC: "cm", System.IMPERIAL: "inches"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,18 +175,19 @@ def check_lines(report: CheckReport) -> Iterator[str]:
     sizes = report.sizes
     said = f"sizes {', '.join(sizes)}" if len(sizes) > 1 else f"size {report.size}"
     yield f"{report.name}, {said}; {counted(report.garments, 'garment')} ordered"
-    inch = ", inches below" if len(sizes) > 1 else " (inches)"
+    units = _units_shown(several=len(sizes) > 1)
     for heading, measures in (
         (
-            "Cut for one garment, along × across the cloth in cm, allowances included:",
+            f"Cut for one garment, along × across the cloth in {_UNIT[shown().lead]}, "
+            "allowances included:",
             _piece_measures(report.pieces),
         ),
-        (f"Strips, length in cm{inch}:", _strip_measures(report.strips)),
+        (f"Strips, length in {units}:", _strip_measures(report.strips)),
         (
-            f"Seams, on the stitching line, folds opened, in cm{inch}:",
+            f"Seams, on the stitching line, folds opened, in {units}:",
             seam_measures(report.seams),
         ),
-        (f"Edges, on the stitching line as drawn, in cm{inch}:", map(_edge_measure, report.edges)),
+        (f"Edges, on the stitching line as drawn, in {units}:", map(_edge_measure, report.edges)),
     ):
         rows = list(size_table(measures, sizes))
         yield from ("", heading, *rows) if rows else ()
@@ -200,6 +203,14 @@ def check_lines(report: CheckReport) -> Iterator[str]:
         yield "Nothing to correct: all seams meet." if report.seams else NO_SEAMS
 
 
+def _units_shown(several: bool) -> str:
+    """The units of a table for its heading; with `several` sizes the second stands below."""
+    lead, other = (_UNIT[system] for system in (shown().lead, shown().lead.other))
+    if not shown().both:
+        return lead
+    return f"{lead}, {other} below" if several else f"{lead} ({other})"
+
+
 def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
     several_cloths = len({piece.cloth for piece in pieces}) > 1
     for piece in pieces:
@@ -208,7 +219,8 @@ def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
         fold = ", on the fold" if piece.on_fold else ""
         note = f", {piece.note}" if piece.note else ""
         label = f"{piece.cut} {piece.piece}{cloth}{hands}{fold}{note}"
-        size = f"{centimetres(piece.along_mm)} × {centimetres(piece.across_mm)}"
+        lead = shown().lead
+        size = f"{cut_figure(piece.along_mm, lead)} × {cut_figure(piece.across_mm, lead)}"
         yield Measure(f"{piece.cloth} {piece.piece}", piece.size, label, size)
 
 
@@ -217,18 +229,18 @@ def _strip_measures(strips: Sequence[StripFacts]) -> Iterator[Measure]:
         thing, size = f"{strip.cloth} {strip.strip}", strip.size
         width = f"{lengths(strip.width_mm)}"
         label = f"{strip.cut} {strip.strip}, {strip.direction}, {width} wide"
-        yield Measure(thing, size, label, *in_cm_and_inches(strip.cut_length_mm))
+        yield Measure(thing, size, label, *in_units_shown(strip.cut_length_mm))
         if strip.opening_mm:
-            opening = in_cm_and_inches(strip.opening_mm)
+            opening = in_units_shown(strip.opening_mm)
             yield Measure(thing, size, f"  finishes {strip.finishes} of", *opening)
         if strip.parts > 1:
-            parts = in_cm_and_inches(strip.part_length_mm)
+            parts = in_units_shown(strip.part_length_mm)
             yield Measure(thing, size, f"  joined from {strip.parts} parts of", *parts)
 
 
 def _edge_measure(edge: EdgeFacts) -> Measure:
     name = f"{edge.piece}.{edge.edge}"
-    return Measure(name, edge.size, name, *in_cm_and_inches(edge.length_mm))
+    return Measure(name, edge.size, name, *in_units_shown(edge.length_mm))
 
 
 def _said_of_match(match: MatchFacts) -> Said:

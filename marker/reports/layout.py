@@ -21,7 +21,7 @@ from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
 from marker.reports.yardage import fit_words, purchase_words
-from marker.units import inches, length, lengths, percent
+from marker.units import System, inches, length, lengths, percent, shown
 from marker.words import counted
 
 
@@ -104,8 +104,7 @@ def _leftover_lines(left: Sequence[Remaining]) -> Iterator[str]:
     sizes = [tuple(map(float, one.rectangles[0][1] - one.rectangles[0][0])) for one in left]
     alike = list(Counter(sizes).items())
     said = [
-        f"{f'{count} of ' if count > 1 else ''}{along / 10:.0f} × {across / 10:.0f} cm "
-        f"({inches(along)} × {inches(across)})"
+        f"{f'{count} of ' if count > 1 else ''}{_rectangle(along, across)}"
         for (along, across), count in alike[:_LEFTOVERS]
     ]
     rest = sum(count for _, count in alike[_LEFTOVERS:])
@@ -113,6 +112,16 @@ def _leftover_lines(left: Sequence[Remaining]) -> Iterator[str]:
         said.append(f"{rest} smaller")
     if said:
         yield f"  left   rectangles, along × across: {', '.join(said)}"
+
+
+def _rectangle(along_mm: float, across_mm: float) -> str:
+    """Its sides in the units shown: '43 × 23 cm (16 7/8 in × 8 7/8 in)'."""
+    said = {
+        System.METRIC: f"{along_mm / 10:.0f} × {across_mm / 10:.0f} cm",
+        System.IMPERIAL: f"{inches(along_mm)} × {inches(across_mm)}",
+    }
+    lead = shown().lead
+    return f"{said[lead]} ({said[lead.other]})" if shown().both else said[lead]
 
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:

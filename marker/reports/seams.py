@@ -10,7 +10,7 @@ from marker.pattern.finding import Finding
 from marker.pattern.seams.seam_report import SeamReport, SideReport
 from marker.reports.by_size import Measure, Said
 from marker.reports.facts import Digits, FineMm
-from marker.units import centimetres, inches, length
+from marker.units import System, centimetres, inches, length, shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,12 +71,15 @@ def seam_measures(seams: Iterable[SeamFacts]) -> Iterator[Measure]:
 
 
 def _measure(seam: SeamFacts, label: str, mm: float) -> Measure:
-    return Measure(seam.name, seam.size, label, *in_cm_and_inches(mm))
+    return Measure(seam.name, seam.size, label, *in_units_shown(mm))
 
 
-def in_cm_and_inches(mm: float) -> tuple[str, str]:
-    """'45.0' and '17 3/4', for tables whose heading names the units."""
-    return centimetres(mm), inches(mm).removesuffix(" in")
+def in_units_shown(mm: float) -> tuple[str, str]:
+    """'45.0' and '17 3/4', the leading unit first, for tables whose heading names the units; the
+    other is '' where it is not shown."""
+    figures = {System.METRIC: centimetres(mm), System.IMPERIAL: inches(mm).removesuffix(" in")}
+    lead = shown().lead
+    return figures[lead], figures[lead.other] if shown().both else ""
 
 
 def _ease(mm: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -87,7 +88,7 @@ def test_lines_for_a_person(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
     done = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out")
     assert done.exit_code == 0
-    for words in ("7 pieces", "of the cloth used", "can be shorter than", "by the yard", "wrote"):
+    for words in ("7 pieces", "of the cloth used", "proven shortest", "by the yard", "wrote"):
         assert words in done.stdout
     assert "jersey" in done.stderr
     quiet = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out", "--quiet")
@@ -242,3 +243,14 @@ def test_the_first_use_says_why_it_waits(
     job = job_file(tmp_path, TWO_PIECES)
     told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out").stderr
     assert ("first use" in told) is not ready
+
+
+def test_a_length_that_is_proven_is_said_once_in_the_units_of_the_job(tmp_path: Path) -> None:
+    """Two squares side by side take the length of one."""
+    text = 'show = "imperial"\n' + HEAD + piece(SQUARE.replace("100", "300"), "cut = 2")
+    result = marker("lay", job_file(tmp_path, text), "--seconds", 5, "--out", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    assert "proven shortest" in result.stdout
+    assert "can be shorter" not in result.stdout
+    (left,) = (line for line in result.stdout.splitlines() if line.startswith("  left "))
+    assert re.search(r": [\d /]+ in × [\d /]+ in$", left), left

@@ -4,11 +4,11 @@ Which layer is which is in `standard`; the keys of the style's texts are from ex
 ASTM practice. From memory: METRIC means millimetres, notches and drill holes are POINTs, the
 boundary is one closed POLYLINE, points of its corners and curves stand on layers of their own.
 
-Why the tags are written here and not by ezdxf, whose audit every file passes: its release 12
-(tried with 1.4.5) leaves out $INSUNITS, adds the blocks $Model_Space and $Paper_Space, which a
-reader that takes each block for a piece reads as two empty pieces, gives both blocks an empty
-external reference, and puts its own name and the time into the first, so that no two files are
-alike. Its `r12writer` knows no blocks.
+The tags are written here and not by ezdxf, though every file passes its audit. Its release 12
+(tried with 1.4.5) leaves out $INSUNITS. It adds the blocks $Model_Space and $Paper_Space with an
+empty external reference each; a reader that takes each block for a piece finds two empty pieces.
+It puts its own name and the time into the first, so that no two files are alike. Its `r12writer`
+knows no blocks.
 """
 
 from __future__ import annotations
