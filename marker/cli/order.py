@@ -191,8 +191,8 @@ def _plan_job(
     from marker.cli.progress import Reporter
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
-    from marker.outputs.drawings import write_lays
     from marker.outputs.folders import job_folder
+    from marker.outputs.lays import write_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
     from marker.reports.order import no_order_lines, order_lines, order_report, tickets

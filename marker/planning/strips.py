@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_layout import StripLayout, strip_layout
-from marker.planning.carrying import carried_over
-from marker.planning.events import OnEvent
-from marker.planning.limits import SearchLimits
-from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import loads, shares, spread
+
+if TYPE_CHECKING:
+    from marker.planning.events import OnEvent
+    from marker.planning.limits import SearchLimits
 
 
 @dataclass(frozen=True)
@@ -73,6 +73,8 @@ def strip_costs(
 def _alone_mm(alone: CheckedLayout | None, together: CheckedLayout) -> float:
     """Length of the pieces by themselves, 0 where a cloth holds nothing but strips; never more
     than with the strips, for these can be left out of that layout."""
+    from marker.planning.carrying import carried_over
+
     if alone is None:
         return 0.0
     pieces = {piece.name for piece in alone.cut_pieces}
@@ -82,6 +84,9 @@ def _alone_mm(alone: CheckedLayout | None, together: CheckedLayout) -> float:
 
 
 def _laid(job: Job, limits: SearchLimits, on_event: OnEvent, what: str) -> dict[str, CheckedLayout]:
+    from marker.planning.one_cloth import lay_task  # with all that searches, which takes a while
+    from marker.planning.tasks import loads, shares, spread
+
     every = loads(job)
     return {
         load.cloth.name: lay_task(

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from marker.drawing import width_plot
 from marker.drawing.scene.layout_scene import Scene
 from marker.job import Job
-from marker.outputs import drawings, layouts
+from marker.outputs import layouts, lays
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.widths import WidthsResult
 
@@ -25,6 +26,6 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
         words = f"{job.name} {laid.purchase.buy_mm}".encode()
         return {"diagram.svg": words, "cutting-sheet.html": words}
 
-    monkeypatch.setattr(drawings, "render_diagram", drawn)
-    monkeypatch.setattr(drawings, "render_width_plot", plotted)
+    monkeypatch.setattr(lays, "render_diagram", drawn)
+    monkeypatch.setattr(width_plot, "render_width_plot", plotted)
     monkeypatch.setattr(layouts, "drawn_files", files)
