@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.cli import shell
-from marker.cli.shell import SECONDS, as_json, exits_plainly, length_option, print_json
+from marker.cli.shell import SECONDS, Number, as_json, exits_plainly, length_option, print_json
 
-RATIO = click.FloatRange(0, 2, min_open=True)
+RATIO = Number(0.0, 2, "ratio", above=True)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -42,8 +42,7 @@ if TYPE_CHECKING:
 @length_option("--shorter-by", help="With --opening: how much shorter the band is.")
 @click.option(
     "--lies-flat",
-    type=click.FloatRange(0, 720),
-    metavar="DEGREES",
+    type=Number(0.0, 720, "degrees"),
     help="With --opening: the band lies flat in one that turns so far, 360 for a round neck.",
 )
 @click.option("--stands", is_flag=True, help="With --opening: a waistband or cuff, with two ends.")

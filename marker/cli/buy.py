@@ -12,7 +12,7 @@ import click
 from marker.cli import shell
 from marker.cli.interrupt import stop_signals
 from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
-from marker.cli.shell import SECONDS, STOPPED_BY_HAND, as_json, exits_plainly, print_json
+from marker.cli.shell import SECONDS, STOPPED_BY_HAND, Number, as_json, exits_plainly, print_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +44,7 @@ DEFAULT_SECONDS = 120.0
     help=f"Search this long in all, shared out evenly over widths and other cloths; "
     f"{DEFAULT_SECONDS:.0f} for a job unless --iterations is given.",
 )
-@click.option("--iterations", type=click.IntRange(min=0), help="Search so many for each layout.")
+@click.option("--iterations", type=Number(0), help="Search so many for each layout.")
 @shell.seed
 @shell.workers
 @shell.out_folder

@@ -52,7 +52,8 @@ def store_and_draw(
         click.echo(f"marker: the layout is kept in {kept}; its drawings are not written:", err=True)
         raise
     return [
-        LaidReport(each.laid, each.table, own) for each, own in zip(standing, files, strict=True)
+        LaidReport(each.laid, each.table, own, each.longer)
+        for each, own in zip(standing, files, strict=True)
     ]
 
 

@@ -13,6 +13,7 @@ from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
     STOPPED_BY_HAND,
+    Number,
     as_json,
     exits_plainly,
     piece_numbers,
@@ -38,7 +39,7 @@ BEST = "best"
     type=SECONDS,
     help=f"Search this long; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
-@click.option("--iterations", type=click.IntRange(min=0), help="Search this many iterations.")
+@click.option("--iterations", type=Number(0), help="Search this many iterations.")
 @click.option(
     "--spread",
     metavar="NAME|best",

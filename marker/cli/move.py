@@ -9,7 +9,7 @@ import click
 
 from marker.cli import shell
 from marker.cli.interrupt import stop_signals
-from marker.cli.shell import as_json, exits_plainly
+from marker.cli.shell import Number, as_json, exits_plainly
 
 if TYPE_CHECKING:
     from marker.planning.by_hand import LayoutByHand
@@ -33,7 +33,7 @@ def _place(
 
 @click.command()
 @click.argument("layout", type=click.Path(path_type=Path))
-@click.argument("number", type=click.IntRange(min=1))
+@click.argument("number", type=Number(1))
 @click.option(
     "--to",
     callback=_place,
@@ -42,9 +42,7 @@ def _place(
     "line or fold from the near edge, as in '12 cm, 30 cm'.",
 )
 @click.option("--turn", is_flag=True, help="Turn it to the next way in which it may lie.")
-@click.option(
-    "--swap", type=click.IntRange(min=1), metavar="NUMBER", help="Swap it with this piece."
-)
+@click.option("--swap", type=Number(1), help="Swap it with this piece.")
 @shell.quiet
 @as_json
 @exits_plainly

@@ -16,6 +16,7 @@ from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
     STOPPED_BY_HAND,
+    Number,
     as_json,
     exits_plainly,
     length_option,
@@ -42,17 +43,15 @@ WORKERS = 2
     help="Garments of each size, the job's own order unless given; for several colours once each, "
     "as 'red: S=3,M=4'.",
 )
-@click.option(
-    "--max-garments", type=click.IntRange(0, 1000), required=True, help="Garments in a marker."
-)
+@click.option("--max-garments", type=Number(0, 1000), required=True, help="Garments in a marker.")
 @click.option(
     "--max-plies",
-    type=click.IntRange(0, 100_000),
+    type=Number(0, 100_000),
     help="Plies in a lay: 1 for shears, also of folded cloth, whose plies are two thick.",
 )
 @click.option(
     "--max-markers",
-    type=click.IntRange(0, 1000),
+    type=Number(0, 1000),
     help="Markers in the plan, each spread once; then the fewest plies are looked for.",
 )
 @click.option(
@@ -69,7 +68,7 @@ WORKERS = 2
     show_default=True,
     help="Search at most this long; it ends sooner once the plan is proven.",
 )
-@click.option("--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True)
+@click.option("--seed", type=Number(0, 2**31 - 1), default=0, show_default=True)
 @length_option("--table", help="With JOB: the longest that a ply may be, ends included.")
 @length_option(
     "--end-loss",
@@ -80,8 +79,8 @@ WORKERS = 2
     "--lay-cost", help="With JOB: what one lay more costs, as a length of cloth of that price."
 )
 @click.option("--lay-seconds", type=SECONDS, help="With JOB: search each marker so long; 10.")
-@click.option("--iterations", type=click.IntRange(min=0), help="With JOB: instead of seconds.")
-@click.option("--workers", type=click.IntRange(1, 64), help="With JOB: markers at a time; 2.")
+@click.option("--iterations", type=Number(0), help="With JOB: instead of seconds.")
+@click.option("--workers", type=Number(1, 64), help="With JOB: markers at a time; 2.")
 @click.option(
     "--cluster",
     metavar="ADDRESS",

@@ -86,7 +86,7 @@ def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any
 
     layout = checked.layout
     buy = purchase_for(checked)
-    known = [piece.name for piece in checked.cut_pieces]
+    known = list(dict.fromkeys(piece.name for piece in checked.cut_pieces))
     meant = [spelled_as(name, known) for name in names]
     strange = [name for name, own in zip(names, meant, strict=True) if own is None]
     if strange:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from marker.cli.shell import exits_plainly
+from marker.cli.shell import Number, exits_plainly
 
 ADDRESS = "127.0.0.1"
 
@@ -19,7 +19,7 @@ ADDRESS = "127.0.0.1"
 )
 @click.option(
     "--port",
-    type=click.IntRange(0, 65535),
+    type=Number(0, 65535),
     default=0,
     help="Port on this machine; a free one unless given.",
 )

@@ -23,19 +23,42 @@ P = ParamSpec("P")
 R = TypeVar("R")
 
 
-class _Seconds(click.FloatRange):
-    """A time limit; click's own range lets "nan" pass, which would never be up."""
+class Number(click.types.FloatParamType):
+    """A number from `least` to `most`, named in the help by what it counts.
+
+    Whole where `least` is an int. above : `least` itself is too small. click's own ranges let "nan"
+    pass, and show their bounds as formulas.
+    """
+
+    def __init__(
+        self, least: float, most: float = math.inf, name: str = "number", *, above: bool = False
+    ) -> None:
+        self.name, self.least, self.most, self.above = name, least, most, above
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        seconds = float(super().convert(value, param, ctx))
-        if math.isnan(seconds):
-            self.fail(f"{value!r} is no number of seconds", param, ctx)
-        return seconds
+        whole = isinstance(self.least, int)
+        try:
+            number = int(value) if whole else float(value)
+        except ValueError:
+            kind = "whole number" if whole else "number"
+            self.fail(f"{value!r} is no {kind}. Give {self._allowed()}.", param, ctx)
+        if not self.least <= number <= self.most or (self.above and number == self.least):
+            self.fail(f"{value} can't be used here. Give {self._allowed()}.", param, ctx)
+        return number
+
+    def _allowed(self) -> str:
+        counts = "" if self.name == "number" else f" of {self.name}"
+        kind = "whole number" if isinstance(self.least, int) else "number"
+        if self.above:
+            return f"a {kind} above {self.least:g}, at most {self.most:g}"
+        if self.most == math.inf:
+            return f"a {kind} of {self.least:g} or more"
+        return f"a {kind}{counts} from {self.least:g} to {self.most:.0f}"
 
 
-SECONDS = _Seconds(min=0, max=86_400)
+SECONDS = Number(0.0, 86_400, "seconds")
 
 
 def _length(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
@@ -68,8 +91,8 @@ def piece_numbers(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P
 
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
-seed = click.option("--seed", type=click.IntRange(min=0), default=0, show_default=True)
-workers = click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
+seed = click.option("--seed", type=Number(0), default=0, show_default=True)
+workers = click.option("--workers", type=Number(1, 64), default=2, show_default=True)
 quiet = click.option("--quiet", is_flag=True, help="No progress on standard error.")
 out_folder = click.option(
     "--out",

@@ -14,6 +14,7 @@ from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
     STOPPED_BY_HAND,
+    Number,
     as_json,
     exits_plainly,
     length_option,
@@ -37,7 +38,7 @@ DEFAULT_SECONDS = 120.0
     type=SECONDS,
     help=f"For all trials together; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
-@click.option("--iterations", type=click.IntRange(min=0), help="Iterations of each trial.")
+@click.option("--iterations", type=Number(0), help="Iterations of each trial.")
 @click.option("--keep-nap", is_flag=True, help="Never turn pieces against the nap.")
 @shell.seed
 @shell.workers

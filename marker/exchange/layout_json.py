@@ -15,7 +15,7 @@ from marker.errors import Fault, FaultyInput
 from marker.exchange.layout_tables import FORMAT, FileTable, LayoutTable
 from marker.files.digest import digest
 from marker.files.faults import FaultList, Unusable, nearest
-from marker.files.reading import MEGABYTE, read_text
+from marker.files.reading import MEGABYTE, plain_path, read_text
 from marker.files.wording import validated
 from marker.job import Job
 from marker.layout import Layout, Placement
@@ -118,6 +118,7 @@ def read_layout(path: Path) -> StoredLayout:
     faults = FaultList(path)
     raw: Any = None
     with faults.gathering(""):
+        _demand_layout(path)
         raw = _parse(read_text(path, LARGEST_LAYOUT_BYTES))
     faults.raise_any()
     table = validated(FileTable, raw, faults)
@@ -125,7 +126,7 @@ def read_layout(path: Path) -> StoredLayout:
     assert table is not None  # or it had noted a fault
     return StoredLayout(
         path=path,
-        job_path=path.parent / table.job,
+        job_path=plain_path(path.parent / table.job),
         job_digest=table.job_digest,
         garments=table.lay.garments if table.lay else None,
         job_name=table.name,
@@ -148,6 +149,18 @@ def read_layout(path: Path) -> StoredLayout:
 def _begins_along(table: FileTable) -> float | None:
     repeat = table.cloth.repeat
     return repeat.along.begins_mm if repeat and repeat.along else None
+
+
+def _demand_layout(path: Path) -> None:
+    """Raise Unusable for what people give in place of a layout: its job, or its folder."""
+    inside = path / "layout.json"
+    if inside.is_file():
+        raise Unusable("this is a folder, not a layout", f"Give the layout in it, {inside}")
+    if path.suffix == ".toml" and path.is_file():
+        raise Unusable(
+            "this is a job, not a layout",
+            f"Lay it first with `marker lay {path}`, and give the layout.json that it writes",
+        )
 
 
 def _parse(text: str) -> dict[str, Any]:

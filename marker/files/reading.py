@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from enum import Enum
 from pathlib import Path
@@ -33,6 +34,13 @@ def kind_of(path: Path) -> Kind | None:
     except (OSError, ValueError):
         return None
     return next((kind for kind in Kind if kind.value.match(head)), None)
+
+
+def plain_path(path: Path) -> Path:
+    """The path without 'out/..', unless that names another file, as behind a link."""
+    short = Path(os.path.normpath(path))
+    same = not path.exists() or (short.exists() and short.samefile(path))
+    return short if same else path
 
 
 def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:

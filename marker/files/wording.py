@@ -9,7 +9,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from marker.files.faults import FaultList, nearest
-from marker.files.tables import table_at
+from marker.files.tables import About, table_at
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -30,8 +30,8 @@ _WORDS: dict[str, tuple[str, str]] = {
     "greater_than_equal": ("the number is too small", "Give {ge} or more"),
     "less_than": ("the number is too large", "Give a number below {lt}"),
     "less_than_equal": ("the number is too large", "Give at most {le}"),
-    "too_short": ("this has {actual_length} entries, too few", "Give at least {min_length}"),
-    "too_long": ("this has {actual_length} entries, too many", "Give at most {max_length}"),
+    "too_short": ("this has {entries}, too few", "Give at least {min_length}"),
+    "too_long": ("this has {entries}, too many", "Give at most {max_length}"),
     "string_too_short": ("the text is empty", "Write something"),
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
@@ -69,7 +69,7 @@ def _key(loc: tuple[int | str, ...]) -> str:
 
 
 def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
-    kind, context = detail["type"], detail.get("ctx", {})
+    kind, context = detail["type"], dict(detail.get("ctx", {}))
     if kind == "marker":
         return context["problem"], context["remedy"]
     if kind == "extra_forbidden":
@@ -79,8 +79,23 @@ def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
         return f"'{context['tag']}' is not known here", nearest(context["tag"], kinds)
     if kind in _INTEGER_TYPES:
         kind = "int_type"
+    if kind == "missing":
+        return _WORDS[kind][0], _added(detail["loc"], model)
+    if "actual_length" in context:
+        number = context["actual_length"]
+        context["entries"] = f"{number} {'entry' if number == 1 else 'entries'}"
     problem, remedy = _WORDS.get(kind, _OTHER)
     return problem.format(**context), remedy.format(**context)
+
+
+def _added(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
+    """How a key that is missing is added, with an example where one is known."""
+    table = table_at(model, loc[:-1])
+    field = table.model_fields.get(str(loc[-1])) if table else None
+    example = field.json_schema_extra if field else None
+    if not isinstance(example, About):
+        return "Add it"
+    return f"Add it, such as {loc[-1]} = {example.example}"
 
 
 def _unknown_key(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
-from marker.files.reading import Kind, kind_of, read_text
+from marker.files.reading import Kind, kind_of, plain_path, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job
@@ -68,6 +68,9 @@ def _texts(value: Any) -> Iterator[str]:
 
 def _demand_job(path: Path) -> None:
     """Raise Unusable for a file that people take for a job, or give in its place."""
+    inside = path / "job.toml"
+    if inside.is_file():
+        raise Unusable("this is a folder, not a job", f"Give the job in it, {inside}")
     kind = kind_of(path)
     if kind is Kind.JSON:
         raise Unusable(
@@ -88,7 +91,9 @@ def _job_of(path: Path) -> str:
         job = json.loads(read_text(path))["job"]
     except (Unusable, ValueError, RecursionError, LookupError, TypeError):
         return ""
-    return f", {path.parent / job}" if isinstance(job, str) and job.isprintable() else ""
+    return (
+        f", {plain_path(path.parent / job)}" if isinstance(job, str) and job.isprintable() else ""
+    )
 
 
 def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:

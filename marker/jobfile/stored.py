@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 from marker import judge
 from marker.errors import CannotBeDone
 from marker.exchange.layout_json import StoredLayout, read_layout
+from marker.files.reading import plain_path
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout, Layout
@@ -71,14 +71,8 @@ def _changed(stored: StoredLayout, job: Job) -> str:
     if stored.made_from(job):
         return ""
     command = "lay" if stored.garments is None else "order"
-    job_path = _shown(stored.job_path)
+    job_path = plain_path(stored.job_path)
     return (
         f"{job_path} has changed since {stored.path} was laid. "
         f"Lay it again with `marker {command} {job_path}`."
     )
-
-
-def _shown(path: Path) -> Path:
-    """The path without 'out/..', where that names the same file."""
-    short = Path(os.path.normpath(path))
-    return short if short.exists() and short.samefile(path) else path

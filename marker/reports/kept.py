@@ -56,7 +56,7 @@ def kept_facts(
         length_mm=stored.length_mm,
         utilisation=None if laid is None else laid.checked.utilisation,
         buy_mm=None if purchase is None else purchase.buy_mm,
-        buy_text=None if purchase is None else f"{purchase.metric} ({purchase.yards})",
+        buy_text=None if purchase is None else f"{length(purchase.buy_mm)} ({purchase.yards})",
         cost=None if purchase is None else purchase.cost,
         currency=None if purchase is None else purchase.currency,
         stopped_because=stored.stopped_because,

@@ -27,11 +27,15 @@ from marker.words import counted
 
 @dataclass(frozen=True)
 class LaidReport:
-    """One layout of a job, as it is written to its file. files : all that was written for it."""
+    """One layout of a job, as it is written to its file.
+
+    files : all that was written for it. longer : the new layout, where an earlier one stays.
+    """
 
     laid: LaidCloth
     table: LayoutTable
     files: tuple[Path, ...]
+    longer: LaidCloth | None = None
 
     def to_json(self) -> dict[str, Any]:
         """What layout.json holds but the way to the job, the files, and the spreads compared."""
@@ -45,8 +49,10 @@ class LaidReport:
         checked = self.laid.checked
         layout = checked.layout
         if self.laid.tried:
-            chosen = layout.spread.spreading
-            yield from spread_lines(layout.cloth.name, spread_facts(self.laid.tried), chosen)
+            new = (self.longer or self.laid).checked.layout.spread.spreading
+            facts = spread_facts(self.laid.tried)
+            stays = self.longer is not None
+            yield from spread_lines(layout.cloth.name, facts, new, earlier_stays=stays)
             yield ""
         yield from _layout_lines(self.laid)
         yield from _leftover_lines(self.laid.leftovers)

@@ -64,8 +64,14 @@ def _facts(tried: TriedSpread) -> SpreadFacts:
     )
 
 
-def spread_lines(cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading) -> Iterator[str]:
-    """The facts as lines for a person. chosen : the spread whose layout is written."""
+def spread_lines(
+    cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading, *, earlier_stays: bool = False
+) -> Iterator[str]:
+    """The facts as lines for a person.
+
+    chosen : the spread whose layout is written; kept beside the earlier one where that stays.
+    """
+    written = "kept beside; the earlier layout stays" if earlier_stays else "written"
     yield f"{cloth}, spread in every way it allows:"
     wide = max(len(each.spread) for each in facts)
     for each in facts:
@@ -75,7 +81,7 @@ def spread_lines(cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading) ->
             continue
         spares = f", {counted(each.spares, 'extra piece')}" if each.spares else ""
         cost = f", {each.cost:.2f} {each.currency}" if each.cost is not None else ""
-        mark = "  <- least cloth, written" if each.spread is chosen else ""
+        mark = f"  <- least cloth, {written}" if each.spread is chosen else ""
         yield (
             f"  {name}  layout {lengths(each.length_mm)}, buy "
             f"{length(each.buy_mm)} ({each.buy_text_yards}){cost}; "

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.commands import TWO_PIECES, job_file, marker
+from tests.cli.commands import TWO_PIECES, job_file, laid, marker
 from tests.jobfile.writer import HEAD, SQUARE, piece, svg
 
 BOW_TIE = "points = [[0, 0], [100, 100], [100, 0], [0, 100]]"
@@ -169,3 +169,62 @@ def test_a_new_job_of_an_impossible_name(name: str, tmp_path: Path) -> None:
     told = marker("new", tmp_path / name)
     assert (told.exit_code, told.stdout) == (2, "")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--seconds", "abc"), "'abc' is no number. Give a number of seconds from 0 to 86400."),
+        (("--seconds", "nan"), "nan can't be used here. Give a number of seconds from 0 to 86400."),
+        (("--iterations", "1.5"), "'1.5' is no whole number. Give a whole number of 0 or more."),
+        (("--workers", "65"), "65 can't be used here. Give a whole number from 1 to 64."),
+    ],
+)
+def test_wrong_numbers_are_refused_in_plain_words(words: tuple[str, ...], said: str) -> None:
+    told = marker("lay", "job.toml", *words)
+    assert told.exit_code == 2
+    assert said in " ".join(told.stderr.split())
+
+
+@pytest.mark.parametrize("command", ["lay", "buy", "order", "shortage", "bands", "move", "serve"])
+def test_the_help_shows_no_formulas(command: str) -> None:
+    said = marker(command, "--help").output
+    assert "RANGE" not in said
+    assert "<=" not in said
+
+
+@pytest.mark.parametrize("command", [("judge",), ("print", "--paper", "a4")])
+def test_a_job_given_for_a_layout_is_told_what_to_do(
+    command: tuple[str, ...], tmp_path: Path
+) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    told = marker(*command, job)
+    assert told.exit_code == 2
+    assert f"this is a job, not a layout. Lay it first with `marker lay {job}`" in told.stderr
+
+
+def test_the_folder_of_a_job_is_told_its_job(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    refused(tmp_path, 2, (f"this is a folder, not a job. Give the job in it, {job}.",))
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_layout_given_for_a_job_is_told_its_job_plainly(tmp_path: Path) -> None:
+    job = job_file(tmp_path, TWO_PIECES)
+    laid(job, "--iterations", 0)
+    told = marker("check", tmp_path / "out" / "layout.json")
+    assert told.exit_code == 2
+    assert f"Give the job it was made from, {job}." in told.stderr
+    told = marker("judge", tmp_path / "out")
+    assert told.exit_code == 2
+    assert f"Give the layout in it, {tmp_path / 'out' / 'layout.json'}." in told.stderr
+
+
+def test_an_order_that_is_missing_is_shown(tmp_path: Path) -> None:
+    text = TWO_PIECES.replace('order = { "38" = 1 }', "")
+    refused(job_file(tmp_path, text), 2, ("Add it, such as order = { 38 = 2, 40 = 1 }",))
+
+
+def test_one_entry_is_not_several(tmp_path: Path) -> None:
+    job = job_file(tmp_path, HEAD + piece("points = [[0], [1, 2], [3, 4]]"))
+    refused(job, 2, ("this has 1 entry, too few",))

@@ -51,7 +51,7 @@ def test_single_pieces_are_named_and_written_beside_the_layout(layout: Path) -> 
     [
         (("--paper", "a5"), "there are a4"),
         (("--paper", "roll:9cm"), "30 cm to 5 m"),
-        (("--paper", "a4", "--piece", "collar"), "there are: "),
+        (("--paper", "a4", "--piece", "collar"), "there are: front, gusset\n"),
         ((), "--paper"),
     ],
 )

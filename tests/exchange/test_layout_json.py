@@ -130,11 +130,11 @@ def test_a_cloth_the_job_has_not(tmp_path: Path) -> None:
         ({"placements": []}, "placements", "0 entries"),
         ({"placements": placement(copy=0)}, "placements[1].copy", "too small"),
         ({"placements": placement(mirrored="no")}, "placements[1].mirrored", "true or false"),
-        ({"placements": placement(outline_mm=[[0, 0]])}, "placements[1].outline_mm", "1 entries"),
+        ({"placements": placement(outline_mm=[[0, 0]])}, "placements[1].outline_mm", "1 entry"),
         (
             {"placements": placement(outline_mm=[[0, 0], [1], [2, 2]])},
             "placements[1].outline_mm[2]",
-            "1 entries",
+            "1 entry",
         ),
         ({"x": float("nan")}, "", "NaN"),
         ({"x": float("-inf")}, "", "-Infinity"),

@@ -219,7 +219,7 @@ def test_not_utf8(tmp_path: Path) -> None:
     ("text", "words"),
     [
         ('name = "a"\nsize = = 3', "line 2, column 8"),
-        ('name = "a', "end of document"),
+        ('name = "a', "line 1: a quotation mark is missing at the end"),
         ("cut = " + "9" * 5000, "can't be a job file"),
         ("a = " + "[" * 100_000, "can't be a job file"),
     ],
@@ -241,7 +241,7 @@ def test_a_name_given_twice_is_told_alone(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "problem", "remedy"),
     [
-        ("layout.json", b'{"format": 1, "job": "../job.toml"}', "a layout, not", "../job.toml"),
+        ("layout.json", b'{"format": 1, "job": "a/../own.toml"}', "a layout, not", "own.toml"),
         ("layout.json", b"{", "a layout, not a job", "the job"),
         ("skirt.pdf", b"%PDF-1.7\n", "a drawing (PDF)", "marker import skirt.pdf"),
         ("skirt.svg", b'<?xml version="1.0"?>\n<svg/>', "a drawing (SVG)", "marker import"),

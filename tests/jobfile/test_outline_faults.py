@@ -19,7 +19,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         "points = [[0, 0], [10, 0], [10, 10], [5, 0], [0, 10]]", "points", "at x 5 mm, y 0", "Move"
     ),
     "absurd": ('points = [["0 m", 0], ["60 m", 0], ["60 m", 9]]', "points", "absurd", "unit"),
-    "lonely number": ("points = [[0], [1, 1], [2, 3]]", "points[1]", "1 entries", "at least 2"),
+    "lonely number": ("points = [[0], [1, 1], [2, 3]]", "points[1]", "1 entry", "at least 2"),
     "open": ('path = "M 0 0 L 30 0 L 30 40"', "path", "open: its end is 50 mm", "Z"),
     "two sub-paths": (
         'path = "M 0 0 L 9 0 L 9 9 Z M 1 1 L 2 2 L 3 1 Z"', "path", "more than one", "one Z"

@@ -187,7 +187,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     ),
     "half a move": (
         RULED.replace("40 = [10, 0]", "40 = [10]") + piece(SQUARE),
-        "rules.side, 40", "1 entries", "2",
+        "rules.side, 40", "1 entry", "2",
     ),
     "rules of another kind": (
         SIZES.replace("sizes =", "rules = 3\nsizes =") + piece(SQUARE), "rules", "table", "[rules"
