@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from marker.drawing.scene.layout_scene import Scene
-from marker.outputs import drawings
+from marker.outputs import lays
 from marker.units import metric
 from tests.cli.commands import job_file, marker
 
@@ -39,7 +39,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, A
     """The sashes' order, planned once: its folder, and what --json printed."""
     folder = tmp_path_factory.mktemp("order")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(drawings, "render_diagram", drawn)
+        patch.setattr(lays, "render_diagram", drawn)
         out = folder / "out"
         job = job_file(folder, SASHES)
         done = marker("order", job, *WORDS, "--out", out, "--json")
@@ -117,7 +117,7 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
 def test_colours_share_a_marker(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either, from
     a roll of its own colour; blue has none of 320 mm."""
-    monkeypatch.setattr(drawings, "render_diagram", drawn)
+    monkeypatch.setattr(lays, "render_diagram", drawn)
     by_colour = 'rolls = { blue = ["31 cm"], red = ["50 cm"] }'
     job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', by_colour))
     colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
@@ -142,7 +142,7 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(
     """On 300 mm of folded cloth a sash of S (200 mm wide) takes a row by itself, as does one of M
     (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone; no marker can
     take less than its rows: 300 mm in all, and two ends of 10 mm for each of two plies."""
-    monkeypatch.setattr(drawings, "render_diagram", drawn)
+    monkeypatch.setattr(lays, "render_diagram", drawn)
     folded = SASHES.replace('rolls = ["50 cm", "32 cm"]', 'spread = "folded lengthwise"')
     words = ("--demand", "S=1,M=2", "--max-plies", 1, "--max-garments", 2)
     job = job_file(tmp_path, folded)
