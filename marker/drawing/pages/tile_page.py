@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 
 from marker.canvas.fonts import MM_PER_PT
 from marker.canvas.lettering import FIGURE_RISE, shorten
@@ -10,7 +11,7 @@ from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
 from marker.drawing.diagram.piece_view import draw_label
 from marker.drawing.pages.full_size import FullSize
 from marker.drawing.pages.tiling import EDGE_MM, NAME_MM, Join, Tile
-from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
+from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES, draw_inner_mark
 from marker.geometry.arrays import FloatArray
 
 THICKER, PROJECTED_THICKER = 1.5, 6.0  # than on the diagram
@@ -45,6 +46,7 @@ def draw_tile(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
             [dash * thicker for dash in dashes] if dashes else None,
             name=stroke.kind,
         )
+    _draw_inner_marks(pen, full, tile, thicker)
     _draw_labels(pen, full, tile)
     printed = {other.name for other in full.printed}
     for neighbour, join in full.tiling.joins(tile):
@@ -76,6 +78,16 @@ def _draw_grid(pen: Pen, full: FullSize, tile: Tile) -> None:
     for y in ys:
         at = tile.to_paper(np.array([[left, y]]))[0]
         pen.text(at[0] - 2.0, at[1] - 2.5, f"{y / 10:.0f}", 20.0, colour=DARK, align="right")
+
+
+def _draw_inner_marks(pen: Pen, full: FullSize, tile: Tile, thicker: float) -> None:
+    """Darts, buttonholes, places of pockets and whatever else is marked inside the pieces."""
+    window = shapely.box(*tile.to_paper(np.array([tile.low, tile.high])).ravel())
+    for piece in full.scene.pieces:
+        for mark in piece.inner_marks:
+            points = tile.to_paper(mark.points)
+            if window.intersects(shapely.MultiPoint(points).convex_hull):
+                draw_inner_mark(pen, mark.kind, points, window, thicker)
 
 
 def _draw_labels(pen: Pen, full: FullSize, tile: Tile) -> None:

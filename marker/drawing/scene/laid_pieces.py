@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -65,7 +66,25 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
             NotchMark(each, inward_at(drawing.outline, np.array(each))) for each in points
         ),
         fold_y=fold_y,
+        inner_marks=tuple(
+            mark.mapped(lambda points: _folded(points, fold_y, side))
+            for mark in drawing.inner_marks
+        ),
     )
+
+
+def _folded(line: FloatArray, fold_y: float, side: float) -> FloatArray:
+    """A line or point (n, 2) with what lies beyond the fold turned over onto this side, +1 above it
+    or -1 below; (m, 2), with a point more wherever it crosses the fold."""
+    rows = [line[0]]
+    for start, end in pairwise(line):
+        before, after = start[1] - fold_y, end[1] - fold_y
+        if before * after < 0:
+            rows.append(start + before / (before - after) * (end - start))
+        rows.append(end)
+    points = np.array(rows)
+    points[:, 1] = fold_y + side * np.abs(points[:, 1] - fold_y)
+    return points
 
 
 def _on_fold(outline: FloatArray, fold_y: float) -> FloatArray:

@@ -18,6 +18,7 @@ from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import LONGEST_MM, paper_named
 from marker.drawing.scene.single_pieces import single_scenes
 from marker.layout import CheckedLayout
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from tests.drawing.garments import (
     COLLAR,
     JERSEY,
@@ -34,7 +35,7 @@ from tests.drawing.garments import (
 from tests.drawing.on_paper import words
 from tests.drawing.pages.joined import join, name_of
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
-from tests.shapes import rectangle
+from tests.shapes import polygon, rectangle
 
 
 def planned(layout: CheckedLayout, paper: str) -> FullSize:
@@ -207,3 +208,23 @@ def test_the_cover_fits_the_smallest_page() -> None:
     width, height = min(SHEETS.values(), key=lambda size: size[1])
     assert COVER_MM[0] <= 210.0 - 20.0
     assert COVER_MM[1] <= height - 20.0 < width * 2
+
+
+def test_marks_inside_a_piece_are_on_every_page_that_their_place_is_on() -> None:
+    """A dart over the joins of four pages, a buttonhole of 2 cm and a drill hole, true to scale."""
+    dart = polygon((60, 40), (330, 90), (60, 140))
+    marks = (
+        InnerMark(MarkKind.DART, dart),
+        InnerMark(MarkKind.BUTTONHOLE, polygon((300, 200), (320, 200))),
+        InnerMark(MarkKind.DRILL_HOLE, polygon((100, 250))),
+    )
+    panel = piece("panel", rectangle(400, 300), inner_marks=marks)
+    full = planned(checked([Put(panel, 0, 0)]), "a4")
+    pages = join(pages_of(render_full_size([full]))[1:])
+    away = np.array(next(t for t in full.printed if t.name == pages[0].name).low) - 10.0
+    drawn = shapely.union_all(
+        [shapely.LineString(run + page.at) for page in pages for d in page.drawn for run in d.runs]
+    )
+    assert shapely.LineString(dart - away).difference(drawn.buffer(0.05)).length < 0.01
+    for at, across in (((300, 200), 0.0), ((320, 200), 0.0), ((100, 250), 0.75)):
+        assert shapely.Point(np.array(at) - away).distance(drawn) == pytest.approx(across, abs=0.05)
