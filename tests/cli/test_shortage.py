@@ -30,6 +30,8 @@ def test_shortage_as_json_and_its_exit_codes(tmp_path: Path) -> None:
     assert (done.exit_code, done.stderr) == (1, "")
     facts = json.loads(done.stdout)
     assert not facts["fits"]
+    said = marker("shortage", job, "--have", "35 cm", "--iterations", 1, "--quiet").stdout
+    assert "No set of changes fits. The nearest is short by 50 mm (2 in):\n  " in said
     assert facts["as_it_is"]["cannot_fit"]
     assert facts["best"]["spare_mm"] == pytest.approx(-50, abs=0.5)
     assert marker("shortage", job).exit_code == 2

@@ -87,7 +87,8 @@ def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
     several = len(full.tiling.tiles) > 1
     for words in _SCALE_WORDS + (_JOIN_WORDS if several else ()):
         y = _draw_words(pen, words, x, y) - 2.5
-    _draw_key(pen, x, y - 2.0)
+    marked = any(piece.inner_marks for piece in full.scene.pieces)
+    _draw_key(pen, x, y - 2.0, marked)
     draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH, _MAP_HEIGHT))
     _draw_list(pen, full, left, top - _LIST_TOP)
     pen.text(left, top - COVER_MM[1] + 2.0, BLADES, 6.5, colour=DARK)
@@ -167,15 +168,17 @@ def _draw_words(pen: Pen, words: str, x: float, y: float) -> float:
     return y
 
 
-def _draw_key(pen: Pen, x: float, y: float) -> None:
-    for k, (name, width, colour, dashes) in enumerate(
-        (
-            ("cut line", CUT, BLACK, None),
-            ("stitching line", STITCH, DARK, STITCH_DASHES),
-            ("centre fold", FOLD, BLACK, FOLD_DASHES),
-            ("edges of the cloth and of its usable part", STITCH, DARK, None),
-        )
-    ):
+def _draw_key(pen: Pen, x: float, y: float, marked: bool) -> None:
+    """What the lines stand for. marked : pieces have marks inside."""
+    lines: list[tuple[str, float, str, Sequence[float] | None]] = [
+        ("cut line", CUT, BLACK, None),
+        ("stitching line", STITCH, DARK, STITCH_DASHES),
+        ("centre fold", FOLD, BLACK, FOLD_DASHES),
+        ("edges of the cloth and of its usable part", STITCH, DARK, None),
+    ]
+    if marked:
+        lines.append(("inside a piece: to mark, not to cut", STITCH, BLACK, None))
+    for k, (name, width, colour, dashes) in enumerate(lines):
         at = y - k * 4.0
         pen.lines([np.array([[x, at], [x + 12.0, at]])], 1.5 * width, colour, dashes)
         pen.text(x + 15.0, at - 1.0, name, 8.0)

@@ -220,7 +220,9 @@ def test_marks_inside_a_piece_are_on_every_page_that_their_place_is_on() -> None
     )
     panel = piece("panel", rectangle(400, 300), inner_marks=marks)
     full = planned(checked([Put(panel, 0, 0)]), "a4")
-    pages = join(pages_of(render_full_size([full]))[1:])
+    cover, *rest = pages_of(render_full_size([full]))
+    assert "inside a piece: to mark, not to cut" in cover.extract_text()
+    pages = join(rest)
     away = np.array(next(t for t in full.printed if t.name == pages[0].name).low) - 10.0
     drawn = shapely.union_all(
         [shapely.LineString(run + page.at) for page in pages for d in page.drawn for run in d.runs]
