@@ -11,16 +11,15 @@ from marker.blocks.bands import strip
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
 from marker.blocks.curve import line
-from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, DraftDerived, eased, opening, seam
+from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, DraftDerived, eased
 from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width
+from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, neckline, sleeved_seams
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import Fold, Join, LiesFlat
 from marker.pattern.edge import Hem, HemKind
-from marker.pattern.seams.sewing import Spot
 
 _EASE = Ease(280, 300, 300)
 _HEM = Hem(HemKind.TURNED_TWICE, 40, 10)
@@ -154,27 +153,8 @@ def _block(body: Body, chosen: RobeOptions) -> Block:
         cloths=(woven("crepe"), woven(_LINING, 1400)) if lined else (woven("crepe"),),
         derived=_lining() if lined else (),
         strips=(band,),
-        openings=(
-            opening(
-                "neckline",
-                ("front.neck", "back.neck"),
-                {
-                    "centre front": ("front.neck", Spot.FOLD),
-                    "centre back": ("back.neck", Spot.FOLD),
-                },
-                body.head,
-            ),
-        ),
-        seams=(
-            seam("shoulder", "front.shoulder", "back.shoulder"),
-            seam("side", "front.side", "back.side"),
-            seam(
-                "armhole",
-                ("front.armhole", "back.armhole reversed"),
-                eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap"),
-            ),
-            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
-        ),
+        openings=(neckline(body.head),),
+        seams=sleeved_seams(eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap")),
         notes={"neck band": "mitred at the point of the V"},
     )
 

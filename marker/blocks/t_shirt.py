@@ -9,15 +9,22 @@ from marker.blocks import options
 from marker.blocks.bands import strip
 from marker.blocks.body import Body
 from marker.blocks.cloths import knit
-from marker.blocks.draft import Block, Draft, opening, seam
+from marker.blocks.draft import Block, Draft
 from marker.blocks.ease import EASY
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, opened
+from marker.blocks.torso import (
+    METHOD,
+    Torso,
+    armhole_depth,
+    neck_width,
+    neckline,
+    opened,
+    sleeved_seams,
+)
 from marker.pattern.bands.strip import Fold, LiesFlat
 from marker.pattern.edge import Hem, HemKind
-from marker.pattern.seams.sewing import Spot
 
 _HEM = Hem.usual(HemKind.COVER_STITCHED)
 _BACK_NECK_MM = 25.0
@@ -81,27 +88,8 @@ def _block(body: Body, chosen: TShirtOptions) -> Block:
         pieces=(front, back, sleeve),
         cloths=(knit("jersey", chosen.stretch / 100),),
         strips=(strip("neck band", chosen.band, Fold.SINGLE, LiesFlat(), finishes="neckline"),),
-        openings=(
-            opening(
-                "neckline",
-                ("front.neck", "back.neck"),
-                {
-                    "centre front": ("front.neck", Spot.FOLD),
-                    "centre back": ("back.neck", Spot.FOLD),
-                },
-                body.head,
-            ),
-        ),
-        seams=(
-            seam("shoulder", "front.shoulder", "back.shoulder"),
-            seam("side", "front.side", "back.side"),
-            seam(
-                "armhole",
-                ("front.armhole", "back.armhole reversed"),
-                ("sleeve.front cap", "sleeve.back cap"),
-            ),
-            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
-        ),
+        openings=(neckline(body.head),),
+        seams=sleeved_seams(("sleeve.front cap", "sleeve.back cap")),
     )
 
 

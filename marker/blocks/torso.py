@@ -13,6 +13,8 @@ from dataclasses import dataclass
 
 from marker.blocks.body import Body
 from marker.blocks.curve import ACROSS, CLOCKWISE, Curve, curve, line, solve, toward
+from marker.blocks.draft import opening, seam
+from marker.pattern.seams.sewing import Opening, Seam, Side, Spot
 
 METHOD = (
     "a flat block: neck width a fifth of its girth (Aldrich), armhole depth a tenth of the bust "
@@ -83,6 +85,25 @@ class Torso:
         pulls = max(away.real, 0) + hollow, rise * away.imag
         start, end = self.underarm, self.shoulder_point
         return curve(start, side / CLOCKWISE, end, self.slope / CLOCKWISE, pulls)
+
+
+def neckline(head_mm: float) -> Opening:
+    """The neck of a front and a back on the fold, through which a head of this girth passes."""
+    centres = {
+        "centre front": ("front.neck", Spot.FOLD),
+        "centre back": ("back.neck", Spot.FOLD),
+    }
+    return opening("neckline", ("front.neck", "back.neck"), centres, head_mm)
+
+
+def sleeved_seams(cap: Side | tuple[str, ...]) -> tuple[Seam, ...]:
+    """All seams of a garment of front, back and sleeve. cap : the sleeve's side of the armhole."""
+    return (
+        seam("shoulder", "front.shoulder", "back.shoulder"),
+        seam("side", "front.side", "back.side"),
+        seam("armhole", ("front.armhole", "back.armhole reversed"), cap),
+        seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
+    )
 
 
 def opened(around: Callable[[float], float], least_mm: float) -> float:

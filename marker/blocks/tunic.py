@@ -8,16 +8,23 @@ from marker.blocks import options
 from marker.blocks.bands import strip
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
-from marker.blocks.draft import Block, Draft, eased, opening, seam
+from marker.blocks.draft import Block, Draft, eased
 from marker.blocks.ease import LOOSE
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, opened
+from marker.blocks.torso import (
+    METHOD,
+    Torso,
+    armhole_depth,
+    neck_width,
+    neckline,
+    opened,
+    sleeved_seams,
+)
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import Fold, Join, LiesFlat
 from marker.pattern.edge import Hem, HemKind
-from marker.pattern.seams.sewing import Spot
 
 _HEM = Hem(HemKind.TURNED_TWICE, 20, 10)
 _NARROW = Hem(HemKind.TURNED_TWICE, 7, 7)
@@ -94,27 +101,8 @@ def _block(body: Body, chosen: TunicOptions) -> Block:
         pieces=(front, back, sleeve),
         cloths=(woven("linen"),),
         strips=(binding,),
-        openings=(
-            opening(
-                "neckline",
-                ("front.neck", "back.neck"),
-                {
-                    "centre front": ("front.neck", Spot.FOLD),
-                    "centre back": ("back.neck", Spot.FOLD),
-                },
-                body.head,
-            ),
-        ),
-        seams=(
-            seam("shoulder", "front.shoulder", "back.shoulder"),
-            seam("side", "front.side", "back.side"),
-            seam(
-                "armhole",
-                ("front.armhole", "back.armhole reversed"),
-                eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap"),
-            ),
-            seam("sleeve", "sleeve.front seam", "sleeve.back seam reversed"),
-        ),
+        openings=(neckline(body.head),),
+        seams=sleeved_seams(eased(_CAP_EASE_MM, "sleeve.front cap", "sleeve.back cap")),
     )
 
 
