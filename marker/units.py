@@ -37,7 +37,7 @@ _ALIASES = {
 _METRES = re.compile(r"(milli|centi|)met(?:re|er)s?")
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _LENGTH = re.compile(
-    r"\s*(?:(?P<whole>\d+)\s+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit_f>\D*)"
+    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)\s*(?P<unit_f>\D*)"
     r"|\s*(?P<decimal>[+-]?(?:\d+\.?\d*|\.\d+))\s*(?P<unit_d>\D*)"
 )
 LONGEST_MM = 1e6
@@ -47,6 +47,10 @@ _HAIR = 1e-6  # a float's dust on a length in mm must not cost the buyer a whole
 
 class NotALength(ValueError):
     """The text is no length; the message says why and what would be one."""
+
+    def __init__(self, problem: str, remedy: str = "") -> None:
+        self.problem, self.remedy = problem, remedy
+        super().__init__(f"{problem}; {remedy}" if remedy else problem)
 
 
 def parse_length(text: str) -> float:
@@ -61,19 +65,30 @@ def parse_length(text: str) -> float:
     match = _LENGTH.fullmatch(plain.strip())
     if match is None and re.search(r"\d,\d", plain):
         said = "decimals take a point, such as '1.5 m', and thousands take nothing"
-        raise NotALength(f"{text!r} has a decimal comma or thousands apart; {said}")
+        raise NotALength(f"{text!r} has a decimal comma or thousands apart", said)
     if match is None:
-        raise NotALength(f"{text!r} is not a length; write a number and its unit, such as '1.5 m'")
+        raise NotALength(
+            f"{text!r} is not a length", "write a number and its unit, such as '1.5 m'"
+        )
     unit = match["unit_f"] if match["num"] else match["unit_d"]
     factor = MM_PER_UNIT.get(_unit_name(unit))
     if factor is None:
         known = ", ".join(MM_PER_UNIT)
         said = f"unknown unit {unit.strip()!r}" if unit.strip() else "no unit"
-        raise NotALength(f"{said} in {text!r}; units are {known}")
+        raise NotALength(f"{said} in {text!r}", f"units are {known}")
     mm = float(_number(match) * factor)
     if abs(mm) > LONGEST_MM:
         raise NotALength(f"{text!r} is more than a kilometre")
     return mm
+
+
+def in_unit_of(text: str, mm: float) -> str:
+    """A length in the unit of a text, rounded down to a tenth of it: '393.7 in' for 10 m."""
+    match = _LENGTH.fullmatch(text.strip())
+    unit = _unit_name(match["unit_f"] or match["unit_d"] or "") if match else ""
+    if unit not in MM_PER_UNIT:
+        return metric(mm)
+    return f"{math.floor(mm / float(MM_PER_UNIT[unit]) * 10 + _HAIR) / 10:.10g} {unit}"
 
 
 def _unit_name(unit: str) -> str:
@@ -86,7 +101,8 @@ def _number(match: re.Match[str]) -> Fraction:
     if match["num"]:
         if int(match["den"]) == 0:
             raise NotALength(f"{match[0]!r} divides by zero")
-        return int(match["whole"] or 0) + Fraction(int(match["num"]), int(match["den"]))
+        size = int(match["whole"] or 0) + Fraction(int(match["num"]), int(match["den"]))
+        return -size if match["sign"] == "-" else size
     return Fraction(match["decimal"])
 
 

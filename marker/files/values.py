@@ -16,12 +16,14 @@ from pydantic import (
     GetCoreSchemaHandler,
     GetJsonSchemaHandler,
     ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
 )
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from marker.files.faults import nearest
-from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, parse_length
+from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, in_unit_of, metric, parse_length
 from marker.words import spelled_as
 
 LONGEST_NAME = 60
@@ -115,7 +117,8 @@ def to_mm(value: Any, info: ValidationInfo) -> float:
         try:
             return parse_length(value)
         except NotALength as error:
-            raise faulty(str(error), f"Write a number and one of the units {_UNITS}") from error
+            remedy = error.remedy or f"write a number and one of the units {_UNITS}"
+            raise faulty(error.problem, remedy[0].upper() + remedy[1:]) from error
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise faulty("a length is expected here", 'Write it with its unit, such as "150 cm"')
     return _bare_number_mm(value, info.context)
@@ -134,18 +137,26 @@ def _bare_number_mm(value: float, per_unit: float | None) -> float:
     return value * per_unit
 
 
-def within(low: float, high: float, mm: float) -> float:
-    """The length, if it lies between two; else a fault."""
+def within(low: float, high: float, mm: float, written: Any = None) -> float:
+    """The length, if it lies between two; else a fault, whose limit is in the unit written."""
     if mm < low:
         said = "below zero" if mm < 0 else "zero" if mm == 0 else f"only {mm:.3g} mm"
         least = "0 or more" if low == 0 else f"at least {low:g} mm"
         raise faulty(f"this length is {said}", f"Give a length of {least}")
     if mm > high:
+        most = in_unit_of(written, high) if isinstance(written, str) else metric(high)
         raise faulty(
-            f"this length of {mm:.6g} mm is absurd here",
-            f"Give a length of at most {high:g} mm, and check the unit",
+            f"this length is more than {most}",
+            f"Give a length of at most {most}, and check the number and its unit",
         )
     return mm
+
+
+def as_written_within(
+    low: float, high: float, value: Any, read: ValidatorFunctionWrapHandler
+) -> float:
+    """`within` for a value that is still to be read."""
+    return within(low, high, read(value), value)
 
 
 def name_fault(text: str) -> tuple[str, str] | None:
@@ -200,7 +211,7 @@ def _unit(text: str) -> str:
     try:
         mm = unit_mm(text)
     except NotALength as error:
-        raise faulty(str(error), f"Units are {_UNITS}") from error
+        raise faulty(error.problem, f"Units are {_UNITS}") from error
     if mm <= 0:
         raise faulty(f"{text!r} measures nothing", f"Units are {_UNITS}")
     return text
@@ -232,12 +243,12 @@ Coordinate = Annotated[
 ]
 Size = Annotated[
     Coordinate,
-    AfterValidator(partial(within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM)),
+    WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM)),
     Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
 ]
 Margin = Annotated[
     Coordinate,
-    AfterValidator(partial(within, 0.0, LARGEST_SIZE_MM)),
+    WrapValidator(partial(as_written_within, 0.0, LARGEST_SIZE_MM)),
     Spoken("length of 0 or more", {**LENGTH_SCHEMA, "minimum": 0}, is_length=True),
 ]
 Number = Annotated[float, Field(allow_inf_nan=False)]

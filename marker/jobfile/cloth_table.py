@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WrapValidator
 
 from marker.cloth.behaviour import GAUGE_MM, Cut
 from marker.cloth.fabric import EASES_IN, Nap
@@ -13,7 +14,9 @@ from marker.cloth.spread import Spreading
 from marker.files.tables import Table, key
 from marker.files.values import (
     LENGTH_SCHEMA,
+    SMALLEST_SIZE_MM,
     Alone,
+    Coordinate,
     DrawingUnit,
     Margin,
     Name,
@@ -24,11 +27,19 @@ from marker.files.values import (
     Size,
     Spoken,
     Text,
+    as_written_within,
 )
 
+WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
 MOST_FLAWS = 100
 MOST_REMNANTS = 50
 MOST_ROLLS = 50
+
+Width = Annotated[
+    Coordinate,
+    WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, WIDEST_CLOTH_MM)),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+]
 
 
 class PriceTable(Table):
@@ -272,7 +283,7 @@ class ClothTable(Table):
     cloth on the table.
     """
 
-    width: Size = key(
+    width: Width = key(
         "From edge to edge, selvages included; of a tube, as it lies flat.",
         '"150 cm"',
         refused="more than 10 m",

@@ -24,7 +24,6 @@ from marker.units import metric, percent
 # felting takes up to about half, knits that relax grow by a tenth: common practice, no source
 LEAST_LOST, MOST_LOST = -0.2, 0.6
 FINEST_MM = 5.0  # nobody matches finer stripes: common practice, no source
-WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
 
 
 def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
@@ -50,10 +49,6 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         tube=Tube(table.tube.crease) if table.tube else None,
     )
     check_spread(cloth, faults)
-    if cloth.width_mm > WIDEST_CLOTH_MM:
-        faults.add(
-            "width", f"a width of {metric(cloth.width_mm)} is absurd", "Check the number and unit"
-        )
     if cloth.usable_width_mm > 0:
         usable = cloth.usable_width_mm
         border = border_from(table.border, usable, faults) if table.border else None

@@ -13,9 +13,9 @@ from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable, nearest
 from marker.job import Job
-from marker.jobfile.cloths import WIDEST_CLOTH_MM
+from marker.jobfile.cloth_table import WIDEST_CLOTH_MM
 from marker.tolerances import SAME_POINT_MM
-from marker.units import NotALength, metric, parse_length
+from marker.units import NotALength, in_unit_of, metric, parse_length
 from marker.words import spelled_as
 
 MOST_WIDTHS = 20
@@ -192,10 +192,11 @@ def _width(text: str) -> float:
         width = parse_length(text.strip())
     except NotALength as error:
         remedy = "Write widths with their units and commas between, such as 110cm,150cm"
-        raise Unusable(str(error), remedy) from error
+        raise Unusable(error.problem, remedy) from error
     if not 0 < width <= WIDEST_CLOTH_MM:
-        said = "absurd" if width > 0 else "not more than nothing"
-        raise Unusable(f"a width of {metric(width)} is {said}", "Check the number and unit")
+        most = in_unit_of(text, WIDEST_CLOTH_MM)
+        said = f"more than {most}, the widest that cloth may be" if width > 0 else "not above 0"
+        raise Unusable(f"a width of {text.strip()} is {said}", "Check the number and unit")
     return width
 
 

@@ -134,7 +134,7 @@ class SewingMaker:
             try:
                 return parse_length(text)
             except NotALength as error:
-                raise Unusable(str(error), 'Write a length such as "3 cm"') from error
+                raise Unusable(error.problem, 'Write a length such as "3 cm"') from error
         if piece:
             names = [notch.name for notch in piece.notches if notch.edge == ref.edge and notch.name]
             if text not in names:

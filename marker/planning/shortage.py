@@ -215,7 +215,7 @@ class _ShortageSearch:
             checked = self._laid(wanted, about, seconds, hopeless)
             trial = Trial(wanted, checked, checked.layout.length_lower_bound_mm)
         except CannotBeDone as error:
-            trial = Trial(wanted, None, reason=str(error))
+            trial = Trial(wanted, None, reason=" ".join(str(error).splitlines()))
         self._on_event(TrialEnded(about, trial, number, count))
         return trial
 

@@ -178,7 +178,7 @@ def compare_redrafted(
             job = draft(cloth.width_mm)
             results.append(compare_widths(job, [cloth], limits.part(1 / len(widths)), on_event))
         except CannotBeDone as reason:
-            left_out.append(LeftOutWidth(cloth.width_mm, str(reason)))
+            left_out.append(LeftOutWidth(cloth.width_mm, " ".join(str(reason).splitlines())))
     if not results:
         raise CannotBeDone(
             "\n".join(f"{metric(each.width_mm)}: {each.reason}" for each in left_out)
@@ -205,7 +205,7 @@ def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
         try:
             found += _tasks(_with_cloth(job, cloth), [cloth])
         except CannotBeDone as reason:
-            left_out.append(LeftOutWidth(cloth.width_mm, str(reason)))
+            left_out.append(LeftOutWidth(cloth.width_mm, " ".join(str(reason).splitlines())))
     if not found:
         said = "".join(f"\n  {metric(each.width_mm)}: {each.reason}" for each in left_out)
         raise CannotBeDone(f"{main.name} is wide enough in none of the widths asked for:{said}")

@@ -19,7 +19,7 @@ FAULTY: dict[str, tuple[str, tuple[str, ...]]] = {
     "broken TOML": (HEAD + "[[piece]\n", ("broken TOML at line 7",)),
     "unknown key": (HEAD + piece(SQUARE, "alowance = 3"), ("alowance", "'allowance'")),
     "negative size": (HEAD.replace("150 cm", "-150 cm") + piece(SQUARE), ("width", "below zero")),
-    "absurd size": (HEAD.replace("150 cm", "150 m") + piece(SQUARE), ("width", "absurd")),
+    "absurd size": (HEAD.replace("150 cm", "150 m") + piece(SQUARE), ("width", "more than 10 m")),
     "crossing outline": (HEAD + piece(BOW_TIE), ("piece 1 (front)", "cross")),
     "open outline": (
         HEAD + piece('path = "M 0 0 L 100 0 L 100 100"'), ("piece 1 (front), path", "Z")
@@ -119,6 +119,20 @@ def test_a_piece_too_wide_says_by_how_much_and_what_would_do(tmp_path: Path) -> 
     refused(
         job, 1, ("front needs 160.1 cm", "10 cm more", "150 cm", "width of 160.1 cm", "would do")
     )
+
+
+def test_what_is_too_wide_is_told_a_line_for_each_piece(tmp_path: Path) -> None:
+    """In its widest size; the last line says what would do for all."""
+    head = HEAD.replace('size = "38"', 'size = "38"\nsizes = ["38", "40"]')
+    by_size = "{ by_size = { 38 = 1600, 40 = 1700 } }"
+    wide = f"points = [[0, 0], [{by_size}, 0], [{by_size}, 2000], [0, 2000]]"
+    job = job_file(tmp_path, head + piece(wide) + piece(wide, name="back"))
+    told = marker("check", job)
+    assert told.exit_code == 1
+    first, second, last = told.stderr.strip().splitlines()
+    for line, name in ((first, "front"), (second, "back")):
+        assert f"{name} of size 40 needs 170 cm (67 in) across the cloth, however" in line
+    assert last == "A usable width of 170 cm (67 in) would do."
 
 
 def test_a_piece_that_may_lie_across_is_not_too_wide(tmp_path: Path) -> None:

@@ -85,12 +85,22 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         HEAD.replace("150", "-150") + NECKED, WIDTH, "below zero", "at least"
     ),
     "zero width": (HEAD.replace("150", "0") + NECKED, WIDTH, "zero", "at least"),
-    "absurd width": (HEAD.replace("150 cm", "15 m") + NECKED, WIDTH, "absurd", "unit"),
+    "absurd width": (HEAD.replace("150 cm", "15 m") + NECKED, WIDTH, "more than 10 m", "unit"),
+    "a width in inches": (
+        HEAD.replace("150 cm", "4500 in") + NECKED, WIDTH, "more than 393.7 in", "393.7 in"
+    ),
+    "a width in feet": (HEAD.replace("150 cm", "45 ft") + NECKED, WIDTH, "than 32.8 ft", "32.8 ft"),
+    "a width below zero in eighths": (
+        HEAD.replace("150 cm", "-5/8 in") + NECKED, WIDTH, "below zero", "at least"
+    ),
+    "a width without a unit": (
+        HEAD.replace("150 cm", "45") + NECKED, WIDTH, "no unit in '45'", "Units are mm, cm"
+    ),
     "endless width": (
         HEAD.replace("150 cm", "15000 m") + NECKED, WIDTH, "kilometre", "units"
     ),
     "decimal comma": (
-        HEAD.replace("150 cm", "1,5 m") + NECKED, WIDTH, "decimal comma", "units"
+        HEAD.replace("150 cm", "1,5 m") + NECKED, WIDTH, "decimal comma", "Decimals take a point"
     ),
     "width of words": (
         HEAD.replace("150 cm", "9" * 5000) + NECKED, WIDTH, "too long", "1.5 m"

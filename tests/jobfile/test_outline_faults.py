@@ -48,7 +48,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
         'shape = { kind = "ring sector", inner_radius = 5, outer_radius = 9, angle = 361 }',
         "shape.ring sector.angle", "too large", "at most 360",
     ),
-    "coarse": (SQUARE + '\nflatten = "2 cm"', "flatten", "absurd", "at most 10 mm"),
+    "coarse": (SQUARE + '\nflatten = "2 cm"', "flatten", "more than 10 mm", "at most 10 mm"),
     "endlessly fine": (SQUARE + "\nflatten = 1e-9", "flatten", "only 1e-09 mm", "0.001 mm"),
     "fold bends": (
         "points = [[0, 0], [50, 0], [50, 90], [0, 90], [-0.5, 45]]\nfold = [4, 1]",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -157,32 +157,47 @@ def _groups(cuts: Sequence[Cut]) -> dict[int, int]:
 
 
 def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
-    too_wide = {cut.label.hand[:2]: cut.label for cut in cuts if not made[cut.kind].orientations}
-    if too_wide:
+    refused = {cut.label.hand[:2]: cut.label for cut in cuts if not made[cut.kind].orientations}
+    if refused:
         several = len({cut.label.piece.size for cut in cuts}) > 1
-        raise CannotBeDone(" ".join(_why_not(each, table, several) for each in too_wide.values()))
+        raise CannotBeDone("\n".join(_why_not(list(refused.values()), table, several)))
 
 
-def _why_not(label: Label, table: Table, several_sizes: bool) -> str:
-    """Why no allowed turn lays the piece on the cloth, and what would help."""
-    piece, cloth, turns = label.piece, table.cloth, table.turns(label)
-    name = f"{piece.name} of size {piece.size}" if several_sizes else piece.name
-    if not turns:
-        return (
-            f"{name} may only lie turned back, which the nap of {cloth.name} forbids. "
-            f"Allow it a turn below 180."
-        )
-    need = min(
-        narrowest(polygons.turned(piece.outline, turn, False), piece.grain_tolerance_deg)
-        for turn in turns
-    )
+def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Iterator[str]:
+    """Why no allowed turn lays the pieces on the cloth, a line for each, and what would help."""
+    cloth = table.cloth
     usable = max(lane.high - lane.low for lane in table.lanes)
-    if need <= usable + WIDTH_MM:
-        return why_nowhere(piece, label.mirrored, cloth, table.tie(label))
-    return (
-        f"{name} needs {_width(need)} across the cloth in its best allowed turn, "
-        f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has. "
-        f"A usable width of {_width(need)} would do."
+    widest: dict[str, tuple[float, str]] = {}
+    for label in refused:
+        piece, need = label.piece, _needed_mm(label, table)
+        name = f"{piece.name} of size {piece.size}" if several_sizes else piece.name
+        if need is None:
+            yield (
+                f"{name} may only lie turned back, which the nap of {cloth.name} forbids. "
+                f"Allow it a turn below 180."
+            )
+        elif need <= usable + WIDTH_MM:
+            yield why_nowhere(piece, label.mirrored, cloth, table.tie(label))
+        else:
+            widest[piece.name] = max(widest.get(piece.name, (0.0, "")), (need, name))
+    for need, name in widest.values():
+        yield (
+            f"{name} needs {_width(need)} across the cloth, however it may lie: "
+            f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has."
+        )
+    if widest:
+        yield f"A usable width of {_width(max(widest.values())[0])} would do."
+
+
+def _needed_mm(label: Label, table: Table) -> float | None:
+    """The least that a piece takes across the cloth; None where the nap allows it no turn."""
+    piece = label.piece
+    return min(
+        (
+            narrowest(polygons.turned(piece.outline, turn, False), piece.grain_tolerance_deg)
+            for turn in table.turns(label)
+        ),
+        default=None,
     )
 
 
