@@ -12,6 +12,7 @@ from marker.pattern.bands.strip_layout import strip_layout
 from marker.pattern.bands.strip_plan import strip_plans
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
+from marker.planning import one_cloth
 from marker.planning import strips as strip_costs
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
@@ -40,7 +41,7 @@ def test_a_worse_layout_without_the_strips_is_not_held_against_them(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Two panels of 600 mm and a belt of 50 mm across: 1250 mm together, 1200 mm without it."""
-    monkeypatch.setattr(strip_costs, "lay_task", end_to_end)
+    monkeypatch.setattr(one_cloth, "lay_task", end_to_end)
     alone = strip_layout(strip_plans(JOB.pattern, [JERSEY]), JERSEY, 1)
     (cost,) = strip_costs.strip_costs(JOB, [alone], SearchLimits(1.0), unheard)
     assert (cost.among_mm, cost.pieces_mm, cost.strips_mm) == pytest.approx((1250, 1200, 50))
