@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from math import dist
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +16,8 @@ from marker.cli.shell import Number, as_json, exits_plainly
 if TYPE_CHECKING:
     from marker.planning.by_hand import LayoutByHand
 
+_AS_ASKED_MM = 0.5  # the lengths are written to the millimetre
+
 
 def _place(
     _ctx: click.Context, _param: click.Parameter, text: str | None
@@ -22,6 +26,9 @@ def _place(
 
     if text is None:
         return None
+    if re.search(r"\d,\d", text):
+        said = "Write decimals with a point, and both lengths with their units: '12.5 cm, 30 cm'."
+        raise click.BadParameter(f"{text!r} has a decimal comma. {said}")
     try:
         along, across = (parse_length(each) for each in text.split(","))
     except NotALength as error:
@@ -69,14 +76,33 @@ def move(
 
     if (to is not None) + turn + (swap is not None) != 1:
         raise click.UsageError("Give one of --to, --turn and --swap.")
-    moved = _moved(taken_up(layout), number, to, swap)
+    hand = taken_up(layout)
+    moved = _moved(hand, number, to, swap)
     stored = layout_of_job(layout)
     with stop_signals() as signals, Reporter(quiet) as reporter:
         folder = LayoutFolder(folder_of(layout), stored.job, stored.job_path)
         folder.demand_own()
         laid = [laid_cloth(moved.checked())]
         reports = store_and_draw(folder, laid, signals, reporter, replace=True)
+    if to is not None and not as_json:
+        click.echo(_reached(hand, moved, number, to))
     say_layouts(reports, as_json)
+
+
+def _reached(hand: LayoutByHand, moved: LayoutByHand, number: int, to: tuple[float, float]) -> str:
+    """Where a piece was to lie, where it lies now, and why that is another place."""
+    from marker.cli.stored import numbered_pieces
+    from marker.units import cut_place
+
+    piece = numbered_pieces(hand.checked()).piece(number)
+    shift = moved.shifted_mm(piece.key, hand)
+    now = [own + by for own, by in zip(piece.placed_mm, shift, strict=True)]
+    asked, reached = (", ".join(map(cut_place, place)) for place in (to, now))
+    off = dist(to, now)
+    said = f"{piece.key.piece}, piece {number} as it was: to lie at {asked}; "
+    if off < _AS_ASKED_MM:
+        return f"{said}it lies there."
+    return f"{said}it lies at {reached}, {cut_place(off)} from there. No nearer place is free."
 
 
 def _moved(
