@@ -192,6 +192,15 @@ def lengths(mm: float) -> str:
     return _bracketed(length(mm), other_length(mm))
 
 
+def exact_length(mm: float, system: System) -> str:
+    """Exactly that length, as a job file has it: '5/8 in' where it is whole sixty-fourths of an
+    inch and they lead, else in mm."""
+    whole = round(mm / 25.4 * 64) * 25.4 / 64
+    if system is System.IMPERIAL and math.isclose(whole, mm, abs_tol=_HAIR):
+        return inches(mm, 64)
+    return f"{mm:.10g} mm"
+
+
 def other_length(mm: float) -> str:
     """Length in the system that does not lead; '' where it is not shown."""
     return length(mm, shown().lead.other) if shown().both else ""

@@ -25,6 +25,7 @@ from marker.units import (
     cut_length_up,
     cut_place,
     cut_size,
+    exact_length,
     inches,
     length,
     lengths,
@@ -221,3 +222,13 @@ def test_lengths_are_written_in_the_systems_shown() -> None:
 )
 def test_a_jobs_own_units_lead(wish: Systems, written: list[str], lead: System, both: bool) -> None:
     assert show_for(wish, written) == Show(lead, both)
+
+
+@pytest.mark.parametrize(
+    ("mm", "imperial", "in_mm"),
+    [(15.875, "5/8 in", "15.875 mm"), (38.1, "1 1/2 in", "38.1 mm"), (10, "10 mm", "10 mm")],
+)
+def test_an_exact_length_reads_back_as_it_was(mm: float, imperial: str, in_mm: str) -> None:
+    for system, text in ((System.IMPERIAL, imperial), (System.METRIC, in_mm)):
+        assert exact_length(mm, system) == text
+        assert parse_length(text) == pytest.approx(mm, abs=1e-9)

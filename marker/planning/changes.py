@@ -17,7 +17,7 @@ from marker.pattern.bands.strip import Strip
 from marker.pattern.derived import shortened
 from marker.pattern.edge import Hem
 from marker.pattern.piece import Line, Piece
-from marker.units import metric
+from marker.units import System, exact_length
 
 SMALLEST_GAP_MM = 2.0
 """A gap of less is given up altogether, a larger one halved: common practice, no source."""
@@ -42,6 +42,8 @@ SHORTER_MM = 20.0
 
 SHALLOWEST_HEM_MM = 6.0
 """No hem is made less deep: common practice, no source."""
+
+_EIGHTH_MM = 25.4 / 8
 
 Part = TypeVar("Part", Cloth, Piece, Strip)
 
@@ -116,9 +118,10 @@ def _cloth_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     yield from _nap(job, cloth)
     if cloth.gap_mm > 0:
         gap = 0.0 if cloth.gap_mm <= SMALLEST_GAP_MM else cloth.gap_mm / 2
+        less, now = (exact_length(mm, job.show.lead) for mm in (gap, cloth.gap_mm))
         yield Change(
-            f"leave {metric(gap)} between pieces in place of {metric(cloth.gap_mm)}",
-            Edit("cloth", (cloth.name,), ("gap",), f"{gap:g} mm"),
+            f"leave {less} between pieces in place of {now}",
+            Edit("cloth", (cloth.name,), ("gap",), less),
             partial(_with_cloth, name=cloth.name, gap_mm=gap),
             relaxes=True,
         )
@@ -209,32 +212,39 @@ def _pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     """What may be cut otherwise of the pieces and strips of this cloth."""
     pieces = [piece for piece in job.pattern.pieces if piece.cloth == cloth.name]
     for piece in pieces:
-        yield from _fold_seam(piece)
-        yield from _pieced(piece)
+        yield from _fold_seam(piece, job.show.lead)
+        yield from _pieced(piece, job.show.lead)
     yield from _more_joins(job, cloth)
-    yield from _narrower_hems(pieces)
-    yield from _shorter(pieces)
+    yield from _narrower_hems(pieces, job.show.lead)
+    yield from _shorter(pieces, job.show.lead)
 
 
-def _fold_seam(piece: Piece) -> Iterator[Change]:
+def _own(mm: float, lead: System) -> float:
+    """A usual length as the makers of the job measure: whole eighths where inches lead."""
+    return round(mm / _EIGHTH_MM) * _EIGHTH_MM if lead is System.IMPERIAL else mm
+
+
+def _fold_seam(piece: Piece, lead: System) -> Iterator[Change]:
     if piece.opened_along is None:
         return
-    seam = piece.allowance_mm or SEAM_MM
+    seam = piece.allowance_mm or _own(SEAM_MM, lead)
+    written = exact_length(seam, lead)
     yield Change(
-        f"cut {piece.name} in two halves, with a seam of {metric(seam)} in place of the fold",
-        Edit("piece", (piece.name,), ("fold_seam",), f"{seam:g} mm"),
+        f"cut {piece.name} in two halves, with a seam of {written} in place of the fold",
+        Edit("piece", (piece.name,), ("fold_seam",), written),
         partial(_with_pieces, names=[piece.name], fold_seam_mm=seam),
     )
 
 
-def _pieced(piece: Piece) -> Iterator[Change]:
+def _pieced(piece: Piece, lead: System) -> Iterator[Change]:
     named = any(word in piece.name.lower() for word in PIECED)
     if piece.pieced_mm is not None or piece.fold is not None or not named:
         return
-    seam = piece.allowance_mm or SEAM_MM
+    seam = piece.allowance_mm or _own(SEAM_MM, lead)
+    written = exact_length(seam, lead)
     yield Change(
-        f"piece {piece.name} from two parts, with a seam of {metric(seam)}",
-        Edit("piece", (piece.name,), ("pieced",), f"{seam:g} mm"),
+        f"piece {piece.name} from two parts, with a seam of {written}",
+        Edit("piece", (piece.name,), ("pieced",), written),
         partial(_with_pieces, names=[piece.name], pieced_mm=seam),
     )
 
@@ -251,7 +261,7 @@ def _more_joins(job: Job, cloth: Cloth) -> Iterator[Change]:
         )
 
 
-def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
+def _narrower_hems(pieces: list[Piece], lead: System) -> Iterator[Change]:
     """Half as deep, all edges of one name and hem together: a hem runs on from piece to piece.
 
     Only where the stitching line was drawn: a cut line has its hem in it already.
@@ -263,40 +273,43 @@ def _narrower_hems(pieces: list[Piece]) -> Iterator[Change]:
             if edge.hem is not None and deep and piece.line is Line.STITCHING:
                 hemmed[name, edge.hem].append(piece.name)
     for (name, hem), names in hemmed.items():
-        depth = round(hem.depth_mm / 2)
-        narrow = replace(hem, depth_mm=float(depth), under_mm=min(hem.under_mm, depth))
+        step = _EIGHTH_MM if lead is System.IMPERIAL else 1.0
+        depth = round(hem.depth_mm / 2 / step) * step
+        narrow = replace(hem, depth_mm=depth, under_mm=min(hem.under_mm, depth))
         written = {
             "kind": hem.kind.value,
-            "depth": f"{depth} mm",
-            "under": f"{narrow.under_mm:g} mm",
+            "depth": exact_length(depth, lead),
+            "under": exact_length(narrow.under_mm, lead),
         }
         yield Change(
-            f"make the {name} of {' and '.join(names)} {depth} mm deep in place of "
-            f"{metric(hem.depth_mm)}",
+            f"make the {name} of {' and '.join(names)} {exact_length(depth, lead)} deep in place "
+            f"of {exact_length(hem.depth_mm, lead)}",
             Edit("piece", tuple(names), ("hems", name), written),
             partial(_with_hem, edge=name, names=names, hem=narrow),
         )
 
 
-def _shorter(pieces: list[Piece]) -> Iterator[Change]:
+def _shorter(pieces: list[Piece], lead: System) -> Iterator[Change]:
     """Skirts and sleeves a little shorter at the hem, all edges of one name together."""
     hemmed: dict[str, list[str]] = defaultdict(list)
     for piece in pieces:
         for name, edge in piece.edges.items():
             if edge.hem is not None and piece.recipe is None and name not in piece.shortened_mm:
                 hemmed[name].append(piece.name)
+    by_mm = _own(SHORTER_MM, lead)
+    by = exact_length(by_mm, lead)
     for name, names in hemmed.items():
         yield Change(
-            f"make {' and '.join(names)} {metric(SHORTER_MM)} shorter at the {name}",
-            Edit("piece", tuple(names), ("shorten", name), f"{SHORTER_MM:g} mm"),
-            partial(_with_shorter, edge=name, names=names),
+            f"make {' and '.join(names)} {by} shorter at the {name}",
+            Edit("piece", tuple(names), ("shorten", name), by),
+            partial(_with_shorter, edge=name, names=names, by_mm=by_mm),
             resort=Resort.SECOND,
         )
 
 
-def _with_shorter(job: Job, edge: str, names: list[str]) -> Job:
+def _with_shorter(job: Job, edge: str, names: list[str], by_mm: float) -> Job:
     return job.with_pieces(
-        lambda piece: shortened(piece, edge, SHORTER_MM) if piece.name in names else piece
+        lambda piece: shortened(piece, edge, by_mm) if piece.name in names else piece
     )
 
 

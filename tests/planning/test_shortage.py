@@ -19,6 +19,7 @@ from marker.planning.limits import SearchLimits
 from marker.planning.shortage import ShortageResult, remedy_shortage
 from marker.reports.facts import to_json
 from marker.reports.shortage import shortage_lines, shortage_report
+from marker.units import Show, System
 from tests.helpers import SIZE, cloth
 from tests.shapes import polygon, rectangle
 
@@ -106,6 +107,19 @@ def test_a_seam_in_place_of_the_fold_makes_a_wide_piece_narrow_enough() -> None:
     assert "across" in found.base.reason
     assert said(found) == ['[[piece]] back: fold_seam = "10 mm"']
     assert found.best.length_mm == pytest.approx(600, abs=0.1)
+
+
+def test_a_job_in_inches_gets_its_seam_in_inches() -> None:
+    """A seam of 5/8 in, as its other edges have, is 15.875 mm; one of no width given is 3/8 in."""
+    half = polygon((0, 0), (300, 0), (300, 100), (0, 100))
+    back = Piece("back", "jersey", half, fold=Stretch(0, 1), grain_deg=0)
+    in_inches = Show(lead=System.IMPERIAL)
+    for allowance, seam in ((15.875, "5/8 in"), (0.0, "3/8 in")):
+        cut = replace(job(cloth(150), replace(back, allowance_mm=allowance)), show=in_inches)
+        found = shortage(cut, 900)
+        (change,) = found.best.changes
+        assert str(change.edit) == f'[[piece]] back: fold_seam = "{seam}"'
+        assert f"with a seam of {seam} in place of the fold" in change.what
 
 
 def test_changes_that_save_nothing_alone_are_found_together() -> None:
