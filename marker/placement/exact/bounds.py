@@ -14,6 +14,7 @@ from math import inf
 import numpy as np
 
 from marker.geometry.arrays import FloatArray
+from marker.placement.exact.lines import along_lines
 from marker.placement.problem.statement import (
     ANY_LANE,
     Arrangement,
@@ -147,12 +148,13 @@ def _lane_of_core(problem: PlacementProblem, orientation: Orientation) -> tuple[
 
 
 def simple(problem: PlacementProblem) -> float:
-    """The largest of three lengths, mm.
+    """The largest of four lengths, mm.
 
     The farthest that an item reaches by itself in its best orientation: it must lie somewhere. The
     area of all items, each with a strip of the gap's width along its length, ÷ usable width and a
     gap: where several lie beside one another at one place along the cloth, a gap lies between
-    each two. And what is used anyhow, by pieces that are laid for good.
+    each two. What lies side by side along one line. And what is used anyhow, by pieces that are
+    laid for good.
     """
     relaxation = relax(problem)
     cores, gap = relaxation.problem, relaxation.gap
@@ -165,7 +167,8 @@ def simple(problem: PlacementProblem) -> float:
         for item in cores.items
     ]
     area = problem.area + gap * sum(lengths)
-    return max(area / (problem.usable_width + gap), *ends, problem.least_length)
+    across = area / (problem.usable_width + gap)
+    return max(across, along_lines(cores, gap), *ends, problem.least_length)
 
 
 def _first_end(problem: PlacementProblem, item: Item, orientation: Orientation) -> float:
