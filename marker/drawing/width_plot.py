@@ -191,6 +191,7 @@ def _draw_key(pen: Pen, found: WidthsResult) -> None:
 _TABLE_PT, _HEAD_PT = 6.0, 5.5
 _ROW, _BASE = 3.5, MARGIN + 5.0
 _ADDENDS_FROM = 64.0
+_HEADS = ADDEND_WORDS | {Addend.REPEAT: "to start on its bar"}
 _COLUMNS = {
     "width": 0.0,
     "usable": 52.0,
@@ -230,10 +231,12 @@ def draw_table(pen: Pen, found: WidthsResult) -> float:
 
 
 def _columns(found: WidthsResult) -> dict[str, float]:
-    """Headings and where they begin, those of the addends evenly between the others."""
-    addends = list(found.widths[0].purchase.addends)
+    """Headings and where they begin, those of the addends that there are evenly between the
+    others."""
+    every = [bought.purchase.addends for bought in (*found.widths, *found.others)]
+    addends = [name for name in every[0] if any(each[name] for each in every)]
     step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
-    between = {ADDEND_WORDS[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
+    between = {_HEADS[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
     return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
 
 
@@ -245,7 +248,7 @@ def _draw_row(
     values = (
         name + _width(bought.width_mm),
         length(bought.checked.layout.cloth.usable_width_mm),
-        *(length(mm) for mm in purchase.addends.values()),
+        *(length(mm) for name, mm in purchase.addends.items() if _HEADS[name] in columns),
         length(purchase.buy_mm),
         purchase.yards,
         f"{lengths(purchase.short_by_mm)}",

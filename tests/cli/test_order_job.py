@@ -75,7 +75,7 @@ def test_a_diagram_names_its_lay_and_says_what_the_lay_takes(
     for number, lay in enumerate(lays, start=1):
         said = (folder / "out" / f"lay-{number}-diagram.svg").read_text(encoding="utf-8")
         assert f"lay {number} of {len(lays)}, {lay['plies']} pl" in said
-        assert f"this lay takes {metric(lay['cloth_mm'])} (" in said
+        assert f"this lay takes {metric(lay['cloth_mm'])}" in said
 
 
 def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:

@@ -10,7 +10,7 @@ from marker.drawing.scene.title_facts import Fact, Reader, title_facts
 from marker.layout.leftovers import leftovers
 from marker.planning.order import LaidLay
 from marker.reports.yardage import amount_words
-from marker.units import cut_length, length, lengths
+from marker.units import cut_length, length
 from marker.words import counted
 
 
@@ -32,7 +32,7 @@ def lay_scene(laid: LaidLay, count: int) -> Scene:
     return replace(
         scene,
         facts=(
-            Fact("this lay takes", lengths(laid.cloth_mm), f"{plies} of {length(laid.ply_mm)}"),
+            Fact("this lay takes", length(laid.cloth_mm), f"{plies} of {length(laid.ply_mm)}"),
             Fact("marker length", cut_length(checked.layout.length_mm), "without the ends"),
             *of_ply,
             *_cost(laid),
