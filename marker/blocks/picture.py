@@ -1,7 +1,8 @@
-"""A picture of a drafted garment: its pieces opened from the fold, side by side, as outlines."""
+"""A picture of a drafted garment: its pieces opened from the fold, in rows, as outlines."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from marker.blocks.draft import FOLD, Block, Draft
 from marker.geometry.arrays import FloatArray
 
 _APART_MM = 60.0
+_SHAPE = 2.0  # width of a picture by its height
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,15 +24,37 @@ class PictureOutline:
 
 
 def picture_outlines(block: Block) -> tuple[PictureOutline, ...]:
-    """Every drafted piece on its stitching line, whole, from left to right, tops level."""
-    found: list[PictureOutline] = []
-    right = 0.0
-    for piece in block.pieces:
-        whole = _whole(piece)
-        whole = whole - whole.min(axis=0) + [right, 0.0]
-        found.append(PictureOutline(piece.name, whole))
-        right = float(whole[:, 0].max()) + _APART_MM
-    return tuple(found)
+    """Every drafted piece on its stitching line, whole, in rows from left to right, tops level.
+
+    A row ends where the picture then comes nearest to twice as wide as it is high.
+    """
+    wholes = [_whole(piece) for piece in block.pieces]
+    extents = [np.ptp(whole, axis=0) for whole in wholes]
+    ends = np.cumsum([extent[0] + _APART_MM for extent in extents])
+    widest = max(extent[0] for extent in extents) + _APART_MM
+    tried = [_in_rows(extents, float(end)) for end in ends if end >= widest]
+    places = min(tried, key=lambda corners: _size(corners, extents))
+    return tuple(
+        PictureOutline(piece.name, whole - whole.min(axis=0) + corner)
+        for piece, whole, corner in zip(block.pieces, wholes, places, strict=True)
+    )
+
+
+def _in_rows(extents: Sequence[FloatArray], width: float) -> list[FloatArray]:
+    """Upper left corner of each piece, (2,) mm, in rows no wider than `width`."""
+    corners, corner, depth = [], np.zeros(2), 0.0
+    for across, down in extents:
+        if corner[0] > 0 and corner[0] + across + _APART_MM > width:
+            corner, depth = np.array([0.0, corner[1] + depth + _APART_MM]), 0.0
+        corners.append(corner)
+        corner, depth = corner + np.array([across + _APART_MM, 0.0]), max(depth, down)
+    return corners
+
+
+def _size(corners: Sequence[FloatArray], extents: Sequence[FloatArray]) -> float:
+    """Height of the smallest frame of the picture's shape that holds all, mm."""
+    across, down = np.max(np.add(corners, extents), axis=0)
+    return float(max(across / _SHAPE, down))
 
 
 def _whole(piece: Draft) -> FloatArray:

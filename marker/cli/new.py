@@ -16,6 +16,9 @@ from marker.cli.shell import as_json, exits_plainly, print_json
 @size_option
 @click.option("--sizes", metavar="36,38,40", help="Sizes that the pattern is to come in.")
 @click.option("--garments", is_flag=True, help="List the garments with their measures and options.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="With --garments: draw their pieces there, too."
+)
 @as_json
 @exits_plainly
 def new(
@@ -24,6 +27,7 @@ def new(
     size: str | None,
     sizes: str | None,
     garments: bool,
+    out: Path | None,
     as_json: bool,
 ) -> None:
     """Write a job NAME/job.toml that runs as it is.
@@ -32,8 +36,10 @@ def new(
     the measures given, as in: marker new skirt --garment "half circle skirt" --waist "74 cm".
     """
     if garments:
-        _list_garments(as_json)
+        _list_garments(out, as_json)
         return
+    if out is not None:
+        raise click.UsageError("--out needs --garments. A job is written to the folder NAME.")
     if name is None:
         raise click.UsageError("Missing argument 'NAME'.")
     if garment is None and (size or sizes):
@@ -78,12 +84,20 @@ def _write(folder: Path, files: dict[str, str]) -> None:
         write_together({folder / file: text for file, text in files.items()})
 
 
-def _list_garments(as_json: bool) -> None:
+def _list_garments(out: Path | None, as_json: bool) -> None:
     from marker.reports.facts import to_json
     from marker.reports.garments import garment_lines, garments_report
 
-    report = garments_report()
+    report = garments_report(_draw_garments(out) if out else ())
     if as_json:
         print_json(to_json(report))
     else:
         click.echo("\n".join(garment_lines(report)))
+
+
+def _draw_garments(folder: Path) -> tuple[str, ...]:
+    from marker.files.writing import output_folder
+    from marker.outputs.drawings import write_garments
+
+    with output_folder(folder):
+        return tuple(str(path) for path in write_garments(folder))

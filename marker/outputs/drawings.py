@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from marker.drawing.bands.band_pages import render_bands
+from marker.drawing.garments import render_garments
 from marker.drawing.nest import render_nest
 from marker.files.own_files import Contents, OwnFiles
 from marker.job import Job
@@ -27,6 +28,11 @@ def write_bands(
 def write_nest(job: Job, folder: Path) -> list[Path]:
     """Draw the pieces in all their sizes, all files or none; their paths."""
     return _write(render_nest(job), folder, "nest", job.name)
+
+
+def write_garments(folder: Path) -> list[Path]:
+    """Draw the garments that can be drafted, all files or none; their paths."""
+    return _write(render_garments(), folder, "garments", "garments")
 
 
 def write_width_plot(found: WidthsResult, folder: Path) -> list[Path]:

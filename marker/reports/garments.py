@@ -42,15 +42,16 @@ class GarmentReport:
 
 @dataclass(frozen=True)
 class GarmentsReport:
-    """All of them, and the sizes they come in."""
+    """All of them, and the sizes they come in; `files` are the pictures drawn of them."""
 
     sizes: tuple[str, ...]
     garments: tuple[GarmentReport, ...]
+    files: tuple[str, ...]
 
 
-def garments_report() -> GarmentsReport:
-    """Every garment of the catalogue."""
-    return GarmentsReport(tuple(SIZES), tuple(map(_garment, GARMENTS.values())))
+def garments_report(files: tuple[str, ...] = ()) -> GarmentsReport:
+    """Every garment of the catalogue. files : the pictures drawn of them."""
+    return GarmentsReport(tuple(SIZES), tuple(map(_garment, GARMENTS.values())), files)
 
 
 def _garment(garment: Garment) -> GarmentReport:
@@ -91,3 +92,6 @@ def garment_lines(report: GarmentsReport) -> Iterator[str]:
         for option in garment.options:
             usual = "by the measures unless given" if option.usual is None else option.usual
             yield f"  --{option.name}: {option.says} [{usual}; {option.can_be}]"
+    if report.files:
+        yield ""
+        yield f"Drawn in {', '.join(report.files)}"

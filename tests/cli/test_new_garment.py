@@ -94,3 +94,24 @@ def test_the_list_of_garments_names_all_of_them(
     assert all(name in text.stdout for name in GARMENTS)
     assert "--waist-to-hip" in text.stdout
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_list_of_garments_with_their_pictures(tmp_path: Path) -> None:
+    """Every garment is named on the page; a person's own picture of that name stays."""
+    drawn = marker("new", "--garments", "--out", tmp_path / "garments")
+    assert drawn.exit_code == 0, drawn.output
+    page = (tmp_path / "garments" / "garments.svg").read_text(encoding="utf-8")
+    assert all(f">{name}<" in page for name in GARMENTS)
+    assert str(tmp_path / "garments" / "garments.pdf") in drawn.stdout
+    own = tmp_path / "own" / "garments.png"
+    own.parent.mkdir()
+    own.write_bytes(b"mine")
+    assert marker("new", "--garments", "--out", own.parent).exit_code == 2
+    assert own.read_bytes() == b"mine"
+
+
+def test_a_folder_for_pictures_needs_garments_to_draw(tmp_path: Path) -> None:
+    result = marker("new", tmp_path / "skirt", "--out", tmp_path / "elsewhere")
+    assert result.exit_code == 2
+    assert "--out needs --garments" in result.stderr
+    assert list(tmp_path.iterdir()) == []
