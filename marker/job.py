@@ -25,6 +25,7 @@ class Job:
     cloths : in the order written; the first is the main cloth.
     order : size -> garments wanted.
     show : how its lengths are written.
+    blade_reach_mm : the highest lay that is cut at once, None where not said. It changes no layout.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Job:
     cloths: tuple[Cloth, ...]
     order: Mapping[str, int]
     show: Show = field(default_factory=Show)
+    blade_reach_mm: float | None = field(default=None, compare=False)
     # size -> its strips planned, so that a job does so once for all who ask
     _planned: dict[str, tuple[StripPlan, ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False

@@ -121,6 +121,12 @@ def purchase(length_mm: float, cloth: Cloth, tied_along: bool = False) -> Purcha
     )
 
 
+def cost_of(on_table_mm: float, cloth: Cloth) -> float | None:
+    """What so much cloth on the table costs, to 0.01 of its currency; None without a price."""
+    bought = on_table_mm / cloth.shrinkage.of_cloth[0]
+    return round(bought / cloth.price.per_mm * cloth.price.amount, 2) if cloth.price else None
+
+
 def whole_repeats_mm(length_mm: float, cloth: Cloth) -> float:
     """A length of cloth after which the next begins in the same place of the repeat."""
     along = cloth.repeat.along

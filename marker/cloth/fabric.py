@@ -56,6 +56,7 @@ class Cloth:
     remnants : all that there is, if that is remnants; a layout lies on one of them.
     rolls_mm : colour -> lengths of the rolls that the lays of an order are spread from, under ""
         where no colour is said; empty where there are none to choose from.
+    thickness_mm : of one layer; None where it is not known. It changes no layout.
     """
 
     name: str
@@ -78,6 +79,7 @@ class Cloth:
     have_mm: float | None = None
     remnants: tuple[Remnant, ...] = ()
     rolls_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    thickness_mm: float | None = field(default=None, compare=False)
 
     @property
     def usable_width_mm(self) -> float:

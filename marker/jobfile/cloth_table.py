@@ -31,6 +31,7 @@ from marker.files.values import (
 )
 
 WIDEST_CLOTH_MM = 10_000.0  # no loom weaves wider; common practice, no source
+THICKEST_CLOTH_MM = 100.0  # common practice, no source
 MOST_FLAWS = 100
 MOST_REMNANTS = 50
 MOST_ROLLS = 50
@@ -38,6 +39,11 @@ MOST_ROLLS = 50
 Width = Annotated[
     Coordinate,
     WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, WIDEST_CLOTH_MM)),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+]
+Thickness = Annotated[
+    Coordinate,
+    WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, THICKEST_CLOTH_MM)),
     Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
 ]
 
@@ -366,6 +372,14 @@ class ClothTable(Table):
         '{ red = ["52 m"], blue = ["38.4 m"] }',
         default={},
         usual="as bought",
+    )
+    thickness: Thickness | None = key(
+        "How thick one layer is, so that lay sheets say how high a lay gets. Measure a pile of "
+        "ten layers and divide by ten.",
+        '"0.6 mm"',
+        default=None,
+        usual="not known",
+        refused="more than 10 cm",
     )
     remnant: Annotated[list[RemnantTable], Field(max_length=MOST_REMNANTS)] = key(
         "All that there is, if that is remnants; at most 50.",

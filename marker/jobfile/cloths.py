@@ -45,6 +45,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
         have_mm=table.have,
         rolls_mm={colour: tuple(rolls) for colour, rolls in table.rolls.items()},
+        thickness_mm=table.thickness,
         spread=table.spread or (Spreading.TUBE if table.tube else Spreading.OPEN),
         tube=Tube(table.tube.crease) if table.tube else None,
     )

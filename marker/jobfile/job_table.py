@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ConfigDict, Field, RootModel, ValidationInfo
 
 from marker.files.tables import Holds, Table, key
-from marker.files.values import Name, OneOf, Point, Spoken, UnitName, faulty
+from marker.files.values import Name, OneOf, Point, Size, Spoken, UnitName, faulty
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import PieceTable
@@ -72,6 +72,12 @@ class JobTable(Table):
         "The units that results are written in: one system, or both, the job's own first.",
         '"imperial"',
         default=Systems.BOTH,
+    )
+    blade_reach: Size | None = key(
+        "The highest lay that your blade cuts through; lay sheets hold every lay against it.",
+        '"12 cm"',
+        default=None,
+        usual="not said",
     )
     size: Name = key("The sample size, in which the pattern is drawn.", '"38"')
     sizes: list[Name] = key(

@@ -52,7 +52,15 @@ def read_job(path: Path, text: str | None = None) -> Job:
     faults.raise_any()
     assert top is not None  # or it had noted a fault
     show = show_for(top.show, [f"1 {top.units}"] if top.units else _texts(raw))
-    return Job(top.name, top.size, tuple(patterns.values()), cloths, dict(top.order), show)
+    return Job(
+        top.name,
+        top.size,
+        tuple(patterns.values()),
+        cloths,
+        dict(top.order),
+        show,
+        top.blade_reach,
+    )
 
 
 def _texts(value: Any) -> Iterator[str]:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from marker.errors import FaultyInput
+from marker.files.digest import digest
 from marker.jobfile.reading import read_job
 from tests.jobfile.writer import HEAD, SQUARE, faults, only_fault, piece, place, strip
 
@@ -62,6 +63,10 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     "not a list of tables": (HEAD + "[piece]\nname = 'a'", "piece", "list of tables", "[[piece]]"),
     "zero pieces": (HEAD, "", "no piece", "[[piece]]"),
     "empty pieces": (HEAD + "piece = []", "", "no piece", "[[piece]]"),
+    "thick cloth": (
+        HEAD.replace('150 cm"', '150 cm", thickness = "12 cm"') + NECKED,
+        "cloth.jersey, thickness", "more than 10 cm", "unit",
+    ),
     "no cloth": (HEAD.replace("cloth.jersey", "#") + NECKED, "cloth", "missing", "Add"),
     "empty order": (HEAD.replace('"38" = 1 ', "") + NECKED, "order", "0 entries", "at least 1"),
     "zero garments": (HEAD.replace("= 1 }", "= 0 }") + NECKED, "order.38", "small", "1 or more"),
@@ -171,6 +176,20 @@ def test_every_fault_is_found_at_once(tmp_path: Path) -> None:
     assert places == [
         WIDTH, "piece 1 (front), cut", "piece 2 (back)", "strip 1 (binding)"
     ]  # fmt: skip
+
+
+def test_what_a_lay_is_held_against(tmp_path: Path) -> None:
+    """Thickness and reach; with neither the job is the same to whatever is made from it."""
+    path = tmp_path / "job.toml"
+    path.write_text(HEAD + NECKED, encoding="utf-8")
+    plain = read_job(path)
+    thick = HEAD.replace('150 cm"', '150 cm", thickness = "0.6 mm"')
+    path.write_text('blade_reach = "4 in"' + thick + NECKED, encoding="utf-8")
+    job = read_job(path)
+    assert job.blade_reach_mm == pytest.approx(101.6)
+    assert job.cloths[0].thickness_mm == 0.6
+    assert (plain.blade_reach_mm, plain.cloths[0].thickness_mm) == (None, None)
+    assert digest(job) == digest(plain)
 
 
 def test_a_cloth_that_no_piece_uses_is_allowed(tmp_path: Path) -> None:
