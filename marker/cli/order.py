@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from marker.planning.workers import WorkerPool
 
 DEFAULT_SECONDS = 30.0
-LAY_SECONDS = 10.0
 WORKERS = 2
 
 
@@ -64,9 +63,8 @@ WORKERS = 2
 @click.option(
     "--seconds",
     type=SECONDS,
-    default=DEFAULT_SECONDS,
-    show_default=True,
-    help="Search at most this long; it ends sooner once the plan is proven.",
+    help="For all of it, planning and laying; it ends sooner once the plan is proven. "
+    f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--seed", type=Number(0, 2**31 - 1), default=0, show_default=True)
 @length_option("--table", help="With JOB: the longest that a ply may be, ends included.")
@@ -78,8 +76,11 @@ WORKERS = 2
 @length_option(
     "--lay-cost", help="With JOB: what one lay more costs, as a length of cloth of that price."
 )
-@click.option("--lay-seconds", type=SECONDS, help="With JOB: search each marker so long; 10.")
-@click.option("--iterations", type=Number(0), help="With JOB: instead of seconds.")
+@click.option(
+    "--iterations",
+    type=Number(0),
+    help="With JOB: of the search of each marker; the same plan wherever it is made.",
+)
 @click.option("--workers", type=Number(1, 64), help="With JOB: markers at a time; 2.")
 @click.option(
     "--cluster",
@@ -97,12 +98,11 @@ def order(
     max_plies: int | None,
     max_markers: int | None,
     over_cut: str,
-    seconds: float,
+    seconds: float | None,
     seed: int,
     table: float | None,
     end_loss: float | None,
     lay_cost: float | None,
-    lay_seconds: float | None,
     iterations: int | None,
     workers: int | None,
     cluster: str | None,
@@ -124,6 +124,8 @@ def order(
 
     wanted = read_demand("--demand", demand) if demand else None
     over = read_over_cut("--over-cut", over_cut)
+    if seconds is None and iterations is None:
+        seconds = DEFAULT_SECONDS
     longest = None if table is None else math.floor(table)
     limits = Limits(max_garments, max_plies, max_markers, longest)
     if job is not None:
@@ -132,29 +134,27 @@ def order(
         from marker.cli.shell import read_shown
         from marker.jobfile.option_texts import job_demand
         from marker.planning.order import PlanRequest
-        from marker.planning.workers import MarkerEffort
 
         read = read_shown(job)
-        if lay_seconds is None and iterations is None:
-            lay_seconds = LAY_SECONDS
         request = PlanRequest(
             CutOrder(job_demand(read, "--demand", wanted), over),
             limits,
-            MarkerEffort(lay_seconds, iterations, seed),
+            seconds,
+            iterations,
+            seed,
             end_loss_mm=end_loss,
             lay_cost_mm=lay_cost or 0.0,
-            seconds=seconds,
         )
         _plan_job(read, job, request, _pool(workers, cluster), out, _Told(quiet, as_json))
         return
-    with_job = (table, end_loss, lay_cost, lay_seconds, iterations, workers, cluster, out)
+    with_job = (table, end_loss, lay_cost, iterations, workers, cluster, out)
     if wanted is None or any(each is not None for each in with_job):
         raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
     _plan_alone(CutOrder(wanted, over), limits, seconds, seed, as_json)
 
 
 def _plan_alone(
-    cut_order: CutOrder, limits: Limits, seconds: float, seed: int, as_json: bool
+    cut_order: CutOrder, limits: Limits, seconds: float | None, seed: int, as_json: bool
 ) -> None:
     from marker.errors import CannotBeDone
     from marker.orders.budget import Budget
@@ -194,7 +194,7 @@ def _plan_job(
     from marker.outputs.lays import write_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
-    from marker.reports.order import no_order_lines, order_lines, order_report, tickets
+    from marker.reports.order import no_order_lines, order_lines, order_report, problems, tickets
 
     with output_folder(out or job_folder(job.name, "-order")) as folder:
         with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
@@ -208,14 +208,18 @@ def _plan_job(
     else:
         click.echo("\n".join(order_lines(job.name, plans)))
         click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
+    wrong = list(problems(plans))
+    for each in wrong:
+        click.echo(f"marker: {each}", err=True)
     if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
-    if not all(plan.rolls_suffice for plan in plans):
+    if wrong:
         raise SystemExit(CANNOT_BE_DONE)
 
 
 def _pool(workers: int | None, cluster: str | None) -> AbstractContextManager[WorkerPool]:
-    from marker.planning.workers import cluster_pool, local_pool
+    from marker.planning.cluster import cluster_pool
+    from marker.planning.workers import local_pool
 
     return local_pool(workers or WORKERS) if cluster is None else cluster_pool(cluster)
 

@@ -95,6 +95,15 @@ def plan_lays(
     return Outcome(CutPlan(order, lays, tiers), refuted=False)
 
 
+def by_counting(
+    order: CutOrder, limits: Limits, aim: Aim, lengths: Lengths | None, lays: Plan
+) -> CutPlan:
+    """A plan that keeps all limits, with what counting alone proves of it."""
+    ladder = Ladder(order, limits, lengths, _goal(aim, lengths))
+    ladder.offer(lays)
+    return CutPlan(order, lays, _tiers(ladder))
+
+
 def _tiers(ladder: Ladder) -> tuple[Tier, ...]:
     assert ladder.best is not None
     goal, count = ladder.goal, len(ladder.best)

@@ -134,9 +134,32 @@ def solve(
         return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
     warm_up_first_layouts()
     run = _Run(problem, stop, on_progress, params, in_a_row(problem), bounds.simple(problem))
+    return _solved(run, None, seed, workers)
+
+
+def go_on(
+    problem: PlacementProblem,
+    begun: Arrangement,
+    stop: Stop,
+    seed: int,
+    workers: int,
+    on_progress: Callable[[Progress], None],
+) -> Result:
+    """The same from a layout that is there, of at least one item, which is never made longer."""
+    warm_up_first_layouts()
+    run = _Run(problem, stop, on_progress, DEFAULT, begun, bounds.simple(problem))
+    return _solved(run, begun, seed, workers)
+
+
+def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Result:
+    """All stages of a run. begun : what it starts from in place of first layouts."""
+    problem, params = run.problem, run.params
     rng = np.random.default_rng(seed)
     polygons, flat = no_fit_polygons(problem), choices(problem)
-    starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
+    if begun is None:
+        starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
+    else:
+        starts = [begun]
     with run.uncounted():
         warm_up_search(may_tilt(problem))
     try:

@@ -14,16 +14,24 @@ from marker.layout.bought import is_tied_along
 from marker.orders.lengths import Lengths, Mix, mix
 from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
-from marker.planning.workers import MarkerEffort, WorkerPool
+from marker.planning.workers import (
+    MarkerEffort,
+    WorkerPool,
+    WorkersLost,
+    first_layout,
+    proven,
+)
 
 _PROBE = 3  # garments of the longer of the two markers that the estimate is fitted to first
 
 
-@dataclass(frozen=True)
+@dataclass
 class LaidMarkers:
     """Markers by mix; none is longer than one of more garments.
 
-    stop : set it to have markers end with their best layouts so far. on_laid : told of each.
+    effort : what a marker gets where no seconds limit it. stop : set it to have markers end with
+    their best layouts so far. on_laid : told of each. lost : why the workers were lost; what is
+    still to be laid then gets its first layout, here.
     """
 
     job: Job
@@ -34,18 +42,63 @@ class LaidMarkers:
     on_laid: Callable[[CheckedLayout], None]
     ends_mm: int = 0
     laid: dict[Mix, CheckedLayout] = field(default_factory=dict)
+    lost: str = ""
+    _times: int = field(init=False, default=0)
 
-    def lay_new(self, mixes: Iterable[Mapping[str, int]]) -> bool:
-        """Lay those that are not laid yet; whether there were any."""
+    @property
+    def ended(self) -> bool:
+        """Whether nothing more is searched for."""
+        return bool(self.lost) or self.stop.is_set()
+
+    def lay_new(self, mixes: Iterable[Mapping[str, int]], seconds: float | None) -> bool:
+        """Lay those that are not laid yet; whether there were any. seconds : for all together."""
         new = {mix(each): each for each in mixes if mix(each) not in self.laid}
-        in_order = [
-            {size: n for size in self.job.order if (n := each.get(size, 0))}
-            for each in new.values()
-        ]
-        found = self.pool.lay(self.job, self.cloth, in_order, self.effort, self.stop, self.on_laid)
-        self.laid.update(zip(new, found, strict=True))
+        self._lay(new, seconds)
+        for key, garments in new.items():
+            if key not in self.laid:
+                self._note(key, first_layout(self.job, self.cloth, self._in_order(garments), 0))
         inherit(self.laid)
         return bool(new)
+
+    def lay_again(self, mixes: Iterable[Mapping[str, int]], seconds: float) -> bool:
+        """Lay those anew that are not proven shortest; whether one got shorter."""
+        again = {mix(each): each for each in mixes if not proven(self.laid[mix(each)])}
+        before = {key: self.laid[key].layout.length_mm for key in again}
+        self._lay(again, seconds)
+        inherit(self.laid)
+        return any(self.laid[key].layout.length_mm < length for key, length in before.items())
+
+    def _lay(self, garments: Mapping[Mix, Mapping[str, int]], seconds: float | None) -> None:
+        """Have the pool lay them, as long as there is one; a shorter layout stays."""
+        if self.lost or not garments:
+            return
+        effort = replace(self.effort, seed=self.effort.seed + 100_000 * self._times)
+        self._times += 1
+        if seconds is not None:
+            turns = -(-len(garments) // self.pool.places())
+            effort = replace(effort, seconds=seconds / turns)
+        keys = list(garments)
+        try:
+            self.pool.lay(
+                self.job,
+                self.cloth,
+                [self._in_order(each) for each in garments.values()],
+                effort,
+                self.stop,
+                lambda number, laid: self._note(keys[number], laid),
+            )
+        except WorkersLost as reason:
+            self.lost = str(reason)
+
+    def _note(self, key: Mix, laid: CheckedLayout) -> None:
+        standing = self.laid.get(key)
+        if standing is None or laid.layout.length_mm < standing.layout.length_mm:
+            self.laid[key] = laid
+            self.on_laid(laid)
+
+    def _in_order(self, garments: Mapping[str, int]) -> dict[str, int]:
+        """In the order of the job's sizes, so that the same mix is the same marker."""
+        return {size: n for size in self.job.order if (n := garments.get(size, 0))}
 
     @property
     def lengths(self) -> dict[Mix, int]:
@@ -58,13 +111,13 @@ class LaidMarkers:
         ply = math.ceil(marker.layout.length_mm) + self.ends_mm
         return math.ceil(whole_repeats_mm(ply, self.cloth)) if is_tied_along(marker) else ply
 
-    def first_estimate(self, sizes: Sequence[str]) -> Lengths:
+    def first_estimate(self, sizes: Sequence[str], seconds: float | None) -> Lengths:
         """An estimate from the job's own pieces: a marker of one garment of the middle size and one
         of three say what a marker takes at least and what a garment adds; other sizes by their
         area."""
         middle = sizes[len(sizes) // 2]
         mixes = [{middle: 1}, {middle: _PROBE}]
-        self.lay_new(mixes)
+        self.lay_new(mixes, seconds)
         one, more = (self.laid[mix(garments)].layout.length_mm for garments in mixes)
         each = min((more - one) / (_PROBE - 1), one) if more > one else one
         areas = {size: self._area(size) for size in sizes}

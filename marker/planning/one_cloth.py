@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from marker.geometry.kernels import is_compiled
 from marker.layout import CheckedLayout, Layout
 from marker.layout.ending import Ending
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length
+from marker.placement.problem.kept import as_laid
 from marker.placement.problem.prepare import Stretch
 from marker.placement.search.separation import separate
-from marker.placement.solve import Result, solve
+from marker.placement.solve import Result, go_on, solve
 from marker.placement.stop import Progress
 from marker.planning.events import (
     BetterLayoutFound,
@@ -30,11 +31,16 @@ MATCHED_SHARE = 0.7
 
 
 def lay_task(
-    task: LayingTask, limits: SearchLimits, on_event: OnEvent, about: str = ""
+    task: LayingTask,
+    limits: SearchLimits,
+    on_event: OnEvent,
+    about: str = "",
+    begun: Layout | None = None,
 ) -> CheckedLayout:
     """Lay one task and have the judge check it.
 
     limits : what this task gets alone. about : what events call it, the cloth unless given.
+    begun : a layout of this task to go on from, where there is one way to cut it, in one stretch.
     """
     about = about or task.cloth.name
     if not is_compiled(separate):
@@ -43,7 +49,7 @@ def lay_task(
     if any(len(plan) > 1 for plan in task.plans) or task.spreading.ends_meet:
         limits = replace(limits, enough_mm=0.0)  # a stretch of the table tells too little
     matched = limits if task.unmatched is None else limits.part(MATCHED_SHARE)
-    search = _Search(task, matched, on_event, about)
+    search = _Search(task, matched, on_event, about, begun=begun)
     layout = search.layout()
     if task.unmatched is not None:
         bare = _Search(
@@ -74,7 +80,8 @@ def lay_task(
 class _Search:
     """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time.
 
-    best_mm : the shortest layout told of so far. before : seconds that earlier stretches took.
+    begun : what it goes on from, where that can be. best_mm : the shortest layout told of so far.
+    before : seconds that earlier stretches took.
     """
 
     task: LayingTask
@@ -82,6 +89,7 @@ class _Search:
     on_event: OnEvent
     about: str
     tells_layouts: bool = True
+    begun: Layout | None = None
     best_mm: float = field(default=float("inf"), init=False)
     before: float = field(default=0.0, init=False)
 
@@ -120,9 +128,18 @@ class _Search:
             def tell(progress: Progress, done: Sequence[Result] = tuple(results)) -> None:
                 self._tell(plan, done, progress)
 
-            results.append(solve(part.problem, limits.rule(), limits.seed, limits.workers, tell))
+            results.append(self._solved_part(part, limits, tell))
             self.before += results[-1].seconds
         return results
+
+    def _solved_part(
+        self, part: Stretch, limits: SearchLimits, tell: Callable[[Progress], None]
+    ) -> Result:
+        alone = len(self.task.plans) == len(self.task.plans[0]) == 1
+        if self.begun is None or not alone or self.task.start_is_free or not part.problem.items:
+            return solve(part.problem, limits.rule(), limits.seed, limits.workers, tell)
+        problem, laid = as_laid(part, self.begun)
+        return go_on(problem, laid, limits.rule(), limits.seed, limits.workers, tell)
 
     def _tell(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
         """Tell where the search stands; and of a better layout, once all stretches have one."""

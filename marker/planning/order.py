@@ -1,13 +1,9 @@
-"""An order planned: which lays cut it, how long their markers are, and from which rolls.
-
-The lengths of markers are estimated first. The markers that a plan chooses are laid, their lengths
-fed back, and the order is planned again, until all markers chosen are known.
-"""
+"""An order planned: which lays cut it, how long their markers are, and from which rolls."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from threading import Event
 
@@ -17,42 +13,40 @@ from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
-from marker.orders.feasible import Nearest, NoPlan, plan_or_nearest
-from marker.orders.lengths import Lengths, mix
+from marker.orders.feasible import NoPlan
+from marker.orders.lengths import mix
 from marker.orders.order import CutOrder, Lay, Limits
-from marker.orders.planning import Aim, CutPlan
+from marker.orders.planning import CutPlan
 from marker.orders.rolls import RollPlan
-from marker.orders.table import on_table
 from marker.placement.search.separation import separate
 from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent, SearchEnded
 from marker.planning.laid_markers import LaidMarkers
+from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds
 from marker.planning.splicing import on_rolls
-from marker.planning.tasks import loads
+from marker.planning.tasks import loads, shares
 from marker.planning.workers import MarkerEffort, WorkerPool
-from marker.words import counted
 
-MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
-DOUBT = {0: 1.0, 1: 2.0}
-"""How often an order is planned at most. Once the hopeful rounds are over, what was not laid counts
-as no better than the worst that was, at last as twice that: then the plan comes to rest."""
+ROLLS_SECONDS = 1.0
+"""What sharing out the rolls may take, even if the time is up: it nearly always takes less."""
 
 
 @dataclass(frozen=True)
 class PlanRequest:
     """What is asked of the lays of an order, lengths in mm.
 
-    end_loss_mm : of each ply, both ends together; None for the end allowances of the cloth.
-    lay_cost_mm : cloth that would pay for making a marker and spreading and cutting its lay; 0
-    where only cloth counts. seconds : of every planning, without the laying of markers. effort :
-    what each marker gets.
+    seconds : for all of it, planning and laying, on all cloths; None for no limit. iterations : of
+    each marker's search, None where only seconds limit it. end_loss_mm : of each ply, both ends
+    together; None for the end allowances of the cloth. lay_cost_mm : cloth that would pay for
+    making a marker and spreading and cutting its lay; 0 where only cloth counts.
     """
 
     order: CutOrder
     limits: Limits
-    effort: MarkerEffort
+    seconds: float | None = 30.0
+    iterations: int | None = None
+    seed: int = 0
     end_loss_mm: float | None = None
     lay_cost_mm: float = 0.0
-    seconds: float = 30.0
 
 
 @dataclass(frozen=True)
@@ -81,7 +75,8 @@ class LaidLay:
 class LaidPlan:
     """Lays of one cloth.
 
-    rounds : how often it was planned. stable : planning again would change nothing.
+    rounds : how often it was planned. stable : planning again would change nothing. lost : why the
+    workers were lost on the way, or nothing; some markers have their first layout only.
     rolls : colour -> which plies are cut from which roll; empty where the cloth comes on none.
     """
 
@@ -90,6 +85,7 @@ class LaidPlan:
     lays: tuple[LaidLay, ...]
     rounds: int
     stable: bool
+    lost: str = ""
     rolls: Mapping[str, RollPlan] = field(default_factory=dict)
 
     @property
@@ -126,9 +122,16 @@ def plan_order(
     """
     ordered = job.with_order(request.order.by_size)
     cloths = tuple(_cloths(ordered, request))
-    if not is_compiled(separate):
+    if pool.is_here and not is_compiled(separate):
         on_event(CompilingBegan(job.name))
-    return tuple(_planned(ordered, cloth, request, pool, stop, on_event) for cloth in cloths)
+        pool.compile_kernels(stop)
+    whole = Allowance(request.seconds)
+    parts = shares(loads(ordered, cloths))
+    plans = []
+    for number, cloth in enumerate(cloths):
+        share = whole.part(parts[number] / sum(parts[number:]))
+        plans.append(_planned(ordered, cloth, request, pool, Allowance(share), stop, on_event))
+    return tuple(plans)
 
 
 def _cloths(job: Job, request: PlanRequest) -> Iterator[Cloth]:
@@ -153,6 +156,7 @@ def _planned(
     cloth: Cloth,
     request: PlanRequest,
     pool: WorkerPool,
+    allowance: Allowance,
     stop: Event,
     on_event: OnEvent,
 ) -> LaidPlan:
@@ -162,38 +166,43 @@ def _planned(
         job,
         cloth,
         pool,
-        request.effort,
+        MarkerEffort(None, request.iterations, request.seed),
         stop,
         lambda laid: on_event(SearchEnded(cloth.name, laid)),
         math.ceil(ends),
     )
     first = replace(
-        markers.first_estimate(request.order.sizes),
+        markers.first_estimate(request.order.sizes, allowance.part(SHARES.estimate)),
         end_loss_mm=math.ceil(ends),
         lay_cost_mm=round(request.lay_cost_mm),
     )
+
+    def planned(plan: CutPlan) -> None:
+        on_event(OrderPlanned(cloth.name, plan))
+
+    rounds = Rounds(request.order, request.limits, markers, first, allowance, request.seed, planned)
     try:
-        plans, stable = _rounds(request, first, markers, on_event)
-        lengths = replace(first, known=markers.lengths)
-        best = _best(plans, lengths, request.limits)
+        found = rounds.settled()
     except NoPlan as problem:
         raise NoPlanOnCloth(cloth.name, request.order, problem) from problem
     lays = tuple(
         LaidLay(number, lay, marker, markers.ply_mm(marker))
-        for number, lay in enumerate(best.lays, 1)
+        for number, lay in enumerate(found.plan.lays, 1)
         for marker in [markers.laid[mix(lay.garments)]]
     )
-    plan = LaidPlan(cloth, best, lays, len(plans), stable and best is plans[-1])
-    return replace(plan, rolls=_rolls(plan, first.end_loss_mm / 2, request, stop))
+    plan = LaidPlan(cloth, found.plan, lays, found.rounds, found.stable, markers.lost)
+    return replace(plan, rolls=_rolls(plan, first.end_loss_mm / 2, request, allowance, stop))
 
 
 def _rolls(
-    plan: LaidPlan, end_mm: float, request: PlanRequest, stop: Event
+    plan: LaidPlan, end_mm: float, request: PlanRequest, allowance: Allowance, stop: Event
 ) -> Mapping[str, RollPlan]:
     """Colour -> its plies on its rolls."""
     if not plan.cloth.rolls_mm:
         return {}
-    budget = Budget(request.seconds, seed=request.effort.seed, interrupted=stop)
+    effort = PLANNING_EFFORT if request.seconds is None else None
+    seconds = None if allowance.left is None else max(allowance.left, ROLLS_SECONDS)
+    budget = Budget(seconds, effort, request.seed, stop)
     shared = {}
     for number, colour in enumerate(plan.order.colours):
         rolls = plan.cloth.rolls_in(colour)
@@ -201,58 +210,3 @@ def _rolls(
         with budget.part(1 / (len(plan.order.colours) - number)) as part:
             shared[colour] = on_rolls(spreads, rolls, end_mm, part)
     return shared
-
-
-def _rounds(
-    request: PlanRequest, first: Lengths, markers: LaidMarkers, on_event: OnEvent
-) -> tuple[list[CutPlan], bool]:
-    """The plan of each round, its markers laid; and whether one more round would change nothing."""
-    plans: list[CutPlan] = []
-    order, limits = request.order, request.limits
-    while len(plans) < MOST_ROUNDS and not (plans and markers.stop.is_set()):
-        doubt = DOUBT.get(len(plans) - HOPEFUL_ROUNDS, 0.0)
-        lengths = markers.fitted(first, doubt)
-        if markers.lay_new(_too_long_alone(order, lengths, limits)):
-            lengths = markers.fitted(first, doubt)
-        budget = Budget(request.seconds, seed=request.effort.seed, interrupted=markers.stop)
-        try:
-            plan = plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, budget)
-        except NoPlan:
-            if any(_fits(earlier, lengths, limits) for earlier in plans):
-                break  # only by what is doubted is there none
-            raise
-        plans.append(plan)
-        on_event(OrderPlanned(markers.cloth.name, plan))
-        if not markers.lay_new(lay.garments for lay in plan.lays):
-            return plans, not markers.stop.is_set()
-    return plans, False
-
-
-def _too_long_alone(order: CutOrder, lengths: Lengths, limits: Limits) -> list[Mapping[str, int]]:
-    """Markers of one garment that seem longer than the table: laid before that is said of them."""
-    alone = ({size: 1} for size in order.sizes)
-    return [each for each in alone if not on_table(each, limits, lengths)]
-
-
-def _fits(plan: CutPlan, lengths: Lengths, limits: Limits) -> bool:
-    return all(on_table(lay.garments, limits, lengths) for lay in plan.lays)
-
-
-def _best(plans: Sequence[CutPlan], lengths: Lengths, limits: Limits) -> CutPlan:
-    """The cheapest plan whose markers fit the table as laid, the latest of several."""
-
-    def cost(plan: CutPlan) -> int:
-        return sum(lengths.cloth_mm(lay) + lengths.lay_cost_mm for lay in plan.lays)
-
-    fitting = [plan for plan in plans if _fits(plan, lengths, limits)]
-    if fitting:
-        return min(fitting[::-1], key=cost)
-    tables = {
-        max(lengths.of(lay.garments) for lay in plan.lays) + lengths.end_loss_mm: plan.lays
-        for plan in plans
-    }
-    raise NoPlan(
-        f"no plan was found in {counted(len(plans), 'round')} whose markers, once laid, fit a "
-        f"table of {limits.table_mm} mm",
-        (Nearest(f"has a table of {min(tables)} mm", tables[min(tables)]),),
-    )

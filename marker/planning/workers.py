@@ -1,28 +1,47 @@
-"""Markers laid at once, each in a process of its own, on this machine or on a cluster's workers."""
+"""Markers laid at once, each in a process of its own, on this machine or on a cluster's workers.
+
+Where there are more processes than markers, and time is what ends a search, several searches of
+one marker start from different seeds. In heats the better layouts go on, each in several searches
+again (successive halving: Jamieson & Talwalkar 2016, from memory).
+"""
 
 from __future__ import annotations
 
 import multiprocessing
 import signal
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import ProcessPoolExecutor as Processes
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import cycle, islice
+from threading import Event
 from typing import Any, Protocol
 
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone, Fault, FaultyInput
+from marker.errors import CannotBeDone, StoppedEarly
 from marker.job import Job
-from marker.layout import CheckedLayout
+from marker.layout import CheckedLayout, Layout
 from marker.placement.stop import Flag
+from marker.placement.warming import warm_up_first_layouts, warm_up_search
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
+from marker.tolerances import PROVEN_WITHIN_MM
+
+HEATS = 3
+"""Parts of the time of a marker that several searches lay at once."""
 
 _ASK_AGAIN_SECONDS = 0.2
-_ANSWER_SECONDS = 5.0
+
+_KILLED = (
+    "A process that laid a marker was lost, for want of memory perhaps. Lay fewer at a time "
+    "(--workers), or cut fewer garments in a marker."
+)
 
 _enough: Any = None  # of a local process: set once its parent wants no more
 
@@ -35,6 +54,11 @@ class MarkerEffort:
     iterations: int | None
     seed: int = 0
 
+    def heat(self, number: int, start: int) -> MarkerEffort:
+        """What one of several searches gets in one heat. Asks for seconds."""
+        assert self.seconds is not None
+        return replace(self, seconds=self.seconds / HEATS, seed=self.seed + 1000 * number + start)
+
 
 class SharedFlag(Flag, Protocol):
     """An event that other processes see."""
@@ -42,17 +66,33 @@ class SharedFlag(Flag, Protocol):
     def set(self) -> None: ...
 
 
+class WorkersLost(CannotBeDone):
+    """No worker is left that could lay a marker."""
+
+
 @dataclass(frozen=True)
 class WorkerPool:
     """Processes that lay markers.
 
-    executor : gives them work. enough : tells them to end with the best they have. sent : the same
-    flag as it travels with each piece of work; None where the processes know it already.
+    executor : gives them work. enough : tells them to end with the best they have. sent : what
+    travels with each piece of work; None for processes that know the flag already. places : how
+    many markers are laid at once now. lost : why nothing more is to be expected of them, or None.
+    losses : errors of a piece of work that mean the same, and what is said of them. patience :
+    seconds that they have to end once they are told to.
     """
 
     executor: Executor
     enough: SharedFlag
-    sent: Flag | None = None
+    sent: Travelling | None = None
+    places: Callable[[], int] = field(default=lambda: 1)
+    lost: Callable[[], str | None] = field(default=lambda: None)
+    losses: Mapping[type[BaseException], str] = field(default_factory=dict)
+    patience: float = float("inf")
+
+    @property
+    def is_here(self) -> bool:
+        """Whether they are processes of this machine."""
+        return self.sent is None
 
     def lay(
         self,
@@ -61,26 +101,136 @@ class WorkerPool:
         mixes: Sequence[Mapping[str, int]],
         effort: MarkerEffort,
         stop: Flag,
-        on_laid: Callable[[CheckedLayout], None],
-    ) -> list[CheckedLayout]:
-        """The marker of each mix (size -> garments) on one of the job's cloths, judged.
+        on_laid: Callable[[int, CheckedLayout], None],
+    ) -> None:
+        """Lay the marker of each mix (size -> garments) on one of the job's cloths; each is judged.
 
-        The same markers by seed and iterations, wherever and on however many processes they are
-        laid. stop : set it to have every marker end with its best layout so far. Raises what laying
-        one of them raises.
+        on_laid : told of each by its number. By iterations, each is laid once: the same wherever
+        and on however many processes. By seconds, with more processes than markers, each gets
+        several searches. stop : set it to have every marker end with its best layout so far. Raises
+        WorkersLost, after telling of those that were laid, and what laying one of them raises.
         """
-        futures: list[Future[CheckedLayout]] = [
-            self.executor.submit(_laid, job.with_order(mix), cloth.name, effort, self.sent)
-            for mix in mixes
-        ]
-        waiting = set(futures)
+        orders = [_Ordered(job.with_order(mix), cloth.name) for mix in mixes]
+        searches = self.places() // max(len(orders), 1) if effort.seconds else 1
+        if searches < 2:
+            self._run([partial(_laid, each, effort, None) for each in orders], stop, on_laid)
+            return
+        heats = _Heats(orders, effort, searches)
+        try:
+            for number in range(HEATS):
+                if number and stop.is_set():
+                    break
+                work, markers = heats.work(number)
+                self._run(work, stop, partial(heats.note, markers))
+        finally:
+            for at, layouts in enumerate(heats.best):
+                if layouts:
+                    on_laid(at, layouts[0])
+
+    def compile_kernels(self, stop: Flag) -> None:
+        """Have one process compile the search, for all of them. Raises StoppedEarly where `stop` is
+        set before that is done."""
+        self._run([_compiled], _RaisesWhenSet(stop), lambda _number, _none: None)
+
+    def _run(
+        self, work: Sequence[Callable[[Travelling | None], Any]], stop: Flag, on_done: OnDone
+    ) -> None:
+        """All pieces of work, as places become free."""
+        with _signals_held():
+            futures = {self.executor.submit(do, self.sent): at for at, do in enumerate(work)}
+        waiting: set[Future[Any]] = set(futures)
+        stopped: float | None = None
         while waiting:
             done, waiting = wait(waiting, _ASK_AGAIN_SECONDS, FIRST_COMPLETED)
             for future in done:
-                on_laid(future.result())
-            if stop.is_set():
+                on_done(futures[future], self._result(future))
+            if waiting:
+                self._demand_workers(stopped)
+            if stopped is None and stop.is_set():
                 self.enough.set()
-        return [future.result() for future in futures]
+                stopped = time.monotonic()
+
+    def _result(self, future: Future[Any]) -> Any:
+        try:
+            return future.result()
+        except tuple(self.losses) as error:
+            said = next(said for kind, said in self.losses.items() if isinstance(error, kind))
+            raise WorkersLost(self.lost() or said) from error
+
+    def _demand_workers(self, stopped: float | None) -> None:
+        """Raise WorkersLost where no more is to be expected. stopped : when they were told to end,
+        by the monotonic clock; None where they were not."""
+        reason = self.lost()
+        if reason is not None:
+            raise WorkersLost(reason)
+        if stopped is not None and time.monotonic() - stopped > self.patience:
+            raise WorkersLost(f"The workers did not end within {self.patience:.0f} s.")
+
+
+OnDone = Callable[[int, Any], None]
+
+
+@dataclass(frozen=True)
+class Travelling:
+    """What a piece of work carries to a worker elsewhere.
+
+    enough : the flag that says to end. check : raises where the worker has another marker.
+    """
+
+    enough: Flag
+    check: Callable[[], None] = lambda: None
+
+
+@dataclass(frozen=True)
+class _Ordered:
+    """A job whose order is the garments of one marker, and the name of its cloth."""
+
+    job: Job
+    cloth: str
+
+
+@dataclass
+class _Heats:
+    """Several searches of each marker at once. best : layouts of each, the shortest first."""
+
+    orders: Sequence[_Ordered]
+    effort: MarkerEffort
+    searches: int
+    best: list[list[CheckedLayout]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.best = [[] for _ in self.orders]
+
+    def work(self, number: int) -> tuple[list[Callable[[Travelling | None], Any]], list[int]]:
+        """The searches of one heat, and the marker that each is of. What is proven rests."""
+        work: list[Callable[[Travelling | None], Any]] = []
+        markers = []
+        for start in range(self.searches):
+            for at, order in enumerate(self.orders):
+                layouts = self.best[at][: max(1, self.searches >> number)]
+                if not layouts or not proven(layouts[0]):
+                    begun = next(islice(cycle(layouts), start, None)).layout if layouts else None
+                    work.append(partial(_laid, order, self.effort.heat(number, start), begun))
+                    markers.append(at)
+        return work, markers
+
+    def note(self, markers: Sequence[int], number: int, laid: CheckedLayout) -> None:
+        """A search of those of one heat has ended."""
+        layouts = self.best[markers[number]]
+        layouts.append(laid)
+        layouts.sort(key=lambda each: each.layout.length_mm)
+
+
+def proven(laid: CheckedLayout) -> bool:
+    """Whether no layout of a marker is shorter by more than the usual tolerance."""
+    layout = laid.layout
+    return layout.length_mm <= layout.length_lower_bound_mm + PROVEN_WITHIN_MM
+
+
+def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], seed: int) -> CheckedLayout:
+    """The marker of one mix as it is first laid, here and at once, judged like any other."""
+    effort = MarkerEffort(None, 0, seed)
+    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, None, Travelling(Event()))
 
 
 @contextmanager
@@ -88,53 +238,42 @@ def local_pool(processes: int) -> Iterator[WorkerPool]:
     """So many processes of this machine, kept until the end."""
     context = multiprocessing.get_context("spawn")  # a fork would copy the threads of the kernels
     enough = context.Event()
-    try:
-        with ProcessPoolExecutor(processes, context, _begin, (enough,)) as executor:
-            yield WorkerPool(executor, enough)
-    except BrokenProcessPool as error:
-        raise CannotBeDone(
-            "A process that laid a marker was lost, for want of memory perhaps. Lay fewer at a "
-            "time (--workers), or cut fewer garments in a marker."
-        ) from error
+    before = set(multiprocessing.active_children())
+    with Processes(processes, context, _begin, (enough,)) as executor:
+        try:
+            yield WorkerPool(
+                executor, enough, places=lambda: processes, losses={BrokenProcessPool: _KILLED}
+            )
+        except BaseException:
+            for child in set(multiprocessing.active_children()) - before:
+                child.terminate()  # nobody waits for what they were doing
+            raise
+
+
+class _RaisesWhenSet:
+    """A flag that ends what asks it."""
+
+    def __init__(self, flag: Flag) -> None:
+        self._flag = flag
+
+    def is_set(self) -> bool:
+        if self._flag.is_set():
+            raise StoppedEarly
+        return False
 
 
 @contextmanager
-def cluster_pool(address: str) -> Iterator[WorkerPool]:
-    """The workers of a dask.distributed scheduler, each of which needs this version of marker. What
-    a lost worker was laying goes to another. Raises FaultyInput where nobody answers."""
-    try:
-        from distributed import Client
-        from distributed import Event as SharedEvent
-        from distributed.comm import parse_address
-    except ImportError as error:
-        problem, remedy = "dask.distributed is not installed", "Install marker[cluster]"
-        raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
-    try:
-        parse_address(address, strict=True)  # what is none would be tried for long, with complaints
-        client = Client(address, timeout=_ANSWER_SECONDS, set_as_default=False)
-    except (OSError, TimeoutError, ValueError) as error:
-        problem = f"no scheduler answers at {address}"
-        remedy = "Give the address that it prints when it starts, such as tcp://host:8786"
-        raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
-    with client, _losses_told():
-        if not client.scheduler_info()["workers"]:
-            raise CannotBeDone(f"The scheduler at {address} has no workers. Start one or more.")
-        enough = SharedEvent(client=client)
-        yield WorkerPool(client.get_executor(pure=False), enough, enough)
-
-
-@contextmanager
-def _losses_told() -> Iterator[None]:
-    from distributed import KilledWorker
-
+def _signals_held() -> Iterator[None]:
+    """Processes started within never see Ctrl-C, not even before they can say so; here it comes
+    once they are started."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
-    except KilledWorker as error:
-        raise CannotBeDone(
-            "Worker after worker was lost over one marker. See their logs"
-        ) from error
-    except ModuleNotFoundError as error:
-        raise CannotBeDone(f"A worker lacks {error.name}. Install marker where it runs.") from error
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _begin(enough: Any) -> None:
@@ -144,8 +283,20 @@ def _begin(enough: Any) -> None:
     _enough = enough
 
 
-def _laid(job: Job, cloth_name: str, effort: MarkerEffort, enough: Flag | None) -> CheckedLayout:
-    cloth = next(cloth for cloth in job.cloths if cloth.name == cloth_name)
+def _compiled(_sent: Travelling | None) -> None:
+    warm_up_first_layouts()
+    warm_up_search(False)
+
+
+def _laid(
+    order: _Ordered, effort: MarkerEffort, begun: Layout | None, sent: Travelling | None
+) -> CheckedLayout:
+    """begun : a layout of the same to go on from, where the search can."""
+    if sent is not None:
+        sent.check()
+    job = order.job
+    cloth = next(cloth for cloth in job.cloths if cloth.name == order.cloth)
     (load,) = loads(job, [cloth])
-    limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, enough or _enough)
-    return lay_task(spread(load), limits, unheard)
+    stopped = sent.enough if sent is not None else _enough
+    limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, stopped)
+    return lay_task(spread(load), limits, unheard, begun=begun)

@@ -171,6 +171,18 @@ def no_order_lines(problem: NoPlanOnCloth) -> Iterator[str]:
     yield from rest
 
 
+def problems(plans: Sequence[LaidPlan]) -> Iterator[str]:
+    """What keeps the plans from being as asked, though they are there."""
+    for plan in plans:
+        if not plan.rolls_suffice:
+            yield (
+                f"the rolls of {plan.cloth.name} do not suffice: the plan says for which plies. "
+                f"Add rolls to the job, or order less."
+            )
+        if plan.lost:
+            yield f"{plan.lost} What was laid is kept; some markers have their first layout only."
+
+
 def _table(plan: LaidPlan) -> Iterator[str]:
     order = plan.order
     colours = order.colours if len(order.colours) > 1 else ()

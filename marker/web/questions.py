@@ -22,7 +22,7 @@ from marker.planning.shortage import remedy_shortage
 from marker.planning.spreads import try_spreads
 from marker.planning.tasks import loads
 from marker.planning.widths import compare_widths, main_cloth
-from marker.planning.workers import MarkerEffort, local_pool
+from marker.planning.workers import local_pool
 from marker.reports.buy import buy_report
 from marker.reports.facts import to_json
 from marker.reports.order import order_report
@@ -88,8 +88,7 @@ def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
         max_plies=_count(body, "max_plies", 1),
         table_mm=None,
     )
-    effort = MarkerEffort(_seconds(body, 8.0), None)
-    request = PlanRequest(CutOrder(demand), limits, effort, seconds=_seconds(body, 8.0))
+    request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0))
     with local_pool(min(2, os.cpu_count() or 1)) as pool:
         plans = plan_order(job, request, pool, stop, _told(say))
     report = to_json(order_report(job.name, plans, []))

@@ -11,7 +11,7 @@ from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.orders.order import CutOrder, Limits
 from marker.planning.order import LaidPlan, NoPlanOnCloth, PlanRequest, plan_order
-from marker.planning.workers import MarkerEffort, WorkerPool
+from marker.planning.workers import Travelling, WorkerPool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -31,9 +31,9 @@ def planned(job: Job, limits: Limits, interrupted: bool, sizes: str = "SM") -> L
     if interrupted:
         stop.set()
     order = CutOrder({"": dict.fromkeys(sizes, 1)})
-    request = PlanRequest(order, limits, MarkerEffort(None, 0), end_loss_mm=20, seconds=5.0)
+    request = PlanRequest(order, limits, None, 0, end_loss_mm=20)
     with ThreadPoolExecutor(1) as executor:
-        pool = WorkerPool(executor, stop, stop)
+        pool = WorkerPool(executor, stop, Travelling(stop))
         (plan,) = plan_order(job, request, pool, stop, lambda _: None)
     return plan
 

@@ -21,10 +21,11 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import mix
 from marker.placement.stop import Flag
-from marker.planning import workers as markers
+from marker.planning import cluster
 from marker.planning.carrying import of_fewer_garments
+from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
-from marker.planning.workers import MarkerEffort, WorkerPool, cluster_pool, local_pool
+from marker.planning.workers import MarkerEffort, WorkerPool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -40,7 +41,9 @@ def sashes(tmp_path_factory: pytest.TempPathFactory) -> Job:
 def laid(
     pool: WorkerPool, job: Job, effort: MarkerEffort = ITERATIONS, stop: Flag | None = None
 ) -> list[CheckedLayout]:
-    return pool.lay(job, job.cloths[0], MIXES, effort, stop or threading.Event(), lambda _: None)
+    found: dict[int, CheckedLayout] = {}
+    pool.lay(job, job.cloths[0], MIXES, effort, stop or threading.Event(), found.__setitem__)
+    return [found[number] for number in range(len(MIXES))]
 
 
 @pytest.fixture(scope="module")
@@ -105,10 +108,10 @@ def test_a_cluster_that_loses_a_worker_lays_the_same(
         dask.config.set({"distributed.scheduler.worker-ttl": "30s"}),
         LocalCluster(
             n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
-        ) as cluster,
-        cluster_pool(cluster.scheduler_address) as pool,
+        ) as engine,
+        cluster_pool(engine.scheduler_address) as pool,
     ):
-        victim = next(iter(cluster.workers.values())).pid
+        victim = next(iter(engine.workers.values())).pid
         killer = threading.Timer(0.5, os.kill, (victim, signal.SIGKILL))
         killer.start()
         there = laid(pool, sashes)
@@ -121,7 +124,7 @@ def test_a_cluster_that_loses_a_worker_lays_the_same(
 
 
 def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(markers, "_ANSWER_SECONDS", 0.3)
+    monkeypatch.setattr(cluster, "ANSWER_SECONDS", 0.3)
     with (
         pytest.raises(FaultyInput, match=r"no scheduler answers at tcp://127\.0\.0\.1:9"),
         cluster_pool("tcp://127.0.0.1:9"),

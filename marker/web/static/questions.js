@@ -133,9 +133,9 @@ export async function orderView(main, job) {
   build();
   const garments = make("input", { type: "number", min: 1, max: 64, value: 4, size: 4 });
   const plies = make("input", { type: "number", min: 1, max: 500, value: 1, size: 4 });
-  const seconds = make("input", { type: "number", min: 1, max: 600, value: 8, size: 4 });
+  const seconds = make("input", { type: "number", min: 1, max: 600, value: 30, size: 4 });
   const form = [make("h2", {}, "An order"), grid, make("div", { class: "row" },
-    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Seconds a marker", seconds))];
+    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Seconds in all", seconds))];
   const demand = () => colours.map((colour, k) => {
     const sizes = job.sizes.filter((size) => counts[k][size] > 0).map((size) => `${size}=${counts[k][size]}`).join(",");
     return colour ? `${colour}: ${sizes}` : sizes;

@@ -1,0 +1,274 @@
+"""The workers of a dask.distributed scheduler as a pool that lays markers.
+
+Before any work, scheduler, client and workers compare their marker. While they work, the scheduler
+is asked again and again, so that what is lost is told within seconds.
+"""
+
+from __future__ import annotations
+
+import functools
+import logging
+import threading
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import CancelledError
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from marker.errors import CannotBeDone, Fault, FaultyInput
+from marker.planning.workers import Travelling, WorkerPool
+
+Answer = TypeVar("Answer")
+
+ANSWER_SECONDS = 5.0
+"""How long a scheduler may take to answer."""
+
+_ASK_AGAIN_SECONDS = 1.0
+_LOST_SECONDS = 6.0  # without an answer, or without a worker: another may be starting
+_PATIENCE_SECONDS = 8.0
+_PACKAGE = "marker"
+
+
+@contextmanager
+def cluster_pool(address: str) -> Iterator[WorkerPool]:
+    """The workers of a scheduler. What a lost worker was laying goes to another.
+
+    address : as 'tcp://host:8786', or 'tls://host:8786' with certificates as dask's configuration
+    names them. Raises FaultyInput where nobody answers there, CannotBeDone without workers and
+    where one of them has another marker.
+    """
+    try:
+        import distributed
+    except ImportError as error:
+        problem, remedy = "dask.distributed is not installed", "Install marker[cluster]"
+        raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
+    with _quiet(), _connected(address) as client:
+        watch = _Watch(client, address)
+        if not watch.places:
+            raise CannotBeDone(
+                f"The scheduler at {address} has no workers. Start one: dask worker {address}"
+            )
+        _demand_same(client, address)
+        enough = distributed.Event(client=client)
+        sent = Travelling(enough, functools.partial(demand_state, state()))
+        watch.start()
+        try:
+            yield WorkerPool(
+                client.get_executor(pure=False),
+                _SetApart(enough),
+                sent,
+                lambda: max(watch.places, 1),
+                watch.lost,
+                {
+                    distributed.KilledWorker: "Worker after worker was lost over one marker.",
+                    CancelledError: f"The scheduler at {address} is gone.",
+                    ImportError: "A worker that came later has no marker. Install it there.",
+                    OSError: f"The scheduler at {address} does not answer a worker.",
+                },
+                _PATIENCE_SECONDS,
+            )
+        finally:
+            watch.ended.set()
+
+
+@contextmanager
+def _connected(address: str) -> Iterator[Any]:
+    from distributed import Client
+    from distributed.comm import parse_address
+
+    try:
+        parse_address(address, strict=True)  # what is none would be tried for long, with complaints
+        client = _within(
+            2 * ANSWER_SECONDS,
+            lambda: Client(address, timeout=ANSWER_SECONDS, set_as_default=False),
+        )
+    except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as error:
+        problem = f"no scheduler answers at {address}"
+        if address.startswith("tls:"):
+            problem += ", or its certificates and those of dask's configuration here do not match"
+        remedy = "Give the address that it prints when it starts, such as tcp://host:8786"
+        raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
+    try:
+        yield client
+    finally:
+        with suppress(Exception):  # nobody waits for a scheduler that is gone
+            client.close(timeout=2)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Without what dask says of lost connections: it is told once, in this project's words."""
+    logger = logging.getLogger("distributed")
+    before = logger.level
+    logger.setLevel(logging.CRITICAL + 1)
+    try:
+        yield
+    finally:
+        logger.setLevel(before)
+
+
+@dataclass
+class _Watch:
+    """Asks a scheduler for its workers, in a thread of its own.
+
+    places : markers that are laid at once. ended : set it when nobody wants to know any more.
+    """
+
+    client: Any
+    address: str
+    places: int = field(init=False, default=0)
+    ended: threading.Event = field(default_factory=threading.Event)
+    _answered: float = field(init=False)
+    _had_workers: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._answered = self._had_workers = time.monotonic()
+        try:
+            _within(ANSWER_SECONDS, self._ask)
+        except TimeoutError:
+            raise CannotBeDone(f"The scheduler at {self.address} does not answer.") from None
+
+    def start(self) -> None:
+        """Ask from now on."""
+        threading.Thread(target=self._keep_asking, daemon=True).start()
+
+    def lost(self) -> str | None:
+        """Why nothing more is to be expected, or None."""
+        now = time.monotonic()
+        if self.client.status != "running":
+            return f"The scheduler at {self.address} is gone."
+        if now - self._answered > _LOST_SECONDS:
+            return f"The scheduler at {self.address} does not answer any more."
+        if now - self._had_workers > _LOST_SECONDS:
+            return f"The scheduler at {self.address} has no workers any more."
+        return None
+
+    def _ask(self) -> None:
+        workers = self.client.scheduler_info()["workers"].values()
+        self.places = sum(worker["nthreads"] for worker in workers)
+        now = time.monotonic()
+        if self.client.status == "running":
+            self._answered = now
+        if self.places:
+            self._had_workers = now
+
+    def _keep_asking(self) -> None:
+        while not self.ended.wait(_ASK_AGAIN_SECONDS):
+            with suppress(Exception):  # `lost` says so when it has lasted
+                self._ask()
+
+
+class _SetApart:
+    """A cluster's flag, set without waiting for a scheduler that may be gone."""
+
+    def __init__(self, flag: Any) -> None:
+        self._flag = flag
+
+    def is_set(self) -> bool:
+        return bool(self._flag.is_set())
+
+    def set(self) -> None:
+        threading.Thread(target=self._set, daemon=True).start()
+
+    def _set(self) -> None:
+        with suppress(Exception):
+            self._flag.set()
+
+
+def _within(seconds: float, ask: Callable[[], Answer]) -> Answer:
+    """The answer. Raises TimeoutError where it takes longer, and what asking raises."""
+    answers: list[Answer] = []
+    errors: list[Exception] = []
+
+    def asked() -> None:
+        try:
+            answers.append(ask())
+        except Exception as error:
+            errors.append(error)
+
+    thread = threading.Thread(target=asked, daemon=True)
+    thread.start()
+    thread.join(seconds)
+    if errors:
+        raise errors[0]
+    if not answers:
+        raise TimeoutError
+    return answers[0]
+
+
+def _demand_same(client: Any, address: str) -> None:
+    """Raises CannotBeDone where scheduler or a worker has another Python or marker than this one. A
+    scheduler without marker will do: it only hands on."""
+    here = state()
+    try:
+        versions = _within(ANSWER_SECONDS, client.get_versions)
+        _demand_same_python(versions, address)
+        of_scheduler = _within(ANSWER_SECONDS, lambda: client.run_on_scheduler(_asked()))
+        of_workers = _within(ANSWER_SECONDS, lambda: client.run(_asked()))
+    except TimeoutError:
+        raise CannotBeDone(f"The scheduler or a worker at {address} does not answer.") from None
+    if of_scheduler is not None:
+        _demand_equal(f"The scheduler at {address}", of_scheduler, here)
+    for worker, there in of_workers.items():
+        _demand_equal(f"The worker at {worker}", there, here)
+
+
+def _demand_same_python(versions: Any, address: str) -> None:
+    def python(node: Any) -> str:
+        return ".".join(str(node["host"]["python"]).split(".")[:2])
+
+    here = python(versions["client"])
+    nodes = {f"The scheduler at {address}": versions["scheduler"]}
+    nodes |= {f"The worker at {name}": node for name, node in versions["workers"].items()}
+    for name, node in nodes.items():
+        if python(node) != here:
+            raise CannotBeDone(
+                f"{name} runs Python {python(node)}, and here runs {here}. Use the same on all."
+            )
+
+
+def _demand_equal(who: str, there: str | None, here: str) -> None:
+    if there is None:
+        raise CannotBeDone(f"{who} has no {_PACKAGE}. Install {_PACKAGE} {here} where it runs.")
+    if there != here:
+        raise CannotBeDone(
+            f"{who} has {_PACKAGE} {there}, and here is {here}. Install the same on all."
+        )
+
+
+def demand_state(wanted: str) -> None:
+    """On a worker, which may have come later: raises CannotBeDone where its marker is another."""
+    _demand_equal("A worker", state(), wanted)
+
+
+@functools.cache
+def state() -> str:
+    """Version and state of the sources of the marker that runs here."""
+    here: str | None = _asked()()
+    assert here is not None
+    return here
+
+
+def _asked() -> Callable[[], str | None]:
+    """What asks a machine for its marker. It travels as code, since marker may be missing there."""
+    package = _PACKAGE
+
+    def asked() -> str | None:
+        import hashlib
+        import importlib.util
+        from importlib.metadata import PackageNotFoundError, version
+        from pathlib import Path
+
+        found = importlib.util.find_spec(package)
+        if found is None or not found.origin:
+            return None
+        digest = hashlib.sha256()
+        for path in sorted(Path(found.origin).parent.rglob("*.py")):
+            digest.update(path.read_bytes())
+        try:
+            return f"{version(package)} (sources {digest.hexdigest()[:8]})"
+        except PackageNotFoundError:
+            return f"of no version (sources {digest.hexdigest()[:8]})"
+
+    return asked

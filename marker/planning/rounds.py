@@ -1,0 +1,190 @@
+"""An order planned in rounds: the lengths of markers are estimated, those of a plan are laid, and
+the order is planned again with what was learned, until that changes nothing.
+
+What time is left then goes into the markers of the plan. One allowance is for all of it.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from marker.orders.budget import Budget
+from marker.orders.feasible import Nearest, NoPlan, plan_or_nearest
+from marker.orders.lengths import Lengths
+from marker.orders.order import CutOrder, Limits
+from marker.orders.planning import Aim, CutPlan, Tier, by_counting
+from marker.orders.table import on_table
+from marker.planning.laid_markers import LaidMarkers
+from marker.words import counted
+
+MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
+DOUBT = {0: 1.0, 1: 2.0}
+"""How often an order is planned at most. Once the hopeful rounds are over, what was not laid counts
+as no better than the worst that was, at last as twice that: then the plan comes to rest."""
+
+PLANNING_EFFORT = 5.0
+"""Deterministic effort of a round's planning, where no seconds limit it."""
+
+
+@dataclass(frozen=True)
+class TimeShares:
+    """Parts of the seconds that are left, but for the first, which is of all.
+
+    estimate : for the markers that the first estimate comes from. plan : for a round's planning.
+    lay : for its markers. improve : for laying the markers of a settled plan again. kept : of all,
+    for the last planning.
+    """
+
+    estimate: float = 0.1
+    plan: float = 0.12
+    lay: float = 0.3
+    improve: float = 0.7
+    kept: float = 0.06
+
+
+SHARES = TimeShares()
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """Seconds of wall time for a plan and all its markers; None for no limit.
+
+    began : by the monotonic clock.
+    """
+
+    seconds: float | None
+    began: float = field(default_factory=time.monotonic)
+
+    @property
+    def left(self) -> float | None:
+        """Never below 0; None for no limit."""
+        if self.seconds is None:
+            return None
+        return max(0.0, self.began + self.seconds - time.monotonic())
+
+    def part(self, share: float, kept: float = 0.0) -> float | None:
+        """A share of what is left but for a share of all that is kept."""
+        if self.left is None or self.seconds is None:
+            return None
+        return share * max(0.0, self.left - kept * self.seconds)
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The best plan met, its value and bound with the lengths known in the end.
+
+    rounds : how often the order was planned. stable : planning again would change nothing.
+    """
+
+    plan: CutPlan
+    rounds: int
+    stable: bool
+
+
+@dataclass
+class Rounds:
+    """Planning and laying in turns, for one cloth."""
+
+    order: CutOrder
+    limits: Limits
+    markers: LaidMarkers
+    first: Lengths
+    allowance: Allowance
+    seed: int
+    on_plan: Callable[[CutPlan], None]
+    _plans: list[CutPlan] = field(init=False, default_factory=list)
+    _asked: tuple[Lengths, CutPlan] | None = field(init=False, default=None)
+
+    def settled(self) -> Settled:
+        """Plan until nothing changes, or the time is up. Raises NoPlan where there is none."""
+        stable = self._run()
+        lengths = replace(self.first, known=self.markers.lengths)
+        best = self._best(lengths)
+        plan = by_counting(self.order, self.limits, Aim.LEAST_CLOTH, lengths, best.lays)
+        if self._asked is not None and self._asked[0].known == lengths.known:
+            # what the last search proved holds for these very lengths
+            proven = self._asked[1].tiers[0].bound
+            cost, *rest = self._asked[1].tiers if self._asked[1] is best else plan.tiers
+            bound = max(proven, plan.tiers[0].bound)
+            tiers = (Tier(cost.what, plan.tiers[0].value, bound), *rest)
+            plan = replace(plan, tiers=tiers)
+        return Settled(plan, len(self._plans), stable and best is self._plans[-1])
+
+    def _run(self) -> bool:
+        """Whether one more round would change nothing."""
+        while True:
+            plan = self._planned()
+            if plan is None:
+                return False
+            self._plans.append(plan)
+            self.on_plan(plan)
+            mixes = [lay.garments for lay in plan.lays]
+            if self.markers.lay_new(mixes, self.allowance.part(SHARES.lay, SHARES.kept)):
+                if self._over:
+                    return False
+            elif self._over or not self._improved(mixes):
+                return not self.markers.ended
+
+    @property
+    def _over(self) -> bool:
+        """Whether no further round begins."""
+        left = self.allowance.part(1.0, SHARES.kept)
+        no_time = left is not None and left <= 0
+        return no_time or self.markers.ended or len(self._plans) >= MOST_ROUNDS
+
+    def _planned(self) -> CutPlan | None:
+        """The plan by what is known; None where only by what is doubted there is none."""
+        doubt = DOUBT.get(len(self._plans) - HOPEFUL_ROUNDS, 0.0)
+        lengths = self.markers.fitted(self.first, doubt)
+        seconds = self.allowance.part(SHARES.lay, SHARES.kept)
+        if self.markers.lay_new(self._too_long_alone(lengths), seconds):
+            lengths = self.markers.fitted(self.first, doubt)
+        try:
+            plan = plan_or_nearest(
+                self.order, self.limits, Aim.LEAST_CLOTH, lengths, self._budget()
+            )
+        except NoPlan:
+            if any(self._fits(earlier, lengths) for earlier in self._plans):
+                return None
+            raise
+        self._asked = lengths, plan
+        return plan
+
+    def _budget(self) -> Budget:
+        seconds = self.allowance.part(SHARES.plan)
+        effort = PLANNING_EFFORT if seconds is None else None
+        return Budget(seconds, effort, self.seed, self.markers.stop)
+
+    def _improved(self, mixes: Sequence[Mapping[str, int]]) -> bool:
+        """Lay the markers of a plan again, with time that is left; whether one got shorter."""
+        seconds = self.allowance.part(SHARES.improve, SHARES.kept)
+        return seconds is not None and self.markers.lay_again(mixes, seconds)
+
+    def _too_long_alone(self, lengths: Lengths) -> list[Mapping[str, int]]:
+        """Markers of one garment that seem longer than the table: laid before that is said."""
+        alone = ({size: 1} for size in self.order.sizes)
+        return [each for each in alone if not on_table(each, self.limits, lengths)]
+
+    def _fits(self, plan: CutPlan, lengths: Lengths) -> bool:
+        return all(on_table(lay.garments, self.limits, lengths) for lay in plan.lays)
+
+    def _best(self, lengths: Lengths) -> CutPlan:
+        """The cheapest plan whose markers fit the table as laid, the latest of several."""
+
+        def cost(plan: CutPlan) -> int:
+            return sum(lengths.cloth_mm(lay) + lengths.lay_cost_mm for lay in plan.lays)
+
+        fitting = [plan for plan in self._plans if self._fits(plan, lengths)]
+        if fitting:
+            return min(fitting[::-1], key=cost)
+        tables = {
+            max(lengths.of(lay.garments) for lay in plan.lays) + lengths.end_loss_mm: plan.lays
+            for plan in self._plans
+        }
+        raise NoPlan(
+            f"no plan was found in {counted(len(self._plans), 'round')} whose markers, once laid, "
+            f"fit a table of {self.limits.table_mm} mm",
+            (Nearest(f"has a table of {min(tables)} mm", tables[min(tables)]),),
+        )
