@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from marker.drawing.pages.full_size import FullSize
     from marker.drawing.pages.paper import Paper
-    from marker.layout import CheckedLayout
     from marker.reports.full_size import PageSet
 
 
@@ -25,6 +24,20 @@ def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
         return paper_named(text)
     except NotAPaper as error:
         raise click.BadParameter(str(error)) from error
+
+
+def _sizes(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[str, ...]:
+    from marker.drawing.signs import SIZE_DASHES
+
+    sizes = tuple(dict.fromkeys(filter(None, map(str.strip, (text or "").split(",")))))
+    if text is not None and not sizes:
+        raise click.BadParameter("it names no size; write them as in --sizes 36,38")
+    if len(sizes) > len(SIZE_DASHES):
+        raise click.BadParameter(
+            f"{len(sizes)} sizes can't be told apart by their lines; name at most "
+            f"{len(SIZE_DASHES)}"
+        )
+    return sizes
 
 
 @click.command(name="print")
@@ -44,6 +57,18 @@ def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
     help="Only this piece, once, by itself; may be given several times.",
 )
 @click.option(
+    "--half",
+    "halves",
+    is_flag=True,
+    help="Pieces by themselves, those on the fold as one half with the edge to place on the fold.",
+)
+@click.option(
+    "--sizes",
+    callback=_sizes,
+    metavar="SIZES",
+    help="Pieces by themselves in these sizes, nested, each in lines of its own: 36,38,40.",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path),
     help="PDF to write; beside the layout and named after the paper unless given.",
@@ -51,24 +76,38 @@ def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
 @as_json
 @exits_plainly
 def print_pages(
-    layout: Path, paper: Paper, names: tuple[str, ...], out: Path | None, as_json: bool
+    layout: Path,
+    paper: Paper,
+    names: tuple[str, ...],
+    halves: bool,
+    sizes: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
 ) -> None:
     """Draw a stored LAYOUT.json full size on pages to be joined, as a PDF true to scale.
 
-    The layout is judged again first. Pages that no line crosses are left out. Pieces on the fold
-    are drawn whole.
+    The layout is judged again first. Curves are drawn to within 0.05 mm. Pages that carry nothing
+    are left out. Pieces on the fold are drawn whole, unless halves are asked for.
     """
     from marker.cli.stored import checked_again
-    from marker.drawing.pages.full_size import plan_full_size
     from marker.drawing.pages.full_size_pdf import render_full_size
     from marker.files.own_files import write_own
     from marker.outputs.folders import slug
+    from marker.outputs.full_size import PrintRequest, planned_full_size
     from marker.reports.facts import to_json
     from marker.reports.full_size import PrintReport, print_lines
 
-    _, checked = checked_again(layout)
-    planned = [plan_full_size(scene, paper, title) for title, scene in _scenes(checked, names)]
-    path = out or layout.parent / f"print-{slug('-'.join([paper.name, *names]))}.pdf"
+    found, checked = checked_again(layout)
+    known = list(dict.fromkeys(piece.name for piece in checked.cut_pieces))
+    request = PrintRequest(
+        paper,
+        _named("piece", f"on {checked.layout.cloth.name} there are", names, known),
+        halves,
+        _named("size", "there are", sizes, found.job.sizes),
+    )
+    planned = planned_full_size(checked, found.job, found.job_path, request)
+    parts = [paper.name, *names, *(["half"] if halves else []), *sizes]
+    path = out or layout.parent / f"print-{slug('-'.join(parts))}.pdf"
     write_own(path, render_full_size(planned), "print")
     report = PrintReport(path, paper.name, tuple(map(_page_set, planned)))
     if as_json:
@@ -77,27 +116,19 @@ def print_pages(
         click.echo("\n".join(print_lines(report, checked.layout.job_name)))
 
 
-def _scenes(checked: CheckedLayout, names: Sequence[str]) -> list[tuple[str, Any]]:
-    """What is printed, each with its title."""
-    from marker.drawing.scene.layout_scene import build_scene
-    from marker.drawing.scene.single_pieces import single_scenes
-    from marker.layout.bought import purchase_for
+def _named(
+    kind: str, there_are: str, words: Sequence[str], known: Sequence[str]
+) -> tuple[str, ...]:
+    """What is meant by each word; raises UsageError for one that is not known."""
     from marker.words import spelled_as
 
-    layout = checked.layout
-    buy = purchase_for(checked)
-    known = list(dict.fromkeys(piece.name for piece in checked.cut_pieces))
-    meant = [spelled_as(name, known) for name in names]
-    strange = [name for name, own in zip(names, meant, strict=True) if own is None]
-    if strange:
-        raise click.UsageError(
-            f"no piece is called {strange[0]!r}; on {layout.cloth.name} there are: "
-            + ", ".join(known)
-        )
-    if not names:
-        return [("whole layout", build_scene(checked, buy))]
-    scenes = single_scenes(checked, buy, [own for own in meant if own is not None])
-    return [(f"{s.pieces[0].name}, size {s.pieces[0].size}", s) for s in scenes]
+    meant = []
+    for word in words:
+        own = spelled_as(word, known)
+        if own is None:
+            raise click.UsageError(f"no {kind} is called {word!r}; {there_are}: {', '.join(known)}")
+        meant.append(own)
+    return tuple(meant)
 
 
 def _page_set(full: FullSize) -> PageSet:

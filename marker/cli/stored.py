@@ -11,12 +11,13 @@ import click
 
 if TYPE_CHECKING:
     from marker.job import Job
+    from marker.jobfile.stored import LayoutOfJob
     from marker.layout import CheckedLayout, PieceKey
     from marker.planning.by_hand import LayoutByHand
 
 
-def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
-    """The job of a layout file, and its layout after another pass through the judge; says so on
+def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
+    """A layout file beside its job, and its layout after another pass through the judge; says so on
     standard error where the job has changed and the layout is sound for it all the same.
 
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
@@ -29,7 +30,7 @@ def checked_again(path: Path) -> tuple[Job, CheckedLayout]:
     checked = found.checked()
     if found.changed:
         click.echo(f"note: {found.changed} It is still sound for the job as it is now.", err=True)
-    return found.job, checked
+    return found, checked
 
 
 def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:

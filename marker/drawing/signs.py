@@ -17,6 +17,18 @@ from marker.pattern.inner_marks import MarkKind
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18  # widths of lines
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
+SIZE_DASHES: tuple[tuple[float, ...], ...] = (
+    (),
+    (6.0, 1.5),
+    (2.2, 1.3),
+    (8.0, 1.2, 1.2, 1.2),
+    (0.7, 1.1),
+    (8.0, 1.2, 1.2, 1.2, 1.2, 1.2),
+    (14.0, 3.0),
+    (4.0, 1.2, 0.7, 1.2, 0.7, 1.2, 0.7, 1.2),
+)
+"""Lines by which sizes are told apart without colour: on and off in turn, mm at full size."""
+
 BAR_MM = 100.0  # the printed length to check a full page by
 _BAR_HIGH = 1.3
 _INNER_DASHES = {  # solid where none are named
@@ -66,7 +78,10 @@ def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:
 def draw_inner_mark(
     pen: Pen, kind: MarkKind, points: FloatArray, bare: BaseGeometry, scale: float = 1.0
 ) -> None:
-    """A mark inside a piece, paper mm; its line within `bare` only. scale : of lines and signs."""
+    """A mark inside a piece, paper mm; its line within `bare` only. scale : of lines and signs.
+
+    The words of a text, and the names of other marks, are for who draws the piece large.
+    """
     if kind is MarkKind.TEXT:
         return
     if kind.is_point:

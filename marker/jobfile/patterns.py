@@ -47,8 +47,12 @@ def patterns_from(
     unit: float | None,
     cloths: Sequence[Cloth],
     faults: FaultList,
+    curves_mm: float,
 ) -> dict[str, Pattern]:
-    """The pattern in every size; a fault is noted once, with the sizes that have it."""
+    """The pattern in every size; a fault is noted once, with the sizes that have it.
+
+    curves_mm : no chord of an outline strays further from its curve.
+    """
     sizes, by_cloth = sizes_in(raw), {cloth.name: cloth for cloth in cloths}
     rules, names = rules_from(raw, folder, unit, faults)
     noted = {size: faults.apart() for size in sizes}
@@ -58,7 +62,7 @@ def patterns_from(
     if not any(each.found for each in noted.values()):
         for size in sizes:
             grading = Grading(size, str(raw.get("size", "")).strip(), rules, names)
-            maker = PieceMaker(folder, unit, grading)
+            maker = PieceMaker(folder, unit, grading, curves_mm)
             patterns[size] = _OneSize(raw, sized[size], maker, by_cloth, noted[size]).pattern()
             by_rules[size] = maker.by_rules
     faults.found += once({size: each.found for size, each in noted.items()})

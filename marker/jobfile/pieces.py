@@ -32,11 +32,15 @@ _TO_INNER_ARC_DEG = 270.0  # a circle skirt hangs from its inner arc
 class PieceMaker:
     """Makes pieces of one job file; drawings shared by several pieces are read once.
 
+    curves_mm : no chord strays further from its curve, whatever `flatten` a piece allows.
     by_rules : names of those graded by rules so far.
     """
 
-    def __init__(self, folder: Path, unit_mm: float | None, grading: Grading) -> None:
+    def __init__(
+        self, folder: Path, unit_mm: float | None, grading: Grading, curves_mm: float
+    ) -> None:
         self.folder, self.unit_mm, self.grading = folder, unit_mm, grading
+        self.curves_mm = curves_mm
         self._drawings: dict[Path, Drawing] = {}
         self.by_rules: set[str] = set()
 
@@ -80,14 +84,15 @@ class PieceMaker:
             return None
         if table.drawing_unit is not None and table.drawing is None:
             faults.add("drawing_unit", "there is no drawing to measure", "Leave it out")
+        flatten = min(table.flatten, self.curves_mm)
         with faults.gathering(given[0]):
             if table.points is not None:
                 return from_points(table.points)
             if table.path is not None:
-                return from_path(table.path, self._path_unit(), table.flatten)
+                return from_path(table.path, self._path_unit(), flatten)
             if table.shape is not None:
-                return from_shape(table.shape, table.flatten)
-            return self._from_drawing(table.drawing or "", table)
+                return from_shape(table.shape, flatten)
+            return self._from_drawing(table.drawing or "", table.drawing_unit, flatten)
         return None
 
     def _path_unit(self) -> float:
@@ -95,7 +100,7 @@ class PieceMaker:
             raise Unusable("path data has no unit", 'Put units = "mm" at the top of the file')
         return self.unit_mm
 
-    def _from_drawing(self, reference: str, table: PieceTable) -> Drawn:
+    def _from_drawing(self, reference: str, unit: str | None, flatten: float) -> Drawn:
         name, hash_sign, element = reference.rpartition("#")
         if not (name and hash_sign and element):
             raise Unusable(
@@ -106,7 +111,7 @@ class PieceMaker:
         try:
             if path not in self._drawings:
                 self._drawings[path] = read_drawing(path)
-            return outline_in(self._drawings[path], element, table.drawing_unit, table.flatten)
+            return outline_in(self._drawings[path], element, unit, flatten)
         except Unusable as fault:
             raise Unusable(f"{path}: {fault.problem}", fault.remedy) from fault
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -26,10 +27,11 @@ from marker.units import show_for
 MOST_GARMENTS = 2000
 
 
-def read_job(path: Path, text: str | None = None) -> Job:
+def read_job(path: Path, text: str | None = None, curves_mm: float = math.inf) -> Job:
     """The job in a file; raises FaultyInput with every fault, each with its place and remedy.
 
     text : what the file is to hold, to be checked before it is written; None for what it holds.
+    curves_mm : no chord of an outline strays further from its curve, whatever `flatten` allows.
     """
     faults = FaultList(path)
     raw: dict[str, Any] = {}
@@ -45,7 +47,7 @@ def read_job(path: Path, text: str | None = None) -> Job:
     check_sizes(raw, faults)
     unit = bare_unit(raw)
     cloths = _cloths(raw, unit, faults)
-    patterns = patterns_from(raw, path.parent, unit, cloths, faults)
+    patterns = patterns_from(raw, path.parent, unit, cloths, faults, curves_mm)
     _check_names(raw, faults)
     if top is not None:
         _check_order(top, faults)

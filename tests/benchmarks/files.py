@@ -51,11 +51,11 @@ def laid(job: Path) -> Path:
 
 def seconds(layout: Path) -> list[float]:
     """Processor seconds of drawing its files, several times; the first loads the libraries."""
-    job, checked = checked_again(layout)
+    found, checked = checked_again(layout)
     taken = []
     for _ in range(REPEATS):
         started = time.process_time()
-        drawn_files(laid_cloth(checked), job)
+        drawn_files(laid_cloth(checked), found.job)
         taken.append(time.process_time() - started)
     return taken
 

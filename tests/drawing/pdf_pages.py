@@ -16,11 +16,16 @@ MM_PER_UNIT = 25.4 / 72  # default user space, ISO 32000-1, 8.3.2.3
 
 @dataclass(frozen=True)
 class Drawn:
-    """One stroked path. runs : (n, 2) each, closed ones end where they began."""
+    """One stroked path. runs : (n, 2) each, closed ones end where they began. dashes : mm."""
 
     runs: tuple[FloatArray, ...]
     width: float
-    dashed: bool
+    dashes: tuple[float, ...]
+
+    @property
+    def dashed(self) -> bool:
+        """It is not solid."""
+        return bool(self.dashes)
 
     @property
     def size(self) -> FloatArray:
@@ -43,22 +48,23 @@ def drawn_on(page: PageObject) -> list[Drawn]:
     """All stroked paths."""
     found: list[Drawn] = []
     runs: list[list[tuple[float, float]]] = []
-    width, dashed, matrix = 1.0, False, np.eye(3)
-    saved: list[tuple[float, bool, FloatArray]] = []
+    dashes: tuple[float, ...] = ()
+    width, matrix = 1.0, np.eye(3)
+    saved: list[tuple[float, tuple[float, ...], FloatArray]] = []
     content = ContentStream(page.get_contents(), page.pdf)
     for operands, operator in content.operations:
         match operator:
             case b"q":
-                saved.append((width, dashed, matrix))
+                saved.append((width, dashes, matrix))
             case b"Q":
-                width, dashed, matrix = saved.pop()
+                width, dashes, matrix = saved.pop()
             case b"cm":
                 a, b, c, d, e, f = map(float, operands)
                 matrix = np.array([[a, b, 0.0], [c, d, 0.0], [e, f, 1.0]]) @ matrix
             case b"w":
                 width = float(operands[0]) * MM_PER_UNIT
             case b"d":
-                dashed = len(operands[0]) > 0
+                dashes = tuple(float(dash) * MM_PER_UNIT for dash in operands[0])
             case b"m":
                 runs.append([(float(operands[0]), float(operands[1]))])
             case b"l":
@@ -67,7 +73,7 @@ def drawn_on(page: PageObject) -> list[Drawn]:
                 runs[-1].append(runs[-1][0])
             case b"S" | b"s" | b"B" | b"b" | b"B*" | b"b*":
                 arrays = tuple(_placed(run, matrix) for run in runs)
-                found.append(Drawn(arrays, width, dashed))
+                found.append(Drawn(arrays, width, dashes))
                 runs = []
             case b"f" | b"n" | b"F" | b"f*":
                 runs = []

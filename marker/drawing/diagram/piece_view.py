@@ -66,7 +66,7 @@ def draw_piece(
 
 def _strokes(rings: list[FloatArray], piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
     """Rings on paper, without what of them lies on the cloth's fold."""
-    runs = [run for ring in rings for run in off_fold(ring, piece.fold_y)]
+    runs = [run for ring in rings for run in off_fold(ring, piece.uncut)]
     lines: BaseGeometry = shapely.MultiLineString([sheet.to_paper(run) for run in runs])
     return lines
 

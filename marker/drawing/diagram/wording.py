@@ -104,11 +104,13 @@ def bare_block(number: int) -> Block:
 
 def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
     """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
-    garment = f"size {piece.size}" + (f" · garment {piece.garment}" if piece.garment else "")
+    garment = piece.size_words + (f" · garment {piece.garment}" if piece.garment else "")
     copy = piece.copy_words
     note = (piece.note,) if piece.note else ()
     place = () if piece.cut else (place_words(piece),)
+    facts = [(piece.name, garment, copy, *piece.facts, *note)] if piece.facts else []
     for items in (
+        *facts,
         (piece.name, garment, copy, *place, *note),
         (piece.name, garment, copy, *note),
         *([(piece.name, f"{piece.size}, no. {piece.garment}", copy)] if piece.garment else []),

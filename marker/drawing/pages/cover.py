@@ -12,8 +12,8 @@ from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT, fit_size, shorten, wrapped
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, PAPER_WHITE, Pen
 from marker.drawing.pages.full_size import COVER_MM, FullSize
+from marker.drawing.pages.key import KEY_MM, draw_key
 from marker.drawing.pages.tiling import OVERLAP_MM
-from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.geometry.arrays import FloatArray
 from marker.words import BLADES
 
@@ -38,7 +38,7 @@ def draw_map(pen: Pen, full: FullSize, left: float, top: float, room: tuple[floa
     }
     for name, page in pages.items():
         pen.fill(page, PAPER_WHITE if name in printed else PALE, GREY, 0.15)
-    for piece in full.scene.pieces:
+    for piece in (each for one in full.scene.pieces for each in one.in_all_sizes):
         pen.lines([small(np.vstack([piece.outline, piece.outline[:1]]))], 0.2, DARK)
     size = float(np.clip(min(grid.size) * share, SMALLEST_PT, _LARGEST_PT))
     for name, page in pages.items():
@@ -87,9 +87,8 @@ def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
     several = len(full.tiling.tiles) > 1
     for words in _SCALE_WORDS + (_JOIN_WORDS if several else ()):
         y = _draw_words(pen, words, x, y) - 2.5
-    marked = any(piece.inner_marks for piece in full.scene.pieces)
-    _draw_key(pen, x, y - 2.0, marked)
-    draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH, _MAP_HEIGHT))
+    draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH - KEY_MM, _MAP_HEIGHT))
+    draw_key(pen, full, left + _WIDTH - KEY_MM + 6.0, top - _MAP_TOP - 2.0)
     _draw_list(pen, full, left, top - _LIST_TOP)
     pen.text(left, top - COVER_MM[1] + 2.0, BLADES, 6.5, colour=DARK)
 
@@ -107,6 +106,7 @@ def draw_projector_cover(pen: Pen, full: FullSize, left: float, top: float) -> N
     for line in wrapped(_PROJECTOR_WORDS, _WIDTH, 22.0):
         pen.text(left, y - 4.0, line, 22.0)
         y -= 10.0
+    draw_key(pen, full, left, y - 8.0, larger=2.5)
 
 
 def _draw_title(pen: Pen, full: FullSize, left: float, top: float) -> None:
@@ -168,27 +168,11 @@ def _draw_words(pen: Pen, words: str, x: float, y: float) -> float:
     return y
 
 
-def _draw_key(pen: Pen, x: float, y: float, marked: bool) -> None:
-    """What the lines stand for. marked : pieces have marks inside."""
-    lines: list[tuple[str, float, str, Sequence[float] | None]] = [
-        ("cut line", CUT, BLACK, None),
-        ("stitching line", STITCH, DARK, STITCH_DASHES),
-        ("centre fold", FOLD, BLACK, FOLD_DASHES),
-        ("edges of the cloth and of its usable part", STITCH, DARK, None),
-    ]
-    if marked:
-        lines.append(("inside a piece: to mark, not to cut", STITCH, BLACK, None))
-    for k, (name, width, colour, dashes) in enumerate(lines):
-        at = y - k * 4.0
-        pen.lines([np.array([[x, at], [x + 12.0, at]])], 1.5 * width, colour, dashes)
-        pen.text(x + 15.0, at - 1.0, name, 8.0)
-
-
 def _draw_list(pen: Pen, full: FullSize, left: float, top: float) -> None:
     """Number, name and copy of each piece, in three columns; what is too long is counted."""
     pieces = full.scene.pieces
     entries = [
-        ", ".join(filter(None, [f"{p.number}  {p.name}", f"size {p.size}",
+        ", ".join(filter(None, [f"{p.number}  {p.name}", p.size_words,
                                 p.cut or f"{p.copy} of {p.copies}", "mirrored" * p.mirrored]))
         for p in pieces
     ]  # fmt: skip

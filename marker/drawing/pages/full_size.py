@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from marker.canvas.fonts import MM_PER_PT, text_width
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.sheets import Sheet
 from marker.drawing.diagram.wording import FULL_SIZE, PROJECTED
@@ -18,20 +19,27 @@ from marker.drawing.pages.tiling import OVERLAP_MM, Tile, Tiling, tiling
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing, off_fold
 from marker.drawing.scene.spread_cloth import Area, Ground
+from marker.drawing.signs import SIZE_DASHES
 from marker.geometry.arrays import FloatArray
+from marker.pattern.inner_marks import MarkKind
 
 NOTCH_MM = 5.0
+BRACKET_MM = 9.0  # from the edge to place on the fold to the sign beside it
+_BRACKET_ENDS_MM, _BARB_MM = 15.0, 3.0
 
 
 @dataclass(frozen=True)
 class Stroke:
     """One kind of line, all over the cloth.
 
-    kind : 'cut', 'stitching', 'fold', 'notch', or 'cloth' for its own edges.
+    kind : 'cut', 'stitching', 'fold', 'notch', 'to fold' for the edge to place on the fold and
+        'bracket' for the sign at it, or 'cloth' for the cloth's own edges.
+    dashes : by which a size is told from others; None where one size is drawn.
     """
 
     kind: str
     lines: tuple[BaseGeometry, ...]
+    dashes: tuple[float, ...] | None = None
 
     def within(self, low: FloatArray, high: FloatArray) -> list[FloatArray]:
         """What a rectangle shows of it, as polylines; one that was not cut ends where it began."""
@@ -45,31 +53,26 @@ class Stroke:
 
 
 def strokes(scene: Scene) -> tuple[Stroke, ...]:
-    """All lines, those of the cloth first, cut lines last."""
-    return (
+    """All lines that there are, those of the cloth first, cut lines last."""
+    every = [each for piece in scene.pieces for each in piece.in_all_sizes]
+    nested = len(every) > len(scene.pieces)
+    stitched = [] if nested else [p for p in scene.pieces if len(p.stitching)]
+    to_fold = [each.to_fold for each in every if each.to_fold is not None]
+    folds = [p.fold_line for p in every if p.fold_line is not None]
+    cut = [Stroke("cut", tuple(_cut_runs([p])), dashes)
+           for p, dashes in zip(every, SIZE_DASHES, strict=False)]  # fmt: skip
+    found = (
         Stroke("cloth", tuple(_cloth_edges(scene))),
+        Stroke("stitching", tuple(run for p in stitched for run in _runs(p.stitching, p))),
+        Stroke("fold", tuple(_apart(folds))),
+        Stroke("to fold", tuple(_apart(to_fold))),
+        Stroke("bracket", tuple(_bracket(max(to_fold, key=_length))) if to_fold else ()),
         Stroke(
-            "stitching",
-            tuple(run for p in scene.pieces if len(p.stitching) for run in _runs(p.stitching, p)),
+            "notch", tuple(shapely.LineString(tick) for p in every for tick in p.ticks(NOTCH_MM))
         ),
-        Stroke(
-            "fold",
-            tuple(shapely.LineString(p.fold_line) for p in scene.pieces if p.fold_line is not None),
-        ),
-        Stroke(
-            "notch",
-            tuple(shapely.LineString(t) for p in scene.pieces for t in p.ticks(NOTCH_MM)),
-        ),
-        Stroke(
-            "cut",
-            tuple(
-                run
-                for p in scene.pieces
-                for ring in (p.outline, *p.cutouts)
-                for run in _runs(ring, p)
-            ),
-        ),
+        *(cut if nested else [Stroke("cut", tuple(_cut_runs(every)))]),
     )
+    return tuple(stroke for stroke in found if stroke.lines)
 
 
 def _cloth_edges(scene: Scene) -> Iterator[BaseGeometry]:
@@ -82,8 +85,41 @@ def _cloth_edges(scene: Scene) -> Iterator[BaseGeometry]:
             yield shapely.box(0.0, 0.0, scene.length_mm, scene.width_mm).exterior
 
 
+def _cut_runs(pieces: Sequence[PieceDrawing]) -> Iterator[BaseGeometry]:
+    for piece in pieces:
+        for ring in (piece.outline, *piece.cutouts):
+            yield from _runs(ring, piece)
+
+
 def _runs(ring: FloatArray, piece: PieceDrawing) -> list[BaseGeometry]:
-    return [shapely.LineString(run) for run in off_fold(ring, piece.fold_y)]
+    return [shapely.LineString(run) for run in off_fold(ring, piece.uncut)]
+
+
+def _apart(lines: Sequence[FloatArray]) -> list[BaseGeometry]:
+    """Lines (2, 2), what lies on one another once, so that no dashes fill the gaps of others."""
+    if not lines:
+        return []
+    return list(shapely.get_parts(shapely.line_merge(shapely.union_all(
+        [shapely.LineString(line) for line in lines]
+    ))))  # fmt: skip
+
+
+def _length(line: FloatArray) -> float:
+    return float(np.hypot(*(line[1] - line[0])))
+
+
+def _bracket(edge: FloatArray) -> Iterator[BaseGeometry]:
+    """The sign of an edge (2, 2) to place on the fold: a line beside it, bent to it at both ends,
+    with arrow heads. The piece lies below the edge, or to its right as it is walked."""
+    along = (edge[1] - edge[0]) / _length(edge)
+    inward = np.array([along[1], -along[0]])
+    short = min(_BRACKET_ENDS_MM, _length(edge) / 4)
+    feet = np.array([edge[0] + short * along, edge[1] - short * along])
+    heads = feet + BRACKET_MM * inward
+    yield shapely.LineString([feet[0], heads[0], heads[1], feet[1]])
+    for foot in feet:
+        barbs = [foot + _BARB_MM * (inward + side * along / 2) for side in (-1, 1)]
+        yield shapely.LineString([barbs[0], foot, barbs[1]])
 
 
 COVER_MM = (186.0, 255.0)  # the test squares with the page map and the list of pieces
@@ -91,6 +127,9 @@ _COVER_APART = 12.0
 PROJECTED_LARGER = 4  # words and arrows for a projector are so many times larger
 _AROUND = 12.0  # shown around the pieces at least
 _TEXT_OFF_JOIN = 1.0
+_CLEAR_MM = 2.0
+MARK_PT = 9.0
+_BESIDE_MARK_MM = 1.5
 
 
 @dataclass(frozen=True)
@@ -137,7 +176,9 @@ class FullSize:
         """Pieces that lie on a page once it is trimmed."""
         core = shapely.box(*np.ravel(self.tiling.core(tile)))
         return [
-            piece for piece in self.scene.pieces if shapely.Polygon(piece.outline).intersects(core)
+            piece
+            for piece in self.scene.pieces
+            if any(shapely.Polygon(each.outline).intersects(core) for each in piece.in_all_sizes)
         ]
 
     def _touches(self, label: Label, corners: FloatArray) -> bool:
@@ -166,8 +207,9 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
         near_mm=scene.selvage_mm,
     )
     lettering = PROJECTED if paper.projected else FULL_SIZE
-    labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet))
-    return FullSize(title, scene, paper, tiles, sheet, labels, strokes(scene))
+    lines = strokes(scene)
+    labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet, scene, lines))
+    return FullSize(title, scene, paper, tiles, sheet, labels, lines)
 
 
 def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:
@@ -181,22 +223,50 @@ def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _taken(tiles: Tiling, sheet: Sheet) -> BaseGeometry:
-    """The strips along which pages overlap, and the pages' names, on the paper of `sheet`."""
-    if len(tiles.tiles) == 1:
-        return shapely.Polygon()
-    names = [
-        shapely.box(*sheet.to_paper(np.array(tiles.name_place(tile))).ravel())
-        for tile in tiles.tiles
-    ]
-    lines = [
-        shapely.LineString(sheet.to_paper(np.array([join.start, join.stop])))
-        for tile in tiles.tiles
-        for _, join in tiles.joins(tile)
-    ]
-    half = (OVERLAP_MM / 2 + _TEXT_OFF_JOIN) / sheet.scale
-    strips = [line.buffer(half, cap_style="flat") for line in lines]
-    return shapely.unary_union([*strips, *names])
+def _taken(tiles: Tiling, sheet: Sheet, scene: Scene, lines: Sequence[Stroke]) -> BaseGeometry:
+    """What no label may cover, on the paper of `sheet`: the strips along which pages overlap, the
+    pages' names, the sign at a fold, what is written beside marks, other sizes."""
+    cloth = [line for each in lines if each.kind == "bracket" for line in each.lines]
+    cloth += [shapely.LinearRing(other.outline) for piece in scene.pieces for other in piece.others]
+    covered: list[BaseGeometry] = [line.buffer(_CLEAR_MM) for line in cloth]
+    covered += [words.box for words in mark_words(scene.pieces)]
+    half = OVERLAP_MM / 2 + _TEXT_OFF_JOIN
+    if len(tiles.tiles) > 1:
+        covered += [shapely.box(*np.ravel(tiles.name_place(tile))) for tile in tiles.tiles]
+        covered += [
+            shapely.LineString([join.start, join.stop]).buffer(half, cap_style="flat")
+            for tile in tiles.tiles
+            for _, join in tiles.joins(tile)
+        ]
+    return shapely.transform(shapely.union_all(covered), sheet.to_paper)
+
+
+@dataclass(frozen=True)
+class MarkWords:
+    """What is written at a mark inside a piece: a text, or the mark's name. at : its first letter,
+    mm of cloth."""
+
+    text: str
+    at: tuple[float, float]
+
+    @property
+    def box(self) -> BaseGeometry:
+        """What it covers."""
+        x, y = self.at
+        wide, high = text_width(self.text, MARK_PT), MARK_PT * MM_PER_PT
+        return shapely.box(x - 1.0, y - 1.0, x + wide + 1.0, y + high)
+
+
+def mark_words(pieces: Sequence[PieceDrawing]) -> list[MarkWords]:
+    """The words at all marks of these pieces that have any."""
+    found = []
+    for piece in pieces:
+        for mark in piece.inner_marks:
+            if mark.name:
+                x, y = mark.points[0]
+                away = 0.0 if mark.kind is MarkKind.TEXT else _BESIDE_MARK_MM
+                found.append(MarkWords(mark.name, (float(x) + away, float(y) + away)))
+    return found
 
 
 def _marks(label: Label) -> Iterator[BaseGeometry]:

@@ -2,30 +2,45 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
 from marker.cloth.fabric import Nap
-from marker.drawing.scene.piece_drawing import NotchMark, PieceDrawing, half, piece_drawing, placing
+from marker.drawing.scene.piece_drawing import (
+    NotchMark,
+    PieceDrawing,
+    folded,
+    half,
+    piece_drawing,
+    placing,
+)
 from marker.geometry.arrays import FloatArray
 from marker.geometry.grain import grain_chord, shortened
 from marker.geometry.outline import inward_at
 from marker.layout import CheckedLayout, Placement
 from marker.layout.on_table import OnTable, on_table
+from marker.pattern.piece import CutPiece
 
 SPARE = " and a spare"
 _AT_FOLD_MM = 0.01
 
 
-def table_pieces(checked: CheckedLayout, near_mm: float) -> tuple[PieceDrawing, ...]:
-    patterns = {(piece.name, piece.size): piece for piece in checked.cut_pieces}
+def table_pieces(
+    checked: CheckedLayout, near_mm: float, patterns: Sequence[CutPiece]
+) -> tuple[PieceDrawing, ...]:
+    """The pieces in the order of their numbers.
+
+    near_mm : from the near selvage to the near edge on the table. patterns : the pieces as they are
+    drawn, those of the layout or the same with finer curves.
+    """
+    by_name = {(piece.name, piece.size): piece for piece in patterns}
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     several = len(checked.garments) > 1
     drawn = []
     for each in on_table(checked):
-        pattern = patterns[each.upper.piece, each.upper.size]
+        pattern = by_name[each.upper.piece, each.upper.size]
         place = _moved(each.upper, -each.along_mm, -near_mm)
         drawing = piece_drawing(place, pattern, nap, several)
         if each.fold is not None:
@@ -67,24 +82,9 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
         ),
         fold_y=fold_y,
         inner_marks=tuple(
-            mark.mapped(lambda points: _folded(points, fold_y, side))
-            for mark in drawing.inner_marks
+            mark.mapped(lambda points: folded(points, fold_y, side)) for mark in drawing.inner_marks
         ),
     )
-
-
-def _folded(line: FloatArray, fold_y: float, side: float) -> FloatArray:
-    """A line or point (n, 2) with what lies beyond the fold turned over onto this side, +1 above it
-    or -1 below; (m, 2), with a point more wherever it crosses the fold."""
-    rows = [line[0]]
-    for start, end in pairwise(line):
-        before, after = start[1] - fold_y, end[1] - fold_y
-        if before * after < 0:
-            rows.append(start + before / (before - after) * (end - start))
-        rows.append(end)
-    points = np.array(rows)
-    points[:, 1] = fold_y + side * np.abs(points[:, 1] - fold_y)
-    return points
 
 
 def _on_fold(outline: FloatArray, fold_y: float) -> FloatArray:

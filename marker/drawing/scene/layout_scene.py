@@ -23,6 +23,7 @@ from marker.drawing.scene.spread_cloth import Area, FoldEdge, spread_cloth
 from marker.drawing.scene.title_facts import Fact, title_facts
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout, Layout
+from marker.pattern.piece import CutPiece
 
 
 @dataclass(frozen=True)
@@ -74,11 +75,15 @@ class Scene:
 
 
 def build_scene(
-    checked: CheckedLayout, purchase: Purchase, left: Sequence[Remaining] = ()
+    checked: CheckedLayout,
+    purchase: Purchase,
+    left: Sequence[Remaining] = (),
+    patterns: Sequence[CutPiece] = (),
 ) -> Scene:
     """Scene of one cloth's checked layout and what is bought for it.
 
-    left : the `leftovers` of it, where they are to be seen.
+    left : the `leftovers` of it, where they are to be seen. patterns : its pieces with curves finer
+    than those that were laid, where they are drawn so.
     """
     layout, cloth = checked.layout, checked.layout.cloth
     end_mm = purchase.end_allowance_mm / 2
@@ -97,7 +102,7 @@ def build_scene(
         selvage_mm=cloth.selvage_mm,
         nap=cloth.nap is not Nap.EITHER_WAY,
         areas=lies.areas,
-        pieces=table_pieces(checked, lies.near_mm),
+        pieces=table_pieces(checked, lies.near_mm, patterns or checked.cut_pieces),
         flaws=lies.flaws,
         spread=layout.spread.spreading,
         near_edge=lies.near_edge,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -46,14 +47,28 @@ def half(ring: FloatArray, fold_y: float, above: bool) -> FloatArray:
     return np.asarray(shapely.get_coordinates(largest.exterior)[:-1])
 
 
-def off_fold(ring: FloatArray, fold_y: float | None) -> list[FloatArray]:
-    """The ring as runs, each (k, 2): closed, or what of it does not lie on the fold."""
+def folded(line: FloatArray, fold_y: float, side: float) -> FloatArray:
+    """A line or point (n, 2) with what lies beyond the fold turned over onto this side, +1 above it
+    or -1 below; (m, 2), with a point more wherever it crosses the fold."""
+    rows = [line[0]]
+    for start, end in pairwise(line):
+        before, after = start[1] - fold_y, end[1] - fold_y
+        if before * after < 0:
+            rows.append(start + before / (before - after) * (end - start))
+        rows.append(end)
+    points = np.array(rows)
+    points[:, 1] = fold_y + side * np.abs(points[:, 1] - fold_y)
+    return points
+
+
+def off_fold(ring: FloatArray, fold: FloatArray | None) -> list[FloatArray]:
+    """The ring as runs, each (k, 2): closed, or what of it does not lie on the line (2, 2) at which
+    the cloth or the piece is folded."""
     closed = np.vstack([ring, ring[:1]])
-    if fold_y is None:
+    if fold is None:
         return [closed]
-    low, high = ring[:, 0].min() - 1.0, ring[:, 0].max() + 1.0
-    fold = shapely.box(low, fold_y - SAME_POINT_MM, high, fold_y + SAME_POINT_MM)
-    rest = shapely.line_merge(shapely.LineString(closed).difference(fold))
+    around = shapely.LineString(fold).buffer(SAME_POINT_MM, cap_style="square")
+    rest = shapely.line_merge(shapely.LineString(closed).difference(around))
     return [shapely.get_coordinates(run) for run in shapely.get_parts(rest) if run.length > 0]
 
 
@@ -131,10 +146,12 @@ class PieceDrawing:
     cut : what to cut of it, in words, where one drawing stands for all its copies. plies : what
         comes of it, in words, where it is cut through two plies or on the fold.
     fold_y : where the cloth's fold bounds it; what is drawn is one half of the piece.
+    to_fold : (2, 2) the edge to place on the cloth's fold, where the pattern is drawn as a half.
     garment : None when the layout holds one garment only.
     grain_line : (2, 2) where its arrow is drawn, tail first; the same line wherever it is drawn.
     placing : what a cutter measures to set it.
     inner_marks : what else is marked inside it.
+    facts : what else is said of it, line by line. others : the same piece in other sizes.
     outline, cutouts, stitching, fold_line : (n, 2) mm; the cut line is the outline and cut-outs.
         No stitching line: (0, 2).
     """
@@ -160,6 +177,28 @@ class PieceDrawing:
     plies: str = ""
     fold_y: float | None = None
     inner_marks: tuple[InnerMark, ...] = ()
+    to_fold: FloatArray | None = None
+    facts: tuple[str, ...] = ()
+    others: tuple[PieceDrawing, ...] = ()
+
+    @property
+    def in_all_sizes(self) -> tuple[PieceDrawing, ...]:
+        """This one and the same piece in other sizes."""
+        return (self, *self.others)
+
+    @property
+    def size_words(self) -> str:
+        """'size 38', 'sizes 36, 38'."""
+        sizes = [each.size for each in self.in_all_sizes]
+        return f"size{'s' * (len(sizes) > 1)} {', '.join(sizes)}"
+
+    @property
+    def uncut(self) -> FloatArray | None:
+        """(2, 2) the line of its outline along which it is folded, not cut."""
+        if self.fold_y is None:
+            return self.to_fold
+        low, high = self.outline[:, 0].min(), self.outline[:, 0].max()
+        return np.array([[low, self.fold_y], [high, self.fold_y]])
 
     def ticks(self, longest_mm: float) -> list[FloatArray]:
         """Each notch as a line (2, 2) from the cut line inward, mm of cloth; shorter on a narrow
@@ -179,7 +218,7 @@ class PieceDrawing:
 
 def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
     """One placement of a pattern, not yet numbered; `several` garments are told apart."""
-    outline = place.outline_mm
+    outline = laid(pattern.outline, place)
     holes = tuple(laid(hole, place) for hole in pattern.cutouts)
     chord, line = _lines_to_measure(pattern)
     grain = _grain(place.rotation_deg, pattern.turns, nap)

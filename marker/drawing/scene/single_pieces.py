@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from marker.cloth.buying import Purchase
 from marker.cloth.fabric import Nap
-from marker.drawing.scene.layout_scene import Scene, build_scene
+from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing, piece_drawing
 from marker.layout import CheckedLayout, Placement
 from marker.pattern.piece import CutPiece
+from marker.words import counted
 
 
 @dataclass(frozen=True)
@@ -34,7 +33,7 @@ def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     found = []
     for pattern in checked.cut_pieces:
-        drawing = piece_drawing(_flat(pattern), pattern, nap, several=False)
+        drawing = piece_drawing(unturned(pattern), pattern, nap, several=False)
         like = (drawing.name, drawing.size)
         laid = tuple(each for each in scene.pieces if (each.name, each.size) == like)
         copies = [
@@ -44,32 +43,19 @@ def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
         ]
         if copies:
             mirrored = sum(place.mirrored for place in copies)
-            cut = f"cut {len(copies)}" + (f" · {mirrored} of them mirrored" if mirrored else "")
+            cut = cut_words(len(copies), mirrored)
             numbered = replace(drawing, number=laid[0].number, cut=cut)
             found.append(SinglePiece(numbered, laid, len(copies), mirrored))
     return found
 
 
-def single_scenes(checked: CheckedLayout, purchase: Purchase, names: Sequence[str]) -> list[Scene]:
-    """A scene for every size of each piece named."""
-    whole = build_scene(checked, purchase)
-    named = {" ".join(name.split()) for name in names}
-    pieces = [single.drawing for single in single_pieces(checked, whole)]
-    return [_scene(whole, piece) for piece in pieces if piece.name in named]
-
-
-def _flat(pattern: CutPiece) -> Placement:
+def unturned(pattern: CutPiece) -> Placement:
+    """Where a piece by itself is drawn: grain along +x, its box starting at (0, 0)."""
     return Placement(pattern.name, pattern.size, 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
 
 
-def _scene(whole: Scene, piece: PieceDrawing) -> Scene:
-    length, width = piece.outline.max(axis=0) - piece.outline.min(axis=0)
-    return replace(
-        whole,
-        length_mm=float(length),
-        width_mm=float(width),
-        end_mm=0.0,
-        selvage_mm=0.0,
-        areas=(),
-        pieces=(piece,),
-    )
+def cut_words(count: int, mirrored: int) -> str:
+    """'cut 1 pair', 'cut 3', 'cut 3 · 1 of them mirrored'."""
+    if 2 * mirrored == count:
+        return f"cut {counted(mirrored, 'pair')}"
+    return f"cut {count}" + (f" · {mirrored} of them mirrored" if mirrored else "")

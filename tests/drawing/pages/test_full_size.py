@@ -16,14 +16,15 @@ from marker.drawing.diagram.paper_piece import cut_polygon
 from marker.drawing.pages.full_size import COVER_MM, FullSize, plan_full_size
 from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import LONGEST_MM, paper_named
-from marker.drawing.scene.single_pieces import single_scenes
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.printed_pieces import PrintedPieces
+from marker.drawing.scene.single_pieces import single_pieces
 from marker.layout import CheckedLayout
 from marker.pattern.inner_marks import InnerMark, MarkKind
 from tests.drawing.garments import (
     COLLAR,
     JERSEY,
     Put,
-    bought,
     checked,
     choir_dresses,
     piece,
@@ -42,8 +43,16 @@ def planned(layout: CheckedLayout, paper: str) -> FullSize:
     return plan_full_size(scene_of(layout), paper_named(paper), "whole layout")
 
 
+def single_scenes(layout: CheckedLayout, name: str) -> list[Scene]:
+    """The piece by itself, whole."""
+    whole = scene_of(layout)
+    printed = PrintedPieces(layout.cut_pieces, {}, (), halves=False, nap=False)
+    singles = [each for each in single_pieces(layout, whole) if each.drawing.name == name]
+    return printed.scenes(whole, singles)
+
+
 def small(paper: str) -> FullSize:
-    (scene,) = single_scenes(tiny(), bought(tiny()), ["coin pocket"])
+    (scene,) = single_scenes(tiny(), "coin pocket")
     return plan_full_size(scene, paper_named(paper), "coin pocket")
 
 
@@ -193,14 +202,14 @@ def test_a_single_piece_is_drawn_once_with_its_count_grain_along_the_page() -> N
     puts = [Put(part, 0, 0, 180.0), Put(part, 0, 500, mirrored=True, copy=2), Put(COLLAR, 400, 0),
             Put(COLLAR, 500, 0, copy=2)]  # fmt: skip
     layout = checked(puts)
-    (scene,) = single_scenes(layout, bought(layout), ["sleeve"])
+    (scene,) = single_scenes(layout, "sleeve")
     (drawn,) = scene.pieces
-    assert drawn.cut == "cut 2 · 1 of them mirrored"
+    assert drawn.cut == "cut 1 pair"
     assert np.ptp(drawn.outline, axis=0) == pytest.approx(np.ptp(part.outline, axis=0))
     assert drawn.grain.direction == pytest.approx((1.0, 0.0))
     full = plan_full_size(scene, paper_named("a3"), "sleeve, size 38")
     text = words(list(draw_full_size([full]))[-1])
-    assert "cut 2 · 1 of them mirrored" in text
+    assert "cut 1 pair" in text
     assert "collar" not in text
 
 
@@ -221,7 +230,7 @@ def test_marks_inside_a_piece_are_on_every_page_that_their_place_is_on() -> None
     panel = piece("panel", rectangle(400, 300), inner_marks=marks)
     full = planned(checked([Put(panel, 0, 0)]), "a4")
     cover, *rest = pages_of(render_full_size([full]))
-    assert "inside a piece: to mark, not to cut" in cover.extract_text()
+    assert "dart: to mark, not to cut" in cover.extract_text()
     pages = join(rest)
     away = np.array(next(t for t in full.printed if t.name == pages[0].name).low) - 10.0
     drawn = shapely.union_all(

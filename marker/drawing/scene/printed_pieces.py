@@ -1,0 +1,187 @@
+"""Pieces by themselves as they are printed full size: whole or as half on the fold, in one size or
+nested in several."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.piece_drawing import PieceDrawing, folded, half, piece_drawing
+from marker.drawing.scene.single_pieces import SinglePiece, cut_words, unturned
+from marker.geometry.arrays import FloatArray
+from marker.geometry.polygons import turned
+from marker.pattern.inner_marks import InnerMark
+from marker.pattern.piece import CutPiece, Piece
+from marker.tolerances import SAME_LINE_MM
+from marker.units import cut_length
+
+Facts = Mapping[tuple[str, str], tuple[str, ...]]
+"""Name, as drawings have it, and size of a piece -> what else is said of it, line by line."""
+
+
+@dataclass(frozen=True)
+class PrintedPieces:
+    """What single pieces are printed from.
+
+    patterns : every piece in the sizes laid, its curves as fine as they are drawn. in_sizes : the
+    same in each size that is nested, size by size; none for the size laid alone.
+    halves : pieces on the fold as one half. nap : the cloth has one.
+    """
+
+    patterns: Sequence[CutPiece]
+    facts: Facts
+    in_sizes: Sequence[Sequence[CutPiece]]
+    halves: bool
+    nap: bool
+
+    def scenes(self, whole: Scene, singles: Iterable[SinglePiece]) -> list[Scene]:
+        """A scene for each of these pieces in its size, or for all sizes of it where they nest.
+
+        whole : of the layout.
+        """
+        if self.in_sizes:
+            singles = {each.drawing.name: each for each in singles}.values()
+        return [_scene(whole, self._drawing(each)) for each in singles]
+
+    def _drawing(self, single: SinglePiece) -> PieceDrawing:
+        """The piece, the smallest of its sizes first, all from one corner."""
+        name = single.drawing.name
+        own = next(e for e in self.patterns if _key(e) == (name, single.drawing.size))
+        sizes = [e for of_size in self.in_sizes for e in of_size if _key(e)[0] == name] or [own]
+        outlines = [self._anchored(each) for each in sizes]
+        low = np.min([each.outline.min(axis=0) for each, _ in outlines], axis=0)
+        drawn = [self._drawn(each, to_fold, -low) for each, to_fold in outlines]
+        order = sorted(drawn, key=lambda each: float(np.ptp(each.outline, axis=0).sum()))
+        on_fold = self.halves and own.fold_line is not None
+        return replace(
+            order[0],
+            number=single.drawing.number,
+            cut=self._cut(own, single) + " on the fold" * on_fold,
+            facts=self.facts.get(_key(own), ()),
+            others=tuple(order[1:]),
+        )
+
+    def _cut(self, own: CutPiece, single: SinglePiece) -> str:
+        """How many are cut: for the order, or for one garment where sizes are nested."""
+        if self.in_sizes:
+            return cut_words(own.copies + own.mirrored_copies, own.mirrored_copies)
+        return cut_words(single.count, single.mirrored)
+
+    def _anchored(self, pattern: CutPiece) -> tuple[CutPiece, FloatArray | None]:
+        """The piece with the first end of its fold at (0, 0), else the corner of its box; and the
+        edge to place on the fold, where only the half is drawn."""
+        fold = pattern.fold_line
+        if fold is None:
+            return pattern, None
+        moved = pattern.mapped(lambda points: points - fold[0])
+        return _halved(moved, fold - fold[0]) if self.halves else (moved, None)
+
+    def _drawn(self, pattern: CutPiece, fold: FloatArray | None, by: FloatArray) -> PieceDrawing:
+        moved = pattern.mapped(lambda points: points + by)
+        drawing = piece_drawing(unturned(moved), moved, self.nap, several=False)
+        return replace(drawing, to_fold=None if fold is None else fold + by)
+
+
+def _key(pattern: CutPiece) -> tuple[str, str]:
+    """Name, as drawings have it, and size."""
+    return " ".join(pattern.name.split()), pattern.size
+
+
+def _halved(piece: CutPiece, fold: FloatArray) -> tuple[CutPiece, FloatArray]:
+    """The half of a piece as it was drawn, left of its fold (2, 2), and the edge of it that lies
+    there, the half on the right of the way along it.
+
+    Notches and marks of the other half lie where they come when the piece is folded.
+    """
+    way = fold[1] - fold[0]
+    angle = float(np.degrees(np.arctan2(way[1], way[0])))
+
+    def lying(points: FloatArray) -> FloatArray:
+        return np.asarray(turned(points - fold[0], -angle, mirrored=False))
+
+    def back(points: FloatArray) -> FloatArray:
+        return np.asarray(turned(points, angle, mirrored=False) + fold[0])
+
+    flat = piece.mapped(lying)
+    outline = half(flat.outline, 0.0, above=True)
+    edge = outline[np.abs(outline[:, 1]) < SAME_LINE_MM]
+    ends = edge[[np.argmax(edge[:, 0]), np.argmin(edge[:, 0])]]
+    holes = (half(hole, 0.0, above=True) for hole in flat.cutouts)
+    notches = np.array([folded(each[np.newaxis], 0.0, 1.0)[0] for each in flat.notches])
+    cut = replace(
+        flat,
+        outline=outline,
+        stitching=half(flat.stitching, 0.0, above=True),
+        cutouts=tuple(hole for hole in holes if len(hole)),
+        notches=_once(notches.reshape(-1, 2)),
+        inner_marks=_marks_once(
+            mark.mapped(lambda points: folded(points, 0.0, 1.0)) for mark in flat.inner_marks
+        ),
+        fold_line=None,
+        match_points=(),
+        border=None,
+    )
+    return cut.mapped(back), back(ends)
+
+
+def _once(points: FloatArray) -> FloatArray:
+    """Points (n, 2), those that lie on one another once."""
+    kept: list[FloatArray] = []
+    for point in points:
+        if all(np.hypot(*(point - other)) > SAME_LINE_MM for other in kept):
+            kept.append(point)
+    return np.array(kept).reshape(-1, 2)
+
+
+def _marks_once(marks: Iterable[InnerMark]) -> tuple[InnerMark, ...]:
+    kept: list[InnerMark] = []
+    for mark in marks:
+        if not any(_same(mark, other) for other in kept):
+            kept.append(mark)
+    return tuple(kept)
+
+
+def _same(one: InnerMark, other: InnerMark) -> bool:
+    """Two marks that a fold lays on one another, drawn either way."""
+    if one.kind is not other.kind or one.points.shape != other.points.shape:
+        return False
+    apart = (np.abs(one.points - points).max() for points in (other.points, other.points[::-1]))
+    return float(min(apart)) < SAME_LINE_MM
+
+
+def _scene(whole: Scene, piece: PieceDrawing) -> Scene:
+    corners = np.vstack([each.outline for each in (piece, *piece.others)])
+    length, width = corners.max(axis=0)
+    return replace(
+        whole,
+        length_mm=float(length),
+        width_mm=float(width),
+        end_mm=0.0,
+        selvage_mm=0.0,
+        areas=(),
+        pieces=(piece,),
+    )
+
+
+def piece_facts(pieces: Iterable[Piece], size: str) -> Facts:
+    """The cloth and the allowances of each piece of one size."""
+    return {
+        (" ".join(each.name.split()), size): (each.cloth, allowance_words(each)) for each in pieces
+    }
+
+
+def allowance_words(piece: Piece) -> str:
+    """'allowance 10 mm, neck 12.7 mm, hem 25 mm': the piece's own first."""
+    own = [f"allowance {cut_length(piece.allowance_mm)}"] if piece.allowance_mm else []
+    others: dict[str, list[str]] = {}
+    for name, edge in piece.edges.items():
+        wanted = edge.hem.allowance_mm if edge.hem else edge.allowance_mm
+        if wanted is not None and wanted != piece.allowance_mm:
+            others.setdefault(cut_length(wanted) if wanted else "none", []).append(name)
+    words = [*own, *(f"{' and '.join(names)} {wide}" for wide, names in others.items())]
+    if not words:
+        return "no allowance"
+    return ", ".join(words if own else [f"allowance: {words[0]}", *words[1:]])
