@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
@@ -16,6 +17,28 @@ from marker.pattern.piece import CutPiece, Piece
 from marker.units import Show
 
 
+class Reader(StrEnum):
+    """Whom the sheets and drawings are for."""
+
+    SEWING = "sewing"
+    CUTTING_ROOM = "cutting room"
+
+
+@dataclass(frozen=True)
+class Making:
+    """What a job says for whoever cuts and sews it, beside the pattern.
+
+    version, dated : of the pattern, as its maker writes them, '' where not said. notions : what is
+    needed besides cloth. notes : a sentence or two each.
+    """
+
+    version: str = ""
+    dated: str = ""
+    notions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    reader: Reader = Reader.SEWING
+
+
 @dataclass(frozen=True)
 class Job:
     """What a job file says, in mm and names.
@@ -25,7 +48,8 @@ class Job:
     cloths : in the order written; the first is the main cloth.
     order : size -> garments wanted.
     show : how its lengths are written.
-    blade_reach_mm : the highest lay that is cut at once, None where not said. It changes no layout.
+    blade_reach_mm : the highest lay that is cut at once, None where not said. It changes no layout,
+        and neither does `making`.
     """
 
     name: str
@@ -35,6 +59,7 @@ class Job:
     order: Mapping[str, int]
     show: Show = field(default_factory=Show)
     blade_reach_mm: float | None = field(default=None, compare=False)
+    making: Making = field(default_factory=Making, compare=False)
     # size -> its strips planned, so that a job does so once for all who ask
     _planned: dict[str, tuple[StripPlan, ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -92,6 +117,12 @@ class Job:
         # strips are planned by size, whatever is ordered: both share what either of them plans
         object.__setattr__(ordered, "_planned", self._planned)
         return ordered
+
+    def read_by(self, reader: Reader | None) -> Job:
+        """The same job for another reader; the same for None."""
+        if reader is None:
+            return self
+        return replace(self, making=replace(self.making, reader=reader))
 
     def with_patterns(self, change: Callable[[Pattern], Pattern]) -> Job:
         """The same job, its pattern changed in every size."""

@@ -75,9 +75,18 @@ def counted(number: int, noun: str) -> str:
     return f"{number} {noun[:-1]}ies" if noun.endswith("ly") else f"{number} {noun}s"
 
 
+def lettered(number: int) -> str:
+    """The n-th letter, from 1: A to Z, then AA, AB and so on."""
+    text, left = "", number
+    while left:
+        left, digit = divmod(left - 1, 26)
+        text = chr(ord("A") + digit) + text
+    return text
+
+
 BLADES = (
-    "Shears, rotary blades and irons cut and burn: take the usual care, and let local rules and "
-    "trained practice come first."
+    "Shears, rotary blades and irons cut and burn: close the guard, wear a cut-proof glove on the hand "
+    "that holds the cloth, and let local rules come first."
 )
 """On what is cut or ironed by."""
 

@@ -51,6 +51,7 @@ class Cloth:
     shrinkage : what washing takes from it. All lengths but `width_mm`, `sold_by_mm` and `have_mm`
         are those of the cloth on the table: washed, where it is cut after washing.
     flaws : places that no piece may lie on.
+    colour : as a person names it, '' where not said; it changes no layout.
     have_mm : the whole length there is, unwashed, both end allowances included; None where it is
         to be bought.
     remnants : all that there is, if that is remnants; a layout lies on one of them.
@@ -76,6 +77,7 @@ class Cloth:
     repeat: Repeat = field(default_factory=Repeat)
     border: Border | None = None
     flaws: tuple[Flaw, ...] = ()
+    colour: str = field(default="", compare=False)
     have_mm: float | None = None
     remnants: tuple[Remnant, ...] = ()
     rolls_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)

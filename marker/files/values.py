@@ -27,6 +27,7 @@ from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, in_unit_of, metric
 from marker.words import spelled_as
 
 LONGEST_NAME = 60
+LONGEST_PARAGRAPH = 400
 LARGEST_SIZE_MM = 100_000.0  # a hundred metres: no cloth is laid longer; common practice, no source
 SMALLEST_SIZE_MM = 0.01
 MOST_COPIES = 200  # of one piece in a garment
@@ -230,6 +231,12 @@ Text = Annotated[
     Field(max_length=LONGEST_NAME),
     AfterValidator(_text),
     Spoken("text, at most 60 signs"),
+]
+Paragraph = Annotated[
+    str,
+    Field(max_length=LONGEST_PARAGRAPH),
+    AfterValidator(_text),
+    Spoken("text, at most 400 signs"),
 ]
 UnitName = Annotated[str, AfterValidator(_unit_name), Spoken("unit", _UNIT)]
 DrawingUnit = Annotated[

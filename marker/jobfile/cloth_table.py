@@ -294,6 +294,7 @@ class ClothTable(Table):
         '"150 cm"',
         refused="more than 10 m",
     )
+    colour: Text = key("Its colour, for the cutting sheet.", '"dark red"', default="", usual="none")
     selvage: Margin = key(
         "Lost along each of the two edges.",
         '"1 cm"',

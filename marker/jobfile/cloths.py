@@ -39,6 +39,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         end_allowance_mm=table.end_allowance,
         sold_by_mm=table.sold_by,
         price=price,
+        colour=table.colour,
         gauge=_gauge(table.stretch, faults) if table.stretch else None,
         needed_stretch=table.needs_stretch / 100,
         eases_in=table.eases_in / 100,

@@ -7,7 +7,18 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, ConfigDict, Field, RootModel, ValidationInfo
 
 from marker.files.tables import Holds, Table, key
-from marker.files.values import Name, OneOf, Point, Size, Spoken, UnitName, faulty
+from marker.files.values import (
+    Name,
+    OneOf,
+    Paragraph,
+    Point,
+    Size,
+    Spoken,
+    Text,
+    UnitName,
+    faulty,
+)
+from marker.job import Reader
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import PieceTable
@@ -19,6 +30,8 @@ from marker.jobfile.sewing_tables import (
     StripTable,
 )
 from marker.units import Systems
+
+MOST_NOTES = 40
 
 GRADED = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
 """The lists of tables whose values may be given by size."""
@@ -78,6 +91,28 @@ class JobTable(Table):
         '"12 cm"',
         default=None,
         usual="not said",
+    )
+    version: Text = key("The pattern's version.", '"2"', default="", usual="none")
+    dated: Text = key(
+        "The pattern's date, written as you like.", '"14 March 2026"', default="", usual="none"
+    )
+    notions: Annotated[list[Text], Field(max_length=MOST_NOTES)] = key(
+        "What is needed besides cloth, for the cutting sheet; at most 40.",
+        '["elastic, 6 mm wide, 70 cm", "thread"]',
+        default=[],
+        usual="none",
+    )
+    notes: Annotated[list[Paragraph], Field(max_length=MOST_NOTES)] = key(
+        "What whoever cuts and sews must know, for the cutting sheet; at most 40.",
+        '["Stay the shoulder seams with tape."]',
+        default=[],
+        usual="none",
+    )
+    reader: Annotated[Reader, OneOf()] = key(
+        "Whom drawings and sheets are for. A cutting room reads the marker efficiency, and what is "
+        "proven of the length.",
+        '"cutting room"',
+        default=Reader.SEWING,
     )
     size: Name = key("The sample size, in which the pattern is drawn.", '"38"')
     sizes: list[Name] = key(

@@ -13,7 +13,7 @@ from marker.files.faults import FaultList, Unusable
 from marker.files.reading import Kind, kind_of, plain_path, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
-from marker.job import Job
+from marker.job import Job, Making
 from marker.jobfile.as_written import bare_unit, check_counts, cloth_names, tables, twice
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.cloths import cloth_from
@@ -62,7 +62,12 @@ def read_job(path: Path, text: str | None = None, curves_mm: float = math.inf) -
         dict(top.order),
         show,
         top.blade_reach,
+        making=_making(top),
     )
+
+
+def _making(top: JobTable) -> Making:
+    return Making(top.version, top.dated, tuple(top.notions), tuple(top.notes), top.reader)
 
 
 def _texts(value: Any) -> Iterator[str]:

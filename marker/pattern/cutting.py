@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,9 +15,8 @@ from marker.geometry.inset import CollapsedError, inset
 from marker.geometry.outline import is_ccw, polyline_length
 from marker.geometry.polygons import turned
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
-from marker.pattern.bands.marks import SAME_PLACE_MM
-from marker.pattern.bands.opening_line import EdgePlace
-from marker.pattern.bands.strip_plan import Halves, StripPlan, band_notches, band_places, cut_strip
+from marker.pattern.bands.marks import SAME_PLACE_MM, BandMark
+from marker.pattern.bands.strip_plan import Halves, StripPlan, band_marks, band_notches, cut_strip
 from marker.pattern.edge import Notch
 from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.pattern import Pattern
@@ -39,7 +38,7 @@ def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tu
     plans : all the pattern's strips, those of other cloths too: their marks stand on the pieces.
     Raises CannotBeDone, naming the piece or strip, its fault and the remedy.
     """
-    bands, matched = band_places(plans), match_points(pattern.pieces, pattern.matches)
+    bands, matched = band_marks(plans), match_points(pattern.pieces, pattern.matches)
     drawn = [
         part
         for piece in pattern.pieces
@@ -64,12 +63,13 @@ def _parts(piece: Piece, whole: CutPiece) -> tuple[CutPiece, ...]:
 
 
 def _cut_piece(
-    piece: Piece, size: str, bands: Sequence[EdgePlace], matched: tuple[MatchPoint, ...]
+    piece: Piece, size: str, bands: Sequence[BandMark], matched: tuple[MatchPoint, ...]
 ) -> CutPiece:
     cut = _opened(piece, cut_ring(piece))
     fold = piece.opened_along
     fold_line = piece.outline[[fold.start, fold.end]] if fold else None
     copies, mirrored = _hands(piece)
+    notches = _cut_notches(piece, bands, cut, fold_line)
     lines = CutPiece(
         name=piece.name,
         size=size,
@@ -81,7 +81,8 @@ def _cut_piece(
         mirrored_copies=mirrored,
         stitching=_stitching(piece),
         cutouts=_cut_cutouts(piece, fold_line),
-        notches=_cut_notches(piece, bands, cut, fold_line),
+        notches=np.array([each.point for each in notches]).reshape(-1, 2),
+        notch_letters=tuple(each.letter for each in notches),
         fold_line=fold_line,
         match_points=matched,
         border=border_edge(piece),
@@ -149,25 +150,43 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
     return tuple(holes)
 
 
+@dataclass
+class _CutNotch:
+    """A notch on the cut outline, (2,), and the letters of the band marks that meet it."""
+
+    point: FloatArray
+    letter: str
+
+
 def _cut_notches(
-    piece: Piece, bands: Sequence[EdgePlace], cut: FloatArray, fold_line: FloatArray | None
-) -> FloatArray:
+    piece: Piece, bands: Sequence[BandMark], cut: FloatArray, fold_line: FloatArray | None
+) -> list[_CutNotch]:
     """Notches on the cut outline, square out from the stitching line: the piece's own on both
     halves, those where bands meet it on the halves where they do; one where several meet."""
     edge = shapely.LinearRing(cut)
-    found: list[FloatArray] = []
+    found: list[_CutNotch] = []
     for notch, halves in [
-        *((notch, Halves()) for notch in (*piece.notches, *taken_in_notches(piece))),
+        *((replace(notch, name=""), Halves())
+          for notch in (*piece.notches, *taken_in_notches(piece))),
         *band_notches(piece, bands),
-    ]:
+    ]:  # fmt: skip
         point = on_cut_line(piece, notch, edge)
         points = [point] if halves.drawn or fold_line is None else []
         if halves.other and fold_line is not None:
             points.append(reflect(point[np.newaxis], fold_line)[0])
         for each in points:
-            if _is_new(each, found):
-                found.append(each)
-    return np.array(found).reshape(-1, 2)
+            _add_notch(_CutNotch(each, notch.name), found)
+    return found
+
+
+def _add_notch(new: _CutNotch, found: list[_CutNotch]) -> None:
+    """Another notch, unless one stands there: then that has its letter, too."""
+    for there in found:
+        if np.hypot(*(new.point - there.point)) < SAME_PLACE_MM:
+            letters = dict.fromkeys([*there.letter.split(), *new.letter.split()])
+            there.letter = " ".join(letters)
+            return
+    found.append(new)
 
 
 def _inner_marks(piece: Piece, fold_line: FloatArray | None) -> tuple[InnerMark, ...]:
@@ -184,10 +203,6 @@ def _inner_marks(piece: Piece, fold_line: FloatArray | None) -> tuple[InnerMark,
         if mark.hand is Hand.MIRRORED or (mark.hand is Hand.BOTH and apart):
             found.append(replace(mark, points=other, hand=Hand.BOTH))
     return tuple(found)
-
-
-def _is_new(point: FloatArray, found: Sequence[FloatArray]) -> bool:
-    return all(np.hypot(*(point - other)) >= SAME_PLACE_MM for other in found)
 
 
 def on_cut_line(piece: Piece, notch: Notch, edge: shapely.LinearRing) -> FloatArray:

@@ -93,7 +93,8 @@ class CutPiece:
         grain arrow points along +x, the cloth's length. A mirrored copy is reflected in the x axis
         (y -> -y) before it is turned.
     stitching : (m, 2) the stitching line in the same frame, empty (0, 2) when it is the cut line.
-    notches : (k, 2) points on `outline`.
+    notches : (k, 2) points on `outline`. notch_letters : of the band mark that meets each, '' for
+        none; () where no band meets it.
     fold_line : (2, 2) the fold it was opened along, or None.
     copies, mirrored_copies : how many of each hand one garment needs.
     note : what the cutter must know, such as 'joined from 2 parts, 81 cm each'.
@@ -114,6 +115,7 @@ class CutPiece:
     stitching: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     cutouts: tuple[FloatArray, ...] = ()
     notches: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    notch_letters: tuple[str, ...] = ()
     fold_line: FloatArray | None = None
     note: str = ""
     match_points: tuple[MatchPoint, ...] = ()

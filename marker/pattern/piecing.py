@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import compress
 
 import numpy as np
 import shapely
@@ -48,6 +49,7 @@ def _part(
         )
     corner = shapely.get_coordinates(cut).min(axis=0)
     at = whole.notches[:, axis]
+    kept = (low <= at) & (at <= high)
     marks = [
         mark.mapped(lambda points: points - corner)
         for each in whole.inner_marks
@@ -59,7 +61,8 @@ def _part(
         outline=_ring(cut.exterior) - corner,
         stitching=_ring(stitching.exterior) - corner,
         cutouts=tuple(_ring(hole) - corner for hole in cut.interiors),
-        notches=whole.notches[(low <= at) & (at <= high)] - corner,
+        notches=whole.notches[kept] - corner,
+        notch_letters=tuple(compress(whole.notch_letters, kept)),
         fold_line=None,
         inner_marks=tuple(marks),
         note=", ".join(filter(None, [whole.note, note])),

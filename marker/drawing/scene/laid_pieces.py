@@ -65,7 +65,8 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
     outline = half(drawing.outline, fold_y, above)
     side = 1.0 if above else -1.0
     points = [
-        (x, fold_y + side * abs(y - fold_y)) for (x, y) in (each.point for each in drawing.notches)
+        ((each.point[0], fold_y + side * abs(each.point[1] - fold_y)), each.letter)
+        for each in drawing.notches
     ]
     line = _on_fold(outline, fold_y)
     holes = [half(hole, fold_y, above) for hole in drawing.cutouts]
@@ -78,7 +79,7 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
         cutouts=tuple(holes),
         stitching=half(drawing.stitching, fold_y, above),
         notches=tuple(
-            NotchMark(each, inward_at(drawing.outline, np.array(each))) for each in points
+            NotchMark(at, inward_at(drawing.outline, np.array(at)), letter) for at, letter in points
         ),
         fold_y=fold_y,
         inner_marks=tuple(

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from marker.cloth.buying import purchase
 from marker.drawing.scene.layout_scene import Scene, build_scene
-from marker.drawing.scene.title_facts import Fact, Reader, title_facts
+from marker.drawing.scene.title_facts import Fact, title_facts
+from marker.job import Reader
 from marker.layout.leftovers import leftovers
 from marker.planning.order import LaidLay
 from marker.reports.yardage import amount_words

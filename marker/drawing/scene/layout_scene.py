@@ -22,6 +22,7 @@ from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_cloth import Area, FoldEdge, spread_cloth
 from marker.drawing.scene.title_facts import Fact, title_facts
 from marker.geometry.arrays import FloatArray
+from marker.job import Reader
 from marker.layout import CheckedLayout, Layout
 from marker.pattern.piece import CutPiece
 
@@ -79,11 +80,12 @@ def build_scene(
     purchase: Purchase,
     left: Sequence[Remaining] = (),
     patterns: Sequence[CutPiece] = (),
+    reader: Reader = Reader.SEWING,
 ) -> Scene:
     """Scene of one cloth's checked layout and what is bought for it.
 
     left : the `leftovers` of it, where they are to be seen. patterns : its pieces with curves finer
-    than those that were laid, where they are drawn so.
+    than those that were laid, where they are drawn so. reader : whom the figures are for.
     """
     layout, cloth = checked.layout, checked.layout.cloth
     end_mm = purchase.end_allowance_mm / 2
@@ -95,7 +97,7 @@ def build_scene(
     return Scene(
         job_name=layout.job_name,
         cloth_name=f"{cloth.name}: {remnant.name}" if remnant else cloth.name,
-        facts=title_facts(checked, purchase),
+        facts=title_facts(checked, purchase, reader),
         length_mm=lies.length_mm,
         width_mm=lies.width_mm,
         end_mm=end_mm,

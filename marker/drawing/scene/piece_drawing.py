@@ -74,10 +74,14 @@ def off_fold(ring: FloatArray, fold: FloatArray | None) -> list[FloatArray]:
 
 @dataclass(frozen=True)
 class NotchMark:
-    """A mark to cut or chalk at `point`, pointing `inward` (a unit vector) from the cut line."""
+    """A mark to cut or chalk at `point`, pointing `inward` (a unit vector) from the cut line.
+
+    letter : of the band mark that it meets, '' for none.
+    """
 
     point: tuple[float, float]
     inward: tuple[float, float]
+    letter: str = ""
 
 
 @dataclass(frozen=True)
@@ -222,6 +226,7 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
     holes = tuple(laid(hole, place) for hole in pattern.cutouts)
     chord, line = _lines_to_measure(pattern)
     grain = _grain(place.rotation_deg, pattern.turns, nap)
+    letters = pattern.notch_letters or ("",) * len(pattern.notches)
     return PieceDrawing(
         number=0,
         name=" ".join(place.piece.split()),
@@ -238,8 +243,8 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
         stitching=laid(pattern.stitching, place),
         fold_line=None if pattern.fold_line is None else laid(pattern.fold_line, place),
         notches=tuple(
-            NotchMark((float(x), float(y)), inward_at(outline, np.array([x, y])))
-            for x, y in laid(pattern.notches, place)
+            NotchMark((float(x), float(y)), inward_at(outline, np.array([x, y])), letter)
+            for (x, y), letter in zip(laid(pattern.notches, place), letters, strict=True)
         ),
         grain=grain,
         matches=tuple(

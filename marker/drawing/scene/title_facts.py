@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from enum import StrEnum
 
 from marker.cloth.behaviour import Cut
 from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.fabric import Cloth
+from marker.job import Reader
 from marker.layout import CheckedLayout
 from marker.reports.yardage import price_words
 from marker.units import (
@@ -23,13 +23,6 @@ from marker.units import (
 )
 
 PROVEN_MM = 0.5
-
-
-class Reader(StrEnum):
-    """Whom a drawing is for."""
-
-    SEWING = "sewing"
-    CUTTING_ROOM = "cutting room"
 
 
 @dataclass(frozen=True)

@@ -1,35 +1,38 @@
-"""The cutting sheet: all that a person wants in hand while cutting, in words and figures.
+"""The cutting sheet: all that a person wants in hand while cutting and sewing, in words and figures.
 
 Laid out on paper by `sheet_pages`, for a browser by `sheet_html`.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from marker.cloth.buying import Purchase
+from marker.cloth.spread import Spreading
 from marker.drawing.in_little import SmallLayout, small_layout
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.single_pieces import SinglePiece, single_pieces
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
+from marker.drawing.scene.title_facts import Fact
+from marker.drawing.sheet.sewing import SeamRow, Sewing
+from marker.drawing.sheet.steps import cutting_steps, runs
+from marker.job import Making
 from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import StripPlan
+from marker.pattern.inner_marks import MarkKind
 from marker.reports.yardage import price_words, sum_words
-from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length, cut_place, cut_size, lengths, percent
 from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
-SECTION_MM = 300.0  # no shorter stretch of cloth is worth parting (no source)
-PICTURE_ROOM = (186.0, 130.0)  # paper mm
-CAUTIONS = (
+LONG = 2.2  # a cloth so many times as long as wide is drawn across the whole page
+PICTURE_ROOM, PICTURE_BESIDE = (186.0, 110.0), (96.0, 104.0)  # paper mm
+BAR_CAUTION = (
     "Before you cut, measure the bar on this sheet, or a test square of full-size pages, along and "
-    "across.",
-    BLADES,
-    CORDS,
+    "across."
 )
 
 
@@ -37,12 +40,14 @@ CAUTIONS = (
 class PieceRow:
     """One line of the piece list.
 
-    numbers : of its copies in the layout. transfer : notches and lines to mark before lifting.
+    numbers : of its copies in the layout. edges : its hems, and allowances that are not the usual
+    one. transfer : notches and lines to mark before lifting.
     """
 
     piece: SinglePiece
     numbers: str
     count: str
+    edges: str
     transfer: str
 
     @property
@@ -55,13 +60,13 @@ class PieceRow:
 class BandTable:
     """How one strip is cut and marked; distances from its cut end.
 
-    marks : place on the strip, its name, place on the garment.
+    marks : letter, place on the strip, its name, place on the garment.
     sections : stretch of the strip, length of the opening it is sewn to, how.
     """
 
     name: str
     cut: str
-    marks: tuple[tuple[str, str, str], ...]
+    marks: tuple[tuple[str, str, str, str], ...]
     sections: tuple[tuple[str, str, str], ...]
 
 
@@ -69,17 +74,23 @@ class BandTable:
 class CuttingSheet:
     """One cloth's sheet.
 
-    picture : of the layout. buying : what the length to buy is made of. steps : order of cutting.
+    facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy is made of.
+    sketch : none of a cloth that just lies open. steps : order of cutting. usual : the allowance where a piece says no other.
     """
 
     scene: Scene
+    making: Making
+    facts: tuple[Fact, ...]
     picture: SmallLayout
     sizes: str
     buying: str
-    sketch: SpreadSketch
+    sketch: SpreadSketch | None
     rows: tuple[PieceRow, ...]
     bands: tuple[BandTable, ...]
     steps: tuple[str, ...]
+    usual: str
+    seams: tuple[SeamRow, ...]
+    cautions: tuple[str, ...]
 
     @property
     def tally(self) -> str:
@@ -88,55 +99,97 @@ class CuttingSheet:
         parts = sum(row.piece.count for row in self.rows)
         return f"{counted(parts, 'part')} of {kinds} in all"
 
+    @property
+    def pattern(self) -> str:
+        """Version and date of the pattern; '' where the job says neither."""
+        version = f"version {self.making.version}" if self.making.version else ""
+        said = ", ".join(filter(None, [version, self.making.dated]))
+        return f"pattern {said}" if said else ""
+
 
 def build_sheet(
-    scene: Scene,
-    checked: CheckedLayout,
-    purchase: Purchase,
-    strips: Sequence[tuple[str, StripPlan]],
+    scene: Scene, checked: CheckedLayout, purchase: Purchase, sewing: Sewing
 ) -> CuttingSheet:
     """The sheet of one cloth's checked layout.
 
-    scene : of that layout. strips : size and plan of each strip that is cut from it.
+    scene : of that layout. sewing : what the job says of its pieces.
     """
-    several = len({size for size, _ in strips}) > 1
-    rows = tuple(map(_row, single_pieces(checked, scene)))
+    several = len({size for size, _ in sewing.strips}) > 1
+    open_flat = checked.layout.spread.spreading in (Spreading.OPEN, Spreading.SLIT_OPEN)
+    rows = tuple(_row(piece, sewing) for piece in single_pieces(checked, scene))
+    buy, *others = scene.facts
+    cloth, sketch = checked.layout.cloth, spread_sketch(checked.layout.spread)
+    long = scene.length_mm > LONG * scene.width_mm
+    ties = any(not plan.strip.finishes for _, plan in sewing.strips)
     return CuttingSheet(
         scene=scene,
-        picture=small_layout(scene, PICTURE_ROOM),
+        making=sewing.making,
+        facts=(buy, Fact("cloth", scene.cloth_name, cloth.colour), *others),
+        picture=small_layout(scene, PICTURE_ROOM if long else PICTURE_BESIDE),
         sizes=", ".join(dict.fromkeys(checked.garments)),
         buying=_buying(purchase),
-        sketch=spread_sketch(checked.layout.spread),
+        sketch=None if open_flat else sketch,
         rows=rows,
-        bands=tuple(_band(plan, size if several else None) for size, plan in strips),
-        steps=tuple(_steps(scene, spread_sketch(checked.layout.spread), rows, bool(strips))),
+        bands=tuple(_band(plan, size if several else None) for size, plan in sewing.strips),
+        steps=tuple(cutting_steps(scene, cloth, sketch, rows_laid(rows), bool(sewing.strips))),
+        usual=sewing.usual,
+        seams=sewing.seams,
+        cautions=(BAR_CAUTION, BLADES, *([CORDS] if ties else [])),
     )
 
 
-def _row(piece: SinglePiece) -> PieceRow:
-    count = str(piece.count)
-    if piece.mirrored:
-        count += f", {piece.mirrored} mirrored"
-    return PieceRow(piece, _runs(piece.laid), count, _transfer(piece.drawing))
+def rows_laid(rows: Sequence[PieceRow]) -> list[PieceDrawing]:
+    """Every outline on the table."""
+    return [copy for row in rows for copy in row.piece.laid]
 
 
-def _runs(copies: Sequence[PieceDrawing]) -> str:
-    """Numbers with runs drawn together: '1, 4-6'."""
-    runs: list[list[int]] = []
-    for number in sorted(copy.number for copy in copies):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs)
+def _row(piece: SinglePiece, sewing: Sewing) -> PieceRow:
+    drawing = piece.drawing
+    whole = drawing.name.partition(" part ")[0]
+    edges = sewing.edges.get((drawing.name, drawing.size))
+    is_strip = any(plan.strip.name == drawing.name for _, plan in sewing.strips)
+    return PieceRow(
+        piece,
+        runs(piece.laid),
+        _count(piece),
+        (edges if edges is not None else sewing.edges.get((whole, drawing.size), "")),
+        ", ".join(_transfer(drawing, is_strip)) or "nothing",
+    )
 
 
-def _transfer(piece: PieceDrawing) -> str:
-    marks = [counted(len(piece.notches), "notch")] if piece.notches else []
-    marks += ["centre fold"] if piece.fold_line is not None else []
-    marks += ["stitching line"] if len(piece.stitching) else []
-    marks += [counted(len(piece.cutouts), "cut-out")] if piece.cutouts else []
-    return ", ".join([*marks, *([piece.note] if piece.note else [])]) or "nothing"
+def _count(piece: SinglePiece) -> str:
+    """What is cut, in the words of a pattern: '1 on the fold', '1 pair', '3, 1 mirrored'."""
+    if any(copy.fold_y is not None for copy in piece.laid):
+        return f"{piece.count} on the fold"
+    if piece.drawing.fold_line is not None:
+        return f"{piece.count}, opened out"
+    if piece.count == 2 * piece.mirrored:
+        return counted(piece.mirrored, "pair")
+    return f"{piece.count}, {piece.mirrored} mirrored" if piece.mirrored else str(piece.count)
+
+
+def _transfer(piece: PieceDrawing, is_strip: bool) -> Iterator[str]:
+    """All that is marked on a piece, and what else is to be known of it."""
+    if piece.notches:
+        yield counted(len(piece.notches), "notch")
+    if piece.fold_line is not None:
+        yield "centre fold"
+    if len(piece.stitching):
+        yield "stitching line"
+    if piece.cutouts:
+        yield counted(len(piece.cutouts), "cut-out")
+    for (kind, name), count in Counter((m.kind, m.name) for m in piece.inner_marks).items():
+        if kind in (MarkKind.PLEAT, MarkKind.TUCK) and not name:
+            continue  # the second line of each, whose first has the name
+        if kind is MarkKind.TEXT or (kind is MarkKind.GATHER and name):
+            yield f"“{name}”" if kind is MarkKind.TEXT else name
+            continue
+        what = name if kind in (MarkKind.PLEAT, MarkKind.TUCK, MarkKind.DART) else str(kind)
+        what = "stitching line" if is_strip and kind is MarkKind.LINE else what
+        named = f" ({name})" if name and name != what else ""
+        yield f"{counted(count, what) if count > 1 else what}{named}"
+    if piece.note:
+        yield piece.note
 
 
 def _buying(purchase: Purchase) -> str:
@@ -150,22 +203,27 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
     """The table of one strip, named with its `size` where there are several."""
     strip, band = plan.strip, plan.band
     name = f"{strip.name}, size {size}" if size else strip.name
-    cut = f"cut {strip.cut} of {cut_size(plan.cut_length_mm, strip.width_mm)}, {strip.direction}"
+    grown = plan.as_cut_mm[0] / plan.cut_length_mm  # where it is cut before washing
+    cut = f"cut {strip.cut} of {cut_size(*plan.as_cut_mm)}, {strip.direction}"
     if plan.parts.count > 1:
-        cut += f", joined from {plan.parts.count} parts of {cut_length(plan.parts.length_mm)}"
+        part = cut_length(plan.parts.length_mm * grown)
+        cut += f", joined from {plan.parts.count} parts of {part}"
     if band is None:
         return BandTable(name, cut, (), ())
     start = plan.seam_start_mm
     return BandTable(
         name,
-        f"{cut}; finishes the {band.opening.name}, {cut_length(band.opening.length_mm)}",
+        f"{cut}; {cut_length(band.seam_mm)} between its ends once sewn, for the "
+        f"{band.opening.name} of {cut_length(band.opening.length_mm)}",
         marks=tuple(
-            (_cm(start + mark.band_mm), mark.name, str(mark.garment)) for mark in band.marks
+            (mark.letter, cut_place((start + mark.band_mm) * grown), mark.name, str(mark.garment))
+            for mark in band.marks
         ),
         sections=tuple(
             (
-                f"{_cm(start + section.band_start_mm)} to {_cm(start + section.band_end_mm)}",
-                _cm(section.opening_mm),
+                f"{cut_place((start + section.band_start_mm) * grown)} to "
+                f"{cut_place((start + section.band_end_mm) * grown)}",
+                cut_place(section.opening_mm),
                 _stretch(section.stretched, section.stretch),
             )
             for section in band.sections
@@ -173,63 +231,7 @@ def _band(plan: StripPlan, size: str | None) -> BandTable:
     )
 
 
-def _cm(mm: float) -> str:
-    return cut_place(mm)
-
-
 def _stretch(stretched: bool, share: float) -> str:
     if not stretched:
         return "not stretched"
     return f"stretched by {percent(share)}" if share >= 0 else f"eased in by {percent(-share)}"
-
-
-def _steps(
-    scene: Scene, sketch: SpreadSketch, rows: Sequence[PieceRow], bands: bool
-) -> Iterator[str]:
-    """Order of cutting; common practice, no source."""
-    yield (
-        f"Press the cloth. Spread it {sketch.words}. Chalk the start line "
-        f"{cut_length(scene.end_mm)} from the end and the last one "
-        f"{cut_length(scene.length_mm)} after it."
-        if scene.end_mm
-        else f"Press the cloth. Spread it {sketch.words}. Measure {cut_length(scene.length_mm)}."
-    )
-    ahead = [at for at in scene.repeat.along_mm if at >= 0]
-    if ahead and any(piece.matches for piece in scene.pieces):
-        yield f"Put the start line where a repeat begins {cut_length(ahead[0])} after it."
-    yield (
-        "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
-        f"the near {scene.near_edge}, and its marked edge as far from the start as the diagram "
-        "lists. Grain arrows lie along the cloth"
-        + (", and every arrow points as the diagram shows: the cloth has a nap." if scene.nap
-           else ".")
-    )  # fmt: skip
-    mirrored = [copy for row in rows for copy in row.piece.laid if copy.mirrored]
-    if mirrored:
-        yield f"Turn the pattern over for the mirrored pieces: {_runs(mirrored)}."
-    yield f"Cut in the order of the numbers, from the start of the cloth.{_sections(scene)}"
-    notches = sum(len(piece.notches) for piece in scene.pieces)
-    marks = f"{counted(notches, 'notch')} in all, " if notches else ""
-    yield (
-        f"Before you lift a piece, transfer its marks: {marks}centre folds, stitching lines where "
-        "you need them" + ("; mark the bands by the table." if bands else ".")
-    )
-    yield (
-        "Tick each piece as you lay it aside and count the pile before you clear the table. Keep "
-        "the rest of the cloth" + (" for samples of the bands." if bands else " for samples.")
-    )
-
-
-def _sections(scene: Scene) -> str:
-    """Where nothing crosses, so that the cloth may be cut across to part it handily."""
-    places: list[str] = []
-    last, parted = scene.pieces[0].outline[:, 0].max(), 0.0
-    for before, piece in pairwise(scene.pieces):
-        low, high = piece.outline[:, 0].min(), piece.outline[:, 0].max()
-        if low >= last - SAME_POINT_MM and low - parted >= SECTION_MM:
-            places.append(f"{_cm(float(low))} (after {before.number})")
-            parted = low
-        last = max(last, high)
-    return (
-        f" Nothing crosses {', '.join(places)}: cut the cloth there to part it." if places else ""
-    )

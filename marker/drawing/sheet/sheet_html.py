@@ -15,7 +15,7 @@ from marker.drawing.in_little import (
     layout_words,
 )
 from marker.drawing.scene.spread_sketch import HEIGHT, SpreadSketch
-from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet, PieceRow
+from marker.drawing.sheet.cutting_sheet import BandTable, CuttingSheet, PieceRow
 from marker.drawing.signs import BAR_MM, draw_bar
 
 _THUMBNAIL = (26.0, 12.0)
@@ -29,9 +29,11 @@ header { display: flex; justify-content: space-between; align-items: baseline;
   border-bottom: 2pt solid #111 }
 h1 { font-size: 19pt; margin: 0 } h2 { font-size: 12pt; margin: 5mm 0 1mm; break-after: avoid }
 h3 { font-size: 10pt; margin: 3mm 0 1mm; break-after: avoid }
-dl { display: grid; grid-template-columns: repeat(4, 1fr); gap: 2mm 4mm; margin: 3mm 0 }
+dl { display: grid; grid-template-columns: repeat(4, 1fr) 32mm; gap: 2mm 4mm; margin: 3mm 0 }
 dl div { display: flex; flex-direction: column } dt, small { font-size: 7.5pt; color: #444 }
 dd { margin: 0; font-weight: bold; font-size: 12pt } dl div:first-child dd { color: #9b2d20 }
+dl .swatch { border: .5pt dashed #444; min-height: 24mm; font-size: 7.5pt; color: #444;
+  grid-column: 5; grid-row: 1 / span 2; justify-content: center; text-align: center }
 table { border-collapse: collapse; width: 100%; font-size: 8.5pt }
 th { text-align: left; font-weight: normal; color: #444 }
 td, th { padding: .6mm 3mm .6mm 0; vertical-align: middle }
@@ -66,29 +68,50 @@ def sheet_html(sheet: CuttingSheet) -> str:
 def _body(sheet: CuttingSheet) -> Iterator[str]:
     scene = sheet.scene
     what = f"cutting sheet · {scene.cloth_name}, size {sheet.sizes}"
-    yield f"<header><h1>{escape(scene.job_name)}</h1><span>{escape(what)}</span></header>"
+    said = " · ".join(filter(None, [what, sheet.pattern]))
+    yield f"<header><h1>{escape(scene.job_name)}</h1><span>{escape(said)}</span></header>"
     yield "<dl>"
-    for fact in scene.facts:
+    for fact in sheet.facts:
         label, value, detail = map(escape, (fact.label, fact.value, fact.detail))
         yield f"<div><dt>{label}</dt><dd>{value}</dd><small>{detail}</small></div>"
-    yield "</dl>"
+    yield '<div class="swatch">staple a swatch here, right side up</div></dl>'
     yield f"<p>To buy: {escape(sheet.buying)}</p>"
-    yield _spread(sheet.sketch)
+    if sheet.sketch:
+        yield _spread(sheet.sketch)
     yield _layout(sheet)
-    yield "<h2>Order of cutting</h2><ol>"
-    for number, step in enumerate(sheet.steps, start=1):
-        yield f"<li><label>{_BOX}{number}. {escape(step)}</label></li>"
-    yield f"</ol><h2>Pieces to tick: {escape(sheet.tally)}</h2>"
-    titles = ("number", "drawing", "piece", "size", "to cut", "tick", "mark before lifting")
+    steps = (f"{number}. {words}" for number, words in enumerate(sheet.steps, start=1))
+    yield from _ticks("Order of cutting", steps)
+    yield f"<h2>Pieces: {escape(sheet.tally)}</h2>"
+    if sheet.usual:
+        yield f"<p>{escape(sheet.usual)}</p>"
+    titles = ("number", "drawing", "piece", "size", "cut", "tick", "hems, other allowances",
+              "mark before lifting")  # fmt: skip
     yield _table("pieces", titles, map(_piece, sheet.rows))
     if sheet.bands:
-        yield "<h2>Bands: marks and sections, from the cut end of each</h2>"
+        yield "<h2>Bands: marks and sections from the cut end, unstretched</h2>"
     for band in sheet.bands:
         yield from _band(band)
+    yield from _to_sew(sheet)
     yield "<footer>"
-    yield from (f"<p>{escape(words)}</p>" for words in CAUTIONS)
+    yield from (f"<p>{escape(words)}</p>" for words in sheet.cautions)
     yield _bar()
     yield "</footer>"
+
+
+def _to_sew(sheet: CuttingSheet) -> Iterator[str]:
+    seams = (f"{number}. {seam.name}: {seam.words}" for number, seam in enumerate(sheet.seams, 1))
+    yield from _ticks("Seams in order: stitching line, length once sewn", seams)
+    yield from _ticks("Notions", sheet.making.notions)
+    if sheet.making.notes:
+        yield "<h2>Notes</h2>"
+    yield from (f"<p>{escape(note)}</p>" for note in sheet.making.notes)
+
+
+def _ticks(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """Lines to tick under a heading; nothing where there are none."""
+    items = [f"<li><label>{_BOX}{escape(line)}</label></li>" for line in lines]
+    if items:
+        yield f"<h2>{escape(title)}</h2><ol>{''.join(items)}</ol>"
 
 
 def _table(kind: str, titles: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -101,16 +124,16 @@ def _table(kind: str, titles: Sequence[str], rows: Iterable[Sequence[str]]) -> s
 
 def _piece(row: PieceRow) -> tuple[str, ...]:
     drawing = row.piece.drawing
-    words = (row.numbers, drawing.name, drawing.size, row.count, row.transfer)
-    numbers, name, size, count, transfer = map(escape, words)
+    words = (row.numbers, drawing.name, drawing.size, row.count, row.edges, row.transfer)
+    numbers, name, size, count, edges, transfer = map(escape, words)
     return (f"<b>{numbers}</b>", _thumbnail(row), f"<b>{name}</b>", size, count,
-            _BOX * row.boxes, transfer)  # fmt: skip
+            _BOX * row.boxes, edges, transfer)  # fmt: skip
 
 
 def _band(band: BandTable) -> Iterator[str]:
     yield f"<section><h3>{escape(band.name)} <span>{escape(band.cut)}</span></h3><div>"
     for titles, rows in (
-        (("mark at", "name", "meets on the garment"), band.marks),
+        (("", "mark at", "name", "meets on the garment"), band.marks),
         (("section", "opening", "how"), band.sections),
     ):
         if rows:

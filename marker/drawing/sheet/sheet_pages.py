@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from marker.canvas.fonts import text_width
 from marker.canvas.lettering import fit_size, shorten, wrapped
 from marker.canvas.page import Page
 from marker.canvas.pen import BLACK, DARK, Pen
-from marker.drawing.in_little import draw_thumbnail
+from marker.drawing.in_little import AROUND, draw_thumbnail
 from marker.drawing.sheet.blocks import (
     BOX,
     MARGIN,
@@ -16,9 +16,12 @@ from marker.drawing.sheet.blocks import (
     TEXT,
     WIDTH,
     Block,
+    Column,
     Frame,
+    beside,
     draw_box,
     draw_rule,
+    entry,
     facts_block,
     heading,
     pages_of,
@@ -27,113 +30,121 @@ from marker.drawing.sheet.blocks import (
     spread_block,
     step,
 )
-from marker.drawing.sheet.cutting_sheet import CAUTIONS, BandTable, CuttingSheet
+from marker.drawing.sheet.cutting_sheet import BandTable, CuttingSheet, PieceRow
 
-_ROW = 12.0
-_BOXES = 8  # in a line
-_COLUMNS = (0.0, 18.0, 46.0, 82.0, 107.0)  # of the piece list: number, drawing, name, count, boxes
-_TRANSFER = 146.0
+_LEFT = Column(MARGIN, 99.0)
+_RIGHT = Column(MARGIN + 103.0, WIDTH - 103.0)
+_COLUMNS = (0.0, 15.0, 40.0, 74.0, 100.0, 145.0)  # of the list: number, drawing, name, cut, ...
+_TITLES = ("number", "drawing", "piece", "cut", "hems, other allowances", "mark before lifting")
+_BOXES = 5  # in a line
+_ROW = 9.8
+_NAMES = 42.0  # of seams
+_MOST_ROWS = 40
 
 
 def draw_sheet(sheet: CuttingSheet) -> list[Page]:
     """All pages."""
     scene = sheet.scene
     what = f"cutting sheet · {scene.cloth_name}, size {sheet.sizes}"
-    return pages_of(list(_blocks(sheet)), Frame(scene.job_name, what, CAUTIONS))
+    frame = Frame(scene.job_name, what, sheet.cautions, sheet.pattern)
+    return pages_of(list(_to_cut(sheet)), frame, list(_to_sew(sheet)))
 
 
-def _blocks(sheet: CuttingSheet) -> Iterator[Block]:
-    yield facts_block(sheet.scene.facts)
-    yield paragraph(f"To buy: {sheet.buying}")
-    yield spread_block(sheet.sketch)
-    yield picture_block(sheet.picture)
-    yield heading("Order of cutting")
-    yield from map(step, range(1, len(sheet.steps) + 1), sheet.steps)
-    yield heading(f"Pieces to tick: {sheet.tally}")
+def _to_cut(sheet: CuttingSheet) -> Iterator[Block]:
+    yield facts_block(sheet.facts, swatch=True)
+    yield entry("to buy", sheet.buying)
+    long = sheet.picture.size[0] + 2 * AROUND > _LEFT.width
+    column = Column() if long else _RIGHT
+    said = [step(k, words, column) for k, words in enumerate(sheet.steps, start=1)]
+    if sheet.sketch:
+        said.insert(0, spread_block(sheet.sketch, column))
+    if long:
+        yield picture_block(sheet.picture)
+        yield from said
+    else:
+        yield beside([picture_block(sheet.picture, _LEFT)], said)
+    yield heading(f"Pieces: {sheet.tally}", sheet.usual)
     yield Block(5.0, _draw_columns, leads=True)
-    for row in range(len(sheet.rows)):
-        yield _piece_row(sheet, row)
+    yield from map(_piece_row, sheet.rows)
     if sheet.bands:
-        yield heading("Bands: marks and sections, from the cut end of each")
+        yield heading("Bands", "marks and sections from the cut end, unstretched")
     for band in sheet.bands:
         yield from _band(band)
 
 
+def _to_sew(sheet: CuttingSheet) -> Iterator[Block]:
+    making = sheet.making
+    if sheet.seams:
+        yield heading("Seams in order", "stitching line, length once sewn")
+    for number, seam in enumerate(sheet.seams, start=1):
+        name = f"{number}. {shorten(seam.name, _NAMES - 8.0, TEXT, bold=True)}"
+        yield entry(name, seam.words, tick=True, hang=_NAMES)
+    if making.notions:
+        yield heading("Notions")
+    yield from (paragraph(each, tick=True) for each in making.notions)
+    if making.notes:
+        yield heading("Notes")
+    yield from map(paragraph, making.notes)
+
+
 def _draw_columns(pen: Pen, top: float) -> None:
-    titles = ("number", "drawing", "piece", "to cut", "tick")
-    for x, title in zip((*_COLUMNS, _TRANSFER), (*titles, "mark before lifting"), strict=True):
+    for x, title in zip(_COLUMNS, _TITLES, strict=True):
         pen.text(MARGIN + x, top - 2.6, title, SMALL, colour=DARK)
-    draw_rule(pen, top - 4.4, 0.3)
+    draw_rule(pen, top - 4.2, 0.3)
 
 
-def _piece_row(sheet: CuttingSheet, number: int) -> Block:
-    row = sheet.rows[number]
-    x = [MARGIN + column for column in _COLUMNS]
+def _piece_row(row: PieceRow) -> Block:
+    x, drawing = [MARGIN + column for column in _COLUMNS], row.piece.drawing
+    ends = (*_COLUMNS[1:], WIDTH)
+    rooms = [end - start - 2.0 for start, end in zip(_COLUMNS, ends, strict=True)]
+    texts = [wrapped(row.edges, rooms[4], SMALL), wrapped(row.transfer, rooms[5], SMALL)]
+    numbers = wrapped(row.numbers, rooms[0], TEXT, bold=True)
+    boxes = -(-row.boxes // _BOXES)
+    lines = max(*map(len, texts), len(numbers))
+    height = max(_ROW, 2.9 * lines + 2.2, 5.6 + boxes * (BOX + 0.9))
 
     def draw(pen: Pen, top: float) -> None:
-        base = top - _ROW / 2 - 1.0
-        _draw_numbers(pen, row.numbers, x[0], base)
-        draw_thumbnail(pen.moved(x[1], top - _ROW + 0.8), row.piece.drawing, (24.0, _ROW - 1.6))
-        name = row.piece.drawing.name
-        size = fit_size(name, _COLUMNS[3] - _COLUMNS[2] - 2.0, 8.5, bold=True)
-        pen.text(
-            x[2],
-            base + 1.6,
-            shorten(name, _COLUMNS[3] - _COLUMNS[2] - 2.0, size, bold=True),
-            size,
-            bold=True,
-        )
-        pen.text(x[2], base - 2.0, f"size {row.piece.drawing.size}", SMALL, colour=DARK)
-        pen.text(x[3], base, shorten(row.count, 23.0, TEXT), TEXT)
+        base = top - 4.2
+        for k, line in enumerate(numbers):
+            pen.text(x[0], base - 2.9 * k, line, TEXT, bold=True)
+        draw_thumbnail(pen.moved(x[1], top - height + 0.8), drawing, (rooms[1], height - 1.6))
+        size = fit_size(drawing.name, rooms[2], 8.5, bold=True)
+        name = shorten(drawing.name, rooms[2], size, bold=True)
+        pen.text(x[2], base, name, size, bold=True)
+        pen.text(x[2], base - 3.4, f"size {drawing.size}", SMALL, colour=DARK)
+        pen.text(x[3], base, shorten(row.count, rooms[3], TEXT), TEXT)
         for k in range(row.boxes):
-            across, down = k % _BOXES, k // _BOXES
-            draw_box(pen, x[4] + across * (BOX + 1.2), base + 1.0 - down * (BOX + 1.2))
-        for k, line in enumerate(wrapped(row.transfer, WIDTH - _TRANSFER, SMALL)[:3]):
-            pen.text(MARGIN + _TRANSFER, base + 2.6 - k * 3.0, line, SMALL)
-        draw_rule(pen, top - _ROW)
+            down, across = divmod(k, _BOXES)
+            draw_box(pen, x[3] + across * (BOX + 1.2), base - 4.6 - down * (BOX + 0.9))
+        for at, said in zip(x[4:], texts, strict=True):
+            for k, line in enumerate(said):
+                pen.text(at, base + 0.4 - 2.9 * k, line, SMALL)
+        draw_rule(pen, top - height)
 
-    return Block(_ROW, draw)
-
-
-def _draw_numbers(pen: Pen, numbers: str, x: float, base: float) -> None:
-    """In one line, or smaller in up to three."""
-    room = _COLUMNS[1] - 1.0
-    if text_width(numbers, 8.5, bold=True) <= room:
-        pen.text(x, base, numbers, 8.5, bold=True)
-        return
-    *lines, last = wrapped(numbers, room, SMALL, bold=True)[:3]
-    for k, line in enumerate([*lines, shorten(last, room, SMALL, bold=True)]):
-        pen.text(x, base + 2.6 - k * 3.0, line, SMALL, bold=True)
+    return Block(height, draw)
 
 
 def _band(band: BandTable) -> Iterator[Block]:
-    """Name and size, then marks on the left and sections on the right, row by row."""
-    yield _band_heading(band)
-    if band.marks:
-        yield _table_row(("mark at", "name", "meets on the garment"),
-                         ("section", "opening", "how"), DARK)  # fmt: skip
-    for k in range(max(len(band.marks), len(band.sections))):
-        mark = band.marks[k] if k < len(band.marks) else ("", "", "")
+    """Name and size, then marks on the left and sections on the right, row by row; a band is kept
+    on one page, unless it has a page's worth of marks."""
+    rows = max(len(band.marks), len(band.sections))
+    whole = rows <= _MOST_ROWS
+    yield replace(entry(band.name, band.cut, above=1.2), leads=rows > 0)
+    if rows:
+        titles = ("", "mark at", "name", "meets on the garment", "section", "opening", "how")
+        yield _table_row(titles, DARK, leads=True)
+    for k in range(rows):
+        mark = band.marks[k] if k < len(band.marks) else ("", "", "", "")
         section = band.sections[k] if k < len(band.sections) else ("", "", "")
-        yield _table_row(mark, section, BLACK)
+        yield _table_row((*mark, *section), BLACK, leads=whole and k + 1 < rows)
 
 
-def _band_heading(band: BandTable) -> Block:
-    def draw(pen: Pen, top: float) -> None:
-        name = shorten(band.name, 50.0, TEXT, bold=True)
-        pen.text(MARGIN, top - 4.4, name, TEXT, bold=True)
-        x = text_width(name, TEXT, bold=True) + 2.5
-        size = fit_size(band.cut, WIDTH - x, 7.5)
-        pen.text(MARGIN + x, top - 4.4, shorten(band.cut, WIDTH - x, size), size)
-
-    return Block(6.2, draw, leads=bool(band.marks))
-
-
-def _table_row(mark: Sequence[str], section: Sequence[str], colour: str) -> Block:
-    xs, rooms = (4.0, 19.0, 60.0, 114.0, 142.0, 158.0), (14.0, 40.0, 53.0, 27.0, 15.0, 28.0)
+def _table_row(cells: Sequence[str], colour: str, *, leads: bool) -> Block:
+    xs = (2.0, 7.0, 22.0, 62.0, 114.0, 142.0, 158.0, WIDTH)
 
     def draw(pen: Pen, top: float) -> None:
-        for x, room, words in zip(xs, rooms, (*mark, *section), strict=True):
-            pen.text(MARGIN + x, top - 2.6, shorten(words, room, SMALL), SMALL, colour=colour)
+        for k, (x, end, words) in enumerate(zip(xs, xs[1:], cells, strict=False)):
+            said, bold = shorten(words, end - x - 1.0, SMALL), k == 0
+            pen.text(MARGIN + x, top - 2.6, said, SMALL, bold=bold, colour=colour)
 
-    return Block(3.4, draw)
+    return Block(3.3, draw, leads)

@@ -20,12 +20,14 @@ class BandMark:
     opening_mm : around the opening from the band's join, or from its first end.
     band_mm : along the band's seam line, unstretched, from the same place.
     garment : where the mark stands on the pattern.
+    letter : what drawings call it, on the band and on the piece; '' where nobody gave it one.
     """
 
     names: tuple[str, ...]
     opening_mm: float
     band_mm: float
     garment: EdgePlace
+    letter: str = ""
 
     @property
     def name(self) -> str:

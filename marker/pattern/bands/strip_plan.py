@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import count
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from marker.pattern.bands.band_length import (
     point_fault,
     seam_length_mm,
 )
-from marker.pattern.bands.marks import SAME_PLACE_MM
+from marker.pattern.bands.marks import SAME_PLACE_MM, BandMark
 from marker.pattern.bands.opening_line import EdgePlace, OpeningLine, measured
 from marker.pattern.bands.strip import (
     CutLength,
@@ -38,6 +39,7 @@ from marker.pattern.stitching import meets_fold_at_end
 from marker.pattern.transforms import as_cut
 from marker.tolerances import HAIR_MM
 from marker.units import cut_length
+from marker.words import lettered
 
 LONG_EDGE = "long edge"  # what seams call the long side of a strip
 _ALONG_DEG = {Direction.CROSSGRAIN: 90.0, Direction.LENGTHGRAIN: 0.0, Direction.BIAS: 45.0}
@@ -89,13 +91,22 @@ def strip_plans(pattern: Pattern, cloths: Iterable[Cloth]) -> tuple[StripPlan, .
     """
     by_name = {cloth.name: cloth for cloth in cloths}
     planned: list[StripPlan] = []
+    lettering = count(1)
     for strip in pattern.strips:
         if strip.cloth not in by_name:
             continue
-        planned.append(_plan(strip, pattern, by_name[strip.cloth]))
+        planned.append(_lettered(_plan(strip, pattern, by_name[strip.cloth]), lettering))
         if strip.interfacing is not None:
             planned.append(_interfacing(planned[-1], strip.interfacing, by_name))
     return tuple(plan for name in by_name for plan in planned if plan.cloth.name == name)
+
+
+def _lettered(plan: StripPlan, numbers: Iterator[int]) -> StripPlan:
+    """The plan with a small letter for each mark of its band; capitals stand for matches."""
+    if plan.band is None:
+        return plan
+    marks = [replace(each, letter=lettered(next(numbers)).lower()) for each in plan.band.marks]
+    return replace(plan, band=replace(plan.band, marks=tuple(marks)))
 
 
 def _interfacing(
@@ -143,6 +154,7 @@ def cut_strip(plan: StripPlan) -> CutPiece:
         turns=(0.0, 90.0, 180.0, 270.0) if either_bias else (0.0, 180.0),
         copies=parts.count * strip.cut,
         notches=lies[lined:],
+        notch_letters=_notch_letters(plan),
         note=note,
         inner_marks=tuple(
             replace(mark, points=lies[4 + 2 * k : 6 + 2 * k]) for k, mark in enumerate(marks)
@@ -177,6 +189,13 @@ def _notches(plan: StripPlan) -> FloatArray:
     edges = (0.0, plan.strip.width_mm) if plan.strip.fold is Fold.SINGLE else (0.0,)
     along = [plan.seam_start_mm + mark.band_mm for mark in plan.band.marks]
     return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
+
+
+def _notch_letters(plan: StripPlan) -> tuple[str, ...]:
+    """The letter of each of those."""
+    marks = plan.band.marks if plan.band else ()
+    each = len(_notches(plan)) // len(marks) if marks else 0
+    return tuple(mark.letter for mark in marks for _ in range(each))
 
 
 def _given_length(strip: Strip, total: float, size: str, cloth: Cloth) -> StripPlan:
@@ -219,23 +238,25 @@ class Halves:
     other: bool = True
 
 
-def band_places(plans: Iterable[StripPlan]) -> dict[str, list[EdgePlace]]:
-    """Piece name -> where the marks of a pattern's bands meet it."""
-    found: dict[str, list[EdgePlace]] = {}
+def band_marks(plans: Iterable[StripPlan]) -> dict[str, list[BandMark]]:
+    """Piece name -> the marks of a pattern's bands that meet it."""
+    found: dict[str, list[BandMark]] = {}
     for plan in plans:
         for mark in plan.band.marks if plan.band else ():
-            found.setdefault(mark.garment.edge.piece, []).append(mark.garment)
+            found.setdefault(mark.garment.edge.piece, []).append(mark)
     return found
 
 
-def band_notches(piece: Piece, places: Iterable[EdgePlace]) -> list[tuple[Notch, Halves]]:
-    """The notches for them; none at the ends of an edge, where the seam itself is the mark.
+def band_notches(piece: Piece, marks: Iterable[BandMark]) -> list[tuple[Notch, Halves]]:
+    """The notches for them, named by their letters; none at the ends of an edge, where the seam
+    itself is the mark.
 
     Every place is a notch of its own: marks of several bands may share one.
     """
     return [
-        (Notch(place.edge.edge, place.drawn_mm), _halves(piece, place))
-        for place in places
+        (Notch(place.edge.edge, place.drawn_mm, mark.letter), _halves(piece, place))
+        for mark in marks
+        for place in [mark.garment]
         if place.on_fold or SAME_PLACE_MM < place.drawn_mm < place.edge_mm - SAME_PLACE_MM
     ]
 

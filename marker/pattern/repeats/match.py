@@ -9,6 +9,7 @@ from marker.cloth.repeat import Axis
 from marker.geometry.arrays import FloatArray
 from marker.pattern.seams.sewing import Place
 from marker.units import metric
+from marker.words import lettered
 
 
 @dataclass(frozen=True)
@@ -42,11 +43,7 @@ class Match:
     @property
     def letter(self) -> str:
         """A to Z, then AA, AB and so on: what drawings call it."""
-        text, left = "", self.number
-        while left:
-            left, digit = divmod(left - 1, 26)
-            text = chr(ord("A") + digit) + text
-        return text
+        return lettered(self.number)
 
 
 @dataclass(frozen=True, eq=False)
