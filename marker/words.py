@@ -85,8 +85,8 @@ def lettered(number: int) -> str:
 
 
 BLADES = (
-    "Shears, rotary blades and irons cut and burn: close the guard, wear a cut-proof glove on the hand "
-    "that holds the cloth, and let local rules come first."
+    "Shears, rotary blades and irons cut and burn: close the guard, wear a cut-proof glove on the "
+    "hand that holds the cloth, and let local rules come first."
 )
 """On what is cut or ironed by."""
 

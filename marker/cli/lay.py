@@ -58,6 +58,7 @@ BEST = "best"
     is_flag=True,
     help="Let the new layout stand, even if the one that stood before is shorter.",
 )
+@shell.reader
 @shell.seed
 @shell.workers
 @shell.out_folder
@@ -72,6 +73,7 @@ def lay(
     keep: Path | None,
     pin: tuple[int, ...],
     replace: bool,
+    reader: str | None,
     seed: int,
     workers: int,
     out: Path | None,
@@ -88,7 +90,7 @@ def lay(
     from marker.cli.progress import Reporter
     from marker.cli.shell import read_shown
     from marker.files.writing import output_folder
-    from marker.jobfile.option_texts import read_spread
+    from marker.jobfile.option_texts import read_reader, read_spread
     from marker.outputs.folders import job_folder
     from marker.outputs.layouts import LayoutFolder
     from marker.planning import lay as planning
@@ -99,7 +101,8 @@ def lay(
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
     asked = None if spread in (None, BEST) else read_spread("--spread", spread)
-    read = read_shown(job)
+    whom = read_reader("--for", reader)
+    read = read_shown(job).read_by(whom)
     with (
         output_folder(out or job_folder(read.name)) as path,
         stop_signals() as signals,

@@ -50,6 +50,7 @@ def _place(
 )
 @click.option("--turn", is_flag=True, help="Turn it to the next way in which it may lie.")
 @click.option("--swap", type=Number(1), help="Swap it with this piece.")
+@shell.reader
 @shell.quiet
 @as_json
 @exits_plainly
@@ -59,6 +60,7 @@ def move(
     to: tuple[float, float] | None,
     turn: bool,
     swap: int | None,
+    reader: str | None,
     quiet: bool,
     as_json: bool,
 ) -> None:
@@ -70,17 +72,19 @@ def move(
     from marker.cli.laid import folder_of, say_layouts, store_and_draw
     from marker.cli.progress import Reporter
     from marker.cli.stored import taken_up
+    from marker.jobfile.option_texts import read_reader
     from marker.jobfile.stored import layout_of_job
     from marker.outputs.layouts import LayoutFolder
     from marker.planning.laid_cloth import laid_cloth
 
     if (to is not None) + turn + (swap is not None) != 1:
         raise click.UsageError("Give one of --to, --turn and --swap.")
+    whom = read_reader("--for", reader)
     hand = taken_up(layout)
     moved = _moved(hand, number, to, swap)
     stored = layout_of_job(layout)
     with stop_signals() as signals, Reporter(quiet) as reporter:
-        folder = LayoutFolder(folder_of(layout), stored.job, stored.job_path)
+        folder = LayoutFolder(folder_of(layout), stored.job.read_by(whom), stored.job_path)
         folder.demand_own()
         laid = [laid_cloth(moved.checked())]
         reports = store_and_draw(folder, laid, signals, reporter, replace=True)

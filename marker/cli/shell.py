@@ -99,6 +99,13 @@ out_folder = click.option(
     type=click.Path(path_type=Path),
     help="Folder to write to; outputs/ and the name of the job unless given.",
 )
+reader = click.option(
+    "--for",
+    "reader",
+    metavar="READER",
+    help="Whom the sheets are for, 'sewing' or 'cutting room', whatever the job says. A cutting "
+    "room reads marker efficiency and bounds.",
+)
 
 
 def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:

@@ -12,7 +12,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable, nearest
-from marker.job import Job
+from marker.job import Job, Reader
 from marker.jobfile.cloth_table import WIDEST_CLOTH_MM
 from marker.tolerances import SAME_POINT_MM
 from marker.units import NotALength, in_unit_of, metric, parse_length
@@ -214,6 +214,14 @@ def _priced(cloth: Cloth, text: str) -> Cloth:
         said = f"{text.strip()!r} is no price"
         raise Unusable(said, "Write an amount such as 12.50, with a point and no currency")
     return replace(cloth, price=replace(cloth.price, amount=amount))
+
+
+def read_reader(place: str, text: str | None) -> Reader | None:
+    """Whom sheets are for, by name; None for none. Raises FaultyInput for any other name."""
+    known = None if text is None else spelled_as(text, Reader)
+    if text is not None and known is None:
+        raise FaultyInput([Fault(place, f"'{text}' is no reader", nearest(text, [*Reader]))])
+    return None if known is None else Reader(known)
 
 
 def read_spread(place: str, text: str) -> Spreading:

@@ -16,7 +16,12 @@ from marker.drawing.diagram.flaws import draw_flaws, name_flaws
 from marker.drawing.diagram.fold_view import draw_folds
 from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import window
-from marker.drawing.diagram.piece_view import draw_label, draw_matches, draw_piece
+from marker.drawing.diagram.piece_view import (
+    draw_label,
+    draw_matches,
+    draw_notch_letters,
+    draw_piece,
+)
 from marker.drawing.diagram.rulers import draw_rulers
 from marker.drawing.diagram.sheets import MARGIN, OVERLAP_MM, RULER, Sheet
 from marker.drawing.scene.layout_scene import Scene
@@ -47,6 +52,7 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     draw_repeat(pen, scene, sheet)
     for piece in scene.pieces:
         draw_matches(pen, piece, sheet)
+        draw_notch_letters(pen.on(str(piece.number)), piece, sheet)
     draw_rulers(pen, sheet, scene.width_mm, scene.length_mm)
     _draw_ends(pen, scene, sheet)
     draw_folds(pen, scene, sheet)

@@ -38,7 +38,8 @@ def draw_key(pen: Pen, x: float, y: float, scene: Scene) -> None:
         _name(pen, x, level, name)
     level = levels[len(lines)]
     pen.lines([_run(x, level), np.array([[x + 3.5, level + 0.7], [x + 3.5, level + 2.2]])], CUT)
-    _name(pen, x, level, "notch")
+    lettered = any(notch.letter for piece in scene.pieces for notch in piece.notches)
+    _name(pen, x, level, "notch; letter: of a band" if lettered else "notch")
     used = [each for each in _GRAINS if _is_used(each[1], scene)]
     for level, (name, grain) in zip(levels, used, strict=False):
         draw_grain(pen, Shaft((second, level + 0.7), (second + _SIGN, level + 0.7)), grain)

@@ -10,9 +10,11 @@ from shapely.geometry.base import BaseGeometry
 
 from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom
 from marker.drawing.diagram.paper_piece import (
+    LETTER,
     cut_polygon,
     inner_strokes,
     largest,
+    notch_letters,
     sharp_marks,
     stitching_ring,
     window,
@@ -105,7 +107,8 @@ def _inside(
 ) -> Label | None:
     """The fullest wording that fits clear of the grain line, or of enough of it; at worst the
     number alone."""
-    seen = region.difference(keep_off)
+    letters = [shapely.Point(at).buffer(LETTER / 2) for at, _ in notch_letters(piece, sheet)]
+    seen = region.difference(shapely.union_all([keep_off, *letters]))
     alone = _arrow(piece, seen, sheet)
     if alone is None:
         seen, alone = region, _arrow(piece, region, sheet)

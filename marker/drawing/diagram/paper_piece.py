@@ -12,6 +12,7 @@ from marker.geometry.arrays import FloatArray
 
 NOTCH_LENGTH = 1.7
 EDGE_MARK, POINT_MARK = 1.8, 1.2  # across
+LETTER = 2.0  # across a letter of a band mark, and room around it
 DISC = 2.3
 """Across the disc that holds the letter of a match point."""
 
@@ -47,6 +48,21 @@ def notch_ticks(piece: PieceDrawing, sheet: Sheet) -> list[FloatArray]:
     return [sheet.to_paper(tick) for tick in ticks if sheet.start_mm <= tick[0, 0] <= sheet.end_mm]
 
 
+def notch_letters(piece: PieceDrawing, sheet: Sheet) -> list[tuple[FloatArray, str]]:
+    """The letters of band marks and where each stands on the sheet, behind its notch; none on a
+    piece too narrow for them, and of two too near each other one."""
+    reach = NOTCH_LENGTH + LETTER / 2
+    if float(np.ptp(piece.outline, axis=0).min()) / sheet.scale < 4 * reach:
+        return []
+    found: list[tuple[FloatArray, str]] = []
+    for mark in piece.notches:
+        if mark.letter and sheet.start_mm <= mark.point[0] <= sheet.end_mm:
+            at = sheet.to_paper(np.array([mark.point]))[0] + reach * np.array(mark.inward)
+            if all(np.hypot(*(at - other)) > LETTER for other, _ in found):
+                found.append((at, mark.letter))
+    return found
+
+
 def edge_mark(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
     """The half disc inside the cut line at the edge that is measured to; empty if not seen.
 
@@ -79,7 +95,10 @@ def sharp_marks(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
         for mark in piece.inner_marks
         if mark.kind.is_point
     ]
-    marks: BaseGeometry = shapely.union_all([*ticks, *discs, *points, edge_mark(piece, sheet)])
+    letters = [shapely.Point(at).buffer(LETTER / 2) for at, _ in notch_letters(piece, sheet)]
+    marks: BaseGeometry = shapely.union_all(
+        [*ticks, *discs, *points, *letters, edge_mark(piece, sheet)]
+    )
     return marks
 
 

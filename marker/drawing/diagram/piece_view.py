@@ -13,10 +13,12 @@ from marker.drawing.diagram.fitting import Spot
 from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import (
     DISC,
+    LETTER,
     cut_polygon,
     edge_mark,
     fold_stroke,
     match_discs,
+    notch_letters,
     notch_ticks,
 )
 from marker.drawing.diagram.sheets import Sheet
@@ -88,6 +90,14 @@ def draw_matches(pen: Pen, piece: PieceDrawing, sheet: Sheet) -> None:
             centre[0], centre[1] - drop, letter, SMALLEST_PT, bold=True, colour=ACCENT,
             align="center",
         )  # fmt: skip
+
+
+def draw_notch_letters(pen: Pen, piece: PieceDrawing, sheet: Sheet) -> None:
+    """The letter of each band mark, by which the cutting sheet names it."""
+    drop = FIGURE_RISE / 2 * SMALLEST_PT * MM_PER_PT * 0.75  # low letters
+    for (x, y), letter in notch_letters(piece, sheet):
+        pen.fill(shapely.Point(x, y).buffer(LETTER / 2), PAPER_WHITE)
+        pen.text(x, y - drop, letter, SMALLEST_PT, align="center")
 
 
 def draw_label(pen: Pen, label: Label) -> None:

@@ -98,8 +98,8 @@ def draw_title_column(
     row = min(HIGHEST_ROW, room / max(1, len(frame.pieces)))
     draw_list(pen, replace(frame, top=y, row=max(ROW, row)))
     lines = [line for words in (NO_ARROW, BLADES) for line in wrapped(words, frame.width, SMALL)]
-    for k, line in enumerate(reversed(lines)):
-        pen.text(left, MARGIN + 2.5 * k, line, SMALL, colour=DARK)
+    for k, line in enumerate(lines):
+        pen.text(left, MARGIN + 2.5 * (len(lines) - 1 - k), line, SMALL, colour=DARK)
     y = MARGIN + 2.5 * len(lines) + 1.0
     _draw_scale(pen, left, y + 6.0, y, sheet.scale)
     draw_key(pen, left, y + 9.0 + _HEIGHT_OF_KEY - 3.6, scene)

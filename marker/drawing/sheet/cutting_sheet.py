@@ -1,4 +1,4 @@
-"""The cutting sheet: all that a person wants in hand while cutting and sewing, in words and figures.
+"""The cutting sheet: all that a person wants in hand while cutting and sewing, in words.
 
 Laid out on paper by `sheet_pages`, for a browser by `sheet_html`.
 """
@@ -29,7 +29,7 @@ from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
 LONG = 2.2  # a cloth so many times as long as wide is drawn across the whole page
-PICTURE_ROOM, PICTURE_BESIDE = (186.0, 110.0), (96.0, 104.0)  # paper mm
+PICTURE_ROOM, PICTURE_BESIDE = (186.0, 110.0), (97.0, 98.0)  # paper mm
 BAR_CAUTION = (
     "Before you cut, measure the bar on this sheet, or a test square of full-size pages, along and "
     "across."
@@ -74,8 +74,9 @@ class BandTable:
 class CuttingSheet:
     """One cloth's sheet.
 
-    facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy is made of.
-    sketch : none of a cloth that just lies open. steps : order of cutting. usual : the allowance where a piece says no other.
+    facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy
+    is made of. sketch : None of a cloth that just lies open. steps : order of cutting. usual : the
+    allowance where a piece says no other.
     """
 
     scene: Scene
@@ -194,9 +195,7 @@ def _transfer(piece: PieceDrawing, is_strip: bool) -> Iterator[str]:
 
 def _buying(purchase: Purchase) -> str:
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
-    return (
-        f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}, by the yard {purchase.yards}{price}"
-    )
+    return f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}{price}"
 
 
 def _band(plan: StripPlan, size: str | None) -> BandTable:

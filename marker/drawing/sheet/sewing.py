@@ -141,7 +141,8 @@ def _seams(patterns: Iterable[Pattern], cloth: str, job: Job) -> Iterator[SeamRo
     by_name: dict[str, list[SeamReport]] = {}
     for pattern in patterns:
         order = [each.name for each in job.cloths]
-        cloths = {each.name: each.cloth for each in (*pattern.pieces, *pattern.strips)}
+        cloths = {piece.name: piece.cloth for piece in pattern.pieces}
+        cloths |= {strip.name: strip.cloth for strip in pattern.strips}
         for report in seam_reports(pattern):
             own = {cloths[ref.piece] for side in report.seam.sides for ref in side.edges}
             if min(own, key=order.index) == cloth:

@@ -12,7 +12,6 @@ from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_sketch import SpreadSketch
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length, cut_place
-from marker.words import counted
 
 SECTION_MM = 300.0  # no shorter stretch of cloth is worth parting (no source)
 

@@ -22,12 +22,13 @@ from marker.cloth.spread import Spread, Spreading
 from marker.drawing.in_little import draw_thumbnail, layout_words, small_layout
 from marker.drawing.scene.spread_sketch import HEIGHT, spread_sketch
 from marker.drawing.sheet.cutting_sheet import CuttingSheet, build_sheet
+from marker.drawing.sheet.sewing import SeamRow, Sewing
 from marker.drawing.sheet.sheet_files import render_cutting_sheet
 from marker.drawing.sheet.sheet_html import sheet_html
 from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strip_plan import StripPlan, strip_plans
+from marker.pattern.bands.strip_plan import strip_plans
 from tests.drawing.garments import (
     COLLAR,
     Put,
@@ -50,19 +51,22 @@ VOID = {"meta", "input", "br"}
 
 
 @cache
-def strips() -> tuple[tuple[str, StripPlan], ...]:
+def banded() -> Sewing:
     job = read_job(CHOIR)
-    return tuple((job.size, plan) for plan in strip_plans(job.pattern, job.cloths))
+    return Sewing(
+        strips=tuple((job.size, plan) for plan in strip_plans(job.pattern, job.cloths)),
+        seams=(SeamRow("side", "front.side to back.side", "72 cm", "front eased in by 5 mm"),),
+    )
 
 
 def sheet(layout: CheckedLayout) -> CuttingSheet:
-    return build_sheet(scene_of(layout), layout, bought(layout), strips())
+    return build_sheet(scene_of(layout), layout, bought(layout), banded())
 
 
 @cache
 def files() -> dict[str, bytes]:
     layout = choir_dresses(1)
-    return render_cutting_sheet(scene_of(layout), layout, bought(layout), strips())
+    return render_cutting_sheet(scene_of(layout), layout, bought(layout), banded())
 
 
 @cache
@@ -79,9 +83,10 @@ def texts() -> dict[str, str]:
 @pytest.mark.parametrize(
     "words",
     [
-        "choir dress", "cutting sheet", "To buy: layout", "by the yard", "open in one ply",
-        "Order of cutting", "11 parts of 8 pieces in all", "mark before lifting", "skirt front",
-        "2, 1 mirrored", "4 notches, centre fold",
+        "choir dress", "cutting sheet", "layout", "by the yard", "open in one ply", "swatch",
+        "wash and dry the cloth", "11 parts of 8 pieces in all", "mark before lifting",
+        "skirt front", "1 pair", "1, opened out", "4 notches, centre fold", "Seams in order",
+        "front.side to back.side", "eased in by 5 mm", "cut-proof glove", "share of the cloth used",
         "neck binding", "mark at", "section", "stretched by", "bodice front.neck at fold",
         "join the two parts", "EN 14682", "ASTM F1816", "blades and irons", "test square",
         "Before you cut", "10 cm",
@@ -133,14 +138,15 @@ def test_the_html_is_one_sound_file_that_asks_for_no_other() -> None:
     assert "script" not in reader.met
     assert "url(" not in text
     made = sheet(choir_dresses(1))
-    assert reader.met.count("input") == len(made.steps) + sum(row.boxes for row in made.rows)
-    assert reader.met.count("svg") == len(made.rows) + 3  # spread, layout, bar
+    boxes = sum(row.boxes for row in made.rows)
+    assert reader.met.count("input") == len(made.steps) + boxes + len(made.seams)
+    assert reader.met.count("svg") == len(made.rows) + 2  # layout, bar
 
 
 def test_names_with_markup_are_shown_as_written() -> None:
     odd = "<script>alert(1)</script> & co"
     layout = checked([Put(piece(odd, rectangle(400, 300)), 0, 0)], name=odd)
-    html = sheet_html(build_sheet(scene_of(layout), layout, bought(layout), ()))
+    html = sheet_html(build_sheet(scene_of(layout), layout, bought(layout), Sewing()))
     assert "<script>" not in html
     assert html.count("&lt;script&gt;alert(1)&lt;/script&gt; &amp; co") >= 3
 
@@ -159,7 +165,7 @@ def test_every_copy_is_counted_and_can_be_ticked() -> None:
     copies = [laid.number for row in made.rows for laid in row.piece.laid]
     assert sorted(copies) == [drawn.number for drawn in made.scene.pieces]
     (sleeve,) = [row for row in made.rows if row.piece.drawing.name == "sleeve"]
-    assert (sleeve.count, sleeve.boxes) == ("4, 2 mirrored", 4)
+    assert (sleeve.count, sleeve.boxes) == ("2 pairs", 4)
 
 
 @pytest.mark.parametrize("folding", FOLDINGS, ids=lambda f: f"{f.spreading} {f.cloth.tube}")
@@ -167,7 +173,7 @@ def test_of_two_plies_every_copy_is_counted_and_no_spare(folding: Folding) -> No
     """One outline on the table may give two copies; spares are not wanted."""
     case = folded_case(np.random.default_rng(5), folding)
     layout = judge.check(case.layout, case.pieces, [SIZE])
-    made = build_sheet(scene_of(layout), layout, bought(layout), ())
+    made = build_sheet(scene_of(layout), layout, bought(layout), Sewing())
     counts = {row.piece.drawing.name: (row.piece.count, row.piece.mirrored) for row in made.rows}
     assert counts == {p.name: (p.copies + p.mirrored_copies, p.mirrored_copies)
                       for p in case.pieces}  # fmt: skip
@@ -191,11 +197,11 @@ def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_
 
 def test_bands_of_several_sizes_say_which() -> None:
     layout = choir_dresses(1)
-    both = [(size, plan) for size in ("38", "42") for _, plan in strips()]
-    made = build_sheet(scene_of(layout), layout, bought(layout), both)
+    both = tuple((size, plan) for size in ("38", "42") for _, plan in banded().strips)
+    made = build_sheet(scene_of(layout), layout, bought(layout), Sewing(strips=both))
     names = [band.name for band in made.bands]
     assert names[0] == "neck binding, size 38"
-    assert len(set(names)) == len(names) == 2 * len(strips())
+    assert len(set(names)) == len(names) == 2 * len(banded().strips)
 
 
 def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
