@@ -15,7 +15,7 @@ from marker.planning.laid_cloth import LaidCloth
 
 def drawn_files(laid: LaidCloth, job: Job) -> dict[str, bytes]:
     """File name -> contents: the diagram and the cutting sheet of one cloth's layout."""
-    scene = build_scene(laid.checked, laid.purchase, laid.leftovers, job.making.reader)
+    scene = build_scene(laid.checked, laid.purchase, laid.leftovers, reader=job.making.reader)
     sewing = sewing_of(laid.checked, job)
     sheet = render_cutting_sheet(scene, laid.checked, laid.purchase, sewing)
     return render_diagram(scene) | sheet
