@@ -194,7 +194,7 @@ def _plan_job(
     from marker.outputs.lays import write_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
-    from marker.reports.order import no_order_lines, order_lines, order_report, problems, tickets
+    from marker.reports.order import no_order_lines, order_lines, order_report, problems
 
     with output_folder(out or job_folder(job.name, "-order")) as folder:
         with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
@@ -202,11 +202,11 @@ def _plan_job(
                 plans = plan_order(job, request, workers, signals.stopped, reporter)
             except NoPlanOnCloth as problem:
                 raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
-        files = write_lays(plans, job, path, folder, tickets(job.name, plans))
+        files = write_lays(plans, job, path, folder)
     if told.as_json:
-        print_json(to_json(order_report(job.name, plans, files)))
+        print_json(to_json(order_report(job, plans, files)))
     else:
-        click.echo("\n".join(order_lines(job.name, plans)))
+        click.echo("\n".join(order_lines(job, plans)))
         click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
     wrong = list(problems(plans))
     for each in wrong:

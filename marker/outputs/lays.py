@@ -1,14 +1,17 @@
-"""The lays of an order: each one's layout and diagram, and the tickets to cut by."""
+"""The lays of an order: a file for each, the layouts and diagrams of their markers, the plan."""
 
 from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from marker.drawing.diagram.diagram import render_diagram
+from marker.canvas.rendering import rendered
+from marker.drawing.diagram.diagram import draw_diagram
 from marker.drawing.scene.lay_scene import lay_scene
+from marker.drawing.sheet.lay_pages import lay_pdf
+from marker.drawing.sheet.lay_sheet import build_lay_sheet
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
@@ -16,25 +19,43 @@ from marker.job import Job
 from marker.outputs.folders import prefixes
 from marker.planning.laid_cloth import laid_cloth
 from marker.planning.order import LaidPlan
+from marker.reports.lays import SharedMarker, shared_markers
+from marker.reports.plan_csv import plan_csv
+
+PLAN = "plan.csv"
+_OURS = re.compile(
+    r"(.+-)?(lay-\d+\.pdf|marker-[A-Z]+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf)))"
+)
 
 
-def write_lays(
-    plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path, tickets: str
-) -> list[Path]:
-    """Write each lay's layout and diagram, and the tickets, all files or none; their paths. Lays of
-    an earlier plan go: nobody should cut by one of them."""
-    contents: dict[str, bytes | str] = {"tickets.txt": tickets}
+def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path) -> list[Path]:
+    """Write the plan, each lay, and each marker's layout and diagram, all files or none; their
+    paths. Lays of an earlier plan go: nobody should cut by one of them."""
+    contents: dict[str, bytes | str] = {PLAN: plan_csv(plans)}
     for plan, prefix in zip(plans, prefixes([plan.cloth.name for plan in plans]), strict=True):
-        for each in plan.lays:
-            laid = laid_cloth(each.marker)
-            start = f"{prefix}lay-{each.number}-"
-            garments = dict(Counter(each.marker.garments))  # in the order of their numbers
-            table = LayoutTable.of(each.marker, laid.purchase).of_lay(each.lay.height, garments)
-            path = folder / f"{start}layout.json"
-            contents[path.name] = layout_text(table, path, job_path, job.with_order(garments))
-            for name, content in render_diagram(lay_scene(each, len(plan.lays))).items():
-                contents[f"{start}{name}"] = content
+        for shared in shared_markers(plan):
+            path = folder / f"{prefix}marker-{shared.letter}-layout.json"
+            contents[path.name] = _layout(shared, job, job_path, path)
+            contents |= {f"{prefix}{k}": v for k, v in _drawn(plan, shared, job)}
     own = OwnFiles(folder)
-    lays = re.compile(r"(.+-)?lay-\d+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf))")
-    own.replace(contents, "order", gone=own.there(lays.fullmatch), name=job.name)
+    own.replace(contents, "order", gone=own.there(_OURS.fullmatch), name=job.name)
     return [folder / name for name in contents]
+
+
+def _layout(shared: SharedMarker, job: Job, job_path: Path, path: Path) -> str:
+    plies = sum(laid.lay.height for laid in shared.lays)
+    garments = dict(Counter(shared.checked.garments))  # in the order of their numbers
+    bought = laid_cloth(shared.checked).purchase
+    table = LayoutTable.of(shared.checked, bought).of_lay(plies, garments)
+    return layout_text(table, path, job_path, job.with_order(garments))
+
+
+def _drawn(plan: LaidPlan, shared: SharedMarker, job: Job) -> Iterator[tuple[str, bytes]]:
+    """File name and contents of the diagram of a marker, and of each lay that is cut by it."""
+    scene = lay_scene(shared, len(plan.lays))
+    pages = draw_diagram(scene)
+    title = f"{scene.job_name}: {scene.subtitle}"
+    yield from rendered(f"marker-{shared.letter}-diagram", pages, title).items()
+    for laid in shared.lays:
+        sheet = build_lay_sheet(plan, shared, laid, scene, job.blade_reach_mm)
+        yield f"lay-{laid.number}.pdf", lay_pdf(sheet, pages)

@@ -20,3 +20,8 @@ def bundle_lines(checked: CheckedLayout) -> Iterator[str]:
     for garment, size, pieces in bundles(checked):
         of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
         yield f"garment {garment}, size {size}: {of}"
+
+
+def piece_counts(checked: CheckedLayout) -> Counter[tuple[str, str]]:
+    """(piece, size) -> how often it lies in the layout, in the order of placements."""
+    return Counter((place.piece, place.size) for place in checked.layout.placements)

@@ -1,4 +1,4 @@
-"""What `marker order JOB` says: the lays of each cloth, their totals, tickets to cut by."""
+"""What `marker order JOB` says: the lays of each cloth, their markers, totals and costs."""
 
 from __future__ import annotations
 
@@ -8,15 +8,29 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from marker.cloth.spread import Spreading
-from marker.layout import CheckedLayout
-from marker.orders.order import Lay
+from marker.job import Job
 from marker.orders.planning import Tier
+from marker.orders.rolls import Splice
 from marker.planning.order import LaidLay, LaidPlan, NoPlanOnCloth
-from marker.reports.bundles import bundle_lines, bundles
+from marker.reports.bundles import bundles, piece_counts
 from marker.reports.facts import Mm, Share
 from marker.reports.layout import spread_line
+from marker.reports.lays import (
+    MOST_TICKETS,
+    cost,
+    count_tickets,
+    garment_mm,
+    height_mm,
+    letters,
+    most_plies,
+    plan_cost,
+    shared_markers,
+    splice_marks,
+    too_many_tickets,
+)
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, totals_line
-from marker.reports.rolls import RollsReport, roll_lines, rolls_report, ticket_lines
+from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
+from marker.reports.yardage import amount_words
 from marker.units import length, lengths
 from marker.words import counted
 
@@ -43,28 +57,45 @@ class Bundle:
 
 @dataclass(frozen=True, kw_only=True)
 class LayReport:
-    """One lay, lengths in mm. ply_mm : with its end loss. plies_by_colour : None for one colour."""
+    """One lay, lengths in mm. marker : its letter; lays of the same garments share one. ply_mm :
+    with its end loss. plies_by_colour : None for one colour. garment_mm : cloth that a garment
+    takes, ends included. height_mm : None where the cloth's thickness is not known. most_plies :
+    that the blade cuts at once, where the lay is too high for it. cost : None without a price.
+    ply_runs : from the table up. splices : marks where a ply may change from one length of cloth to
+    another. tickets : bundles to be tied, each with a ticket unless they are too many.
+    """
 
+    marker: str
     plies: int
     plies_by_colour: Mapping[str, int] | None
     garments: Mapping[str, int]
     length_mm: Mm
     ply_mm: int
     cloth_mm: int
+    garment_mm: Mm
+    height_mm: Mm | None
+    most_plies: int | None
+    cost: float | None
     utilisation: Share
     length_lower_bound_mm: Mm
     pieces: tuple[PieceCount, ...]
     bundles: tuple[Bundle, ...]
+    ply_runs: tuple[PlyRun, ...]
+    splices: tuple[Splice, ...]
+    tickets: int
 
 
 @dataclass(frozen=True)
 class ClothTotals:
-    """Of all lays of a cloth."""
+    """Of all lays of a cloth. cost : None without a price."""
 
     lays: int
+    markers: int
     plies: int
     garments: int
     cloth_mm: int
+    cost: float | None
+    currency: str | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,28 +124,27 @@ class OrderReport:
     files: tuple[Path, ...]
 
 
-def order_report(name: str, plans: Sequence[LaidPlan], files: Sequence[Path]) -> OrderReport:
+def order_report(job: Job, plans: Sequence[LaidPlan], files: Sequence[Path]) -> OrderReport:
     """The facts of the plans of a job."""
     order = plans[0].order
     by_colour = {colour: sizes for colour, sizes in order.wanted.items() if colour}
     return OrderReport(
-        name=name,
+        name=job.name,
         order=order.by_size,
         order_by_colour=by_colour or None,
-        cloths=tuple(map(_cloth, plans)),
+        cloths=tuple(_cloth(plan, job.blade_reach_mm) for plan in plans),
         files=tuple(files),
     )
 
 
-def _cloth(plan: LaidPlan) -> ClothReport:
-    lays = plan.plan.lays
-    height, cut = sum(lay.height for lay in lays), sum(lay.cut for lay in lays)
+def _cloth(plan: LaidPlan, blade_mm: float | None) -> ClothReport:
+    named = letters(plan)
     several = len(plan.order.colours) > 1
     return ClothReport(
         cloth=plan.cloth.name,
         spread=plan.cloth.spread,
-        lays=tuple(_lay(each, several) for each in plan.lays),
-        totals=ClothTotals(len(lays), height, cut, plan.cloth_mm),
+        lays=tuple(_lay(plan, each, named[each.number], blade_mm, several) for each in plan.lays),
+        totals=_totals_of(plan),
         minimised=plan.plan.tiers[0],
         optimal=plan.plan.optimal,
         rounds=plan.rounds,
@@ -123,37 +153,56 @@ def _cloth(plan: LaidPlan) -> ClothReport:
     )
 
 
-def _lay(laid: LaidLay, several_colours: bool) -> LayReport:
+def _totals_of(plan: LaidPlan) -> ClothTotals:
+    lays, price = plan.plan.lays, plan.cloth.price
+    return ClothTotals(
+        lays=len(lays),
+        markers=len(shared_markers(plan)),
+        plies=sum(lay.height for lay in lays),
+        garments=sum(lay.cut for lay in lays),
+        cloth_mm=plan.cloth_mm,
+        cost=plan_cost(plan),
+        currency=price.currency if price else None,
+    )
+
+
+def _lay(
+    plan: LaidPlan, laid: LaidLay, letter: str, blade_mm: float | None, several_colours: bool
+) -> LayReport:
     lay, marker = laid.lay, laid.marker
     return LayReport(
+        marker=letter,
         plies=lay.height,
         plies_by_colour=lay.plies if several_colours else None,
         garments=lay.garments,
         length_mm=marker.layout.length_mm,
         ply_mm=laid.ply_mm,
         cloth_mm=laid.cloth_mm,
+        garment_mm=garment_mm(laid),
+        height_mm=height_mm(laid),
+        most_plies=most_plies(laid, blade_mm),
+        cost=cost(laid),
         utilisation=marker.utilisation,
         length_lower_bound_mm=marker.layout.length_lower_bound_mm,
         pieces=tuple(
             PieceCount(piece, size, number, number * lay.height)
-            for (piece, size), number in _pieces(marker).items()
+            for (piece, size), number in piece_counts(marker).items()
         ),
         bundles=tuple(
             Bundle(garment, size, lay.height, pieces) for garment, size, pieces in bundles(marker)
         ),
+        ply_runs=ply_runs(plan, laid),
+        splices=splice_marks(laid),
+        tickets=count_tickets(plan, laid),
     )
 
 
-def _pieces(marker: CheckedLayout) -> Counter[tuple[str, str]]:
-    return Counter((place.piece, place.size) for place in marker.layout.placements)
-
-
-def order_lines(name: str, plans: Sequence[LaidPlan]) -> Iterator[str]:
+def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
     """The plans as tables for a person, with totals and what is proven of them."""
     order = plans[0].order
     for colour, sizes in order.wanted.items():
         wanted = ", ".join(f"{size} {number}" for size, number in sizes.items())
-        yield f"{name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
+        yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
     for plan in plans:
         yield ""
         yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"
@@ -161,6 +210,7 @@ def order_lines(name: str, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield from _totals(plan)
         for laid in plan.lays:
             yield from _spread_lines(plan, laid, f"  lay {laid.number}: ")
+            yield from _warnings(plan, laid, job.blade_reach_mm)
         yield from roll_lines(plan)
 
 
@@ -187,20 +237,26 @@ def _table(plan: LaidPlan) -> Iterator[str]:
     order = plan.order
     colours = order.colours if len(order.colours) > 1 else ()
     rows = [
-        ["lay", *order.sizes, *colours, "plies", "marker", "ply with ends", "cloth", "garments"]
-    ]
+        ["lay", "marker", *order.sizes, *colours, "plies", "length", "ply with ends", "cloth",
+         "garments"]
+    ]  # fmt: skip
+    named = letters(plan)
     for laid in plan.lays:
         lay = laid.lay
         of = (length(mm) for mm in (laid.marker.layout.length_mm, laid.ply_mm, laid.cloth_mm))
         counts = (str(lay.garments.get(size, 0)) for size in order.sizes)
         plies = (str(lay.plies.get(colour, 0)) for colour in colours)
-        rows.append([str(laid.number), *counts, *plies, str(lay.height), *of, str(lay.cut)])
+        which = [str(laid.number), named[laid.number]]
+        rows.append([*which, *counts, *plies, str(lay.height), *of, str(lay.cut)])
     yield from aligned(rows)
 
 
 def _totals(plan: LaidPlan) -> Iterator[str]:
+    price, amount = plan.cloth.price, plan_cost(plan)
+    paid = f", {amount_words(amount, price.currency)}" if price and amount is not None else ""
     yield (
-        f"  {lengths(plan.cloth_mm)} of cloth in {totals_line(plan.plan.lays, plan.order.garments)}"
+        f"  {lengths(plan.cloth_mm)} of cloth{paid}, in "
+        f"{totals_line(plan.plan.lays, plan.order.garments)}"
     )
     tier = plan.plan.tiers[0]
     takes = "costs less, lays counted in," if tier.what == "cost_mm" else "takes less"
@@ -213,12 +269,6 @@ def _totals(plan: LaidPlan) -> Iterator[str]:
     yield f"  planned {counted(plan.rounds, 'time')}, {settled}"
 
 
-def _colour_lines(plan: LaidPlan, lay: Lay) -> Iterator[str]:
-    """Plies of each colour, where there are several."""
-    if len(plan.order.colours) > 1:
-        yield "          " + ", ".join(f"{plies} {colour}" for colour, plies in lay.plies.items())
-
-
 def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:
     """Which garments are cut together, and how a ply lies; nothing where it lies open."""
     if plan.cloth.spread is not Spreading.OPEN:
@@ -229,26 +279,14 @@ def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:
         yield f"{start}{garments} {together}, {spread_line(marker)}"
 
 
-def tickets(name: str, plans: Sequence[LaidPlan]) -> str:
-    """A ticket for each lay: what is spread, what is cut and counted, which garments come of it."""
-    return "\n".join(
-        line for plan in plans for laid in plan.lays for line in _ticket(name, plan, laid)
-    )
-
-
-def _ticket(name: str, plan: LaidPlan, laid: LaidLay) -> Iterator[str]:
-    lay, ply = laid.lay, laid.ply_mm
-    yield f"{name}, {plan.cloth.name}, lay {laid.number} of {len(plan.lays)}"
-    yield (
-        f"  spread  {counted(lay.height, 'ply')} of {lengths(ply)}, ends "
-        f"included: {length(laid.cloth_mm)}"
-    )
-    yield from _colour_lines(plan, lay)
-    yield from _spread_lines(plan, laid, "          ")
-    yield from ticket_lines(plan, laid.number - 1)
-    yield "  count   in the marker   cut   piece"
-    for (piece, size), count in _pieces(laid.marker).items():
-        yield f"  [ ]     {count:13}   {count * lay.height:3}   {piece}, size {size}"
-    yield "  bundles, from each ply"
-    yield from (f"  [ ] {bundle}" for bundle in bundle_lines(laid.marker))
-    yield ""
+def _warnings(plan: LaidPlan, laid: LaidLay, blade_mm: float | None) -> Iterator[str]:
+    """A lay that the blade does not go through, and bundles that get no tickets."""
+    most, height = most_plies(laid, blade_mm), height_mm(laid)
+    if most is not None and height is not None and blade_mm is not None:
+        yield (
+            f"  lay {laid.number}: {lengths(height)} high, but the blade reaches "
+            f"{lengths(blade_mm)}: plan with --max-plies {most}"
+        )
+    many = count_tickets(plan, laid)
+    if many > MOST_TICKETS:
+        yield f"  lay {laid.number}: {too_many_tickets(many)}"

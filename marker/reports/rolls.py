@@ -1,17 +1,17 @@
-"""What `marker order JOB` says of rolls: what is cut from each, where plies change rolls."""
+"""What `marker order JOB` says of rolls: what is cut from each, and which ply comes from which."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Annotated
 
-from marker.orders.rolls import Part
-from marker.planning.order import LaidPlan
+from marker.orders.rolls import Part, Splice
+from marker.planning.order import LaidLay, LaidPlan
 from marker.reports.facts import Mark
-from marker.units import inches, length
+from marker.units import length
 from marker.words import counted
 
 
@@ -66,14 +66,43 @@ class RollsReport:
 
 
 @dataclass(frozen=True)
-class _Roll:
-    """One roll, numbered through all colours. name : as a person calls it."""
+class PlyRun:
+    """Plies of a lay that lie one on another and are alike, counted from the table up, from 1.
 
+    rolls : that they are cut from; two where each ply is spliced, none where the cloth comes on
+    none. missing : the rolls have no cloth for them.
+    """
+
+    first: int
+    last: int
     colour: str
-    name: str
+    rolls: tuple[str, ...] = ()
+    splice: Annotated[Splice | None, Mark.LEFT_OUT] = None
+    missing: bool = False
+
+    @property
+    def plies(self) -> int:
+        """How many they are."""
+        return self.last - self.first + 1
+
+    def __str__(self) -> str:
+        return f"{self.first}" if self.plies == 1 else f"{self.first}–{self.last}"
+
+
+@dataclass(frozen=True)
+class _Roll:
+    """One roll, numbered through all colours."""
+
+    number: int
+    colour: str
     length_mm: float
     parts: tuple[Part, ...]
     left_mm: int
+
+    @property
+    def name(self) -> str:
+        """As a person calls it."""
+        return f"roll {self.number}"
 
 
 def _rolls(plan: LaidPlan) -> Iterator[_Roll]:
@@ -83,7 +112,7 @@ def _rolls(plan: LaidPlan) -> Iterator[_Roll]:
         lengths = plan.cloth.rolls_in(colour)
         for each in zip(lengths, shared.parts, shared.left_mm, strict=True):
             number += 1
-            yield _Roll(colour, " ".join(("roll", str(number), colour)).rstrip(), *each)
+            yield _Roll(number, colour, *each)
 
 
 def rolls_report(plan: LaidPlan) -> RollsReport | None:
@@ -130,7 +159,8 @@ def roll_lines(plan: LaidPlan) -> Iterator[str]:
     yield ""
     for roll in _rolls(plan):
         cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in roll.parts) or "not cut"
-        yield f"  {roll.name}, {length(roll.length_mm)}: {cut}; {length(roll.left_mm)} left"
+        name = f"{roll.name} {roll.colour}".rstrip()
+        yield f"  {name}, {length(roll.length_mm)}: {cut}; {length(roll.left_mm)} left"
     splices = sum(shared.splices for shared in plan.rolls.values())
     if splices:
         proven = all(shared.optimal for shared in plan.rolls.values())
@@ -172,18 +202,45 @@ def _words(part: Part) -> str:
     return f"the {which} part of a ply, {each}, spliced from {from_} to {to}"
 
 
-def ticket_lines(plan: LaidPlan, lay: int) -> Iterator[str]:
-    """For a lay's ticket: the rolls it is spread from, where cloth is lapped, what is missing."""
-    for roll in _rolls(plan):
-        for part in roll.parts:
-            if part.lay == lay:
-                yield f"  [ ] {roll.name}: {_words(part)}"
-                if part.splice is not None and part.first:
-                    yield (
-                        f"      lap the next cloth over it from {length(part.splice.from_mm)} "
-                        f"({inches(part.splice.from_mm)}) of the marker's ply on"
-                    )
-    for colour, shared in plan.rolls.items():
-        if shared.missing[lay]:
-            plies = counted(shared.missing[lay], f"{colour} ply".strip())
-            yield f"  no cloth on the rolls for {plies}"
+def ply_runs(plan: LaidPlan, laid: LaidLay) -> tuple[PlyRun, ...]:
+    """The plies of a lay from the table up: colour by colour, roll by roll."""
+    runs: list[PlyRun] = []
+    for colour, plies in laid.lay.plies.items():
+        for run in _alike(plan, colour, laid.number - 1, plies):
+            below = runs[-1].last if runs else 0
+            runs.append(replace(run, first=below + 1, last=below + run.plies))
+    return tuple(runs)
+
+
+def _alike(plan: LaidPlan, colour: str, lay: int, plies: int) -> Iterator[PlyRun]:
+    """Whole plies of each roll, then those that go on from it to the next; each run from 1."""
+    if colour not in plan.rolls:
+        yield PlyRun(1, plies, colour)
+        return
+    rolls = [roll for roll in _rolls(plan) if roll.colour == colour]
+    parts = [(part, roll.name) for roll in rolls for part in roll.parts if part.lay == lay]
+    joined = list(_joined(colour, parts))
+    for roll in rolls:
+        whole = sum(part.times for part, name in parts if name == roll.name and not part.splice)
+        if whole:
+            yield PlyRun(1, whole, colour, (roll.name,))
+        yield from (run for run in joined if run.rolls[0] == roll.name)
+    missing = plan.rolls[colour].missing[lay]
+    if missing:
+        yield PlyRun(1, missing, colour, missing=True)
+
+
+def _joined(colour: str, parts: Sequence[tuple[Part, str]]) -> Iterator[PlyRun]:
+    """First and second parts of plies put together, splice by splice."""
+    for splice in dict.fromkeys(part.splice for part, _ in parts if part.splice):
+        cut = [each for each in parts if each[0].splice == splice]
+        firsts = [name for part, name in cut if part.first for _ in range(part.times)]
+        seconds = [name for part, name in cut if not part.first for _ in range(part.times)]
+        pairs = Counter(zip(firsts, seconds, strict=True))
+        yield from (PlyRun(1, times, colour, pair, splice) for pair, times in pairs.items())
+
+
+def left_after(plan: LaidPlan, name: str, lay: int) -> float:
+    """What is left of a roll once the lays up to this one, counted from 1, are spread, mm."""
+    roll = next(each for each in _rolls(plan) if each.name == name)
+    return roll.length_mm - sum(p.times * p.each_mm for p in roll.parts if p.lay < lay)

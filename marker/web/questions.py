@@ -91,7 +91,7 @@ def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
     request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0))
     with local_pool(min(2, os.cpu_count() or 1)) as pool:
         plans = plan_order(job, request, pool, stop, _told(say))
-    report = to_json(order_report(job.name, plans, []))
+    report = to_json(order_report(job, plans, []))
     markers = [LayoutTable.of(lay.marker, None).as_json() for plan in plans for lay in plan.lays]
     return report | {"markers": markers}
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from marker.drawing import width_plot
-from marker.drawing.scene.layout_scene import Scene
 from marker.job import Job
-from marker.outputs import layouts, lays
+from marker.outputs import layouts
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.widths import WidthsResult
 
@@ -16,9 +15,6 @@ from marker.planning.widths import WidthsResult
 def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
     """Drawing has tests of its own and takes seconds; here a line stands for diagram and sheet."""
 
-    def drawn(scene: Scene) -> dict[str, bytes]:
-        return {"diagram.svg": f"{scene.job_name} {scene.facts[0].value}".encode()}
-
     def plotted(found: WidthsResult) -> dict[str, bytes]:
         return {"buy.svg": f"{found.job_name} {found.cheapest}".encode()}
 
@@ -26,6 +22,5 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
         words = f"{job.name} {laid.purchase.buy_mm}".encode()
         return {"diagram.svg": words, "cutting-sheet.html": words}
 
-    monkeypatch.setattr(lays, "render_diagram", drawn)
     monkeypatch.setattr(width_plot, "render_width_plot", plotted)
     monkeypatch.setattr(layouts, "drawn_files", files)

@@ -7,9 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pypdf import PdfReader
 
-from marker.drawing.scene.layout_scene import Scene
-from marker.outputs import lays
 from marker.units import metric
 from tests.cli.commands import job_file, marker
 
@@ -28,21 +27,18 @@ shape = { kind = "rectangle", width = { by_size = { S = 200, M = 300 } }, height
 WORDS = ("--max-garments", 3, "--max-plies", 4, "--iterations", 0, "--workers", 1, "--quiet")
 
 
-def drawn(scene: Scene) -> dict[str, bytes]:
-    """In place of a diagram, which takes longer."""
-    said = f"{scene.subtitle}: {scene.facts[0].label} {scene.facts[0].value}"
-    return {"diagram.svg": f"{scene.job_name} {len(scene.pieces)} {said}".encode()}
+def said(pdf: Path) -> str:
+    """The words of a PDF."""
+    pages = PdfReader(pdf).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
 @pytest.fixture(scope="module")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
     """The sashes' order, planned once: its folder, and what --json printed."""
     folder = tmp_path_factory.mktemp("order")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(lays, "render_diagram", drawn)
-        out = folder / "out"
-        job = job_file(folder, SASHES)
-        done = marker("order", job, *WORDS, "--out", out, "--json")
+    job = job_file(folder, SASHES)
+    done = marker("order", job, *WORDS, "--out", folder / "out", "--json")
     assert done.exit_code == 0, done.output
     return folder, json.loads(done.stdout)
 
@@ -73,9 +69,16 @@ def test_a_diagram_names_its_lay_and_says_what_the_lay_takes(
     folder, facts = planned
     lays = facts["cloths"][0]["lays"]
     for number, lay in enumerate(lays, start=1):
-        said = (folder / "out" / f"lay-{number}-diagram.svg").read_text(encoding="utf-8")
-        assert f"lay {number} of {len(lays)}, {lay['plies']} pl" in said
-        assert f"this lay takes {metric(lay['cloth_mm'])}" in said
+        text = said(folder / "out" / f"marker-{lay['marker']}-diagram.pdf")
+        assert f"marker {lay['marker']}, lay {number} of {len(lays)}, {lay['plies']} pl" in text
+        assert f"this lay takes {metric(lay['cloth_mm'])}" in text
+
+
+def test_every_file_is_told_and_there(planned: tuple[Path, dict[str, Any]]) -> None:
+    folder, facts = planned
+    there = {path.name for path in (folder / "out").iterdir() if not path.name.startswith(".")}
+    assert {Path(file).name for file in facts["files"]} == there
+    assert {"plan.csv", "lay-1.pdf", "marker-A-layout.json", "marker-A-diagram.pdf"} <= there
 
 
 def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:
@@ -88,9 +91,9 @@ def test_tickets_count_the_pieces(planned: tuple[Path, dict[str, Any]]) -> None:
         assert [bundle["pieces"] for bundle in lay["bundles"]] == [{"sash": 2}] * sum(
             lay["garments"].values()
         )
-    tickets = (folder / "out" / "tickets.txt").read_text()
-    assert tickets.count("spread") == len(cloth["lays"])
-    assert "garment 1, size S: 2 sash" in tickets
+    text = said(folder / "out" / "lay-1.pdf")
+    assert f"Bundle tickets: {cloth['lays'][0]['tickets']}" in text
+    assert "2 sash" in text
 
 
 def test_each_ply_has_its_roll(planned: tuple[Path, dict[str, Any]]) -> None:
@@ -98,13 +101,12 @@ def test_each_ply_has_its_roll(planned: tuple[Path, dict[str, Any]]) -> None:
     (cloth,) = planned[1]["cloths"]
     assert [roll["left_mm"] for roll in cloth["rolls"]["rolls"]] == [180, 0]
     assert cloth["rolls"]["missing"] == []
-    tickets = (planned[0] / "out" / "tickets.txt").read_text()
-    assert "[ ] roll 1: 1 ply" in tickets
-    assert "[ ] roll 2: 1 ply" in tickets
+    runs = [(run["rolls"], run["first"], run["last"]) for run in cloth["lays"][0]["ply_runs"]]
+    assert runs == [(["roll 1"], 1, 1), (["roll 2"], 2, 2)]
 
 
 def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, Any]]) -> None:
-    stored = planned[0] / "out" / "lay-1-layout.json"
+    stored = planned[0] / "out" / "marker-A-layout.json"
     assert marker("judge", stored).exit_code == 0
     text = json.loads(stored.read_text())
     text["lay"]["garments"] = {"XS": 1}
@@ -114,10 +116,9 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
     assert "no size 'XS'" in told.stderr
 
 
-def test_colours_share_a_marker(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_colours_share_a_marker(tmp_path: Path) -> None:
     """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either, from
     a roll of its own colour; blue has none of 320 mm."""
-    monkeypatch.setattr(lays, "render_diagram", drawn)
     by_colour = 'rolls = { blue = ["31 cm"], red = ["50 cm"] }'
     job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', by_colour))
     colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
@@ -131,18 +132,15 @@ def test_colours_share_a_marker(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     rolls = [(roll["colour"], roll["left_mm"]) for roll in cloth["rolls"]["rolls"]]
     assert rolls == [("red", 180), ("blue", 310)]
     assert cloth["rolls"]["missing"] == [{"lay": 1, "colour": "blue", "plies": 1}]
-    tickets = (tmp_path / "o" / "tickets.txt").read_text()
-    assert "1 red, 1 blue" in tickets
-    assert "no cloth on the rolls for 1 blue ply" in tickets
+    text = said(tmp_path / "o" / "lay-1.pdf")
+    assert "Plies by colour 1 red, 1 blue." in text
+    assert "no cloth on the rolls" in text
 
 
-def test_on_the_fold_two_are_cut_together_and_one_alone(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     """On 300 mm of folded cloth a sash of S (200 mm wide) takes a row by itself, as does one of M
     (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone; no marker can
     take less than its rows: 300 mm in all, and two ends of 10 mm for each of two plies."""
-    monkeypatch.setattr(lays, "render_diagram", drawn)
     folded = SASHES.replace('rolls = ["50 cm", "32 cm"]', 'spread = "folded lengthwise"')
     words = ("--demand", "S=1,M=2", "--max-plies", 1, "--max-garments", 2)
     job = job_file(tmp_path, folded)
@@ -152,7 +150,7 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(
     assert "no plan of these markers takes less than 34 cm; a marker not laid" in done.stdout
     assert "together, folded lengthwise: 20 cm (7 7/8 in) in two plies; 2 outlines" in done.stdout
     assert "alone, folded lengthwise: 10 cm (3 7/8 in) in two plies; 1 outline to" in done.stdout
-    assert "together, folded lengthwise" in (tmp_path / "o" / "tickets.txt").read_text()
+    assert "folded lengthwise, right sides together" in said(tmp_path / "o" / "lay-1.pdf")
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,219 @@
+"""The sheet of a lay: all that a cutting room wants in hand while it spreads and cuts one lay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.spread import Spreading
+from marker.drawing.in_little import SmallLayout, small_layout
+from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
+from marker.drawing.scene.title_facts import Fact
+from marker.orders.rolls import Splice
+from marker.planning.order import LaidLay, LaidPlan
+from marker.reports.bundles import piece_counts
+from marker.reports.lays import (
+    SharedMarker,
+    Ticket,
+    cost,
+    count_tickets,
+    ends_mm,
+    garment_mm,
+    height_mm,
+    most_plies,
+    splice_marks,
+    tickets,
+    too_many_tickets,
+)
+from marker.reports.rolls import PlyRun, left_after, ply_runs
+from marker.reports.yardage import amount_words
+from marker.units import cut_length, cut_length_up, cut_lengths, length, lengths, percent
+from marker.words import BLADES, counted
+
+PICTURE_ROOM = (186.0, 70.0)  # paper mm
+TO_FILL_IN = "_________"
+GUARD = (
+    "Cut with the guard down to the lay and a cut-proof glove on the hand that holds the cloth. "
+    "No lay is higher than the blade reaches."
+)
+"""Common practice, no source."""
+CAUTIONS = (GUARD, BLADES)
+
+
+@dataclass(frozen=True)
+class PlyRow:
+    """A run of plies. source : what they are cut from, '' to be filled in. left : of the roll once
+    this lay is spread, '' where that is not known."""
+
+    run: PlyRun
+    source: str
+    left: str
+
+
+@dataclass(frozen=True)
+class CountRow:
+    """A piece in one size: how often it lies in the marker, how many the lay cuts."""
+
+    piece: str
+    size: str
+    in_marker: int
+    cut: int
+
+
+@dataclass(frozen=True)
+class LaySheet:
+    """One lay's sheet.
+
+    sizes : the ratio of the marker, and the plies of each colour. splices : marks from the start of
+    the ply. tickets : of its bundles; none where they are too many, then `untied` says so.
+    """
+
+    order: str
+    which: str
+    cloth: str
+    facts: tuple[Fact, ...]
+    sizes: str
+    sketch: SpreadSketch
+    picture: SmallLayout
+    splices: tuple[Splice, ...]
+    steps: tuple[str, ...]
+    plies: tuple[PlyRow, ...]
+    counts: tuple[CountRow, ...]
+    tickets: tuple[Ticket, ...]
+    untied: str = ""
+
+
+def build_lay_sheet(
+    plan: LaidPlan, shared: SharedMarker, laid: LaidLay, scene: Scene, blade_mm: float | None
+) -> LaySheet:
+    """The sheet of one lay.
+
+    shared : its marker, scene : what is drawn of that. blade_mm : the highest lay that is cut, None
+    where nobody said.
+    """
+    cloth, height = plan.cloth, laid.lay.height
+    many = count_tickets(plan, laid)
+    found = tickets(plan, laid)
+    return LaySheet(
+        order=scene.job_name,
+        which=f"lay {laid.number} of {len(plan.lays)} · marker {shared.letter}",
+        cloth=cloth.name,
+        facts=tuple(_facts(laid, blade_mm)),
+        sizes=_sizes(laid),
+        sketch=spread_sketch(shared.checked.layout.spread),
+        picture=small_layout(scene, PICTURE_ROOM),
+        splices=splice_marks(laid),
+        steps=tuple(_steps(laid, bool(plan.rolls))),
+        plies=tuple(_ply_row(plan, laid, run) for run in ply_runs(plan, laid)),
+        counts=tuple(
+            CountRow(piece, size, count, count * height)
+            for (piece, size), count in piece_counts(laid.marker).items()
+        ),
+        tickets=found,
+        untied="" if found else too_many_tickets(many),
+    )
+
+
+def _sizes(laid: LaidLay) -> str:
+    ratio = ", ".join(f"{count} × {size}" for size, count in laid.lay.garments.items())
+    plies = ", ".join(f"{count} {colour}" for colour, count in laid.lay.plies.items() if colour)
+    return f"Sizes in the marker {ratio}." + (f" Plies by colour {plies}." if plies else "")
+
+
+def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
+    layout, lay = laid.marker.layout, laid.lay
+    cloth = layout.cloth
+    garments = counted(sum(lay.garments.values()), "garment")
+    yield Fact("plies", str(lay.height), f"{garments} in the marker, {lay.cut} cut")
+    yield Fact("marker length", cut_length(layout.length_mm), "from the start line to the last")
+    ends = f"ends of {length(ends_mm(laid) / 2)} included"
+    yield Fact("spread every ply", cut_length_up(laid.ply_mm), ends)
+    yield Fact("cloth of the lay", length(laid.cloth_mm), "all plies, ends included")
+    usable, whole = cut_length(cloth.usable_width_mm), lengths(cloth.width_mm)
+    yield Fact("usable width", usable, f"of {whole}")
+    yield Fact("spread", str(layout.spread.spreading), _face(layout.spread.spreading))
+    yield Fact("nap", str(cloth.nap), f"{length(cloth.gap_mm)} between pieces")
+    yield _height(laid, blade_mm)
+    share = percent(laid.marker.utilisation)
+    yield Fact("marker efficiency", share, "of length × usable width")
+    yield Fact("cloth a garment", length(garment_mm(laid)), "mean of the sizes, ends included")
+    amount = cost(laid)
+    if cloth.price is not None and amount is not None:
+        each = amount_words(amount / lay.cut, cloth.price.currency)
+        yield Fact("cost of cloth", amount_words(amount, cloth.price.currency), f"{each} a garment")
+
+
+def _face(spreading: Spreading) -> str:
+    if spreading is Spreading.TUBE:
+        return "flat, as it comes"
+    return "face up" if spreading.plies == 1 else "right sides together"
+
+
+def _height(laid: LaidLay, blade_mm: float | None) -> Fact:
+    height, thick = height_mm(laid), laid.marker.layout.cloth.thickness_mm
+    reach = "the blade's reach" if blade_mm is None else f"the blade reaches {length(blade_mm)}"
+    if height is None or thick is None:
+        return Fact("height of the lay", TO_FILL_IN, f"measure it; {reach}")
+    most = most_plies(laid, blade_mm)
+    if most is not None:
+        return Fact("TOO HIGH", length(height), f"{reach}: {counted(most, 'ply')} at most")
+    detail = f"{reach} {TO_FILL_IN}" if blade_mm is None else reach
+    return Fact("height of the lay", length(height), detail)
+
+
+def _steps(laid: LaidLay, on_rolls: bool) -> Iterator[str]:
+    """Order of work; common practice, no source."""
+    layout = laid.marker.layout
+    cloth, spread = layout.cloth, layout.spread
+    rest = " Let it rest off the roll first: it stretches." if cloth.gauge else ""
+    yield (
+        f"Measure the cloth's width along every roll. The marker needs "
+        f"{cut_length(cloth.usable_width_mm)} between the selvages.{rest}"
+    )
+    yield (
+        f"Spread {counted(laid.lay.height, 'ply')} of {cut_lengths(laid.ply_mm)}, each "
+        f"{spread_sketch(spread).words}. Keep the ends straight and the near edges one above the "
+        f"other, without tension. {_way(cloth, spread.spreading)}"
+    )
+    if cloth.repeat.along or cloth.repeat.across:
+        yield "Lay the stripes of every ply on those of the ply below, and pin them."
+    kept = "the rolls in the list" if on_rolls else "the roll of every ply"
+    marks = splice_marks(laid)
+    yield (
+        f"Number the plies from the table up, and keep to {kept}."
+        if on_rolls
+        else (f"Number the plies from the table up, and write down {kept}.")
+    )
+    yield (
+        "Where a roll ends or a fault is cut out, end the cloth and begin the next at a splice "
+        "mark, the one lapped over the other."
+        if marks
+        else "This marker can't be spliced: cut a ply that ends too soon off, and spread it anew."
+    )
+    yield "Count the plies of each colour, and measure how high the lay is. Only then cut."
+    yield (
+        "Count the pieces. Tie each bundle with its ticket before the next is lifted. A garment "
+        "keeps to one ply, so that its shade agrees."
+    )
+
+
+def _way(cloth: Cloth, spreading: Spreading) -> str:
+    """Which way the plies run."""
+    if cloth.nap is Nap.ONE_WAY:
+        return "All plies run the same way: cut each off and carry the cloth back to the start."
+    if spreading.plies == 1:
+        return "A ply may run either way, its right side up."
+    return "A ply may run either way."
+
+
+def _ply_row(plan: LaidPlan, laid: LaidLay, run: PlyRun) -> PlyRow:
+    if run.missing:
+        return PlyRow(run, "no cloth on the rolls", "")
+    source = run.rolls[0] if run.rolls else ""
+    if run.splice is not None:
+        lap = f"{cut_length(run.splice.from_mm)} to {cut_length_up(run.splice.reach_mm)}"
+        source = f"{run.rolls[0]}, lapped by {run.rolls[1]} from {lap}"
+    ends = [f"{length(left_after(plan, roll, laid.number))}" for roll in run.rolls]
+    return PlyRow(run, source, ", ".join(ends))

@@ -1,0 +1,154 @@
+"""The lays of an order as a cutting room reads them: whose marker each uses, how high it gets, what
+it costs, and which bundles come of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+from marker.cloth.buying import cost_of
+from marker.layout import CheckedLayout, Placement
+from marker.orders.rolls import Splice
+from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.splicing import splices
+from marker.reports.bundles import bundles
+from marker.reports.rolls import PlyRun, ply_runs
+
+MOST_TICKETS = 480
+"""Bundle tickets of one lay: twenty sheets of paper, and nobody ties on more; no source."""
+
+
+@dataclass(frozen=True)
+class SharedMarker:
+    """A marker of a plan, lettered in the order of the lays that it is spread for."""
+
+    letter: str
+    checked: CheckedLayout
+    lays: tuple[LaidLay, ...]
+
+
+def shared_markers(plan: LaidPlan) -> tuple[SharedMarker, ...]:
+    """The markers of a plan: lays of the same garments on the same cloth share one."""
+    lays: dict[int, list[LaidLay]] = {}
+    for laid in plan.lays:
+        lays.setdefault(id(laid.marker), []).append(laid)
+    return tuple(
+        SharedMarker(_letter(number), each[0].marker, tuple(each))
+        for number, each in enumerate(lays.values())
+    )
+
+
+def letters(plan: LaidPlan) -> dict[int, str]:
+    """Number of a lay -> the letter of its marker."""
+    return {laid.number: each.letter for each in shared_markers(plan) for laid in each.lays}
+
+
+def _letter(number: int) -> str:
+    """A to Z, then AA, AB, ...; number : from 0."""
+    more, last = divmod(number, len(ascii_uppercase))
+    return (_letter(more - 1) if more else "") + ascii_uppercase[last]
+
+
+def ends_mm(laid: LaidLay) -> int:
+    """What a ply is longer than its marker, whole mm: both end allowances."""
+    return laid.ply_mm - math.ceil(laid.marker.layout.length_mm)
+
+
+def height_mm(laid: LaidLay) -> float | None:
+    """How high the lay gets; None where nobody said how thick the cloth is."""
+    layout = laid.marker.layout
+    thick = layout.cloth.thickness_mm
+    return None if thick is None else thick * laid.lay.height * layout.spread.spreading.plies
+
+
+def most_plies(laid: LaidLay, blade_reach_mm: float | None) -> int | None:
+    """The plies that the blade cuts at once, where the lay is too high for it; else None."""
+    height = height_mm(laid)
+    if height is None or blade_reach_mm is None or height <= blade_reach_mm:
+        return None
+    return int(blade_reach_mm * laid.lay.height / height)
+
+
+def garment_mm(laid: LaidLay) -> float:
+    """Cloth that a garment of the lay takes, ends included."""
+    return laid.cloth_mm / laid.lay.cut
+
+
+def cost(laid: LaidLay) -> float | None:
+    """Of the cloth of all plies, ends included; None without a price."""
+    return cost_of(laid.cloth_mm, laid.marker.layout.cloth)
+
+
+def plan_cost(plan: LaidPlan) -> float | None:
+    """Of all its lays, so that theirs add up to it; None without a price."""
+    costs = [amount for laid in plan.lays if (amount := cost(laid)) is not None]
+    return round(sum(costs), 2) if costs else None
+
+
+def splice_marks(laid: LaidLay) -> tuple[Splice, ...]:
+    """Where a ply of the lay may change from one length of cloth to another."""
+    return splices(laid.marker, ends_mm(laid) / 2)
+
+
+@dataclass(frozen=True)
+class Ticket:
+    """What is tied to a bundle: one garment of the marker out of plies that are alike.
+
+    garment : numbered as on the marker's diagram. run : its plies. rolls : that its pieces are cut
+    from, two where they lie on either side of a splice. pieces : of each ply.
+    """
+
+    garment: int
+    size: str
+    run: PlyRun
+    rolls: tuple[str, ...]
+    pieces: Mapping[str, int]
+
+
+def count_tickets(plan: LaidPlan, laid: LaidLay) -> int:
+    """Bundles of a lay: garments of its marker, times the runs of plies that find cloth."""
+    runs = sum(not run.missing for run in ply_runs(plan, laid))
+    return runs * len(laid.marker.garments)
+
+
+def too_many_tickets(many: int) -> str:
+    """Why a lay has no tickets."""
+    return (
+        f"{many} bundles are more than the {MOST_TICKETS} that tickets are written for; fewer "
+        "garments a marker, or fewer colours a lay, make fewer bundles"
+    )
+
+
+def tickets(plan: LaidPlan, laid: LaidLay) -> tuple[Ticket, ...]:
+    """One for each bundle, garment by garment; none where they are more than MOST_TICKETS."""
+    if count_tickets(plan, laid) > MOST_TICKETS:
+        return ()
+    runs = [run for run in ply_runs(plan, laid) if not run.missing]
+    return tuple(
+        Ticket(garment, size, run, _rolls_of(laid, garment, run), pieces)
+        for garment, size, pieces in bundles(laid.marker)
+        for run in runs
+    )
+
+
+def _rolls_of(laid: LaidLay, garment: int, run: PlyRun) -> tuple[str, ...]:
+    """The rolls that hold a garment's pieces: those that begin before the splice lie on the first.
+
+    A splice is counted from the start of the ply, but its second cloth begins an end allowance
+    before the pieces that it is to hold, so that both may be compared.
+    """
+    if run.splice is None:
+        return run.rolls
+    first, second = run.rolls
+    on = [
+        first if _begins(place) < run.splice.from_mm else second
+        for place in laid.marker.layout.placements
+        if place.garment == garment
+    ]
+    return tuple(dict.fromkeys(sorted(on, key=run.rolls.index)))
+
+
+def _begins(place: Placement) -> float:
+    return float(place.outline_mm[:, 0].min())

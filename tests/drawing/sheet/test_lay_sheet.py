@@ -1,0 +1,131 @@
+"""The file of a lay: its sheet, the diagram and the bundle tickets, read again with pypdf."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from pypdf import PageObject
+
+from marker.canvas.page import Page
+from marker.cloth.fabric import Cloth, Nap
+from marker.drawing.scene.lay_scene import lay_scene
+from marker.drawing.sheet.lay_pages import lay_pdf
+from marker.drawing.sheet.lay_sheet import GUARD, LaySheet, build_lay_sheet
+from marker.drawing.sheet.ticket_pages import ACROSS
+from marker.reports.lays import shared_markers
+from marker.units import Show, System, show_lengths
+from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
+from tests.reports.lay_plans import CLOTH, hand_made
+
+DIAGRAM = Page(297.0, 210.0)
+
+
+def sheet(number: int = 1, cloth: Cloth = CLOTH, blade_mm: float | None = 100.0) -> LaySheet:
+    plan = hand_made(cloth)
+    shared = next(
+        each for each in shared_markers(plan) if number in {lay.number for lay in each.lays}
+    )
+    scene = lay_scene(shared, len(plan.lays))
+    return build_lay_sheet(plan, shared, plan.lays[number - 1], scene, blade_mm)
+
+
+@cache
+def pages(number: int = 1) -> list[PageObject]:
+    return pages_of(lay_pdf(sheet(number), [DIAGRAM]))
+
+
+def said(found: list[PageObject]) -> str:
+    return " ".join(" ".join(page.extract_text() for page in found).split())
+
+
+def facts(of: LaySheet) -> dict[str, tuple[str, str]]:
+    return {fact.label: (fact.value, fact.detail) for fact in of.facts}
+
+
+def test_all_that_a_cutting_room_asks_for_is_on_the_sheet() -> None:
+    text = said(pages())
+    for words in (
+        *("concert dresses", "lay 1 of 3", "marker A", "jersey"),
+        *("Sizes in the marker 1 × S, 1 × M.", "Plies by colour 3 red, 2 blue."),
+        *("marker length", "70 cm", "spread every ply", "72 cm", "ends of 10 mm included"),
+        *("usable width", "30 cm", "open", "face up", "either way", "height of the lay", "2.5 mm"),
+        *("the blade reaches 10 cm", "marker efficiency", "cloth a garment", "36 cm"),
+        *("36.00 EUR", "3.60 EUR a garment", "A ply may run either way, its right side up."),
+        *("roll 1, lapped by roll 2 from 40 cm to 42 cm", "no cloth on the rolls"),
+        *("The next cloth begins at 40 cm, the first goes on to 42 cm: a lap of 20 mm.", GUARD),
+    ):
+        assert words in text, words
+
+
+def test_pieces_are_counted() -> None:
+    counts = {(row.piece, row.size): (row.in_marker, row.cut) for row in sheet().counts}
+    assert counts == {
+        ("band", "S"): (1, 5),
+        ("cuff", "S"): (2, 10),
+        ("band", "M"): (1, 5),
+        ("cuff", "M"): (2, 10),
+    }
+
+
+def test_a_lay_that_shares_a_marker_has_its_own_sheet() -> None:
+    text = said(pages(2))
+    assert "lay 2 of 3 · marker A" in text
+    assert "lays 1 and 2 of 3" in lay_scene(shared_markers(hand_made())[0], 3).subtitle
+    assert [(str(row.run), row.source) for row in sheet(2).plies] == [("1", "roll 5")]
+
+
+def test_what_nobody_said_is_left_to_be_filled_in() -> None:
+    unknown = sheet(cloth=replace(CLOTH, thickness_mm=None, price=None, rolls_mm={}))
+    assert facts(unknown)["height of the lay"][0].strip("_") == ""
+    assert "cost of cloth" not in facts(unknown)
+    assert [row.source for row in unknown.plies] == ["", ""]
+    assert "shade ___" in said(pages_of(lay_pdf(unknown, [DIAGRAM])))
+
+
+def test_a_lay_too_high_for_the_blade_is_told() -> None:
+    assert facts(sheet(blade_mm=2.0))["TOO HIGH"] == (
+        "2.5 mm",
+        "the blade reaches 2 mm: 4 plies at most",
+    )
+
+
+@pytest.mark.parametrize(
+    ("nap", "words"), [(Nap.ONE_WAY, "All plies run the same way"), (Nap.EITHER_WAY, "either way")]
+)
+def test_which_way_plies_run(nap: Nap, words: str) -> None:
+    assert any(words in step for step in sheet(cloth=replace(CLOTH, nap=nap)).steps)
+
+
+def test_the_sheet_leads_with_the_units_of_the_job() -> None:
+    with show_lengths(Show(System.IMPERIAL, both=False)):
+        inches = sheet()
+        text = said(pages_of(lay_pdf(inches, [DIAGRAM])))
+    assert facts(inches)["spread every ply"][0] == "28 3/8 in"
+    assert " cm" not in text.replace("10 cm, printed", "")
+
+
+def test_tickets_are_cut_apart_along_dashes() -> None:
+    """8 tickets, 3 side by side: 4 lines up and 4 across; nothing else is dashed."""
+    first, *_, diagram, page = pages()
+    assert paper_of(diagram) == pytest.approx((297.0, 210.0), abs=0.1)
+    dashed = [each for each in drawn_on(page) if each.dashed]
+    assert len(dashed) == (ACROSS + 1) + (3 + 1)
+    text = said([page])
+    assert text.count("garment 1") == text.count("garment 2") == 4
+    for words in ("ply 2", "red · shade: roll 1", "blue · shade: roll 4", "1 band, 2 cuff"):
+        assert words in text
+    assert not any(each.dashed for each in drawn_on(first))
+
+
+def test_as_many_pages_of_tickets_as_are_needed() -> None:
+    none = replace(sheet(), tickets=())
+    many = replace(none, tickets=sheet().tickets * 7)  # 56, of which 24 have room on a page
+    before = len(pages_of(lay_pdf(none, [])))
+    assert len(pages_of(lay_pdf(many, []))) - before == 3
+
+
+def test_no_tickets_is_said() -> None:
+    text = said(pages_of(lay_pdf(replace(sheet(), tickets=(), untied="9999 bundles"), [])))
+    assert "9999 bundles" in text

@@ -1,0 +1,121 @@
+"""Lays as a cutting room reads them; the plan is worked out by hand."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import replace
+
+import pytest
+
+from marker.cloth.behaviour import Shrinkage
+from marker.cloth.buying import cost_of
+from marker.reports import lays
+from marker.reports.lays import (
+    cost,
+    count_tickets,
+    ends_mm,
+    garment_mm,
+    height_mm,
+    most_plies,
+    plan_cost,
+    shared_markers,
+    splice_marks,
+    tickets,
+)
+from marker.reports.plan_csv import plan_csv
+from marker.reports.rolls import PlyRun, left_after, ply_runs
+from marker.units import Show, System, show_lengths
+from tests.reports.lay_plans import CLOTH, SPLICE, hand_made
+
+
+def test_lays_of_the_same_garments_share_a_marker() -> None:
+    found = [
+        (each.letter, [lay.number for lay in each.lays]) for each in shared_markers(hand_made())
+    ]
+    assert found == [("A", [1, 2]), ("B", [3])]
+
+
+def test_every_ply_has_its_roll_from_the_table_up() -> None:
+    first, second, third = hand_made().lays
+    assert ply_runs(hand_made(), first) == (
+        PlyRun(1, 1, "red", ("roll 1",)),
+        PlyRun(2, 2, "red", ("roll 1", "roll 2"), SPLICE),
+        PlyRun(3, 3, "red", ("roll 2",)),
+        PlyRun(4, 4, "blue", ("roll 4",)),
+        PlyRun(5, 5, "blue", missing=True),
+    )
+    assert ply_runs(hand_made(), second) == (PlyRun(1, 1, "blue", ("roll 5",)),)
+    assert ply_runs(hand_made(), third) == (PlyRun(1, 1, "red", ("roll 3",)),)
+
+
+def test_without_rolls_the_colours_lie_one_on_another() -> None:
+    plan = hand_made(replace(CLOTH, rolls_mm={}))
+    assert ply_runs(plan, plan.lays[0]) == (PlyRun(1, 3, "red"), PlyRun(4, 5, "blue"))
+
+
+@pytest.mark.parametrize(("roll", "left"), [("roll 1", 10), ("roll 2", 60), ("roll 4", 80)])
+def test_what_is_left_of_a_roll(roll: str, left: float) -> None:
+    assert left_after(hand_made(), roll, 1) == left
+
+
+def test_figures_of_a_lay() -> None:
+    """5 plies of 720 mm at 10 EUR a metre, each 0.5 mm thick, of 2 garments (arithmetic)."""
+    laid = hand_made().lays[0]
+    assert (ends_mm(laid), height_mm(laid), garment_mm(laid), cost(laid)) == (20, 2.5, 360.0, 36.0)
+    assert splice_marks(laid) == (SPLICE,)
+    assert plan_cost(hand_made()) == pytest.approx(36.0 + 7.2 + 4.2)
+
+
+@pytest.mark.parametrize(("reach", "most"), [(None, None), (2.5, None), (2.4, 4), (0.4, 0)])
+def test_a_lay_higher_than_the_blade_reaches(reach: float | None, most: int | None) -> None:
+    assert most_plies(hand_made().lays[0], reach) == most
+
+
+def test_nothing_is_invented() -> None:
+    plan = hand_made(replace(CLOTH, thickness_mm=None, price=None))
+    laid = plan.lays[0]
+    assert (height_mm(laid), cost(laid), plan_cost(plan), most_plies(laid, 100.0)) == (None,) * 4
+
+
+def test_cloth_that_is_washed_first_is_paid_for_unwashed() -> None:
+    """950 mm of cloth that lost 5 % was bought as a metre."""
+    assert cost_of(950.0, replace(CLOTH, shrinkage=Shrinkage(0.05, 0.0))) == 10.0
+
+
+def test_a_ticket_for_each_garment_of_plies_that_are_alike() -> None:
+    found = [
+        (each.garment, each.size, str(each.run), each.run.colour, each.rolls)
+        for each in tickets(hand_made(), hand_made().lays[0])
+    ]
+    assert found == [
+        (1, "S", "1", "red", ("roll 1",)),
+        (1, "S", "2", "red", ("roll 1",)),  # all before the splice
+        (1, "S", "3", "red", ("roll 2",)),
+        (1, "S", "4", "blue", ("roll 4",)),
+        (2, "M", "1", "red", ("roll 1",)),
+        (2, "M", "2", "red", ("roll 2",)),  # all after it
+        (2, "M", "3", "red", ("roll 2",)),
+        (2, "M", "4", "blue", ("roll 4",)),
+    ]
+    assert dict(tickets(hand_made(), hand_made().lays[0])[0].pieces) == {"band": 1, "cuff": 2}
+
+
+def test_too_many_bundles_get_no_tickets(monkeypatch: pytest.MonkeyPatch) -> None:
+    laid = hand_made().lays[0]
+    assert count_tickets(hand_made(), laid) == 8
+    monkeypatch.setattr(lays, "MOST_TICKETS", 7)
+    assert tickets(hand_made(), laid) == ()
+
+
+@pytest.mark.parametrize(
+    ("system", "unit", "ply"), [(System.METRIC, "cm", "72.00"), (System.IMPERIAL, "in", "28.35")]
+)
+def test_the_plan_as_a_table(system: System, unit: str, ply: str) -> None:
+    with show_lengths(Show(system)):
+        rows = list(csv.DictReader(plan_csv([hand_made()]).splitlines()))
+    first = rows[0]
+    assert [row["lay"] for row in rows] == ["1", "2", "3"]
+    assert [row["marker"] for row in rows] == ["A", "A", "B"]
+    assert (first["size S"], first["plies red"], first["plies blue"]) == ("1", "3", "2")
+    assert (first["plies"], first["garments"], first["cost"]) == ("5", "10", "36.00")
+    assert first[f"ply with ends ({unit})"] == ply
