@@ -6,7 +6,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from string import ascii_uppercase
 
 from marker.cloth.buying import cost_of
 from marker.layout import CheckedLayout, Placement
@@ -15,6 +14,7 @@ from marker.planning.order import LaidLay, LaidPlan
 from marker.planning.splicing import splices
 from marker.reports.bundles import bundles
 from marker.reports.rolls import PlyRun, ply_runs
+from marker.words import lettered
 
 MOST_TICKETS = 480
 """Bundle tickets of one lay: twenty sheets of paper, and nobody ties on more; no source."""
@@ -35,20 +35,14 @@ def shared_markers(plan: LaidPlan) -> tuple[SharedMarker, ...]:
     for laid in plan.lays:
         lays.setdefault(id(laid.marker), []).append(laid)
     return tuple(
-        SharedMarker(_letter(number), each[0].marker, tuple(each))
-        for number, each in enumerate(lays.values())
+        SharedMarker(lettered(number), each[0].marker, tuple(each))
+        for number, each in enumerate(lays.values(), start=1)
     )
 
 
 def letters(plan: LaidPlan) -> dict[int, str]:
     """Number of a lay -> the letter of its marker."""
     return {laid.number: each.letter for each in shared_markers(plan) for laid in each.lays}
-
-
-def _letter(number: int) -> str:
-    """A to Z, then AA, AB, ...; number : from 0."""
-    more, last = divmod(number, len(ascii_uppercase))
-    return (_letter(more - 1) if more else "") + ascii_uppercase[last]
 
 
 def ends_mm(laid: LaidLay) -> int:

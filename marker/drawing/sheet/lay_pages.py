@@ -19,6 +19,7 @@ from marker.drawing.sheet.blocks import (
     Frame,
     draw_box,
     draw_rule,
+    entry,
     facts_block,
     heading,
     pages_of,
@@ -37,7 +38,7 @@ _PLY_COLUMNS = (6.0, 24.0, 38.0, 68.0, 122.0, 146.0)
 _PLY_TITLES = ("plies", "count", "colour", "cut from", "left on the roll", "roll, shade, spread by")
 _COUNT_COLUMNS = (6.0, 62.0, 92.0, 116.0)
 _COUNT_TITLES = ("piece", "size", "in the marker", "cut")
-_LAP_ROW = 3.4
+_LAP_ROW, _NUMBERS = 3.4, 6.0
 _BY = ("spread by", "plies counted by", "cut by", "date")
 
 
@@ -109,10 +110,11 @@ def _count_row(row: CountRow) -> Block:
 
 def _splice_rows(splices: Sequence[Splice]) -> Iterator[Block]:
     for number, splice in enumerate(splices, start=1):
-        yield paragraph(
-            f"{number}. The next cloth begins at {cut_length(splice.from_mm)}, the first goes on "
+        yield entry(
+            str(number),
+            f"The next cloth begins at {cut_length(splice.from_mm)}, the first goes on "
             f"to {cut_length_up(splice.reach_mm)}: a lap of {length(splice.lap_mm)}.",
-            indent=6.0,
+            hang=_NUMBERS,
         )
 
 

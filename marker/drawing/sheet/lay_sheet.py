@@ -34,12 +34,9 @@ from marker.words import BLADES, counted
 
 PICTURE_ROOM = (186.0, 70.0)  # paper mm
 TO_FILL_IN = "_________"
-GUARD = (
-    "Cut with the guard down to the lay and a cut-proof glove on the hand that holds the cloth. "
-    "No lay is higher than the blade reaches."
-)
+HEIGHT = "Measure the lay before you cut it: none may be higher than the blade reaches."
 """Common practice, no source."""
-CAUTIONS = (GUARD, BLADES)
+CAUTIONS = (HEIGHT, BLADES)
 
 
 @dataclass(frozen=True)

@@ -12,10 +12,11 @@ from marker.canvas.page import Page
 from marker.cloth.fabric import Cloth, Nap
 from marker.drawing.scene.lay_scene import lay_scene
 from marker.drawing.sheet.lay_pages import lay_pdf
-from marker.drawing.sheet.lay_sheet import GUARD, LaySheet, build_lay_sheet
+from marker.drawing.sheet.lay_sheet import HEIGHT, LaySheet, build_lay_sheet
 from marker.drawing.sheet.ticket_pages import ACROSS
 from marker.reports.lays import shared_markers
 from marker.units import Show, System, show_lengths
+from marker.words import BLADES
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
 from tests.reports.lay_plans import CLOTH, hand_made
 
@@ -54,7 +55,11 @@ def test_all_that_a_cutting_room_asks_for_is_on_the_sheet() -> None:
         *("the blade reaches 10 cm", "marker efficiency", "cloth a garment", "36 cm"),
         *("36.00 EUR", "3.60 EUR a garment", "A ply may run either way, its right side up."),
         *("roll 1, lapped by roll 2 from 40 cm to 42 cm", "no cloth on the rolls"),
-        *("The next cloth begins at 40 cm, the first goes on to 42 cm: a lap of 20 mm.", GUARD),
+        *(
+            "The next cloth begins at 40 cm, the first goes on to 42 cm: a lap of 20 mm.",
+            HEIGHT,
+            BLADES,
+        ),
     ):
         assert words in text, words
 
