@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
-from marker.canvas.rendering import rendered
-from marker.drawing.diagram.diagram import draw_diagram
-from marker.drawing.scene.lay_scene import lay_scene
-from marker.drawing.sheet.lay_pages import lay_pdf
-from marker.drawing.sheet.lay_sheet import build_lay_sheet
+from marker.drawing.lay_files import lay_files
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
@@ -36,7 +32,7 @@ def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path
         for shared in shared_markers(plan):
             path = folder / f"{prefix}marker-{shared.letter}-layout.json"
             contents[path.name] = _layout(shared, job, job_path, path)
-            contents |= {f"{prefix}{k}": v for k, v in _drawn(plan, shared, job)}
+            contents |= {f"{prefix}{k}": v for k, v in lay_files(plan, shared, job)}
     own = OwnFiles(folder)
     own.replace(contents, "order", gone=own.there(_OURS.fullmatch), name=job.name)
     return [folder / name for name in contents]
@@ -48,14 +44,3 @@ def _layout(shared: SharedMarker, job: Job, job_path: Path, path: Path) -> str:
     bought = laid_cloth(shared.checked).purchase
     table = LayoutTable.of(shared.checked, bought).of_lay(plies, garments)
     return layout_text(table, path, job_path, job.with_order(garments))
-
-
-def _drawn(plan: LaidPlan, shared: SharedMarker, job: Job) -> Iterator[tuple[str, bytes]]:
-    """File name and contents of the diagram of a marker, and of each lay that is cut by it."""
-    scene = lay_scene(shared, len(plan.lays))
-    pages = draw_diagram(scene)
-    title = f"{scene.job_name}: {scene.subtitle}"
-    yield from rendered(f"marker-{shared.letter}-diagram", pages, title).items()
-    for laid in shared.lays:
-        sheet = build_lay_sheet(plan, shared, laid, scene, job.blade_reach_mm)
-        yield f"lay-{laid.number}.pdf", lay_pdf(sheet, pages)
