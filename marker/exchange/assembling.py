@@ -23,13 +23,13 @@ from marker.exchange.marks import (
 from marker.exchange.piece_text import read_lines, sounds_like_a_name, with_texts
 from marker.exchange.rings import closed_lines, sort_out
 from marker.exchange.strokes import Layer, Stroke, Strokes, Text
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import MarkKind
 from marker.pattern.piece import Line
 
 _LEADER_WITHIN_MM, _IN_LINE_MM = 40.0, 0.01
-MOST_MARKS = 2_000
 
 
 def pieces_in(found: Strokes, join_mm: float = JOIN_MM, told: bool = False) -> list[FlatPiece]:
@@ -101,11 +101,13 @@ def _place(
 
     alone : where a closed line that lies in no piece becomes one itself.
     """
-    if len(lines) > MOST_MARKS:
-        raise Unusable(f"it has {len(lines)} {what}, more than {MOST_MARKS}", "Leave some out")
+    most = Most.MARKS
+    if len(lines) > most.most:
+        raise Unusable(f"it has {len(lines)} {what}, more than {most.most}", most.remedy)
     regions = [shapely.Polygon(piece.outline) for piece in pieces]
     tree = shapely.STRtree(regions)
     for line in lines:
+        found.budget.keep_time()
         shape = _shape(line)
         near = tree.query(shape, predicate="dwithin", distance=NOTCH_WITHIN_MM)
         order = [int(k) for k in near if line.size in ("", pieces[k].size)]

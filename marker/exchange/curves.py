@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 from svgelements import Arc, Close, CubicBezier, Line, Move, Path, QuadraticBezier
 
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 
-MOST_POINTS = 20_000
-_LONGEST_DATA = 1_000_000  # characters; more than so many points take
+_MOST_POINTS = Most.LINE_POINTS.most
 _FURTHEST = 1e9  # times the tolerance: a kilometre at the finest `flatten`
 _NOT_PATH_DATA = re.compile(r"[^MmLlHhVvCcSsQqTtAaZz0-9eE+\-.,\s]")
 
@@ -30,7 +30,7 @@ def parse_path(data: str) -> Path:
 
 def parse_sub_paths(data: str) -> list[Path]:
     """All sub-paths of SVG path data; raises Unusable when it is none or broken."""
-    if len(data) > _LONGEST_DATA:
+    if len(data) > Most.LINE_LETTERS.most:
         raise _too_many_points()
     stranger = _NOT_PATH_DATA.search(data)
     if stranger:
@@ -79,7 +79,7 @@ def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:
         points.append(part)
         count += len(part)
         ends.append(count - 1)
-        if count > MOST_POINTS:
+        if count > _MOST_POINTS:
             raise _too_many_points()
     return np.concatenate(points), ends, isinstance(path[-1], Close)
 
@@ -99,7 +99,7 @@ def _segment_points(segment: Any, tolerance: float) -> FloatArray:
         assert isinstance(segment, CubicBezier)
         first, second = _xy(segment.control1, tolerance), _xy(segment.control2, tolerance)
     # halving divides the bend by four, so n equal parts divide it by n²
-    if _bend(start, first, second, end) > 4 * tolerance * MOST_POINTS**2:
+    if _bend(start, first, second, end) > 4 * tolerance * _MOST_POINTS**2:
         raise _too_many_points()
     return np.array(_cubic_points(start, first, second, end, tolerance))
 
@@ -115,7 +115,7 @@ def _xy(point: Any, tolerance: float) -> FloatArray:
 
 def _too_many_points() -> Unusable:
     return Unusable(
-        f"its curves need more than {MOST_POINTS} points",
+        f"its curves need more than {_MOST_POINTS} points",
         "Check the unit and the curve, or give a larger `flatten`",
     )
 
@@ -162,6 +162,6 @@ def arc_steps(radius: float, sweep: float, tolerance: float) -> int:
     else:  # 2·acos(1 - t/r), written so that a tiny t/r keeps its digits
         widest = 4 * math.asin(math.sqrt(tolerance / (2 * radius)))
     steps = max(1, math.ceil(sweep / min(widest, math.pi / 2) - 1e-9))
-    if steps > MOST_POINTS:
+    if steps > _MOST_POINTS:
         raise _too_many_points()
     return steps

@@ -25,10 +25,10 @@ from marker.exchange.scale import PIXEL, UNITS, Scale, ScaleUnknown, scale_of
 from marker.exchange.sizes import as_drawn, by_rules
 from marker.exchange.strokes import ScaleSquare
 from marker.exchange.svg.svg_file import SvgFile
+from marker.files.budget import Budget, Most
 from marker.files.faults import FaultList, Unusable
 from marker.files.values import LONGEST_NAME, name_fault
 
-MOST_PIECES = 1_000  # in one file, all sizes together
 NO_SIZE, NO_CLOTH = "one size", "cloth"
 _KINDS = (".svg", ".dxf", ".pdf")
 
@@ -160,7 +160,7 @@ def _read_all(
     return files, ruled[0] if ruled else None
 
 
-def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
+def _opened(path: Path, pick: Pick, budget: Budget) -> SvgFile | DxfFile | PdfFile:
     kind = path.suffix.lower()
     if kind not in _KINDS:
         raise Unusable(
@@ -168,14 +168,14 @@ def _opened(path: Path, pick: Pick) -> SvgFile | DxfFile | PdfFile:
         )
     if kind == ".pdf":
         with _readable():
-            return PdfFile(path, pick)
+            return PdfFile(path, pick, budget)
     if pick != EVERYTHING:
         raise Unusable(
             "pages, layers and looks of lines are chosen of PDF files only",
             "Leave out --pages, --tiles, --layer, --colour and --dashes",
         )
     with _readable():
-        return SvgFile(path) if kind == ".svg" else DxfFile(path)
+        return SvgFile(path, budget) if kind == ".svg" else DxfFile(path, budget)
 
 
 @contextmanager
@@ -191,7 +191,8 @@ def _readable() -> Iterator[None]:
 
 
 def _read(path: Path, wanted: Wanted) -> _File:
-    file = _opened(path, wanted.pick)
+    budget = Budget()
+    file = _opened(path, wanted.pick, budget)
     with _readable():
         every = file.strokes(wanted.unit_mm)
     own = file.scales[0][1] if file.scales else file.guess_mm
@@ -202,10 +203,7 @@ def _read(path: Path, wanted: Wanted) -> _File:
         pieces += pieces_in(strokes, wanted.join_mm, told=wanted.unit_mm is not None)
         passed_over += strokes.passed_over
         squares += strokes.squares
-        if len(pieces) > MOST_PIECES:
-            raise Unusable(
-                f"it has more than {MOST_PIECES} pieces", "Export fewer pieces or sizes at once"
-            )
+        Most.PIECES.demand(len(pieces))
     pieces = _without_copies(pieces, passed_over)
     if not pieces:
         raise Unusable(

@@ -13,15 +13,14 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spread
 from marker.errors import Fault, FaultyInput
 from marker.exchange.layout_tables import FORMAT, FileTable, LayoutTable
+from marker.files.budget import Most
 from marker.files.digest import digest
 from marker.files.faults import FaultList, Unusable, nearest
-from marker.files.reading import MEGABYTE, plain_path, read_text
+from marker.files.reading import plain_path, read_text
 from marker.files.wording import validated
 from marker.job import Job
 from marker.layout import Layout, Placement
 from marker.layout.ending import Ending
-
-LARGEST_LAYOUT_BYTES = 50 * MEGABYTE
 
 
 @dataclass(frozen=True)
@@ -119,7 +118,7 @@ def read_layout(path: Path) -> StoredLayout:
     raw: Any = None
     with faults.gathering(""):
         _demand_layout(path)
-        raw = _parse(read_text(path, LARGEST_LAYOUT_BYTES))
+        raw = _parse(read_text(path, Most.LAYOUT_BYTES))
     faults.raise_any()
     table = validated(FileTable, raw, faults)
     faults.raise_any()
@@ -164,6 +163,7 @@ def _demand_layout(path: Path) -> None:
 
 
 def _parse(text: str) -> dict[str, Any]:
+    Most.LAYOUT_PARTS.demand(text.count("[") + text.count("{"))
     try:
         raw = json.loads(text, parse_constant=_refuse_constant)
     except json.JSONDecodeError as error:

@@ -20,6 +20,7 @@ from marker.cloth.folding import fold_lines
 from marker.cloth.leftover import Remaining
 from marker.cloth.spread import Spreading
 from marker.cloth.stock import Remnant
+from marker.files.budget import Most
 from marker.files.values import choice
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout, Placement
@@ -28,7 +29,6 @@ from marker.layout.on_table import on_table
 FORMAT = 1
 _PLACES = 4  # of a millimetre
 
-MOST_PLACEMENTS, MOST_COMPANIONS = 10_000, 100
 _FURTHEST = 1e6  # mm or degrees: a kilometre
 _MOST_COUNTED = 2_000  # garments, copies or plies
 
@@ -156,6 +156,9 @@ class PlacementTable(_Table):
         )
 
 
+Placed = Annotated[list[PlacementTable], Field(max_length=Most.PLACEMENTS.most)]
+
+
 class LayTable(_Table):
     """The lay of an order that the layout is the marker of.
 
@@ -185,12 +188,12 @@ class LayoutTable(_Table):
     stopped_because: str
     seed: int
     seconds: NotBelowZero
-    placements: Annotated[list[PlacementTable], Field(min_length=1, max_length=MOST_PLACEMENTS)]
-    spares: Annotated[list[PlacementTable], Field(max_length=MOST_PLACEMENTS)] = []
+    placements: Annotated[Placed, Field(min_length=1)]
+    spares: Placed = []
     buy: Any = None
     have: Any = None
     leftovers: Any = None
-    together: Annotated[list[str], Field(max_length=MOST_COMPANIONS)] = []
+    together: Annotated[list[str], Field(max_length=Most.COMPANIONS.most)] = []
     lay: LayTable | None = None
 
     @classmethod

@@ -11,13 +11,13 @@ import shapely
 from marker.exchange.contours import JOIN_MM
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.strokes import MARK_LAYERS, Layer, Stroke
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import InnerMark, MarkKind
 
 NOTCH_WITHIN_MM = 3.0  # a notch mark begins this near to the line that it marks
 ON_LINE_MM = 0.5  # a drawn fold lies this near to the edge that it names
-MOST_NOTCHES = 200  # in one piece
 _NOTCH_SIZE_MM = 30.0  # the lines of one notch lie no further apart
 _SYMMETRIC_MM = 1.0
 
@@ -121,7 +121,7 @@ def notch_marks(lines: Sequence[Stroke]) -> list[Stroke]:
 
 def _with_notch(piece: FlatPiece, line: Stroke) -> FlatPiece | None:
     """A notch where the mark stands on the outline: at the end of a line, or by the tip of a V."""
-    if len(piece.notches) == MOST_NOTCHES:
+    if len(piece.notches) == Most.NOTCHES.most:
         return None
     edge = shapely.LinearRing(piece.outline)
     off = shapely.distance(shapely.points(line.points), edge)

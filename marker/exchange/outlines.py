@@ -10,7 +10,8 @@ import numpy as np
 import shapely
 from svgelements import Path
 
-from marker.exchange.curves import MOST_POINTS, flatten, parse_path
+from marker.exchange.curves import flatten, parse_path
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
@@ -68,8 +69,9 @@ def from_points(points: Sequence[Sequence[float]]) -> Drawn:
         raise Unusable(
             f"the outline has {counted(len(points), 'point')}", "An outline needs 3 or more"
         )
-    if len(points) > MOST_POINTS:
-        raise Unusable(f"the outline has {len(points)} points", f"Use at most {MOST_POINTS}")
+    most = Most.LINE_POINTS.most
+    if len(points) > most:
+        raise Unusable(f"the outline has {len(points)} points", f"Use at most {most}")
     return closed(np.array(points, dtype=np.float64), range(len(points)))
 
 

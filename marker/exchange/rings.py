@@ -13,10 +13,10 @@ from marker.exchange.contours import Gap, gaps, joined, without_doubles
 from marker.exchange.piece_text import sounds_like_a_name
 from marker.exchange.scale_squares import scale_square, speak_of
 from marker.exchange.strokes import Layer, Stroke, Strokes
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.units import metric
 
-MOST_CONTOURS = 500
 LEAST_AREA_MM2 = 100.0  # anything smaller is a mark, not a piece
 _PIECE_MM2 = 400.0  # a line that a frame holds is as large as this
 _SAME_CELL_MM = 0.5
@@ -48,9 +48,9 @@ def closed_lines(found: Strokes, layer: Layer | None, join_mm: float) -> list[St
         found.note(f"outlines {words} that are drawn twice", doubles)
         closed += rings
         left += open_
-    if len(closed) > MOST_CONTOURS:
+    if len(closed) > Most.CONTOURS.most:
         raise Unusable(
-            f"it has {len(closed)} closed lines {words}, more than {MOST_CONTOURS}",
+            f"it has {len(closed)} closed lines {words}, more than {Most.CONTOURS.most}",
             "Import fewer pieces at once",
         )
     sound = _sound(found, closed, words)

@@ -11,6 +11,7 @@ import shapely
 from marker.errors import CannotBeDone
 from marker.exchange.flat_piece import FlatPiece, Graded
 from marker.exchange.outlines import Drawn, closed
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import nearest_along, point_along, sharp_vertices, stretch_points
@@ -25,7 +26,6 @@ from marker.tolerances import SAME_LINE_MM
 _CORNER_WITHIN_MM = 0.5  # a turn point that the file marks lies this near to a vertex
 _SAMPLES = 25
 _NO_ALLOWANCE_MM = 0.01
-MOST_POINTS = 4_000  # in a line of a piece; comparing two takes the square of that
 
 
 class SewnPiece:
@@ -40,9 +40,7 @@ class SewnPiece:
     def __init__(self, flat: FlatPiece, no_grain_deg: float, like: SewnPiece | None = None) -> None:
         """like : the piece in its sample size, whose edges have their names here too, where there
         are as many. Raises Unusable when the outline can't be cut."""
-        points = max(len(flat.outline), len(flat.stitching))
-        if points > MOST_POINTS:
-            raise Unusable(f"its line has {points} points, more than {MOST_POINTS}", "")
+        Most.EDGE_POINTS.demand(max(len(flat.outline), len(flat.stitching)))
         self.stitching_kept = True
         self._like = like
         plain = self._start(flat, flat.outline, flat.line, no_grain_deg)

@@ -8,7 +8,7 @@ from collections import Counter
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from marker.files.faults import Unusable
+from marker.files.budget import Budget, Most
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import MarkKind
 
@@ -110,8 +110,6 @@ def size_named(name: str) -> str:
 
 
 FLATTEN_MM = 0.02  # how far chords of an imported curve may stray from it
-MOST_STROKES = 5_000
-MOST_STROKE_POINTS = 300_000
 FURTHEST_MM = 1e6  # a kilometre from the drawing's origin
 
 
@@ -170,7 +168,7 @@ class Strokes:
 
     name : of the block, "" for a whole drawing. passed_over : what it was -> how many of it.
     pages_mm : (across, up) of the pages it is drawn on. squares : those found among the lines, once
-    `pieces_in` has looked.
+    `pieces_in` has looked. budget : of the file that it is read from.
     """
 
     name: str = ""
@@ -179,26 +177,19 @@ class Strokes:
     passed_over: Counter[str] = field(default_factory=Counter)
     pages_mm: list[tuple[float, float]] = field(default_factory=list)
     squares: list[ScaleSquare] = field(default_factory=list)
-    points: int = 0
+    budget: Budget = field(default_factory=Budget)
 
     def write(self, text: Text) -> None:
         """One text more; raises Unusable once there are more than any pattern has."""
         self.texts.append(replace(text, text=_printable(text.text)))
-        if len(self.texts) > MOST_STROKES:
-            raise Unusable(
-                f"the drawing has more than {MOST_STROKES} texts",
-                "Import a drawing of the pattern alone",
-            )
+        Most.TEXTS.demand(len(self.texts))
+        self.budget.keep_time()
 
     def add(self, stroke: Stroke) -> None:
         """One line more; raises Unusable once there are more than any pattern has."""
         self.lines.append(stroke)
-        self.points += len(stroke.points)
-        if len(self.lines) > MOST_STROKES or self.points > MOST_STROKE_POINTS:
-            raise Unusable(
-                f"the drawing has more than {MOST_STROKES} lines or {MOST_STROKE_POINTS} points",
-                "Import a drawing of the pattern alone",
-            )
+        Most.LINES.demand(len(self.lines))
+        self.budget.take(Most.POINTS, len(stroke.points))
 
     def note(self, what: str, count: int = 1) -> None:
         """Something more was passed over."""

@@ -7,10 +7,9 @@ import re
 from enum import Enum
 from pathlib import Path
 
+from marker.files.budget import MEGABYTE, Most
 from marker.files.faults import Unusable
 
-MEGABYTE = 1_000_000
-LARGEST_BYTES = 5 * MEGABYTE
 _HEAD_BYTES = 1000
 
 
@@ -43,7 +42,7 @@ def plain_path(path: Path) -> Path:
     return short if same else path
 
 
-def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
+def read_bytes(path: Path, largest: Most = Most.TEXT_BYTES) -> bytes:
     """Content of a file; raises Unusable if there is none, it can't be read or is too large."""
     try:
         if path.is_dir():
@@ -53,11 +52,11 @@ def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
         if not path.is_file():
             raise Unusable("this is not an ordinary file", "Name a file")
         size = path.stat().st_size
-        if size > largest:
+        if size > largest.most:
             raise Unusable(
                 f"the file has {size / MEGABYTE:.1f} MB, more than the limit of "
-                f"{largest / MEGABYTE:.0f} MB",
-                "Check that it is the right file, or split it",
+                f"{largest.most / MEGABYTE:.0f} MB",
+                largest.remedy,
             )
         return path.read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a NUL inside the name
@@ -67,7 +66,7 @@ def read_bytes(path: Path, largest: int = LARGEST_BYTES) -> bytes:
         ) from error
 
 
-def read_text(path: Path, largest: int = LARGEST_BYTES) -> str:
+def read_text(path: Path, largest: Most = Most.TEXT_BYTES) -> str:
     """Text of a UTF-8 file; raises Unusable like `read_bytes`, or when it is not UTF-8."""
     content = read_bytes(path, largest)
     try:

@@ -6,6 +6,7 @@ import re
 import tomllib
 from typing import Any
 
+from marker.files.budget import Most
 from marker.files.faults import FaultList, Unusable
 from marker.files.reading import read_text
 from marker.files.toml_places import TomlLines
@@ -19,6 +20,12 @@ _UNCLOSED = "a quotation mark is missing at the end"
 _HEADER = re.compile(r"(?P<open>\[\[?)\s*(?P<name>[^\[\]\s]+)\s*\]\]?")
 _ALONE = ("order", "cloth")  # tables of which a job has one
 _OPENED = re.compile(r"""=\s*(?:"[^"]*|'[^']*)$""")
+# where a table begins: under its header, or after a dot in its key
+_BEGUN = re.compile(r"^[ \t]*\[|\.[ \t]*[A-Za-z_\"']", re.MULTILINE)
+_DEEP = re.compile(
+    r"(?:\.[ \t]*(?:[\w-]{1,80}|\"[^\"\n]{0,80}\"|'[^'\n]{0,80}')[ \t]*)"
+    + f"{{{Most.TOML_DEPTH.most}}}"
+)
 
 # what the parser says -> the same in plain words
 _WORDS = {
@@ -75,13 +82,22 @@ def read_toml(faults: FaultList, text: str | None = None) -> dict[str, Any]:
 
 
 def parse_toml(text: str) -> dict[str, Any]:
-    """The tables of a TOML text; raises Unusable where it is none."""
+    """The tables of a TOML text; raises Unusable where it is none, or is too much."""
+    _count(text)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise _broken(str(error), text) from error
     except (ValueError, RecursionError) as error:  # numbers of thousands of digits, deep nesting
         raise Unusable("this can't be a job file", "Start from `marker new`") from error
+
+
+def _count(text: str) -> None:
+    """Refuse what would take the parser long; texts and comments count too."""
+    Most.TOML_KEYS.demand(text.count("=") + len(_BEGUN.findall(text)))
+    Most.TOML_ENTRIES.demand(text.count(","))
+    if _DEEP.search(text):
+        raise Most.TOML_DEPTH.exceeded(Most.TOML_DEPTH.most + 1)
 
 
 def _broken(said: str, text: str) -> Unusable:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from marker import judge
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.layout_json import StoredLayout, read_layout
+from marker.files.budget import Most
 from marker.files.reading import plain_path
 from marker.job import Job
 from marker.jobfile.reading import read_job
@@ -57,14 +58,26 @@ def layout_of_job(path: Path, read: Job | None = None) -> LayoutOfJob:
     stored = read_layout(path)
     job = stored.ordered(read or read_job(stored.job_path))
     own = stored.layout(job)
-    others = [read_layout(other).layout(job) for other in _others(stored)]
+    others = [other.layout(job) for other in _others(stored)]
     pieces, changed = job.cut_pieces(own.cloth), _changed(stored, job)
     return LayoutOfJob(path, stored.job_path, job, [own, *others], pieces, changed)
 
 
-def _others(stored: StoredLayout) -> list[Path]:
-    """The layouts on the other remnants of the cloth."""
-    return [other for other in stored.together if other.resolve() != stored.path.resolve()]
+def _others(stored: StoredLayout) -> Iterator[StoredLayout]:
+    """The layouts on the other remnants of the cloth; raises FaultyInput where they hold more
+    pieces together than one layout may."""
+    seen = {stored.path.resolve()}
+    pieces = len(stored.placements)
+    for path in stored.together:
+        if path.resolve() in seen:
+            continue
+        seen.add(path.resolve())
+        other = read_layout(path)
+        pieces += len(other.placements)
+        if pieces > Most.PLACEMENTS.most:
+            fault = Most.PLACEMENTS.exceeded(pieces)
+            raise FaultyInput([Fault(str(stored.path), fault.problem, fault.remedy)])
+        yield other
 
 
 def _changed(stored: StoredLayout, job: Job) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from marker.judge.claims import count_findings, length_findings, off_cloth_findings, piece_area_mm2
 from marker.judge.clearance import flaw_findings, pair_findings, remnant_findings
@@ -27,6 +28,9 @@ __all__ = [
     "findings",
     "findings_together",
 ]
+
+MOST_PAIRS = 200
+"""Pairs too close that are told of one layout; with more it is a heap of pieces."""
 
 
 def check(layout: Layout, cut_pieces: Sequence[CutPiece], garments: Sequence[str]) -> CheckedLayout:
@@ -113,7 +117,12 @@ def _findings_of_one(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Find
     around = around_tube(layout, sound)
     yield from number_findings(layout)
     yield from outline_findings(laid)
-    yield from pair_findings(around, cloth.gap_mm, len(sound))
+    pairs = list(islice(pair_findings(around, cloth.gap_mm, len(sound)), MOST_PAIRS + 1))
+    yield from pairs[:MOST_PAIRS]
+    if len(pairs) > MOST_PAIRS:
+        said = f"more than {MOST_PAIRS} pairs lie over each other or too close; no rule is checked"
+        yield Finding(Code.OVERLAP, (), f"{said} beyond that")
+        return
     yield from off_cloth_findings(laid, layout)
     yield from remnant_findings(sound, cloth.remnant)
     yield from flaw_findings(around, cloth.flaws)

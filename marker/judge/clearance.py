@@ -15,6 +15,7 @@ from marker.judge.finding import Code, Finding
 from marker.judge.laid_pieces import LaidPiece
 from marker.tolerances import JUDGED_MM
 
+_SHAPES_AT_ONCE, _PAIRS_AT_ONCE = 32, 1_000
 _Shapes = NDArray[np.object_]
 _Indices = NDArray[np.intp]
 
@@ -35,19 +36,29 @@ def pair_findings(
         tube, of which no two are compared.
     """
     shapes = np.array([item.shape for item in laid], dtype=object)
-    first, second = STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
-    once = (first < second) & (first < (len(shapes) if count is None else count))
-    first, second = first[once], second[once]
-    lapped = _lapped(shapes, first, second)
-    distances = shapely.distance(shapes[first], shapes[second])
-    for i, j, laps, distance in zip(first, second, lapped, distances, strict=True):
-        who = (laid[i].label, laid[j].label)
-        if laps:
-            yield _overlap(who, shapely.intersection(shapes[i], shapes[j]))
-        elif distance < gap_mm - JUDGED_MM:
-            said = f"{distance:.2f} mm apart, the gap is {gap_mm:g} mm"
-            near = shapely.get_point(shapely.shortest_line(shapes[i], shapes[j]), 0)
-            yield Finding(Code.GAP, who, said, (near.x, near.y))
+    for first, second in _near(shapes, gap_mm, len(shapes) if count is None else count):
+        lapped = _lapped(shapes, first, second)
+        distances = shapely.distance(shapes[first], shapes[second])
+        for i, j, laps, distance in zip(first, second, lapped, distances, strict=True):
+            who = (laid[i].label, laid[j].label)
+            if laps:
+                yield _overlap(who, shapely.intersection(shapes[i], shapes[j]))
+            elif distance < gap_mm - JUDGED_MM:
+                said = f"{distance:.2f} mm apart, the gap is {gap_mm:g} mm"
+                near = shapely.get_point(shapely.shortest_line(shapes[i], shapes[j]), 0)
+                yield Finding(Code.GAP, who, said, (near.x, near.y))
+
+
+def _near(shapes: _Shapes, gap_mm: float, count: int) -> Iterator[tuple[_Indices, _Indices]]:
+    """The pairs that touch or lie nearer than the gap, a few at a time: in a heap all pairs do."""
+    tree = STRtree(shapes)
+    for start in range(0, count, _SHAPES_AT_ONCE):
+        some = shapes[start : min(start + _SHAPES_AT_ONCE, count)]
+        first, second = tree.query(some, predicate="dwithin", distance=gap_mm)
+        once = first + start < second
+        first, second = first[once] + start, second[once]
+        for k in range(0, len(first), _PAIRS_AT_ONCE):
+            yield first[k : k + _PAIRS_AT_ONCE], second[k : k + _PAIRS_AT_ONCE]
 
 
 def _lapped(shapes: _Shapes, first: _Indices, second: _Indices) -> NDArray[np.bool_]:

@@ -38,6 +38,9 @@ class Code(StrEnum):
     SPARE = "wrong spare"
 
 
+_MOST_NAMED = 20  # pieces, in a sentence
+
+
 @dataclass(frozen=True)
 class Finding:
     """One rule broken.
@@ -53,7 +56,10 @@ class Finding:
     place_mm: tuple[float, float] | None = None
 
     def __str__(self) -> str:
-        who = f"{' and '.join(self.pieces)}: " if self.pieces else ""
+        named = [*self.pieces[:_MOST_NAMED]]
+        if len(self.pieces) > _MOST_NAMED:
+            named.append(f"{len(self.pieces) - _MOST_NAMED} more")
+        who = f"{' and '.join(named)}: " if named else ""
         where = f" (at {self.place_mm[0]:.1f}, {self.place_mm[1]:.1f} mm)" if self.place_mm else ""
         return f"{self.code}: {who}{self.message}{where}"
 

@@ -7,15 +7,15 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput
+from marker.files.budget import Most
 from marker.files.faults import FaultList, nearest
-from marker.files.reading import MEGABYTE, read_text
+from marker.files.reading import read_text
 from tests.benchmarks.instance import Instance, restricted
 from tests.benchmarks.instance_json import read_json
 from tests.benchmarks.instance_xml import read_xml
 
 ROOT = Path(__file__).parents[2]
 _READERS = {".json": read_json, ".xml": read_xml}
-_LARGEST_BYTES = 50 * MEGABYTE  # the published XML files carry no-fit polygons, too
 
 
 def default_folder() -> Path:
@@ -28,7 +28,7 @@ def read_instance(path: Path, turns: Sequence[float] | None = None) -> Instance:
     faults = FaultList(path)
     text = ""
     with faults.gathering(""):
-        text = read_text(path, _LARGEST_BYTES)
+        text = read_text(path, Most.LAYOUT_BYTES)
     faults.raise_any()
     instance = _READERS[path.suffix](path, text)
     ids = [piece.id for piece in instance.pieces]

@@ -14,7 +14,7 @@ from pypdf.generic import EncodedStreamObject, NameObject, NullObject
 
 from marker.errors import FaultyInput
 from marker.exchange.importing import import_drawings
-from marker.exchange.pdf import content as pdf_content
+from marker.files.budget import Most
 from tests.exchange.pdf_files import PdfFolio, outline
 from tests.exchange.test_hostile_drawings import MOST_KB, MOST_SECONDS
 
@@ -135,7 +135,7 @@ HOSTILE: dict[Callable[[Path], None], str] = {
 @pytest.fixture(autouse=True)
 def _a_tenth_of_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reaching the true one takes some seconds."""
-    monkeypatch.setattr(pdf_content, "MOST_OPERATORS", 40_000)
+    monkeypatch.setattr(Most.PDF_STEPS, "most", 40_000)
 
 
 @pytest.mark.parametrize("make", HOSTILE, ids=lambda make: make.__name__)

@@ -173,3 +173,10 @@ def test_too_big(tmp_path: Path) -> None:
         file.truncate(51_000_000)
     with pytest.raises(FaultyInput, match="limit of 50 MB"):
         read_layout(path)
+
+
+def test_parts_are_counted_before_they_are_built(tmp_path: Path) -> None:
+    path = tmp_path / "layout.json"
+    path.write_text('{"format": 1, "placements": [' + "{}," * 1_000_000 + "{}]}")
+    with pytest.raises(FaultyInput, match="1000003 points and tables, more than 1000000"):
+        read_layout(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,29 @@ def test_too_much_is_told_by_itself(what: str, tmp_path: Path) -> None:
     assert place(fault) == f"{tmp_path / 'job.toml'}: {key}"
     assert count in fault.problem
     assert "Split" in fault.remedy
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a." * 50_000 + "b = 1", "more than 12 with dots between"),
+        ("[x]\n" + "'a'. \"b\" ." * 9 + "c = 1", "more than 12 with dots between"),
+        ("".join(f"[a{n}]\n" for n in range(200_000)), "keys and tables, more than 150000"),
+        ("".join(f"a{n}.b.c = 1\n" for n in range(60_000)), "keys and tables, more than 150000"),
+        (f"points = [{'1,' * 600_000}]", "entries, more than 500000"),
+    ],
+)
+def test_what_would_take_the_parser_long_is_counted_first(
+    text: str, said: str, tmp_path: Path
+) -> None:
+    began = time.thread_time()
+    assert said in only_fault(tmp_path, HEAD + text).problem
+    assert time.thread_time() - began < 2
+
+
+def test_many_numbers_are_no_deep_key(tmp_path: Path) -> None:
+    points = ", ".join(f"[{n}.5, {n}.25]" for n in range(50))
+    assert "has no area" in only_fault(tmp_path, HEAD + piece(f"points = [{points}]")).problem
 
 
 def test_pieces_in_all_their_sizes_are_counted(tmp_path: Path) -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
 from marker.cloth.fabric import Cloth, Nap
-from marker.judge import Code, JudgeRefused, check, findings
+from marker.judge import MOST_PAIRS, Code, JudgeRefused, check, findings
 from marker.layout import Placement
 from marker.pattern.piece import CutPiece
 from marker.tolerances import JUDGED_MM
@@ -88,6 +89,16 @@ def test_same_piece_twice_in_one_place_overlaps() -> None:
     pair = replace(YOKE, copies=2)
     laid = [place(pair, 0, 0), place(pair, 0, 0, copy=2)]
     assert _codes([pair], laid, cloth(210)) == [Code.OVERLAP]
+
+
+def test_a_heap_of_pieces_is_refused_soon() -> None:
+    heap = replace(YOKE, copies=3000)
+    placed = [place(heap, 0, 0, copy=copy) for copy in range(1, 3001)]
+    began = time.thread_time()
+    found = findings(layout(placed, CLOTH), [heap], ["38"])
+    assert time.thread_time() - began < 5
+    assert len(found) == MOST_PAIRS + 1
+    assert "no rule is checked beyond that" in str(found[-1])
 
 
 def test_piece_may_lie_in_the_bay_or_cut_out_of_another() -> None:

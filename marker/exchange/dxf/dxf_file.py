@@ -5,14 +5,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from marker.exchange.cloth_facts import read_cloths
-from marker.exchange.curves import MOST_POINTS
 from marker.exchange.dxf import standard
 from marker.exchange.dxf.entities import LINES, TEXTS, layer_of, points_of, text_of
 from marker.exchange.dxf.opening import header_scales, open_dxf
@@ -27,12 +26,11 @@ from marker.exchange.strokes import (
     layer_named,
     size_named,
 )
+from marker.files.budget import Budget, Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.tolerances import SAME_POINT_MM
 
-DEEPEST_INSERT = 8
-MOST_INSERTED = 5_000
 _AS_IT_IS = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 
 
@@ -44,7 +42,8 @@ class DxfFile:
     them.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, budget: Budget) -> None:
+        self._budget = budget
         self._document = open_dxf(path)
         self._space = self._document.modelspace()
         written = list(_texts_in(self._space))
@@ -68,8 +67,8 @@ class DxfFile:
         if not self._blocks:
             layers = {layer_of(entity) for entity in self._space}
             by_number = layers <= standard.NUMBERS and bool(layers & standard.OUTLINES)
-            return [_read(Strokes(), self._space, _AS_IT_IS * scale, by_number)]
-        beside = Strokes()
+            return [_read(Strokes(budget=self._budget), self._space, _AS_IT_IS * scale, by_number)]
+        beside = Strokes(budget=self._budget)
         inserted = self._inserted(beside)
         found = [self._block(name, inserted.get(name), scale, beside) for name in self._blocks]
         _read(beside, self._beside_blocks(), _AS_IT_IS * scale, by_number=True)
@@ -95,7 +94,7 @@ class DxfFile:
         self, name: str, insert: _Inserted | None, scale: float, beside: Strokes
     ) -> Strokes | None:
         """A block as it is inserted; one that is not, while others are, is no piece."""
-        found = Strokes(name.strip())
+        found = Strokes(name.strip(), budget=self._budget)
         if insert is None:
             if self._any_inserted:
                 beside.note(f"the block '{name[:60]}', which is inserted nowhere")
@@ -110,12 +109,10 @@ class DxfFile:
     def _inserted(self, beside: Strokes) -> dict[str, _Inserted]:
         """Where each pattern block is first inserted, in the model space or within other blocks."""
         found: dict[str, _Inserted] = {}
-        left = iter(range(MOST_INSERTED))
 
         def look_in(entities: Any, around: FloatArray, depth: int) -> None:
             for insert in entities.query("INSERT"):
-                if next(left, None) is None:
-                    raise _too_many_inserted()
+                self._budget.take(Most.INSERTED)
                 name = str(insert.dxf.get("name", ""))
                 try:
                     matrix = _after(_affine(insert), around)
@@ -127,7 +124,7 @@ class DxfFile:
                         found[name].times += 1
                     else:
                         found[name] = _Inserted(matrix, list(insert.attribs))
-                elif name in self._document.blocks and depth < DEEPEST_INSERT:
+                elif name in self._document.blocks and depth < Most.INSERT_DEPTH.most:
                     look_in(self._document.blocks.get(name), matrix, depth + 1)
 
         look_in(self._space, _AS_IT_IS, 0)
@@ -210,12 +207,10 @@ def _read(found: Strokes, entities: Any, matrix: FloatArray, by_number: bool) ->
 
 @dataclass(frozen=True)
 class _Around:
-    """Where inserted entities stand: the layer and depth of the insert, and how many more of them
-    are read."""
+    """Where inserted entities stand: the layer and depth of the insert."""
 
     layer: str = ""
     depth: int = 0
-    left: Iterator[int] = field(default_factory=lambda: iter(range(MOST_INSERTED)))
 
 
 def _flat(entities: Any, found: Strokes, around: _Around) -> Iterator[tuple[Any, str]]:
@@ -223,18 +218,18 @@ def _flat(entities: Any, found: Strokes, around: _Around) -> Iterator[tuple[Any,
     for entity in entities:
         layer = layer_of(entity)
         layer = around.layer if around.layer and layer == "0" else layer  # as DXF has it
-        if around.depth and next(around.left, None) is None:
-            raise _too_many_inserted()
+        if around.depth:
+            found.budget.take(Most.INSERTED)
         if entity.dxf.get("invisible", 0) or _is_off(entity, layer):
             found.note("hidden entities")
         elif entity.dxftype() != "INSERT":
             yield entity, layer
-        elif around.depth == DEEPEST_INSERT:
+        elif around.depth == Most.INSERT_DEPTH.most:
             found.note("blocks inserted in one another too deep")
         else:
             inside = replace(around, layer=layer, depth=around.depth + 1)
             yield from ((attribute, layer) for attribute in entity.attribs)
-            for copy in _copies(entity, around):
+            for copy in _copies(entity, found.budget):
                 try:
                     inner = list(copy.virtual_entities())
                 except Exception:  # ezdxf's own, as broken as inserts can be
@@ -243,24 +238,15 @@ def _flat(entities: Any, found: Strokes, around: _Around) -> Iterator[tuple[Any,
                 yield from _flat(inner, found, inside)
 
 
-def _copies(insert: Any, around: _Around) -> Iterator[Any]:
+def _copies(insert: Any, budget: Budget) -> Iterator[Any]:
     """The single inserts of one that repeats in rows and columns; an empty block's count too."""
     if insert.mcount <= 1:
         yield insert
         return
-    if insert.mcount > MOST_INSERTED:
-        raise _too_many_inserted()
+    Most.INSERTED.demand(insert.mcount)
     for copy in insert.multi_insert():
-        if next(around.left, None) is None:
-            raise _too_many_inserted()
+        budget.take(Most.INSERTED)
         yield copy
-
-
-def _too_many_inserted() -> Unusable:
-    return Unusable(
-        f"inserted blocks hold more than {MOST_INSERTED} entities in all",
-        "Import a drawing of the pattern alone",
-    )
 
 
 def _is_off(entity: Any, layer: str) -> bool:
@@ -289,7 +275,7 @@ def _add(
         found.note(f"{entity.dxftype()} entities that can't be read ({fault.problem})")
         return
     points = points @ matrix[:, :2].T + matrix[:, 2]
-    if len(points) > MOST_POINTS or not (np.abs(points) <= FURTHEST_MM).all():
+    if len(points) > Most.LINE_POINTS.most or not (np.abs(points) <= FURTHEST_MM).all():
         found.note("lines that are endless or absurdly far away")
     elif len(points):
         meets = len(points) > 2 and bool(np.hypot(*(points[-1] - points[0])) <= SAME_POINT_MM)

@@ -10,12 +10,13 @@ from typing import Any
 
 import numpy as np
 
-from marker.exchange.curves import MOST_POINTS, arc_steps
+from marker.exchange.curves import arc_steps
 from marker.exchange.strokes import FLATTEN_MM, FURTHEST_MM
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 
-MOST_CONTROL_POINTS = 2_000
+_MOST_POINTS = Most.LINE_POINTS.most
 HIGHEST_DEGREE = 10  # ezdxf's
 LINES = {"LINE", "POLYLINE", "LWPOLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "POINT"}
 TEXTS = {"TEXT", "MTEXT", "ATTRIB"}
@@ -94,7 +95,7 @@ def _points(entity: Any, tolerance: float) -> tuple[FloatArray, bool]:
 
 def _flattened(points: Any) -> FloatArray:
     """Points as (n, 2), no more of them than tell that they are too many."""
-    rows = [(point.x, point.y) for point in islice(points, MOST_POINTS + 1)]
+    rows = [(point.x, point.y) for point in islice(points, _MOST_POINTS + 1)]
     return np.array(rows, dtype=np.float64).reshape(-1, 2)
 
 
@@ -117,7 +118,7 @@ def _bulged(
 ) -> FloatArray:
     """Vertices (x, y, bulge) as points, arcs as chords; an arc's bulge is the tangent of a quarter
     of its angle, positive counter-clockwise."""
-    table = np.array(list(islice(rows, MOST_POINTS + 1)), dtype=np.float64).reshape(-1, 3)
+    table = np.array(list(islice(rows, _MOST_POINTS + 1)), dtype=np.float64).reshape(-1, 3)
     if (table[:, 2] != 0).any() and np.isfinite(table).all():
         parts = [table[:1, :2]]
         for one, other in zip(table, np.roll(table, -1, axis=0), strict=True):
@@ -175,7 +176,7 @@ def _ellipse(entity: Any, tolerance: float) -> FloatArray:
 
 def _check_spline(entity: Any, tolerance: float) -> None:
     count = max(len(entity.control_points), len(entity.fit_points))
-    if entity.dxf.degree > HIGHEST_DEGREE or count > MOST_CONTROL_POINTS:
+    if entity.dxf.degree > HIGHEST_DEGREE or count > Most.CONTROL_POINTS.most:
         raise Unusable(f"degree {entity.dxf.degree}, {count} points", "")
     controls = np.array([*entity.control_points, *entity.fit_points], dtype=np.float64)
     if not (np.abs(controls) <= FURTHEST_MM * tolerance / FLATTEN_MM).all():
@@ -199,7 +200,7 @@ def _spline(curve: Any, tolerance: float) -> FloatArray:
         [*(np.linspace(a, b, parts, endpoint=False) for a, b in pairwise(inside)), inside[-1:]]
     )
     points = _on_spline(weighted, knots, degree, at)
-    while len(at) <= MOST_POINTS:
+    while len(at) <= _MOST_POINTS:
         between = (at[:-1] + at[1:]) / 2
         middle = _on_spline(weighted, knots, degree, between)
         off = np.hypot(*(middle - (points[:-1] + points[1:]) / 2).T)

@@ -9,29 +9,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from marker.exchange.dxf.standard import CURVE_POINTS
+from marker.files.budget import Most
 from marker.files.faults import Unusable
-from marker.files.reading import MEGABYTE, read_bytes
+from marker.files.reading import read_bytes
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-LARGEST_BYTES = 30 * MEGABYTE
-MOST_ENTITIES = 120_000  # ezdxf takes about 0.04 ms for each
 _EOF = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*EOF[ \t]*[\r\n\x1a ]*\Z")
 _TEXT_AGAIN = "Export it again as text DXF (ASCII), release 12 or later"
 
 
 def open_dxf(path: Path) -> Drawing:
     """The file's drawing; raises Unusable if it is none, is cut short or is beyond correcting."""
-    content = read_bytes(path, LARGEST_BYTES)
+    content = read_bytes(path, Most.DXF_BYTES)
     _check_kind(content)
     content = _without_curve_points(content)
     entities = sum(code.strip() == b"0" for code in content.split(b"\n")[::2])
-    if entities > MOST_ENTITIES:
-        raise Unusable(
-            f"the DXF has {entities} entities, more than {MOST_ENTITIES}",
-            "Export fewer pieces or sizes at once",
-        )
+    Most.DXF_ENTITIES.demand(entities)
     from ezdxf import recover  # slow to load, and most commands read no DXF
     from ezdxf.lldxf.const import DXFError
 

@@ -19,12 +19,12 @@ from pathlib import Path
 from marker.exchange.dxf.dxf_text import ascii_text
 from marker.exchange.dxf.standard import STANDARD_TEXT, UNIT_WORDS
 from marker.exchange.piece_text import pair_in
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.files.reading import read_bytes
 from marker.units import inches, metric
 
 SUFFIX = ".rul"
-MOST_SIZES, MOST_RULES = 60, 10_000
 FURTHEST_MOVE_MM = 1_000.0  # no size is a metre larger: common practice, no source
 _RULE = re.compile(r"delta ?#? ?(\d{1,6})", re.IGNORECASE)
 _OTHER_LETTER = re.compile(r"\\U\+([0-9A-Fa-f]{4})")  # as DXF has it
@@ -88,7 +88,7 @@ def _parts(text: str) -> tuple[dict[str, str], dict[int, tuple[int, list[str]]]]
             return head, rules
         if key == "rule":
             rule = _RULE.fullmatch(" ".join(value.split()))
-            if rule is None or int(rule[1]) in rules or len(rules) == MOST_RULES:
+            if rule is None or int(rule[1]) in rules or len(rules) == Most.RULES.most:
                 raise Unusable(_rule_fault(value, rule, line), "Write each as RULE: DELTA 1")
             words = []
             rules[int(rule[1])] = (line, words)
@@ -102,7 +102,7 @@ def _parts(text: str) -> tuple[dict[str, str], dict[int, tuple[int, list[str]]]]
 def _rule_fault(written: str, rule: re.Match[str] | None, line: int) -> str:
     if rule is None:
         return f"line {line}: {written[:40]!r} is no rule that is read"
-    return f"line {line}: rule {rule[1]} is there twice, or there are more than {MOST_RULES}"
+    return f"line {line}: rule {rule[1]} is there twice, or there are more than {Most.RULES.most}"
 
 
 def _sizes(head: Mapping[str, str]) -> tuple[str, ...]:
@@ -112,14 +112,14 @@ def _sizes(head: Mapping[str, str]) -> tuple[str, ...]:
     if len(sizes) < 2:
         sizes = tuple(listed.split())
     said = head.get("number of sizes", str(len(sizes)))
+    shown = ", ".join(sizes[: Most.RULE_SIZES.most])
     if said != str(len(sizes)) or len(set(sizes)) < len(sizes) or not sizes:
         raise Unusable(
-            f"it lists {len(sizes)} sizes ({', '.join(sizes[:MOST_SIZES])}) and says that there "
-            f"are {said[:20]}, or lists one twice",
+            f"it lists {len(sizes)} sizes ({shown}) and says that there are {said[:20]}, "
+            "or lists one twice",
             "Write SIZE LIST: with each size once, and as many as NUMBER OF SIZES says",
         )
-    if len(sizes) > MOST_SIZES:
-        raise Unusable(f"it lists {len(sizes)} sizes, more than {MOST_SIZES}", "Split the file")
+    Most.RULE_SIZES.demand(len(sizes))
     return sizes
 
 

@@ -32,20 +32,17 @@ from marker.exchange.pdf.looks import (
     layers_opened,
     switched_off,
 )
-from marker.exchange.pdf.pages import MOST_CONTENT_BYTES, Drawn, PdfPage, Sheet, readable
+from marker.exchange.pdf.pages import Drawn, PdfPage, Sheet, readable
 from marker.exchange.pdf.paths import BUILD, PathBuilder, middles
 from marker.exchange.pdf.texts import TEXT, TextReader, after
 from marker.exchange.strokes import FLATTEN_MM
-from marker.files.faults import Unusable
-from marker.files.reading import MEGABYTE
+from marker.files.budget import Budget, Most
 from marker.geometry.arrays import FloatArray
 from marker.tolerances import SAME_POINT_MM
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
 
-DEEPEST_FORM = 12
-MOST_OPERATORS = 400_000
 FORM_COST, LINE_COST, OUTSIDE_COST = 10, 15, 4  # of placing a form and drawing, in operators
 _TOUCHING_MM = 0.01  # a line on the edge of what is shown is shown
 MOST_CLIP_PARTS = 8  # of a clipping path that may be the edge of a page
@@ -81,10 +78,10 @@ class ContentReader:
     hidden : names of layers that the file switches off.
     """
 
-    def __init__(self, reader: PdfReader, passed_over: Counter[str]) -> None:
+    def __init__(self, reader: PdfReader, passed_over: Counter[str], budget: Budget) -> None:
+        self._budget = budget
         self._reader = reader
         self._passed_over = passed_over
-        self._operators = self._bytes = 0
         self._parsed: dict[int, tuple[Any, Any]] = {}  # by id: a stream, kept so, and its operators
         self._fonts: dict[int, Any] = {}
         with readable():
@@ -103,8 +100,7 @@ class ContentReader:
 
     def _run(self, content: Any, place: _Place, found: Sheet) -> None:
         """Carry out a stream's operators."""
-        if place.depth > DEEPEST_FORM:
-            raise Unusable(f"its drawings are nested deeper than {DEEPEST_FORM}", "Flatten the PDF")
+        Most.FORM_DEPTH.demand(place.depth)
         state, resources = place.state, place.resources
         stack: list[_State] = []
         marked: list[tuple[str, ...]] = []
@@ -153,12 +149,7 @@ class ContentReader:
         from pypdf.generic import ContentStream
 
         if id(content) not in self._parsed:
-            self._bytes += len(content.get_data())
-            if self._bytes > MOST_CONTENT_BYTES:
-                raise Unusable(
-                    f"the PDF holds more than {MOST_CONTENT_BYTES // MEGABYTE} MB of drawing",
-                    "Choose pages with --pages, or save the pattern's pages alone",
-                )
+            self._budget.take(Most.PDF_CONTENT_BYTES, len(content.get_data()))
             self._parsed[id(content)] = content, ContentStream(content, self._reader).operations
         return self._parsed[id(content)][1]
 
@@ -216,12 +207,7 @@ class ContentReader:
             self._count(LINE_COST)
 
     def _count(self, operators: int) -> None:
-        self._operators += operators
-        if self._operators > MOST_OPERATORS:
-            raise Unusable(
-                f"the PDF draws more than a pattern does ({MOST_OPERATORS} steps)",
-                "Choose pages with --pages, or save the pattern's pages alone",
-            )
+        self._budget.take(Most.PDF_STEPS, operators)
 
 
 PAINT = {

@@ -28,11 +28,11 @@ from marker.exchange.pdf.places import (
     ring,
     segments,
 )
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import BoolArray, FloatArray
 
 MARK_MM = 16.0  # nothing longer that several pages show alike, across a frame, is a join mark
-MOST_CUT = 1_000  # lines at one side of a page
 AS_GOOD = 0.95  # of the best score
 SHIFT_MM = 3.0  # by which pages may overlap without a line that runs straight on showing it
 LEFT, RIGHT, FOOT, TOP = range(4)
@@ -198,9 +198,9 @@ def _cuts(
             continue
         other = (sides[2 - 2 * axis], sides[3 - 2 * axis])
         cut = crossings(starts, ends, axis, at, other)
-        if len(cut) > MOST_CUT:
+        if len(cut) > Most.CUT_LINES.most:
             raise Unusable(
-                f"page {sheet.number} cuts more than {MOST_CUT} lines at one edge",
+                f"page {sheet.number} cuts more than {Most.CUT_LINES.most} lines at one edge",
                 "Choose the pattern's own pages with --pages",
             )
         found.append(cut)

@@ -13,17 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from marker.files.budget import Most
 from marker.files.faults import Unusable
-from marker.files.reading import MEGABYTE, read_bytes
+from marker.files.reading import read_bytes
 from marker.geometry.arrays import FloatArray
 
 if TYPE_CHECKING:
     from pypdf import PageObject, PdfReader
 
 POINT_MM = 25.4 / 72  # one unit of a page, unless UserUnit says otherwise (ISO 32000-1, 8.3.2.3)
-LARGEST_BYTES = 50 * MEGABYTE  # pictures that are passed over may take most of it
-MOST_CONTENT_BYTES = 6 * MEGABYTE  # of drawing instructions, unpacked; pypdf reads 1 MB a second
-MOST_PAGES = 150
+_UNPACKED = Most.PDF_CONTENT_BYTES.most
 _AGAIN = "Save the pattern's pages alone as a new PDF"
 
 
@@ -40,7 +39,7 @@ class PdfPage:
 
 def open_pdf(path: Path) -> PdfReader:
     """The file opened; raises Unusable if it is none, is locked, cut short or beyond correcting."""
-    content = read_bytes(path, LARGEST_BYTES)
+    content = read_bytes(path, Most.PDF_BYTES)
     if b"%PDF-" not in content[:1024]:
         raise Unusable("this is not a PDF", "Name a PDF file")
     if b"%%EOF" not in content[-2048:]:
@@ -54,8 +53,7 @@ def open_pdf(path: Path) -> PdfReader:
             raise Unusable(
                 "the PDF is locked by a password", "Open it with the password and save it without"
             )
-        if len(reader.pages) > MOST_PAGES:
-            raise Unusable(f"the PDF has {len(reader.pages)} pages, more than {MOST_PAGES}", _AGAIN)
+        Most.PDF_PAGES.demand(len(reader.pages))
     return reader
 
 
@@ -95,11 +93,11 @@ def readable() -> Iterator[None]:
 
     try:
         with apply_configuration(
-            zlib_maximum_output_length=MOST_CONTENT_BYTES,
-            lzw_maximum_output_length=MOST_CONTENT_BYTES,
-            run_length_maximum_output_length=MOST_CONTENT_BYTES,
-            array_based_stream_maximum_output_length=MOST_CONTENT_BYTES,
-            stream_decoding_work_maximum_length=2 * MOST_CONTENT_BYTES,
+            zlib_maximum_output_length=_UNPACKED,
+            lzw_maximum_output_length=_UNPACKED,
+            run_length_maximum_output_length=_UNPACKED,
+            array_based_stream_maximum_output_length=_UNPACKED,
+            stream_decoding_work_maximum_length=2 * _UNPACKED,
         ):
             yield
     except LimitReachedError as error:

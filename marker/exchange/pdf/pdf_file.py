@@ -19,6 +19,7 @@ from marker.exchange.pdf.looks import SOLID
 from marker.exchange.pdf.pages import POINT_MM, Drawn, Sheet, open_pdf, pages_of, told_by
 from marker.exchange.pdf.tiles import Grid, Joined, joined_pages
 from marker.exchange.strokes import Stroke, Strokes, Text, layer_named
+from marker.files.budget import Budget
 from marker.files.faults import Unusable
 
 _APART_MM = 100.0  # between pages that do not join
@@ -53,7 +54,8 @@ class PdfFile:
     of it, for the report; known once `strokes` has been called.
     """
 
-    def __init__(self, path: Path, pick: Pick) -> None:
+    def __init__(self, path: Path, pick: Pick, budget: Budget) -> None:
+        self._budget = budget
         self._reader = open_pdf(path)
         self.is_ours = told_by(self._reader, "Creator") == CREATOR
         self.cloths = read_cloths(told_by(self._reader, "Subject").splitlines())
@@ -64,8 +66,8 @@ class PdfFile:
 
     def strokes(self, unit_mm: float | None) -> list[Strokes]:
         """Its lines and texts; `unit_mm` overrides the scale of its pages, None keeps it."""
-        found = Strokes()
-        reader = ContentReader(self._reader, found.passed_over)
+        found = Strokes(budget=self._budget)
+        reader = ContentReader(self._reader, found.passed_over, self._budget)
         sheets = [reader.sheet(page) for page in pages_of(self._reader, self._pick.pages)]
         scale = (unit_mm or POINT_MM) / POINT_MM
         found.pages_mm = [(sheet.size_mm[0] * scale, sheet.size_mm[1] * scale) for sheet in sheets]

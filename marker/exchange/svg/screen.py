@@ -6,9 +6,9 @@ import re
 from typing import NoReturn
 from xml.parsers import expat
 
+from marker.files.budget import Most
 from marker.files.faults import Unusable
 
-DEEPEST = 200
 _OUTSIDE = re.compile(r"@import|url\(\s*(?:['\"]\s*)?(?!#)[^\s)'\"]", re.IGNORECASE)
 _PLAIN = "Save it again as a plain SVG drawing"
 
@@ -25,8 +25,7 @@ def screen(content: bytes) -> None:
     def start(name: str, attributes: dict[str, str]) -> None:
         nonlocal depth
         depth += 1
-        if depth > DEEPEST:
-            raise Unusable(f"its elements are nested deeper than {DEEPEST}", _PLAIN)
+        Most.SVG_DEPTH.demand(depth)
         _check_element(name, attributes)
 
     def end(_name: str) -> None:

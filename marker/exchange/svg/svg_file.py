@@ -37,13 +37,11 @@ from marker.exchange.svg.drawing import (
     viewport,
 )
 from marker.exchange.svg.style import Look, Rule, style_rules
+from marker.files.budget import Budget, Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.tolerances import SAME_POINT_MM
 
-DEEPEST = 400  # groups, and what <use> repeats inside them
-MOST_ELEMENTS = 30_000
-MOST_RULES_TRIED = 500_000
 _HOLDERS = {"svg", "g", "a", "switch"}
 _NOT_DRAWN = {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "style"}
 _SAYS_NOTHING = {"title", "desc", "namedview", ""}
@@ -77,10 +75,11 @@ class SvgFile:
     cloths : what it says of them.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, budget: Budget) -> None:
+        self._budget = budget
         self._drawing: Drawing = read_drawing(path)
         self._rules: list[Rule] = style_rules(self._drawing.root)
-        self._walked = self._shapes = 0
+        self._shapes = 0
         self._own = own_scale(self._drawing.root)
         self.guess_mm = 25.4 / 96
         told = [e.text or "" for e in self._drawing.root if tag_of(e) == "desc"]
@@ -92,7 +91,7 @@ class SvgFile:
         across, down = (unit_mm or self.guess_mm,) * 2
         if self._own and unit_mm is None:
             across, down = self._own
-        found = Strokes()
+        found = Strokes(budget=self._budget)
         box = view_box(self._drawing.root)
         if box is not None:
             found.pages_mm.append((float(box[2] * across), float(box[3] * down)))
@@ -150,17 +149,9 @@ class SvgFile:
 
     def _walk_on(self, depth: int) -> None:
         """Count the elements; a few that repeat one another can stand for millions."""
-        self._walked += 1
-        if self._walked > MOST_ELEMENTS or self._walked * len(self._rules) > MOST_RULES_TRIED:
-            raise Unusable(
-                "the drawing has too many elements, or too many rules in its style sheets",
-                "Save the pattern's lines alone, as a plain SVG drawing",
-            )
-        if depth > DEEPEST:
-            raise Unusable(
-                f"its elements are nested deeper than {DEEPEST}, or repeat themselves",
-                "Save it without <use>",
-            )
+        Most.USE_DEPTH.demand(depth)
+        self._budget.take(Most.SVG_ELEMENTS)
+        self._budget.take(Most.STYLE_RULES, len(self._rules))
 
     def _gather_use(self, element: Element, place: _Place, found: Strokes) -> None:
         reference = next(

@@ -58,14 +58,16 @@ def looks(shapes: Sequence[FloatArray]) -> list[Look]:
     """How each shape is seen: as itself, or as an image of one before it."""
     found: list[Look] = []
     bases: dict[int, list[int]] = {}
+    sides = np.sort([shape.max(axis=0) for shape in shapes]) if len(shapes) else np.empty((0, 2))
     for number, shape in enumerate(shapes):
         known = bases.setdefault(len(shape), [])
+        off = np.abs(sides[known] - sides[number]).max(axis=1, initial=0.0)
         look = next(
             (
-                Look(base, moves)
-                for base in known
+                Look(known[k], moves)
+                for k in np.flatnonzero(off <= 2 * _SAME_MM)  # the others are of another size
                 for moves in EVERY
-                if _same(seen_as(shapes[base], moves), shape)
+                if _same(seen_as(shapes[known[k]], moves), shape)
             ),
             Look(number, NONE),
         )
