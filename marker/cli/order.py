@@ -26,11 +26,13 @@ from marker.cli.shell import (
 if TYPE_CHECKING:
     from marker.job import Job
     from marker.orders.order import CutOrder, Limits
+    from marker.orders.planning import Aim
     from marker.planning.order import PlanRequest
     from marker.planning.workers import WorkerPool
 
 DEFAULT_SECONDS = 30.0
 WORKERS = 2
+COST = "AMOUNT|LENGTH"
 
 
 @click.command()
@@ -73,8 +75,19 @@ WORKERS = 2
     help="With JOB: what is lost of every ply, both ends together; the cloth's end allowances "
     "unless given.",
 )
-@length_option(
-    "--lay-cost", help="With JOB: what one lay more costs, as a length of cloth of that price."
+@click.option(
+    "--aim",
+    type=click.Choice(["lays", "plies", "cost"]),
+    help="What there is to be least of. With JOB cost unless given: cloth, and what the next three "
+    "say. From numbers alone lays, or with --max-markers plies.",
+)
+@click.option("--ply-cost", metavar=COST, help="With JOB: of spreading one ply.")
+@click.option("--lay-cost", metavar=COST, help="With JOB: of setting up and cutting one lay.")
+@click.option(
+    "--marker-cost",
+    metavar=COST,
+    help="With JOB: of making one marker. An AMOUNT is in the currency of the cloth's price, a "
+    "LENGTH is of cloth that costs as much.",
 )
 @click.option(
     "--iterations",
@@ -102,7 +115,10 @@ def order(
     seed: int,
     table: float | None,
     end_loss: float | None,
-    lay_cost: float | None,
+    aim: str | None,
+    ply_cost: str | None,
+    lay_cost: str | None,
+    marker_cost: str | None,
     iterations: int | None,
     workers: int | None,
     cluster: str | None,
@@ -112,15 +128,16 @@ def order(
 ) -> None:
     """Plan the lays that cut an order: the sizes in each marker, and the plies it is spread on.
 
-    With a JOB it looks for the least cloth: it estimates how long markers are, lays those that
-    it chooses, and plans again with their lengths until nothing changes. Each lay is written with
-    its diagram, and a ticket to cut by. Without one it plans from the numbers alone: the fewest
-    lays and, with as many, the fewest plies; with --max-markers the fewest plies first. Ctrl-C
-    keeps the best plan so far. Where the rolls of a cloth do not suffice, all is written, and the
-    exit code is 1.
+    With a JOB it estimates how long markers are, lays those that it chooses, and plans again with
+    their lengths until nothing changes; then it lays the markers chosen again while there is time.
+    Each lay is written with its diagram, and a ticket to cut by. Without a JOB it plans from the
+    numbers alone: the fewest lays and, with as many, the fewest plies, or the other way round.
+    Ctrl-C keeps the best plan so far. Where the rolls of a cloth do not suffice, all is written,
+    and the exit code is 1.
     """
     from marker.jobfile.option_texts import read_demand, read_over_cut
     from marker.orders.order import CutOrder, Limits
+    from marker.orders.planning import Aim
 
     wanted = read_demand("--demand", demand) if demand else None
     over = read_over_cut("--over-cut", over_cut)
@@ -132,8 +149,8 @@ def order(
         if workers is not None and cluster is not None:
             raise click.UsageError("--workers is for this machine; a cluster has its own.")
         from marker.cli.shell import read_shown
-        from marker.jobfile.option_texts import job_demand
-        from marker.planning.order import PlanRequest
+        from marker.jobfile.option_texts import job_demand, read_cost
+        from marker.planning.order import Costs, PlanRequest
 
         read = read_shown(job)
         request = PlanRequest(
@@ -143,27 +160,39 @@ def order(
             iterations,
             seed,
             end_loss_mm=end_loss,
-            lay_cost_mm=lay_cost or 0.0,
+            aim=Aim(aim or Aim.LEAST_COST),
+            costs=Costs(
+                read_cost("--ply-cost", ply_cost),
+                read_cost("--lay-cost", lay_cost),
+                read_cost("--marker-cost", marker_cost),
+            ),
         )
         _plan_job(read, job, request, _pool(workers, cluster), out, _Told(quiet, as_json))
         return
-    with_job = (table, end_loss, lay_cost, iterations, workers, cluster, out)
+    costs = (ply_cost, lay_cost, marker_cost)
+    with_job = (table, end_loss, *costs, iterations, workers, cluster, out)
     if wanted is None or any(each is not None for each in with_job):
         raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
-    _plan_alone(CutOrder(wanted, over), limits, seconds, seed, as_json)
+    if aim == "cost":
+        raise click.UsageError("Name a JOB: what cloth costs is not known from numbers alone.")
+    asked = aim or ("lays" if max_markers is None else "plies")
+    _plan_alone(CutOrder(wanted, over), limits, Aim(asked), seconds, seed, as_json)
 
 
 def _plan_alone(
-    cut_order: CutOrder, limits: Limits, seconds: float | None, seed: int, as_json: bool
+    cut_order: CutOrder,
+    limits: Limits,
+    aim: Aim,
+    seconds: float | None,
+    seed: int,
+    as_json: bool,
 ) -> None:
     from marker.errors import CannotBeDone
     from marker.orders.budget import Budget
     from marker.orders.feasible import NoPlan, plan_or_nearest
-    from marker.orders.planning import Aim
     from marker.reports.facts import to_json
     from marker.reports.plan import no_plan_lines, plan_lines, plan_report
 
-    aim = Aim.FEWEST_LAYS if limits.max_markers is None else Aim.FEWEST_PLIES
     with stop_signals() as signals:
         budget = Budget(seconds, seed=seed, interrupted=signals.stopped)
         try:

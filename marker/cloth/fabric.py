@@ -10,6 +10,7 @@ from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge, Shrinkage
 from marker.cloth.repeat import Border, Repeat
 from marker.cloth.spread import Spreading, Tube
 from marker.cloth.stock import Flaw, Remnant
+from marker.errors import CannotBeDone
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
 EASES_IN = 0.05
@@ -30,6 +31,30 @@ class Price:
     amount: float
     per_mm: float
     currency: str
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What something costs: an amount in the currency of its cloth's price, or else a length of
+    that cloth, mm, that costs as much."""
+
+    amount: float | None = None
+    cloth_mm: float = 0.0
+
+    def in_mm(self, cloth: Cloth) -> int:
+        """As whole mm of one cloth on the table. Raises CannotBeDone where that has no price."""
+        if self.amount is None:
+            return round(self.cloth_mm)
+        if cloth.price is None or not cloth.price.amount:
+            raise CannotBeDone(
+                f"{cloth.name} has no price, so an amount can't be told in cloth. Give it a price "
+                f"in the job, or write costs as lengths of cloth, such as '30 cm'."
+            )
+        bought = self.amount / cloth.price.amount * cloth.price.per_mm
+        return round(bought * cloth.shrinkage.of_cloth[0])
+
+
+FREE = Cost()
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from marker.cloth.buying import as_sold
-from marker.cloth.fabric import Cloth
+from marker.cloth.fabric import FREE, Cloth, Cost
 from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable, nearest
@@ -23,6 +23,7 @@ MOST_PRICE = 1e6
 MOST_GARMENTS = 100_000
 LONGEST_NAME = 60
 MOST_PERCENT = 1000
+MOST_COST_MM = 1e6
 
 Demand = Mapping[str, Mapping[str, int]]
 """Colour -> size -> garments."""
@@ -111,6 +112,30 @@ def read_over_cut(place: str, text: str) -> Fraction | None:
         remedy = f"Write 'any', or a share of each size from 0% to {MOST_PERCENT}%, such as 5%"
         raise FaultyInput([Fault(place, problem, remedy)])
     return Fraction(digits) / 100
+
+
+def read_cost(place: str, text: str | None) -> Cost:
+    """What something costs, from an amount such as '2.50', or a length of cloth; None for nothing.
+
+    place : what the text was given as, for messages. Raises FaultyInput.
+    """
+    if text is None:
+        return FREE
+    try:
+        amount = float(text)
+    except ValueError:
+        amount = None
+    if amount is not None and 0 <= amount <= MOST_PRICE:
+        return Cost(amount)
+    try:
+        mm = -1.0 if amount is not None else parse_length(text)
+    except NotALength:
+        mm = -1.0
+    if not 0 <= mm <= MOST_COST_MM:
+        said = f"'{text}' is no cost"
+        remedy = "Write an amount such as 2.50, or a length of cloth of that price, such as '30 cm'"
+        raise FaultyInput([Fault(place, said, remedy)])
+    return Cost(cloth_mm=mm)
 
 
 def job_demand(job: Job, place: str, demand: Demand | None) -> Demand:

@@ -28,40 +28,58 @@ def fewest_plies(order: CutOrder, holds: int) -> int:
     return sum(-(-order.garments_of(colour) // holds) for colour in order.colours)
 
 
+def fewest_markers(order: CutOrder, holds: int) -> int:
+    """Of different mixes: every size lies in one; cut exactly, there are as many as the order's
+    rank."""
+    return max(_rank(order), -(-len(order.sizes) // holds))
+
+
 def fewest_lays(order: CutOrder, limits: Limits, holds: int) -> int:
-    """Every size lies in some marker, and lays hold no more than their plies. Cut exactly, the
-    order is the sum of one matrix of rank 1 a lay, so there are as many lays as its rank."""
+    """As many as markers, and lays hold no more than their plies."""
     heights = 1 if limits.max_plies is None else -(-fewest_plies(order, holds) // limits.max_plies)
-    rank = 1
-    if order.over_cut == EXACT:
-        wanted = [[order.least(c, s) for s in order.sizes] for c in order.colours]
-        rank = rank_modulo(np.array(wanted), LARGE_PRIME)
-    return max(1, heights, rank, -(-len(order.sizes) // holds))
+    return max(heights, fewest_markers(order, holds))
 
 
-def least_cloth_mm(order: CutOrder, lengths: Lengths, holds: int) -> int:
-    """Every garment takes its own length, every ply the rest; no mix saves more than the best. Nor
-    does any ply take less, for what its garments take, than the best known or estimated."""
+def _rank(order: CutOrder) -> int:
+    """Cut exactly, the order is the sum of one matrix of rank 1 a mix; else 1."""
+    if order.over_cut != EXACT:
+        return 1
+    wanted = [[order.least(c, s) for s in order.sizes] for c in order.colours]
+    return max(1, rank_modulo(np.array(wanted), LARGE_PRIME))
+
+
+def least_cost_mm(order: CutOrder, lengths: Lengths, holds: int) -> int:
+    """Of cloth, plies spread and markers made.
+
+    Every garment takes its own length, every ply the rest; no mix saves more than the best. Nor
+    does any ply take less, for what its garments take, than the best known or estimated.
+    """
     own = sum(
         order.least(colour, size) * lengths.garment_mm[size]
         for colour in order.colours
         for size in order.sizes
     )
     saved = [lengths.estimate(dict(mix)) - laid for mix, laid in lengths.known.items()]
-    a_ply = lengths.base_mm + lengths.end_loss_mm - max([0, *saved])
+    a_ply = _fixed_mm(lengths) - max([0, *saved])
     rest = a_ply * fewest_plies(order, holds) if a_ply >= 0 else -own
-    return max(0, own + rest, int(own * _least_share(order, lengths)))
+    plies = max(0, own + rest, int(own * _least_share(order, lengths)))
+    return plies + lengths.marker_cost_mm * fewest_markers(order, holds)
+
+
+def _fixed_mm(lengths: Lengths) -> int:
+    """What any ply costs beside what its garments take by the estimate."""
+    return lengths.base_mm + lengths.end_loss_mm + lengths.ply_cost_mm
 
 
 def _least_share(order: CutOrder, lengths: Lengths) -> float:
     """The least that a ply takes, of what its garments take by the estimate."""
-    fixed = lengths.base_mm + lengths.end_loss_mm
+    fixed = _fixed_mm(lengths)
     least = min(lengths.garment_mm[size] for size in order.sizes)
     shares = [1.0 if fixed >= 0 or least <= 0 else 1.0 + fixed / least]
     for mix, laid in lengths.known.items():
         own = sum(count * lengths.garment_mm.get(size, 0) for size, count in mix)
         if own > 0:
-            shares.append((laid + lengths.end_loss_mm) / own)
+            shares.append((laid + lengths.end_loss_mm + lengths.ply_cost_mm) / own)
     return min(shares)
 
 

@@ -151,7 +151,7 @@ def floor(order: CutOrder, lengths: Lengths | None, measure: Measure, holds: int
         return order.garments
     if measure is Measure.PLIES or lengths is None:
         return bounds.fewest_plies(order, holds)
-    return bounds.least_cloth_mm(order, lengths, holds)
+    return bounds.least_cost_mm(order, lengths, holds)
 
 
 def measure(plan: Plan, what: Measure, lengths: Lengths | None) -> int:
@@ -160,4 +160,4 @@ def measure(plan: Plan, what: Measure, lengths: Lengths | None) -> int:
         return sum(lay.cut for lay in plan)
     if what is Measure.PLIES or lengths is None:
         return sum(lay.height for lay in plan)
-    return sum(lengths.cloth_mm(lay) for lay in plan)
+    return lengths.cost_mm(plan)

@@ -153,7 +153,13 @@ class LaySearch:
         lays = int((height > 0).sum())
         most = self._table.limits.max_markers
         beyond = 0 if most is None else max(0, lays - most)
-        return float(height @ costs) + self._lay_cost * lays + self._table.dearest_plan * beyond
+        markers = len({tuple(mix) for mix in mixes[height > 0].tolist()})
+        return (
+            float(height @ costs)
+            + self._table.marker_cost * markers
+            + self._lay_cost * lays
+            + self._table.dearest_plan * beyond
+        )
 
     def _take(self, mixes: list[IntArray], plies: list[IntArray], on_plan: OnPlan) -> bool:
         """Go on from a plan if it is better than the current one; whether it was."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from marker.orders.order import Lay
@@ -22,14 +22,17 @@ class Lengths:
 
     base_mm : of any marker. garment_mm : size -> what one garment more adds. known : lengths of
     mixes that have been laid; they replace the estimate. end_loss_mm : both ends of a ply together.
-    lay_cost_mm : the cloth that would pay for making one marker and spreading and cutting its lay.
+    ply_cost_mm, lay_cost_mm, marker_cost_mm : the cloth that would pay for spreading one ply, for
+    one lay more, and for making one marker; lays of the same garments share theirs.
     """
 
     base_mm: int
     garment_mm: Mapping[str, int]
     known: Mapping[Mix, int] = field(default_factory=dict)
     end_loss_mm: int = 0
+    ply_cost_mm: int = 0
     lay_cost_mm: int = 0
+    marker_cost_mm: int = 0
 
     def of(self, garments: Mapping[str, int]) -> int:
         """Length of the marker of these garments, mm, without end loss."""
@@ -40,6 +43,17 @@ class Lengths:
         """The same, whatever has been laid."""
         return self.base_mm + sum(n * self.garment_mm[size] for size, n in garments.items())
 
+    @property
+    def only_cloth(self) -> bool:
+        """Whether nothing but cloth costs anything."""
+        return not (self.ply_cost_mm or self.lay_cost_mm or self.marker_cost_mm)
+
     def cloth_mm(self, lay: Lay) -> int:
         """Cloth that a lay takes, end loss of each ply included."""
         return lay.height * (self.of(lay.garments) + self.end_loss_mm)
+
+    def cost_mm(self, lays: Sequence[Lay]) -> int:
+        """Cloth, plies spread and markers made; what each lay costs besides comes on top."""
+        markers = len({mix(lay.garments) for lay in lays})
+        plies = sum(self.cloth_mm(lay) + lay.height * self.ply_cost_mm for lay in lays)
+        return plies + markers * self.marker_cost_mm

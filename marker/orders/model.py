@@ -186,13 +186,28 @@ def _total(model: Model, measure: Measure, longer: Sequence[Any]) -> Any:
     if measure is Measure.GARMENTS:
         return sum(sum(garments) for garments in cut)
     if lengths is None:
-        raise ValueError("cloth can be minimised only where lengths are known")
-    a_ply = lengths.base_mm + lengths.end_loss_mm
+        raise ValueError("cost can be minimised only where lengths are known")
+    a_ply = lengths.base_mm + lengths.end_loss_mm + lengths.ply_cost_mm
     return (
         sum(_garments_mm(lengths, order, garments) for garments in cut)
         + a_ply * sum(sum(plies) for plies in model.plies)
         + sum(longer)
+        + (lengths.marker_cost_mm * _markers(model) if lengths.marker_cost_mm else 0)
     )
+
+
+def _markers(model: Model) -> Any:
+    """How many different markers there are: all but those of the same garments as one before."""
+    cp, again = model.cp, []
+    for lay, count in enumerate(model.count[1:], 1):
+        repeats = cp.new_bool_var("again")
+        same = [cp.new_bool_var("same") for _ in range(lay)]
+        for literal, before in zip(same, model.count, strict=False):
+            for one, other in zip(before, count, strict=True):
+                cp.add(one == other).only_enforce_if(literal)
+        cp.add_bool_or([*same, ~repeats])
+        again.append(repeats)
+    return len(model.count) - sum(again)
 
 
 def _garments_mm(lengths: Lengths, order: CutOrder, garments: Sequence[Any]) -> Any:

@@ -97,10 +97,11 @@ class Lay:
 
 
 class Measure(Enum):
-    """What is counted of a plan: plies, or cloth in mm, or garments cut."""
+    """What is counted of a plan: plies, or what it costs in mm of cloth, or garments cut. What lays
+    cost each comes on top where it counts."""
 
     PLIES = "plies"
-    CLOTH = "cloth_mm"
+    COST = "cost_mm"
     GARMENTS = "garments"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 
 import numpy as np
 
@@ -22,16 +22,16 @@ TIDYING_EFFORT = 0.3
 """Deterministic effort that it may cost at the most."""
 
 
-class Aim(Enum):
+class Aim(StrEnum):
     """What a plan is to be best at, and what decides between equals.
 
-    FEWEST_LAYS : then the least cloth, or plies where lengths are not known. FEWEST_PLIES : then
-    the fewest lays. LEAST_CLOTH : the cost of lays counted in, then the fewest lays.
+    FEWEST_LAYS : then the least cost, or plies where lengths are not known. FEWEST_PLIES : then
+    the fewest lays. LEAST_COST : cloth, plies, lays and markers, then the fewest lays.
     """
 
-    FEWEST_LAYS = "fewest lays"
-    FEWEST_PLIES = "fewest plies"
-    LEAST_CLOTH = "least cloth"
+    FEWEST_LAYS = "lays"
+    FEWEST_PLIES = "plies"
+    LEAST_COST = "cost"
 
 
 @dataclass(frozen=True)
@@ -62,9 +62,9 @@ def _goal(aim: Aim, lengths: Lengths | None) -> Goal:
     if aim is Aim.FEWEST_PLIES or (aim is Aim.FEWEST_LAYS and lengths is None):
         return Goal(Measure.PLIES, aim is Aim.FEWEST_LAYS)
     if lengths is None:
-        raise ValueError("the least cloth asks for marker lengths")
-    a_lay = lengths.lay_cost_mm if aim is Aim.LEAST_CLOTH else 0
-    return Goal(Measure.CLOTH, aim is Aim.FEWEST_LAYS, a_lay)
+        raise ValueError("the least cost asks for marker lengths")
+    a_lay = lengths.lay_cost_mm if aim is Aim.LEAST_COST else 0
+    return Goal(Measure.COST, aim is Aim.FEWEST_LAYS, a_lay)
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,9 @@ def _tiers(ladder: Ladder) -> tuple[Tier, ...]:
     goal, count = ladder.goal, len(ladder.best)
     lays = Tier("lays", count, min(count, _proven_lays(ladder)))
     value = goal.value(count, ladder.measured)
-    what = "cost_mm" if goal.lay_cost else goal.measure.value
+    what = goal.measure.value
+    if goal.measure is Measure.COST and ladder.lengths is not None and ladder.lengths.only_cloth:
+        what = "cloth_mm"
     if goal.lays_first:
         bound = ladder.bound(count)
         return lays, Tier(what, value, value if bound is None else bound)

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from marker.orders.bounds import rank_modulo
 from marker.orders.budget import Budget
-from marker.orders.table import ANY, CutTable, IntArray
+from marker.orders.table import ANY, CutTable, IntArray, MixKey
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -62,7 +62,7 @@ def choose(
         cp.add(sum(used) <= table.limits.max_markers)
     costs = [table.ply_cost(mix) for mix in mixes]
     a_ply = sum(cost * sum(of) for cost, of in zip(costs, plies, strict=True))
-    cp.minimize(lay_cost * sum(used) + a_ply)
+    cp.minimize(lay_cost * sum(used) + a_ply + _markers_cost(cp, table, mixes, used))
     for number, (on, of) in enumerate(zip(used, plies, strict=True)):
         values = hint[number] if number < len(hint) else np.zeros(len(of), dtype=np.int64)
         cp.add_hint(on, bool(values.sum()))
@@ -70,6 +70,19 @@ def choose(
             cp.add_hint(each, int(value))
     solver = _solved(cp, effort, budget)
     return None if solver is None else [np.array([solver.value(v) for v in of]) for of in plies]
+
+
+def _markers_cost(
+    cp: cp_model.CpModel, table: CutTable, mixes: Sequence[IntArray], used: Sequence[Any]
+) -> Any:
+    """Of the different mixes that are used."""
+    if not table.marker_cost:
+        return 0
+    made: dict[MixKey, Any] = {}
+    for mix, on in zip(mixes, used, strict=True):
+        marker = made.setdefault(tuple(mix.tolist()), cp.new_bool_var(""))
+        cp.add_implication(on, marker)
+    return table.marker_cost * sum(made.values())
 
 
 class WholePlies:

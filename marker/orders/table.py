@@ -73,12 +73,19 @@ class CutTable:
         return self._ply_mm(mix) <= self.limits.table_mm
 
     def ply_cost(self, mix: IntArray) -> int:
-        """What a ply counts: 1, or its cloth in mm, or its garments."""
+        """What a ply counts: 1, or its cost in mm of cloth, or its garments."""
         if self.measure is Measure.GARMENTS:
             return int(mix.sum())
         if self.measure is Measure.PLIES or self.lengths is None:
             return 1
-        return self._ply_mm(mix)
+        return self._ply_mm(mix) + self.lengths.ply_cost_mm
+
+    @property
+    def marker_cost(self) -> int:
+        """What each different mix counts."""
+        if self.measure is not Measure.COST or self.lengths is None:
+            return 0
+        return self.lengths.marker_cost_mm
 
     def _ply_mm(self, mix: IntArray) -> int:
         """Cloth of a ply with its ends."""
@@ -101,7 +108,7 @@ class CutTable:
         whatever else it takes."""
         order = self.order
         alone = [self.ply_cost(mix) for mix in np.eye(len(order.sizes), dtype=np.int64)]
-        return 2 * order.garments * max(alone) + 1
+        return order.garments * (2 * max(alone) + self.marker_cost) + 1
 
     def plan(self, mixes: Iterable[IntArray], plies: Iterable[IntArray]) -> Plan:
         """The lays of mixes on plies of each colour, highest first, empty ones left out."""

@@ -7,21 +7,21 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from threading import Event
 
-from marker.cloth.fabric import Cloth
+from marker.cloth.fabric import FREE, Cloth, Cost
 from marker.errors import CannotBeDone
 from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan
-from marker.orders.lengths import mix
+from marker.orders.lengths import Lengths, mix
 from marker.orders.order import CutOrder, Lay, Limits
-from marker.orders.planning import CutPlan
+from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
 from marker.placement.search.separation import separate
 from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent, SearchEnded
 from marker.planning.laid_markers import LaidMarkers
-from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds
+from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds, Settled
 from marker.planning.splicing import on_rolls
 from marker.planning.tasks import loads, shares
 from marker.planning.workers import MarkerEffort, WorkerPool
@@ -31,13 +31,31 @@ ROLLS_SECONDS = 1.0
 
 
 @dataclass(frozen=True)
+class Costs:
+    """Besides cloth: of spreading one ply, of one lay more, of making one marker."""
+
+    ply: Cost = FREE
+    lay: Cost = FREE
+    marker: Cost = FREE
+
+    def added_to(self, lengths: Lengths, cloth: Cloth) -> Lengths:
+        """The lengths of one cloth's markers with these costs in mm of it."""
+        return replace(
+            lengths,
+            ply_cost_mm=self.ply.in_mm(cloth),
+            lay_cost_mm=self.lay.in_mm(cloth),
+            marker_cost_mm=self.marker.in_mm(cloth),
+        )
+
+
+@dataclass(frozen=True)
 class PlanRequest:
     """What is asked of the lays of an order, lengths in mm.
 
     seconds : for all of it, planning and laying, on all cloths; None for no limit. iterations : of
     each marker's search, None where only seconds limit it. end_loss_mm : of each ply, both ends
-    together; None for the end allowances of the cloth. lay_cost_mm : cloth that would pay for
-    making a marker and spreading and cutting its lay; 0 where only cloth counts.
+    together; None for the end allowances of the cloth. aim : what a plan is to be best at. costs :
+    what counts beside cloth.
     """
 
     order: CutOrder
@@ -46,7 +64,8 @@ class PlanRequest:
     iterations: int | None = None
     seed: int = 0
     end_loss_mm: float | None = None
-    lay_cost_mm: float = 0.0
+    aim: Aim = Aim.LEAST_COST
+    costs: Costs = Costs()
 
 
 @dataclass(frozen=True)
@@ -75,7 +94,8 @@ class LaidLay:
 class LaidPlan:
     """Lays of one cloth.
 
-    rounds : how often it was planned. stable : planning again would change nothing. lost : why the
+    rounds : how often it was planned. stable : planning again would change nothing. costs :
+    what counts beside the markers' lengths. lost : why the
     workers were lost on the way, or nothing; some markers have their first layout only.
     rolls : colour -> which plies are cut from which roll; empty where the cloth comes on none.
     """
@@ -85,6 +105,7 @@ class LaidPlan:
     lays: tuple[LaidLay, ...]
     rounds: int
     stable: bool
+    costs: Lengths
     lost: str = ""
     rolls: Mapping[str, RollPlan] = field(default_factory=dict)
 
@@ -115,7 +136,7 @@ class NoPlanOnCloth(CannotBeDone):
 def plan_order(
     job: Job, request: PlanRequest, pool: WorkerPool, stop: Event, on_event: OnEvent
 ) -> tuple[LaidPlan, ...]:
-    """The plan of least cloth for each cloth that the job's garments are cut from.
+    """The best plan for each cloth that the job's garments are cut from.
 
     pool : lays the markers. stop : set it to end with the best plan so far. on_event : told of each
     marker laid and each plan. Raises NoPlanOnCloth, or CannotBeDone for what no lays are made of.
@@ -130,7 +151,8 @@ def plan_order(
     plans = []
     for number, cloth in enumerate(cloths):
         share = whole.part(parts[number] / sum(parts[number:]))
-        plans.append(_planned(ordered, cloth, request, pool, Allowance(share), stop, on_event))
+        flow = _Flow(ordered, cloth, request, Allowance(share), stop)
+        plans.append(flow.planned(pool, on_event))
     return tuple(plans)
 
 
@@ -151,62 +173,76 @@ def _cloths(job: Job, request: PlanRequest) -> Iterator[Cloth]:
         yield cloth
 
 
-def _planned(
-    job: Job,
-    cloth: Cloth,
-    request: PlanRequest,
-    pool: WorkerPool,
-    allowance: Allowance,
-    stop: Event,
-    on_event: OnEvent,
-) -> LaidPlan:
-    """The plan of one cloth; the best met on the way counts."""
-    ends = 2 * cloth.end_allowance_mm if request.end_loss_mm is None else request.end_loss_mm
-    markers = LaidMarkers(
-        job,
-        cloth,
-        pool,
-        MarkerEffort(None, request.iterations, request.seed),
-        stop,
-        lambda laid: on_event(SearchEnded(cloth.name, laid)),
-        math.ceil(ends),
-    )
-    first = replace(
-        markers.first_estimate(request.order.sizes, allowance.part(SHARES.estimate)),
-        end_loss_mm=math.ceil(ends),
-        lay_cost_mm=round(request.lay_cost_mm),
-    )
+@dataclass(frozen=True)
+class _Flow:
+    """The planning of one cloth."""
 
-    def planned(plan: CutPlan) -> None:
-        on_event(OrderPlanned(cloth.name, plan))
+    job: Job
+    cloth: Cloth
+    request: PlanRequest
+    allowance: Allowance
+    stop: Event
 
-    rounds = Rounds(request.order, request.limits, markers, first, allowance, request.seed, planned)
-    try:
-        found = rounds.settled()
-    except NoPlan as problem:
-        raise NoPlanOnCloth(cloth.name, request.order, problem) from problem
-    lays = tuple(
-        LaidLay(number, lay, marker, markers.ply_mm(marker))
-        for number, lay in enumerate(found.plan.lays, 1)
-        for marker in [markers.laid[mix(lay.garments)]]
-    )
-    plan = LaidPlan(cloth, found.plan, lays, found.rounds, found.stable, markers.lost)
-    return replace(plan, rolls=_rolls(plan, first.end_loss_mm / 2, request, allowance, stop))
+    @property
+    def ends_mm(self) -> int:
+        """Lost of every ply, both ends together."""
+        asked = self.request.end_loss_mm
+        return math.ceil(2 * self.cloth.end_allowance_mm if asked is None else asked)
 
+    def planned(self, pool: WorkerPool, on_event: OnEvent) -> LaidPlan:
+        """The best plan met on the way."""
+        name, request = self.cloth.name, self.request
+        costs = request.costs.added_to(Lengths(0, {}, end_loss_mm=self.ends_mm), self.cloth)
+        markers = LaidMarkers(
+            self.job,
+            self.cloth,
+            pool,
+            MarkerEffort(None, request.iterations, request.seed),
+            self.stop,
+            lambda laid: on_event(SearchEnded(name, laid)),
+            self.ends_mm,
+        )
+        seconds = self.allowance.part(SHARES.estimate)
+        first = markers.first_estimate(request.order.sizes, seconds)
+        rounds = Rounds(
+            request.order,
+            request.limits,
+            request.aim,
+            markers,
+            replace(costs, base_mm=first.base_mm, garment_mm=first.garment_mm),
+            self.allowance,
+            request.seed,
+            lambda plan: on_event(OrderPlanned(name, plan)),
+        )
+        try:
+            found = rounds.settled()
+        except NoPlan as problem:
+            raise NoPlanOnCloth(name, request.order, problem) from problem
+        return self._on_rolls(found, markers, costs)
 
-def _rolls(
-    plan: LaidPlan, end_mm: float, request: PlanRequest, allowance: Allowance, stop: Event
-) -> Mapping[str, RollPlan]:
-    """Colour -> its plies on its rolls."""
-    if not plan.cloth.rolls_mm:
-        return {}
-    effort = PLANNING_EFFORT if request.seconds is None else None
-    seconds = None if allowance.left is None else max(allowance.left, ROLLS_SECONDS)
-    budget = Budget(seconds, effort, request.seed, stop)
-    shared = {}
-    for number, colour in enumerate(plan.order.colours):
-        rolls = plan.cloth.rolls_in(colour)
-        spreads = [(each.lay.plies.get(colour, 0), each.ply_mm, each.marker) for each in plan.lays]
-        with budget.part(1 / (len(plan.order.colours) - number)) as part:
-            shared[colour] = on_rolls(spreads, rolls, end_mm, part)
-    return shared
+    def _on_rolls(self, found: Settled, markers: LaidMarkers, costs: Lengths) -> LaidPlan:
+        lays = tuple(
+            LaidLay(number, lay, marker, markers.ply_mm(marker))
+            for number, lay in enumerate(found.plan.lays, 1)
+            for marker in [markers.laid[mix(lay.garments)]]
+        )
+        plan = LaidPlan(
+            self.cloth, found.plan, lays, found.rounds, found.stable, costs, markers.lost
+        )
+        return replace(plan, rolls=self._rolls(plan)) if self.cloth.rolls_mm else plan
+
+    def _rolls(self, plan: LaidPlan) -> Mapping[str, RollPlan]:
+        """Colour -> its plies on its rolls."""
+        effort = PLANNING_EFFORT if self.request.seconds is None else None
+        left = self.allowance.left
+        seconds = None if left is None else max(left, ROLLS_SECONDS)
+        budget = Budget(seconds, effort, self.request.seed, self.stop)
+        shared = {}
+        for number, colour in enumerate(plan.order.colours):
+            spreads = [
+                (each.lay.plies.get(colour, 0), each.ply_mm, each.marker) for each in plan.lays
+            ]
+            with budget.part(1 / (len(plan.order.colours) - number)) as part:
+                rolls = plan.cloth.rolls_in(colour)
+                shared[colour] = on_rolls(spreads, rolls, self.ends_mm / 2, part)
+        return shared

@@ -89,6 +89,7 @@ class Rounds:
 
     order: CutOrder
     limits: Limits
+    aim: Aim
     markers: LaidMarkers
     first: Lengths
     allowance: Allowance
@@ -100,16 +101,16 @@ class Rounds:
     def settled(self) -> Settled:
         """Plan until nothing changes, or the time is up. Raises NoPlan where there is none."""
         stable = self._run()
-        lengths = replace(self.first, known=self.markers.lengths)
-        best = self._best(lengths)
-        plan = by_counting(self.order, self.limits, Aim.LEAST_CLOTH, lengths, best.lays)
+        lengths = self.markers.fitted(self.first, 0.0)
+        asked = None
         if self._asked is not None and self._asked[0].known == lengths.known:
-            # what the last search proved holds for these very lengths
-            proven = self._asked[1].tiers[0].bound
-            cost, *rest = self._asked[1].tiers if self._asked[1] is best else plan.tiers
-            bound = max(proven, plan.tiers[0].bound)
-            tiers = (Tier(cost.what, plan.tiers[0].value, bound), *rest)
-            plan = replace(plan, tiers=tiers)
+            lengths, asked = self._asked  # what the last search proved holds for these lengths
+        best = self._best(lengths)
+        plan = self._counted(best, lengths)
+        if asked is not None:
+            main, *rest = plan.tiers
+            tiers = (Tier(main.what, main.value, max(main.bound, asked.tiers[0].bound)), *rest)
+            plan = replace(plan, tiers=asked.tiers if asked is best else tiers)
         return Settled(plan, len(self._plans), stable and best is self._plans[-1])
 
     def _run(self) -> bool:
@@ -142,9 +143,7 @@ class Rounds:
         if self.markers.lay_new(self._too_long_alone(lengths), seconds):
             lengths = self.markers.fitted(self.first, doubt)
         try:
-            plan = plan_or_nearest(
-                self.order, self.limits, Aim.LEAST_CLOTH, lengths, self._budget()
-            )
+            plan = plan_or_nearest(self.order, self.limits, self.aim, lengths, self._budget())
         except NoPlan:
             if any(self._fits(earlier, lengths) for earlier in self._plans):
                 return None
@@ -167,18 +166,22 @@ class Rounds:
         alone = ({size: 1} for size in self.order.sizes)
         return [each for each in alone if not on_table(each, self.limits, lengths)]
 
+    def _counted(self, plan: CutPlan, lengths: Lengths) -> CutPlan:
+        """The plan with its values at these lengths, and what counting proves of it."""
+        return by_counting(self.order, self.limits, self.aim, lengths, plan.lays)
+
     def _fits(self, plan: CutPlan, lengths: Lengths) -> bool:
         return all(on_table(lay.garments, self.limits, lengths) for lay in plan.lays)
 
     def _best(self, lengths: Lengths) -> CutPlan:
-        """The cheapest plan whose markers fit the table as laid, the latest of several."""
+        """The best plan whose markers fit the table as laid, the latest of several."""
 
-        def cost(plan: CutPlan) -> int:
-            return sum(lengths.cloth_mm(lay) + lengths.lay_cost_mm for lay in plan.lays)
+        def values(plan: CutPlan) -> list[int]:
+            return [tier.value for tier in self._counted(plan, lengths).tiers]
 
         fitting = [plan for plan in self._plans if self._fits(plan, lengths)]
         if fitting:
-            return min(fitting[::-1], key=cost)
+            return min(fitting[::-1], key=values)
         tables = {
             max(lengths.of(lay.garments) for lay in plan.lays) + lengths.end_loss_mm: plan.lays
             for plan in self._plans

@@ -7,8 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from marker.cloth.buying import cost_of
 from marker.cloth.spread import Spreading
 from marker.job import Job
+from marker.orders.lengths import mix
 from marker.orders.planning import Tier
 from marker.orders.rolls import Splice
 from marker.planning.order import LaidLay, LaidPlan, NoPlanOnCloth
@@ -28,7 +30,7 @@ from marker.reports.lays import (
     splice_marks,
     too_many_tickets,
 )
-from marker.reports.plan import aligned, gap_percent, no_plan_lines, totals_line
+from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, totals_line
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
 from marker.reports.yardage import amount_words
 from marker.units import length, lengths
@@ -258,15 +260,50 @@ def _totals(plan: LaidPlan) -> Iterator[str]:
         f"  {lengths(plan.cloth_mm)} of cloth{paid}, in "
         f"{totals_line(plan.plan.lays, plan.order.garments)}"
     )
-    tier = plan.plan.tiers[0]
-    takes = "costs less, lays counted in," if tier.what == "cost_mm" else "takes less"
-    gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
-    yield (
-        f"  no plan of these markers {takes} than {length(tier.bound)}{gap}; a marker not laid "
-        "counts as long as estimated"
-    )
+    if not plan.costs.only_cloth:
+        yield _costs(plan)
+    yield _proven(plan)
     settled = "until nothing changed" if plan.stable else "without coming to rest"
     yield f"  planned {counted(plan.rounds, 'time')}, {settled}"
+
+
+def _costs(plan: LaidPlan) -> str:
+    """What the plan costs, as a sum of what it is made of."""
+    lays, costs = plan.plan.lays, plan.costs
+    markers = len({mix(lay.garments) for lay in lays})
+    parts = {
+        "cloth": plan.cloth_mm,
+        "spreading": costs.ply_cost_mm * sum(lay.height for lay in lays),
+        "lays": costs.lay_cost_mm * len(lays),
+        counted(markers, "marker"): costs.marker_cost_mm * markers,
+    }
+    said = ", ".join(f"{name} {_worth(plan, mm)}" for name, mm in parts.items() if mm)
+    return f"  costs {_worth(plan, sum(parts.values()))}: {said}"
+
+
+def _worth(plan: LaidPlan, mm: float) -> str:
+    """So much of the cloth in money, where it has a price."""
+    price, amount = plan.cloth.price, cost_of(mm, plan.cloth)
+    return length(mm) if price is None or amount is None else amount_words(amount, price.currency)
+
+
+def _proven(plan: LaidPlan) -> str:
+    """What no plan does better, and how near this one is."""
+    tier = plan.plan.tiers[0]
+    gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
+    estimated = "a marker not laid counts as long as estimated"
+    match tier.what:
+        case "cost_mm":
+            return (
+                f"  no plan of these markers costs less than {_worth(plan, tier.bound)}{gap}; "
+                f"{estimated}"
+            )
+        case "cloth_mm":
+            return (
+                f"  no plan of these markers takes less than {length(tier.bound)}{gap}; {estimated}"
+            )
+        case _:
+            return tier_line(tier)
 
 
 def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:

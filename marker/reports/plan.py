@@ -12,6 +12,8 @@ from marker.orders.planning import CutPlan, Tier
 from marker.reports.facts import Mark
 from marker.words import counted
 
+_ONE_OF = {"lays": "lay", "plies": "ply"}
+
 
 @dataclass(frozen=True, kw_only=True)
 class LayNumbers:
@@ -80,7 +82,7 @@ def plan_lines(plan: CutPlan) -> Iterator[str]:
     """A plan as a table, with its totals and what is proven of it."""
     yield from _table(plan.order, plan.lays)
     yield ""
-    yield from (_tier_line(tier) for tier in plan.tiers)
+    yield from (tier_line(tier) for tier in plan.tiers)
 
 
 def no_plan_lines(problem: NoPlan, order: CutOrder) -> Iterator[str]:
@@ -96,11 +98,13 @@ def gap_percent(tier: Tier) -> float:
     return 100 * (1 - tier.bound / tier.value) if tier.value else 0.0
 
 
-def _tier_line(tier: Tier) -> str:
+def tier_line(tier: Tier) -> str:
+    """A number that was minimised, and what is proven of it."""
+    said = counted(tier.value, _ONE_OF[tier.what])
     if tier.value == tier.bound:
-        return f"  {tier.value} {tier.what}, proven fewest"
+        return f"  {said}, proven fewest"
     gap = gap_percent(tier)
-    return f"  {tier.value} {tier.what}; no plan has fewer than {tier.bound}, a gap of {gap:.1f} %"
+    return f"  {said}; no plan has fewer than {tier.bound}, a gap of {gap:.1f} %"
 
 
 def _table(order: CutOrder, lays: Sequence[Lay]) -> Iterator[str]:

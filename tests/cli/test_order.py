@@ -43,6 +43,22 @@ def test_fewest_plies_of_so_many_markers(markers: int, plies: int) -> None:
     assert (plan["totals"]["plies"], plan["bound"], plan["optimal"]) == (plies, plies, True)
 
 
+@pytest.mark.parametrize(("aim", "lays", "plies"), [("lays", 1, 4), ("plies", 2, 3)])
+def test_what_there_is_to_be_least_of(aim: str, lays: int, plies: int) -> None:
+    """Six garments, two in a marker: S + M on 4 plies is one lay, S + M on 2 and 2 S on one are
+    three plies (arithmetic)."""
+    words = ("--demand", "S=4,M=2", "--max-garments", 2, "--over-cut", "any", "--aim", aim)
+    plan = planned("order", *words)
+    assert (plan["totals"]["lays"], plan["totals"]["plies"]) == (lays, plies)
+    assert plan["optimal"]
+
+
+def test_what_cloth_costs_is_not_known_from_numbers() -> None:
+    assert (
+        "Name a JOB" in refused(2, "--demand", "S=4", "--max-garments", 2, "--aim", "cost").stderr
+    )
+
+
 def test_a_table_for_people() -> None:
     told = marker(*THIRD)
     assert told.exit_code == 0
@@ -101,6 +117,6 @@ def test_wrong_usage(words: tuple[object, ...]) -> None:
 
 
 def test_help_says_what_it_takes_now() -> None:
-    assert "Without one it plans from the numbers alone" in " ".join(
+    assert "Without a JOB it plans from the numbers alone" in " ".join(
         marker("order", "--help").stdout.split()
     )

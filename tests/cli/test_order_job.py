@@ -153,12 +153,32 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     assert "folded lengthwise, right sides together" in said(tmp_path / "o" / "lay-1.pdf")
 
 
+def test_costs_decide_and_are_added_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """S + 2 M take 30 cm and two ends of 1 cm a ply: two plies are 64 cm, 6.40 EUR. Of a dear
+    marker there is one."""
+    monkeypatch.setattr(lays, "render_diagram", drawn)
+    price = 'price = { amount = 10, per = "1 m", currency = "EUR" }, rolls'
+    costs = ("--ply-cost", "0.50", "--lay-cost", "20 cm", "--marker-cost", 7)
+    job = job_file(tmp_path, SASHES.replace("rolls", price))
+    done = marker("order", job, *WORDS, *costs, "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    assert (
+        "costs 16.40 EUR: cloth 6.40 EUR, spreading 1.00 EUR, lays 2.00 EUR, 1 marker 7.00 EUR"
+        in done.stdout
+    )
+    assert "no plan of these markers costs less than" in done.stdout
+    fewest = marker("order", job, *WORDS, "--aim", "lays", "--out", tmp_path / "o")
+    assert "1 lay, proven fewest" in fewest.stdout
+
+
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
         (("--demand", "XL=3"), "no size 'XL'", 2),
         (("--demand", "red: S=3", "--demand", "blue: S=1"), "jersey has no rolls in red", 2),
         (("--max-plies", 0), "nothing can be cut", 1),
+        (("--lay-cost", "2.50"), "jersey has no price", 1),
+        (("--lay-cost", "2.50 EUR"), "'2.50 EUR' is no cost", 2),
         (("--table", "5 cm"), "The nearest possible plan has a table of 120 mm", 1),
     ],
 )

@@ -5,28 +5,37 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 
-from marker.orders.lengths import Lengths
+from marker.orders.lengths import Lengths, Mix, mix
 from marker.orders.order import CutOrder, Lay, Limits
 
 State = tuple[int, ...]
+Made = frozenset[Mix]
+"""The markers made; left empty where they cost nothing."""
 
 
 def least_by_lays(
     order: CutOrder, limits: Limits, lengths: Lengths | None, most_lays: int
 ) -> list[int | None]:
-    """The fewest plies (least cloth, mm, if lengths are given) of any plan of 1, 2, ... lays."""
-    lays = [(_yields(order, lay), _cost(lay, lengths)) for lay in _lays(order, limits, lengths)]
-    reached: dict[State, int] = {(0,) * (len(order.colours) * len(order.sizes)): 0}
+    """The fewest plies (least cost, mm, if lengths are given) of any plan of 1, 2, ... lays."""
+    lays = [
+        (_yields(order, lay), _cost(lay, lengths), mix(lay.garments))
+        for lay in _lays(order, limits, lengths)
+    ]
+    a_marker = lengths.marker_cost_mm if lengths else 0
+    nothing = (0,) * (len(order.colours) * len(order.sizes))
+    reached: dict[tuple[State, Made], int] = {(nothing, frozenset()): 0}
     answers = []
     for _ in range(most_lays):
-        further: dict[State, int] = {}
-        for state, spent in reached.items():
-            for yields, cost in lays:
+        further: dict[tuple[State, Made], int] = {}
+        for (state, made), spent in reached.items():
+            for yields, cost, marker in lays:
                 after = _after(order, state, yields)
                 if after is not None:
-                    further[after] = min(further.get(after, spent + cost), spent + cost)
+                    key = after, made | {marker} if a_marker else made
+                    spends = spent + cost + a_marker * (marker not in made)
+                    further[key] = min(further.get(key, spends), spends)
         reached = further
-        answers.append(min((s for at, s in reached.items() if _met(order, at)), default=None))
+        answers.append(min((s for (at, _), s in reached.items() if _met(order, at)), default=None))
     return answers
 
 
@@ -49,7 +58,9 @@ def _lays(order: CutOrder, limits: Limits, lengths: Lengths | None) -> Iterator[
 
 
 def _cost(lay: Lay, lengths: Lengths | None) -> int:
-    return lay.height if lengths is None else lengths.cloth_mm(lay)
+    if lengths is None:
+        return lay.height
+    return lengths.cloth_mm(lay) + lay.height * lengths.ply_cost_mm
 
 
 def _yields(order: CutOrder, lay: Lay) -> State:

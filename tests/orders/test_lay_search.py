@@ -34,7 +34,7 @@ def many_colours(over_cut: Fraction | None, seed: int = 0) -> CutOrder:
 
 
 def table(order: CutOrder, limits: Limits, lengths: Lengths | None = None) -> CutTable:
-    return CutTable(order, limits, lengths, Measure.CLOTH if lengths else Measure.PLIES)
+    return CutTable(order, limits, lengths, Measure.COST if lengths else Measure.PLIES)
 
 
 @pytest.mark.parametrize("over_cut", OVER_CUTS)
@@ -97,7 +97,7 @@ def test_cloth_counts_where_lengths_are_known() -> None:
     order = CutOrder({f"c{c}": {f"s{s}": 20 for s in range(6)} for c in range(4)})
     pair = frozenset({("s0", 1), ("s1", 1)})
     lengths = Lengths(100, {f"s{s}": 500 for s in range(6)}, {pair: 800}, end_loss_mm=20)
-    plan = plan_or_nearest(order, Limits(2, 80), Aim.LEAST_CLOTH, lengths, Budget(effort=6))
+    plan = plan_or_nearest(order, Limits(2, 80), Aim.LEAST_COST, lengths, Budget(effort=6))
     assert_sound(plan.lays, order, Limits(2, 80), lengths)
     assert any(dict(lay.garments) == {"s0": 1, "s1": 1} and lay.height == 80 for lay in plan.lays)
 

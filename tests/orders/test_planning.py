@@ -75,28 +75,27 @@ def lengths_of_mixes(draw: st.DrawFn) -> Lengths:
     estimate = Lengths(base, garment)
     misses = draw(st.dictionaries(st.sampled_from(MIXES), st.integers(-150, 150)))
     known = {laid: max(1, estimate.of(dict(laid)) + miss) for laid, miss in misses.items()}
-    return Lengths(base, garment, known, end, draw(st.sampled_from([0, 700, 5000])))
+    costs = (draw(st.sampled_from([0, 700, 5000])) for _ in range(3))
+    return Lengths(base, garment, known, end, *costs)
 
 
 @settings(max_examples=20, deadline=None)
 @given(orders(4, 2, 1), lengths_of_mixes(), st.booleans())
-def test_least_cloth_of_all_plans(order: CutOrder, lengths: Lengths, short: bool) -> None:
+def test_least_cost_of_all_plans(order: CutOrder, lengths: Lengths, short: bool) -> None:
     longest = max(lengths.of({size: 1}) for size in order.sizes) + lengths.end_loss_mm
     limits = Limits(3, 4, 3, table_mm=longest + 400 if short else None)
     known = least_by_lays(order, limits, lengths, 3)
     costs = [
-        cloth + lengths.lay_cost_mm * lays
-        for lays, cloth in enumerate(known, 1)
-        if cloth is not None
+        cost + lengths.lay_cost_mm * lays for lays, cost in enumerate(known, 1) if cost is not None
     ]
     try:
-        plan = plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, Budget(effort=20))
+        plan = plan_or_nearest(order, limits, Aim.LEAST_COST, lengths, Budget(effort=20))
     except NoPlan:
         assert costs == []
         return
     assert_sound(plan.lays, order, limits, lengths)
-    cloth = sum(lengths.cloth_mm(lay) for lay in plan.lays)
-    assert cloth + lengths.lay_cost_mm * len(plan.lays) == plan.tiers[0].value == min(costs)
+    cost = lengths.cost_mm(plan.lays) + lengths.lay_cost_mm * len(plan.lays)
+    assert cost == plan.tiers[0].value == min(costs)
     assert plan.optimal
 
 
@@ -149,8 +148,17 @@ def test_a_lay_cost_much_cloth_is_spared() -> None:
         lengths = Lengths(0, {"S": 1000, "M": 1000}, lay_cost_mm=a_lay, end_loss_mm=20)
         # exactly as ordered takes two lays; one of S + M on 4 plies cuts two M too many
         limits = Limits(2, max_markers=3)
-        plans.append(plan_or_nearest(order, limits, Aim.LEAST_CLOTH, lengths, Budget(effort=5)))
+        plans.append(plan_or_nearest(order, limits, Aim.LEAST_COST, lengths, Budget(effort=5)))
     assert [len(plan.lays) for plan in plans] == [2, 1]
+
+
+def test_two_lays_of_the_same_garments_take_one_marker() -> None:
+    """8 plies of a garment, 4 a lay: cloth and spreading of 8, two lays, one marker."""
+    lengths = Lengths(0, {"S": 1000}, {}, 20, 5, 300, 7000)
+    order = one_colour({"S": 8})
+    plan = plan_or_nearest(order, Limits(1, 4), Aim.LEAST_COST, lengths, Budget(effort=5))
+    assert plan.tiers[0].value == 8 * 1025 + 2 * 300 + 7000
+    assert plan.optimal
 
 
 def test_no_time_still_gives_a_plan_and_a_bound_by_counting() -> None:
