@@ -153,10 +153,9 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     assert "folded lengthwise, right sides together" in said(tmp_path / "o" / "lay-1.pdf")
 
 
-def test_costs_decide_and_are_added_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_costs_decide_and_are_added_up(tmp_path: Path) -> None:
     """S + 2 M take 30 cm and two ends of 1 cm a ply: two plies are 64 cm, 6.40 EUR. Of a dear
     marker there is one."""
-    monkeypatch.setattr(lays, "render_diagram", drawn)
     price = 'price = { amount = 10, per = "1 m", currency = "EUR" }, rolls'
     costs = ("--ply-cost", "0.50", "--lay-cost", "20 cm", "--marker-cost", 7)
     job = job_file(tmp_path, SASHES.replace("rolls", price))

@@ -7,6 +7,7 @@ from dataclasses import replace
 from marker import judge
 from marker.cloth.fabric import Cloth, Price
 from marker.layout import CheckedLayout
+from marker.orders.lengths import Lengths
 from marker.orders.order import CutOrder, Lay
 from marker.orders.planning import CutPlan, Tier
 from marker.orders.rolls import Part, RollPlan, Splice
@@ -74,4 +75,4 @@ def hand_made(cloth: Cloth = CLOTH) -> LaidPlan:
     )
     blue = RollPlan(((Part(0, 1, 720),), (Part(1, 1, 720),)), (80, 0), (1, 0, 0), 0, True)
     rolls = {"red": red, "blue": blue} if cloth.rolls_mm else {}
-    return LaidPlan(cloth, plan, lays, rounds=1, stable=True, rolls=rolls)
+    return LaidPlan(cloth, plan, lays, rounds=1, stable=True, costs=Lengths(0, {}), rolls=rolls)
