@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,7 @@ from marker.cli.shell import (
 
 if TYPE_CHECKING:
     from marker.job import Job
+    from marker.jobfile.demand import Demand
     from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
     from marker.planning.order import PlanRequest
@@ -42,7 +44,8 @@ COST = "AMOUNT|LENGTH"
     multiple=True,
     metavar="S=300,M=600",
     help="Garments of each size, the job's own order unless given; for several colours once each, "
-    "as 'red: S=3,M=4'.",
+    "as 'red: S=3,M=4'. Or a CSV file: sizes in the first row, a row for each colour; or a size "
+    "and a count in each row.",
 )
 @click.option("--max-garments", type=Number(0, 1000), required=True, help="Garments in a marker.")
 @click.option(
@@ -135,11 +138,10 @@ def order(
     Ctrl-C keeps the best plan so far. Where the rolls of a cloth do not suffice, all is written,
     and the exit code is 1.
     """
-    from marker.jobfile.option_texts import read_demand, read_over_cut
+    from marker.jobfile.option_texts import read_over_cut
     from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
 
-    wanted = read_demand("--demand", demand) if demand else None
     over = read_over_cut("--over-cut", over_cut)
     if seconds is None and iterations is None:
         seconds = DEFAULT_SECONDS
@@ -149,12 +151,12 @@ def order(
         if workers is not None and cluster is not None:
             raise click.UsageError("--workers is for this machine; a cluster has its own.")
         from marker.cli.shell import read_shown
-        from marker.jobfile.option_texts import job_demand, read_cost
+        from marker.jobfile.option_texts import read_cost
         from marker.planning.order import Costs, PlanRequest
 
         read = read_shown(job)
         request = PlanRequest(
-            CutOrder(job_demand(read, "--demand", wanted), over),
+            CutOrder(_wanted(demand, read), over),
             limits,
             seconds,
             iterations,
@@ -171,12 +173,26 @@ def order(
         return
     costs = (ply_cost, lay_cost, marker_cost)
     with_job = (table, end_loss, *costs, iterations, workers, cluster, out)
-    if wanted is None or any(each is not None for each in with_job):
+    if not demand or any(each is not None for each in with_job):
         raise click.UsageError("Name a JOB, or give --demand alone with the limits of a lay.")
     if aim == "cost":
         raise click.UsageError("Name a JOB: what cloth costs is not known from numbers alone.")
     asked = aim or ("lays" if max_markers is None else "plies")
-    _plan_alone(CutOrder(wanted, over), limits, Aim(asked), seconds, seed, as_json)
+    _plan_alone(CutOrder(_wanted(demand, None), over), limits, Aim(asked), seconds, seed, as_json)
+
+
+def _wanted(demand: Sequence[str], job: Job | None) -> Demand:
+    """The garments ordered: as said, as a file has them, or as the job itself does."""
+    from marker.jobfile.demand import job_demand, read_demand
+    from marker.jobfile.demand_table import names_table, read_demand_table
+
+    if job is not None and not demand:
+        return job_demand(job, "--demand")
+    if not any(map(names_table, demand)):
+        return read_demand("--demand", demand, job)
+    if len(demand) > 1:
+        raise click.UsageError("Give a file of the order alone: it holds a row for each colour.")
+    return read_demand_table(Path(demand[0]), job)
 
 
 def _plan_alone(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,7 +11,7 @@ from marker.cloth.fabric import FREE, Cloth, Cost
 from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable, nearest
-from marker.job import Job, Reader
+from marker.job import Reader
 from marker.jobfile.cloth_table import WIDEST_CLOTH_MM
 from marker.tolerances import SAME_POINT_MM
 from marker.units import NotALength, in_unit_of, metric, parse_length
@@ -20,83 +19,8 @@ from marker.words import spelled_as
 
 MOST_WIDTHS = 20
 MOST_PRICE = 1e6
-MOST_GARMENTS = 100_000
-LONGEST_NAME = 60
 MOST_PERCENT = 1000
 MOST_COST_MM = 1e6
-
-Demand = Mapping[str, Mapping[str, int]]
-"""Colour -> size -> garments."""
-
-
-class _NotDemand(ValueError):
-    """A part of the text is wrong: what, and how to correct it."""
-
-    def __init__(self, problem: str, remedy: str) -> None:
-        super().__init__(problem)
-        self.problem, self.remedy = problem, remedy
-
-
-def read_demand(place: str, texts: Sequence[str]) -> Demand:
-    """The garments wanted; each text is one colour's, named before a colon unless it is alone.
-
-    place : what the texts were given as, for messages. Raises FaultyInput with every fault.
-    """
-    faults: list[Fault] = []
-    demand: dict[str, dict[str, int]] = {}
-    for text in texts:
-        colour, _, sizes = text.rpartition(":")
-        colour = colour.strip()
-        where = f"{place} '{text}'"
-        if not colour and len(texts) > 1:
-            faults.append(Fault(where, "no colour is named", "Write 'red: S=3,M=4'"))
-        elif colour in demand:
-            faults.append(Fault(where, f"'{colour}' is there twice", "Give each colour once"))
-        demand[colour] = {}
-        for fault in _add_sizes(demand[colour], sizes):
-            faults.append(Fault(where, fault.problem, fault.remedy))
-    faults.extend(_total_faults(place, demand) if not faults else ())
-    if faults:
-        raise FaultyInput(faults)
-    return demand
-
-
-def _add_sizes(found: dict[str, int], text: str) -> Iterator[_NotDemand]:
-    """Add what the text says to `found`; yields what is wrong with it."""
-    for part in text.split(","):
-        try:
-            size, number = _size_and_number(part)
-            if size in found:
-                raise _NotDemand(f"size '{size}' is there twice", "Give each size once")
-            found[size] = number
-        except _NotDemand as fault:
-            yield fault
-
-
-def _size_and_number(part: str) -> tuple[str, int]:
-    size, equals, number = (word.strip() for word in part.partition("="))
-    if not equals or not size or not size.isprintable() or len(size) > LONGEST_NAME:
-        raise _NotDemand(
-            f"'{part.strip()}' is not a size and a number", "Write SIZE=NUMBER, such as S=300,M=600"
-        )
-    if not (number.isascii() and number.isdigit() and len(number) < 10):
-        raise _NotDemand(
-            f"'{number}' is no number of garments for size '{size}'",
-            f"Give a whole number from 0 to {MOST_GARMENTS}",
-        )
-    return size, int(number)
-
-
-def _total_faults(place: str, demand: Demand) -> Iterator[Fault]:
-    total = sum(sum(sizes.values()) for sizes in demand.values())
-    if total == 0:
-        yield Fault(place, "no garment is ordered", "Give at least one size a number above 0")
-    if total > MOST_GARMENTS:
-        yield Fault(
-            place,
-            f"{total} garments are more than are planned at once",
-            f"Order at most {MOST_GARMENTS}",
-        )
 
 
 def read_over_cut(place: str, text: str) -> Fraction | None:
@@ -136,45 +60,6 @@ def read_cost(place: str, text: str | None) -> Cost:
         remedy = "Write an amount such as 2.50, or a length of cloth of that price, such as '30 cm'"
         raise FaultyInput([Fault(place, said, remedy)])
     return Cost(cloth_mm=mm)
-
-
-def job_demand(job: Job, place: str, demand: Demand | None) -> Demand:
-    """The garments wanted of a job, sizes of none left out; None for the job's own order.
-
-    place : what the demand was given as, for messages. Raises FaultyInput for sizes that the
-    pattern lacks and colours that the rolls of a cloth lack.
-    """
-    wanted = {"": job.order} if demand is None else _as_on_the_rolls(demand, job)
-    faults = [
-        Fault(place, f"the pattern has no size '{size}'", nearest(size, job.sizes))
-        for size in dict.fromkeys(size for sizes in wanted.values() for size in sizes)
-        if size not in job.sizes
-    ]
-    faults += [fault for cloth in job.cloths for fault in _roll_faults(place, cloth, list(wanted))]
-    if faults:
-        raise FaultyInput(faults)
-    return {
-        colour: {size: number for size, number in sizes.items() if number}
-        for colour, sizes in wanted.items()
-    }
-
-
-def _as_on_the_rolls(demand: Demand, job: Job) -> Demand:
-    """The demand with each colour spelled as the job's rolls spell it."""
-    known = [colour for cloth in job.cloths for colour in cloth.rolls_mm]
-    return {spelled_as(colour, known) or colour: sizes for colour, sizes in demand.items()}
-
-
-def _roll_faults(place: str, cloth: Cloth, colours: Sequence[str]) -> Iterator[Fault]:
-    """Colours ordered that a cloth's rolls lack."""
-    known = list(cloth.rolls_mm)
-    if not known or (known == [""] and len(colours) == 1):
-        return
-    for colour in colours:
-        if colour not in known:
-            asked = f"no rolls in {colour}" if colour else "rolls by colour, but none is ordered"
-            remedy = f"Order what there is, or write rolls = {{ {colour or 'red'} = [...], ... }}"
-            yield Fault(place, f"{cloth.name} has {asked}", remedy)
 
 
 def read_widths(place: str, text: str, cloth: Cloth) -> tuple[Cloth, ...]:

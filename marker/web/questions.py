@@ -13,7 +13,8 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
-from marker.jobfile.option_texts import job_demand, read_demand, read_widths
+from marker.jobfile.demand import read_demand
+from marker.jobfile.option_texts import read_widths
 from marker.orders.order import CutOrder, Limits
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits
@@ -82,7 +83,7 @@ def shortage_remedied(job: Job, body: Values, stop: Event, say: Say) -> dict[str
 def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
     """The lays that cut an order, each with its marker."""
     lines = [str(line) for line in body["demand"]]
-    demand = job_demand(job, "demand", read_demand("demand", lines))
+    demand = read_demand("demand", lines, job)
     limits = Limits(
         max_garments=_count(body, "max_garments", 4),
         max_plies=_count(body, "max_plies", 1),

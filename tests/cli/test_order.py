@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -120,3 +121,17 @@ def test_help_says_what_it_takes_now() -> None:
     assert "Without a JOB it plans from the numbers alone" in " ".join(
         marker("order", "--help").stdout.split()
     )
+
+
+def test_an_order_is_a_file_too(tmp_path: Path) -> None:
+    """Size columns, colour rows; told with line and column where it is faulty, exit code 2."""
+    path = tmp_path / "order.csv"
+    path.write_text("colour;S;M\nred;3;4\nblue;1;\n", encoding="utf-8")
+    plan = planned("order", "--demand", path, "--max-garments", 3)
+    assert plan["totals"]["garments"] == 8
+    path.write_text("colour;S;M\nred;3;4,5\n", encoding="utf-8")
+    told = marker("order", "--demand", path, "--max-garments", 3)
+    assert told.exit_code == 2
+    assert "order.csv:2: column C (M): '4,5' is no number" in told.stderr
+    both = marker("order", "--demand", path, "--demand", "red: S=3", "--max-garments", 3)
+    assert (both.exit_code, "alone" in both.stderr) == (2, True)

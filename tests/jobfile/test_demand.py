@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from marker.errors import FaultyInput
-from marker.jobfile.option_texts import read_demand, read_over_cut
+from marker.jobfile.demand import read_demand
+from marker.jobfile.option_texts import read_over_cut
 
 
 def test_one_colour_and_several() -> None:

@@ -1,0 +1,207 @@
+"""An order in a file of comma-separated values (RFC 4180): size columns and colour rows, or sizes
+and counts in two columns.
+
+The first row decides what separates the columns: a tab if it holds one, else a semicolon, else a
+comma.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import re
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from io import StringIO
+from pathlib import Path
+from typing import NamedTuple
+
+from marker.errors import Fault
+from marker.files.faults import FaultList, Unusable
+from marker.files.reading import read_bytes
+from marker.job import Job
+from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
+from marker.words import lettered, spelled_as
+
+LARGEST_BYTES = 1_000_000
+TABLES = {".csv", ".tsv", ".txt"}
+SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"}
+_AS_CSV = "Save the sheet as CSV (UTF-8), and give that file"
+_TOTALS = {"total", "totals", "subtotal", "grand total", "sum", "sums"}
+
+_PLACES = {
+    "size": "Write a size above every column, in the first row",
+    "colour": "Write a colour at the start of every row",
+}
+
+
+class _Row(NamedTuple):
+    """One row that is not blank. line : of the file, from 1."""
+
+    line: int
+    cells: list[str]
+
+
+Where = Callable[..., Fault]
+"""Problem and remedy -> the fault at a cell."""
+
+
+def names_table(text: str) -> bool:
+    """Whether what was given as an order is the name of a file."""
+    suffix = Path(text).suffix.lower()
+    return Path(text).is_file() or ("=" not in text and suffix in TABLES | SPREADSHEETS)
+
+
+def read_demand_table(path: Path, job: Job | None = None) -> Demand:
+    """The garments wanted. job : see `Written.demand`.
+
+    Raises FaultyInput with every fault, each with its line and column.
+    """
+    faults = FaultList(path)
+    rows: list[_Row] = []
+    with faults.gathering(""):
+        rows = _rows(path)
+    faults.raise_any()
+    written = _written(path, rows, () if job is None else job.sizes)
+    demand, found = written.demand(job)
+    faults.found += found
+    faults.raise_any()
+    return demand
+
+
+def _rows(path: Path) -> list[_Row]:
+    """The rows of a file; raises Unusable where it is no such file."""
+    content = read_bytes(path, LARGEST_BYTES)
+    if path.suffix.lower() in SPREADSHEETS or content.startswith((b"PK\3\4", b"\xd0\xcf\x11\xe0")):
+        raise Unusable("this is a spreadsheet, not comma-separated values", _AS_CSV)
+    text = _decoded(content)
+    lines = text.splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    between = _separator(first)
+    reader = csv.reader(StringIO(text, newline=""), delimiter=between, strict=True)
+    rows = []
+    try:
+        for cells in reader:
+            stripped = [cell.strip() for cell in cells]
+            if any(stripped):
+                rows.append(_Row(reader.line_num, stripped))
+    except csv.Error as error:
+        said = f"this is not comma-separated text ({error})"
+        raise Unusable(said, "Close every quotation mark", reader.line_num) from error
+    if not rows:
+        raise Unusable("the file is empty", "Write sizes in the first row, and a row for a colour")
+    return rows
+
+
+def _separator(line: str) -> str:
+    """What separates the columns, by a line without what stands in quotation marks."""
+    bare = re.sub(r'"[^"]*"', "", line)
+    return next((each for each in "\t;" if each in bare), ",")
+
+
+def _decoded(content: bytes) -> str:
+    """UTF-8, with or without its mark, or UTF-16 with one; raises Unusable for all else."""
+    marked = content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+    try:
+        return content.decode("utf-16" if marked else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = content[: error.start].splitlines() or [b""]
+        line = content.count(b"\n", 0, error.start) + 1
+        begun = before[-1].decode("utf-8", "replace") if not marked else ""
+        column = lettered(begun.count(_separator(begun)) + 1)
+        raise Unusable(f"column {column} is not UTF-8 text", _AS_CSV, line) from error
+
+
+def _written(path: Path, rows: Sequence[_Row], sizes: Sequence[str]) -> Written:
+    """What the rows say. sizes : those of the job, none where it is not known."""
+
+    def at(line: int, column: int, name: str, problem: str, remedy: str) -> Fault:
+        key = f"column {lettered(column + 1)}" + (f" ({name[:LONGEST_NAME]})" if name else "")
+        return Fault(f"{path}:{line}: {key}", problem, remedy, str(path), line)
+
+    written = Written(lambda problem, remedy: Fault(str(path), problem, remedy, str(path)))
+    width = max(len(row.cells) for row in rows)
+    if width == 1:
+        remedy = "Separate columns by commas, semicolons or tabs"
+        written.faults.append(at(rows[0].line, 0, "", "there is one column only", remedy))
+    elif _is_list(rows, sizes):
+        _add_list(written, rows, at)
+    else:
+        _add_table(written, rows, at, sizes)
+    return written
+
+
+def _is_list(rows: Sequence[_Row], sizes: Sequence[str]) -> bool:
+    """Whether two columns are sizes and counts, not colours and one size."""
+    if max(len(_trimmed(row.cells)) for row in rows) != 2 or len(rows[0].cells) < 2:
+        return False
+    first, second = rows[0].cells[:2]
+    if first in sizes:
+        return True
+    return bool(first) and second not in sizes and spelled_as(first, ["colour", "colours"]) is None
+
+
+def _trimmed(cells: list[str]) -> list[str]:
+    """Without the empty cells at the end."""
+    return cells[: max((k + 1 for k, cell in enumerate(cells) if cell), default=0)]
+
+
+def _add_list(written: Written, rows: Sequence[_Row], at: Where) -> None:
+    """Sizes and counts; a first row whose second cell has no figure is a heading."""
+    heading = not any(each.isdigit() for each in rows[0].cells[1])
+    for line, cells in rows[1 if heading else 0 :]:
+        size, number = [*cells, "", ""][:2]
+        if _named(written, size, "size", partial(at, line, 0, size)):
+            blame = partial(at, line, 1, size)
+            if size in written.sizes:
+                written.faults.append(blame(f"size '{size}' is there twice", "Give each size once"))
+            written.sizes.setdefault(size, blame)
+            written.counts.append(Count("", size, number or "0", blame))
+    written.colours[""] = written.blame
+
+
+def _add_table(written: Written, rows: Sequence[_Row], at: Where, known: Sequence[str]) -> None:
+    """Sizes in the first row, colours in the first column."""
+    head, *others = rows
+    used = max(len(_trimmed(row.cells)) for row in rows)
+    columns = list(_columns(written, [*head.cells, *[""] * used][:used], rows, at, known))
+    for line, cells in others:
+        colour, blame = cells[0], partial(at, line, 0, cells[0])
+        if len(others) > 1 and not _named(written, colour, "colour", blame):
+            continue
+        if colour in written.colours:
+            written.faults.append(blame(f"'{colour}' is there twice", "Give each colour once"))
+        written.colours.setdefault(colour, blame)
+        for column, size in columns:
+            text = cells[column] if column < len(cells) else ""
+            where = partial(at, line, column, size)
+            written.counts.append(Count(colour, size, text or "0", where))
+
+
+def _columns(
+    written: Written, head: Sequence[str], rows: Sequence[_Row], at: Where, known: Sequence[str]
+) -> Iterator[tuple[int, str]]:
+    """Number and size of each column that has one."""
+    for column, size in list(enumerate(head))[1:]:
+        line = next(
+            (row.line for row in rows[1:] if any(row.cells[column : column + 1])), rows[0].line
+        )
+        blame = partial(at, rows[0].line if size else line, column, size)
+        if size in known or _named(written, size, "size", blame):
+            if size in written.sizes:
+                written.faults.append(blame(f"size '{size}' is there twice", "Give each size once"))
+            written.sizes.setdefault(size, blame)
+            yield column, size
+
+
+def _named(written: Written, name: str, what: str, blame: Callable[[str, str], Fault]) -> bool:
+    """Whether a cell names a size or a colour; notes why not."""
+    if name.casefold() in _TOTALS:
+        written.faults.append(blame(f"'{name}' is no {what}", "Leave totals out"))
+        return False
+    if no_name(name):
+        said = f"'{name[:LONGEST_NAME]}' can't be a {what}" if name else f"no {what} is named"
+        remedy = f"{_PLACES[what]}. Split cells that are merged, and write counts without commas"
+        written.faults.append(blame(said, remedy))
+        return False
+    return True
