@@ -23,7 +23,6 @@ from marker.job import Job
 from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
 from marker.words import lettered, spelled_as
 
-LARGEST_BYTES = 1_000_000
 TABLES = {".csv", ".tsv", ".txt"}
 SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"}
 _AS_CSV = "Save the sheet as CSV (UTF-8), and give that file"
@@ -71,7 +70,7 @@ def read_demand_table(path: Path, job: Job | None = None) -> Demand:
 
 def _rows(path: Path) -> list[_Row]:
     """The rows of a file; raises Unusable where it is no such file."""
-    content = read_bytes(path, LARGEST_BYTES)
+    content = read_bytes(path)
     if path.suffix.lower() in SPREADSHEETS or content.startswith((b"PK\3\4", b"\xd0\xcf\x11\xe0")):
         raise Unusable("this is a spreadsheet, not comma-separated values", _AS_CSV)
     text = _decoded(content)

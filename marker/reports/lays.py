@@ -75,12 +75,6 @@ def cost(laid: LaidLay) -> float | None:
     return cost_of(laid.cloth_mm, laid.marker.layout.cloth)
 
 
-def plan_cost(plan: LaidPlan) -> float | None:
-    """Of all its lays, so that theirs add up to it; None without a price."""
-    costs = [amount for laid in plan.lays if (amount := cost(laid)) is not None]
-    return round(sum(costs), 2) if costs else None
-
-
 def splice_marks(laid: LaidLay) -> tuple[Splice, ...]:
     """Where a ply of the lay may change from one length of cloth to another."""
     return splices(laid.marker, ends_mm(laid) / 2)

@@ -25,7 +25,6 @@ from marker.reports.lays import (
     height_mm,
     letters,
     most_plies,
-    plan_cost,
     shared_markers,
     splice_marks,
     too_many_tickets,
@@ -163,7 +162,7 @@ def _totals_of(plan: LaidPlan) -> ClothTotals:
         plies=sum(lay.height for lay in lays),
         garments=sum(lay.cut for lay in lays),
         cloth_mm=plan.cloth_mm,
-        cost=plan_cost(plan),
+        cost=cost_of(plan.cloth_mm, plan.cloth),
         currency=price.currency if price else None,
     )
 
@@ -254,7 +253,7 @@ def _table(plan: LaidPlan) -> Iterator[str]:
 
 
 def _totals(plan: LaidPlan) -> Iterator[str]:
-    price, amount = plan.cloth.price, plan_cost(plan)
+    price, amount = plan.cloth.price, cost_of(plan.cloth_mm, plan.cloth)
     paid = f", {amount_words(amount, price.currency)}" if price and amount is not None else ""
     yield (
         f"  {lengths(plan.cloth_mm)} of cloth{paid}, in "

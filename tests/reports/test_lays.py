@@ -17,7 +17,6 @@ from marker.reports.lays import (
     garment_mm,
     height_mm,
     most_plies,
-    plan_cost,
     shared_markers,
     splice_marks,
     tickets,
@@ -63,7 +62,6 @@ def test_figures_of_a_lay() -> None:
     laid = hand_made().lays[0]
     assert (ends_mm(laid), height_mm(laid), garment_mm(laid), cost(laid)) == (20, 2.5, 360.0, 36.0)
     assert splice_marks(laid) == (SPLICE,)
-    assert plan_cost(hand_made()) == pytest.approx(36.0 + 7.2 + 4.2)
 
 
 @pytest.mark.parametrize(("reach", "most"), [(None, None), (2.5, None), (2.4, 4), (0.4, 0)])
@@ -74,7 +72,7 @@ def test_a_lay_higher_than_the_blade_reaches(reach: float | None, most: int | No
 def test_nothing_is_invented() -> None:
     plan = hand_made(replace(CLOTH, thickness_mm=None, price=None))
     laid = plan.lays[0]
-    assert (height_mm(laid), cost(laid), plan_cost(plan), most_plies(laid, 100.0)) == (None,) * 4
+    assert (height_mm(laid), cost(laid), most_plies(laid, 100.0)) == (None, None, None)
 
 
 def test_cloth_that_is_washed_first_is_paid_for_unwashed() -> None:
