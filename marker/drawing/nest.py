@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
+import shapely
 
+from marker.canvas.fonts import text_width
+from marker.canvas.lettering import shorten
 from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.canvas.rendering import rendered
-from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
+from marker.drawing.diagram.sheets import MARGIN, PAPER, SCALES
+from marker.drawing.size_names import draw_size_names, named_sizes
 from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.piece import Piece
+from marker.tolerances import SAME_LINE_MM
 
-_ACROSS, _DOWN = 3, 2  # pieces on a page
-_FOOT, _HEAD, _ROOM_AROUND = MARGIN + 9.0, 7.0, 5.0
+_ALIKE = "alike in all sizes"
+_ON_A_PAGE = 6  # pieces
+_FOOT, _HEAD = MARGIN + 9.0, 7.0
+_ROOM_AROUND = 8.0  # for the names of the sizes, paper mm
 _SAMPLE, _OTHER, _TRAIL = 0.45, 0.18, 0.12
-_LABEL_PT = 5.5
-_BESIDE = 0.7  # from a trail to its label, paper mm
-_SMALL_SCALES = (1, 2, 3, 4)
+_NAME_PT, _LABEL_PT = 9.0, 6.0
+_SMALL_SCALES = (1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5)
 
 
 @dataclass(frozen=True)
@@ -44,6 +52,15 @@ class Nest:
         """Width and height of all sizes, (2,)."""
         high = np.max([line.max(axis=0) for line in self.outlines.values()], axis=0)
         return np.asarray(high - self.low)
+
+    @property
+    def same_in_all_sizes(self) -> bool:
+        """Its sizes do not differ."""
+        first, *others = self.outlines.values()
+        return bool(others) and all(
+            other.shape == first.shape and np.allclose(other, first, atol=SAME_LINE_MM)
+            for other in others
+        )
 
 
 def nests(job: Job) -> tuple[Nest, ...]:
@@ -78,63 +95,127 @@ def render_nest(job: Job) -> dict[str, bytes]:
     return rendered("nest", _draw_pages(job), f"{job.name}: nest")
 
 
+@dataclass(frozen=True)
+class _Sheet:
+    """One page: its paper, the scale of all on it, and the lower left corner of each nest's box."""
+
+    paper: tuple[float, float]
+    scale: float
+    places: tuple[tuple[Nest, FloatArray], ...]
+
+
+def _sheets(found: Sequence[Nest]) -> list[_Sheet]:
+    """As few pages as so many pieces need; pieces of like size together, so that each page has the
+    largest scale."""
+    order = sorted(found, key=lambda nest: -float(nest.extent.max()))
+    pages = math.ceil(len(order) / _ON_A_PAGE)
+
+    @cache
+    def best(first: int, left: int) -> tuple[float, tuple[_Sheet, ...]]:
+        if left == 1:
+            sheet = _arranged(order[first:])
+            return sheet.scale * len(sheet.places), (sheet,)
+        choices = []
+        for last in range(first + 1, len(order) - left + 2):
+            sheet = _arranged(order[first:last])
+            scales, others = best(last, left - 1)
+            choices.append((sheet.scale * len(sheet.places) + scales, (sheet, *others)))
+        return min(choices, key=lambda choice: choice[0])
+
+    return list(best(0, pages)[1])
+
+
+def _arranged(found: Sequence[Nest]) -> _Sheet:
+    """These pieces on one page, upright or lying, at the largest scale that fits."""
+    tallest = sorted(found, key=lambda nest: -float(nest.extent[1]))
+    for scale in (*_SMALL_SCALES, *SCALES, *range(60, 10_000, 10)):
+        for paper in (PAPER, PAPER[::-1]):
+            places = _in_rows(tallest, scale, paper)
+            if places is not None:
+                return _Sheet(paper, scale, tuple(zip(tallest, places, strict=True)))
+    raise AssertionError("pieces have a largest extent")
+
+
+def _in_rows(
+    found: Sequence[Nest], scale: float, paper: tuple[float, float]
+) -> list[FloatArray] | None:
+    """The corner of each nest's box, row by row with the room left over shared out; None where they
+    do not fit."""
+    wide, high = paper[0] - 2 * MARGIN, paper[1] - MARGIN - _FOOT
+    rows: list[list[FloatArray]] = [[]]
+    for nest in found:
+        size = nest.extent / scale + 2 * _ROOM_AROUND
+        size = np.array([max(size[0], _heading_mm(nest)), size[1] + _HEAD])
+        if rows[-1] and sum(box[0] for box in rows[-1]) + size[0] > wide:
+            rows.append([])
+        rows[-1].append(size)
+    spare = high - sum(max(box[1] for box in row) for row in rows)
+    if spare < 0 or any(sum(box[0] for box in row) > wide for row in rows):
+        return None
+    places, top = [], paper[1] - MARGIN
+    for row in rows:
+        apart = (wide - sum(box[0] for box in row)) / len(row)
+        left = MARGIN
+        for box in row:
+            places.append(np.array([left, top - box[1]]))
+            left += float(box[0]) + apart
+        top -= max(float(box[1]) for box in row) + spare / len(rows)
+    return places
+
+
+def _heading_mm(nest: Nest) -> float:
+    """Width of its name, and of what is said beside it."""
+    name = text_width(nest.name, _NAME_PT, bold=True) + 3.0
+    return name + (text_width(_ALIKE, _LABEL_PT) + 3.0 if nest.same_in_all_sizes else 0.0)
+
+
 def _draw_pages(job: Job) -> list[Page]:
-    found, each = nests(job), _ACROSS * _DOWN
-    pages = [found[k : k + each] for k in range(0, len(found), each)]
-    drawn = []
-    for number, page in enumerate(pages, start=1):
-        pen = Pen(PAPER)
-        for place, nest in enumerate(page):
-            _draw_nest(pen, nest, job.size, place)
-        pen.lines([np.array([[MARGIN, _FOOT - 3], [PAPER[0] - MARGIN, _FOOT - 3]])], 0.6, BLACK)
-        sizes = ", ".join(job.sizes)
-        words = (
-            f"{job.name}: nest of sizes {sizes}; size {job.size}, the sample, in a heavy line; as "
-            f"drawn, from the first corner"
-        )
-        pen.text(MARGIN, MARGIN, words, 7.0, colour=DARK)
-        pages_words = f"page {number} of {len(pages)}"
-        pen.text(PAPER[0] - MARGIN, MARGIN, pages_words, 7.0, bold=True, align="right")
+    sheets, drawn = _sheets(nests(job)), []
+    for number, sheet in enumerate(sheets, start=1):
+        pen = Pen(sheet.paper)
+        for nest, corner in sheet.places:
+            _draw_nest(pen, nest, sheet, corner, job.size)
+        right = sheet.paper[0] - MARGIN
+        pen.lines([np.array([[MARGIN, _FOOT - 3], [right, _FOOT - 3]])], 0.6, BLACK)
+        words = f"{job.name}: {_said(job)}, from the first corner drawn"
+        scale = f"1 : {sheet.scale:g} · page {number} of {len(sheets)}"
+        room = right - MARGIN - text_width(scale, 7.0, bold=True) - 4.0
+        pen.text(MARGIN, MARGIN, shorten(words, room, 7.0), 7.0, colour=DARK)
+        pen.text(right, MARGIN, scale, 7.0, bold=True, align="right")
         drawn.append(pen.page)
     return drawn
 
 
-def _draw_nest(pen: Pen, nest: Nest, sample: str, place: int) -> None:
-    width = (PAPER[0] - 2 * MARGIN) / _ACROSS
-    height = (PAPER[1] - MARGIN - _FOOT) / _DOWN
-    left = MARGIN + width * (place % _ACROSS)
-    foot = _FOOT + height * (_DOWN - 1 - place // _ACROSS)
-    room = np.array([width - 2 * _ROOM_AROUND, height - _HEAD - 2 * _ROOM_AROUND])
-    least = float((nest.extent / room).max())
-    scale = next((s for s in _SMALL_SCALES if s >= least), None) or largest_scale(least)
-    corner = np.array([left, foot]) + _ROOM_AROUND
+def _said(job: Job) -> str:
+    if len(job.sizes) == 1:
+        return f"size {job.size}"
+    return f"sizes {', '.join(job.sizes)}; size {job.size}, the sample, in a heavy line"
+
+
+def _draw_nest(pen: Pen, nest: Nest, sheet: _Sheet, corner: FloatArray, sample: str) -> None:
+    low = corner + _ROOM_AROUND
 
     def on_paper(points: FloatArray) -> FloatArray:
-        return np.asarray((points - nest.low) / scale + corner)
+        return np.asarray((points - nest.low) / sheet.scale + low)
 
+    lines = {}
     for size, outline in nest.outlines.items():
         ring = on_paper(np.vstack([outline, outline[:1]]))
         own = size == sample
         pen.lines([ring], _SAMPLE if own else _OTHER, BLACK if own else DARK)
+        lines[size] = ring[:-1]
     trails = [on_paper(trail) for trail in nest.trails]
-    pen.lines(trails, _TRAIL, ACCENT)
-    if trails:
-        longest = max(trails, key=_travel)
-        if _travel(longest) > 0:
-            _label(pen, longest, first=next(iter(nest.outlines)), last=tuple(nest.outlines)[-1])
-    pen.text(left, foot + height - 4.0, nest.name, 9.0, bold=True)
-    pen.text(left + width - _ROOM_AROUND, foot + height - 4.0, f"1 : {scale}", 7.0, align="right")
-
-
-def _travel(trail: FloatArray) -> float:
-    """From the first size to the last."""
-    return float(np.hypot(*(trail[-1] - trail[0])))
-
-
-def _label(pen: Pen, trail: FloatArray, first: str, last: str) -> None:
-    """The first and the last size, just beyond the ends of the longest trail."""
-    way = trail[-1] - trail[0]
-    for point, size, side in ((trail[0], first, -1), (trail[-1], last, 1)):
-        x, y = point + side * _BESIDE * way / np.hypot(*way)
-        align = "center" if abs(way[0]) < abs(way[1]) else "left" if side * way[0] > 0 else "right"
-        pen.text(x, y - _BESIDE, size, _LABEL_PT, colour=ACCENT, align=align)
+    if len(lines) > 1:
+        pen.lines(trails, _TRAIL, ACCENT)
+    far = corner + nest.extent / sheet.scale + 2 * _ROOM_AROUND
+    pen.text(corner[0], far[1] + 1.5, nest.name, _NAME_PT, bold=True)
+    if len(lines) < 2:
+        return
+    if nest.same_in_all_sizes:
+        beside = corner[0] + text_width(nest.name, _NAME_PT, bold=True) + 3.0
+        pen.text(beside, far[1] + 1.5, _ALIKE, _LABEL_PT, colour=DARK)
+        return
+    room = shapely.box(*(corner + 0.5), *(far - 0.5))
+    ends = {size: lines[size] for size in (next(iter(lines)), list(lines)[-1])}
+    names = named_sizes(lines, room, _LABEL_PT) or named_sizes(ends, room, _LABEL_PT)
+    draw_size_names(pen, names, _LABEL_PT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -18,6 +19,7 @@ _PLACES = 72  # around the outermost line
 _DOT, _LEADER = 0.05, 0.018  # of the size of the names, mm to the point
 _BEYOND = (3.0, 6.0, 10.0)  # from the outermost line to the names
 _CLEAR_MM = 0.5
+_UNEVEN = 0.2
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ def named_sizes(
     step = max(text_width(size, size_pt, bold=True) for size in lines) + 1.0
     high = FIGURE_RISE * size_pt * MM_PER_PT
     best: tuple[SizeName, ...] = ()
-    widest = 0.0
+    widest = -math.inf
     for base, normal in _stations(crossed, room):
         row = _row(rings, base, normal, (step, high + 0.8), across / 2)
         if row is None or row[1] <= widest:
@@ -99,7 +101,8 @@ def _row(
     reach: float,
 ) -> tuple[list[tuple[str, FloatArray]], float] | None:
     """Where each size is met going square in from the outermost line, on a ray of its own, and the
-    least distance between two of them along the way; None where one is not met.
+    least distance between two of them along the way, less where some are met much later than
+    others: they lie on another edge. None where one is not met.
 
     step : width and height that a name takes.
     """
@@ -117,8 +120,9 @@ def _row(
         nearest = int(np.argmin(depth))
         depths.append(float(depth[nearest]))
         points.append(met[nearest])
-    gap = float(np.min(np.diff(np.sort(depths)))) if len(depths) > 1 else 1.0
-    return list(zip(order, points, strict=True)), gap
+    gaps = np.diff(np.sort(depths))
+    worth = float(gaps.min() - _UNEVEN * (gaps.max() - gaps.min()))
+    return list(zip(order, points, strict=True)), worth
 
 
 def _placed(

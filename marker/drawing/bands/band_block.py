@@ -3,23 +3,60 @@ joined to it mark by mark. Planned here, drawn in `band_view`. Paper mm."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from marker.canvas.fonts import text_width
 from marker.canvas.lettering import rows_of
-from marker.drawing.diagram.sheets import MARGIN, PAPER, largest_scale
+from marker.drawing.diagram.sheets import MARGIN, PAPER, SCALES
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import cut_figure, shown
 
-LABEL_PT = 5.8
-ROW = 2.9  # between rows of labels
 HEAD = 11.0  # name and figures above a strip
-FAN = 12.0  # from strip to opening
-_ROOM = 228.0  # for the drawing; the last label runs on to its right
 _LEFT = MARGIN + 2.0
-_HIGHEST = 20.0  # no strip is drawn wider
+FOOT = MARGIN + 18.0  # of the blocks
 _GAP = 5.0
-_SMALL_SCALES = (1, 2, 3, 4)
+_SMALL_SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """How large the blocks of a page are drawn. label_pt : of its labels. highest_mm : no strip is
+    drawn wider. paper : lying, or upright where more strips than it holds are small on it."""
+
+    label_pt: float
+    highest_mm: float
+    paper: tuple[float, float] = PAPER
+
+    @property
+    def right(self) -> float:
+        """Where the page's margin begins."""
+        return self.paper[0] - MARGIN
+
+    @property
+    def room(self) -> float:
+        """Height for blocks."""
+        return self.paper[1] - MARGIN - FOOT
+
+    @property
+    def row(self) -> float:
+        """Between rows of labels."""
+        return self.label_pt / 2
+
+    @property
+    def fan(self) -> float:
+        """From strip to opening."""
+        return 2.1 * self.label_pt
+
+
+SETTINGS = tuple(
+    Setting(label_pt, highest, paper)
+    for highest in (60, 45, 36, 28, 22, 18)
+    for label_pt in (9, 7.5, 6)
+    for paper in (PAPER, PAPER[::-1])
+)
+"""From the largest; lettering gives way first."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +76,7 @@ class MarkLabel:
 class BandBlock:
     """Where one strip is drawn: its top edge as if at y = 0, everything at or below it.
 
+    heading : what stands above it. setting : how large it is drawn.
     scale : mm of cloth for each mm of paper.
     middle : x of the middle of strip and opening.
     on_band, on_opening : labels above the strip and below the opening.
@@ -46,7 +84,9 @@ class BandBlock:
     """
 
     plan: StripPlan
-    scale: int
+    heading: str
+    setting: Setting
+    scale: float
     middle: float
     band_top: float
     band_base: float
@@ -68,32 +108,45 @@ class BandBlock:
         return self.middle + (at_mm - band.opening.length_mm / 2) / self.scale
 
 
-def block(plan: StripPlan) -> BandBlock:
-    """The block of one strip at the largest scale that fits the page."""
+def block(plan: StripPlan, heading: str, setting: Setting) -> BandBlock:
+    """The block of one strip at the largest scale at which it and its labels fit the page's
+    width."""
+    for scale in (*_SMALL_SCALES, *SCALES, *range(60, 10_000, 10)):
+        if plan.strip.width_mm <= setting.highest_mm * scale:
+            found = _at_scale(plan, heading, setting, float(scale))
+            if found is not None:
+                return found
+    raise AssertionError("a strip has a largest length")
+
+
+def _at_scale(plan: StripPlan, heading: str, setting: Setting, scale: float) -> BandBlock | None:
+    """None where it is wider than the page."""
     band = plan.band
     longest = max(plan.cut_length_mm, band.opening.length_mm if band else 0.0)
-    least = max(longest / _ROOM, plan.strip.width_mm / _HIGHEST)
-    scale = next((s for s in _SMALL_SCALES if s >= least), None) or largest_scale(least)
-    wide = plan.strip.width_mm / scale
+    if longest / scale > setting.right - _LEFT:
+        return None
     middle = _LEFT + longest / scale / 2
-    bare = BandBlock(plan, scale, middle, 0.0, 0.0, 0.0, 0.0, (), ())
+    bare = BandBlock(plan, heading, setting, scale, middle, 0.0, 0.0, 0.0, 0.0, (), ())
     above, below = _on_band(bare), _on_opening(bare)
-    top = -HEAD - _rows_high(above)
-    opening_y = top - wide - (FAN if band else 0.0)
-    height = _rows_high(below) + 2.0 - opening_y + _GAP
+    ends = [label.x + text_width(label.text, setting.label_pt) for label in (*above, *below)]
+    if max(ends, default=0.0) > setting.right:
+        return None
+    top = -HEAD - _rows_high(above, setting)
+    wide = plan.strip.width_mm / scale
+    opening_y = top - wide - (setting.fan if band else 0.0)
     return replace(
         bare,
         band_top=top,
         band_base=top - wide,
         opening_y=opening_y,
-        height=height,
+        height=_rows_high(below, setting) + 2.0 - opening_y + _GAP,
         on_band=above,
         on_opening=below,
     )
 
 
-def _rows_high(labels: tuple[MarkLabel, ...]) -> float:
-    return ROW * (1 + max(label.row for label in labels)) + 1.0 if labels else 0.0
+def _rows_high(labels: tuple[MarkLabel, ...], setting: Setting) -> float:
+    return setting.row * (1 + max(label.row for label in labels)) + 1.0 if labels else 0.0
 
 
 def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
@@ -105,7 +158,7 @@ def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
     places.sort()
     xs = [bare.band_x(at) for at, _, _ in places]
     texts = [f"{name} {cut_figure(at, shown().lead)}" for at, name, _ in places]
-    rows = rows_of(xs, texts, LABEL_PT)
+    rows = rows_of(xs, texts, bare.setting.label_pt)
     ticked = [tick for _, _, tick in places]
     return tuple(map(MarkLabel, xs, texts, rows, ticked))
 
@@ -117,20 +170,29 @@ def _on_opening(bare: BandBlock) -> tuple[MarkLabel, ...]:
         return ()
     xs = [bare.opening_x(band, mark.opening_mm) for mark in band.marks]
     texts = [str(mark.garment) for mark in band.marks]
-    return tuple(map(MarkLabel, xs, texts, rows_of(xs, texts, LABEL_PT)))
+    return tuple(map(MarkLabel, xs, texts, rows_of(xs, texts, bare.setting.label_pt)))
 
 
-def pages_of(blocks: list[BandBlock], room: float) -> list[list[BandBlock]]:
+def pages_of(plans: Sequence[tuple[str, StripPlan]]) -> list[list[BandBlock]]:
+    """Headings and their strips in order, on the fewest pages, as large as these allow."""
+    filled = [_filled(plans, setting) for setting in SETTINGS]
+    fewest = min(map(len, filled))
+    return min((pages for pages in filled if len(pages) == fewest), key=_smallness)
+
+
+def _smallness(pages: Sequence[Sequence[BandBlock]]) -> float:
+    return sum(each.scale for page in pages for each in page)
+
+
+def _filled(plans: Sequence[tuple[str, StripPlan]], setting: Setting) -> list[list[BandBlock]]:
     """Blocks in order, as many on each page as have room."""
     pages: list[list[BandBlock]] = [[]]
     used = 0.0
-    for each in blocks:
-        if pages[-1] and used + each.height > room:
+    for heading, plan in plans:
+        each = block(plan, heading, setting)
+        if pages[-1] and used + each.height > setting.room:
             pages.append([])
             used = 0.0
         pages[-1].append(each)
         used += each.height
     return pages
-
-
-PAGE_RIGHT = PAPER[0] - MARGIN

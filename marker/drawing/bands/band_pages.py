@@ -13,15 +13,12 @@ from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PAPER_WHITE, Pen
 from marker.canvas.rendering import rendered
 from marker.drawing.bands.band_block import (
-    FAN,
-    LABEL_PT,
-    PAGE_RIGHT,
-    ROW,
+    FOOT,
     BandBlock,
-    block,
+    Setting,
     pages_of,
 )
-from marker.drawing.diagram.sheets import MARGIN, PAPER
+from marker.drawing.diagram.sheets import MARGIN
 from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band import Band
@@ -34,6 +31,7 @@ from marker.words import BLADES
 TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
 _TICK = 2.0
 _HAIR = 0.09
+_KEY_PT = 6.0
 
 
 def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
@@ -53,12 +51,12 @@ def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
 
 
 def _draw_heading(pen: Pen, block: BandBlock, top: float) -> None:
-    name = block.plan.strip.name
-    room = PAGE_RIGHT - MARGIN
+    name = block.heading
+    room = block.setting.right - MARGIN
     size = fit_size(name, room * 0.6, 11.0, bold=True)
     name = shorten(name, room * 0.6, size, bold=True)
     pen.text(MARGIN, top - 4.0, name, size, bold=True)
-    scale = f"1 : {block.scale}"
+    scale = f"1 : {block.scale:g}"
     pen.text(MARGIN + text_width(name, size, bold=True) + 3.0, top - 4.0, scale, 7.0, colour=DARK)
     pen.text(MARGIN, top - 8.2, shorten(_figures(block.plan), room, 7.0), 7.0)
 
@@ -100,7 +98,10 @@ def _draw_stretch(pen: Pen, block: BandBlock, band: Band, section: Section, top:
     wide = text_width(words, 7.0, bold=True)
     if wide > min(right - left, far_right - far_left) - 1.0:
         return
-    x, y = (left + right + far_left + far_right) / 4, top + block.band_base - FAN / 2 - 0.9
+    x, y = (
+        (left + right + far_left + far_right) / 4,
+        top + block.band_base - block.setting.fan / 2 - 0.9,
+    )
     ground = PALER_TINT if section.stretched else PAPER_WHITE
     pen.fill(shapely.box(x - wide / 2 - 0.6, y - 0.7, x + wide / 2 + 0.6, y + 2.6), ground)
     colour = ACCENT if section.stretched else DARK
@@ -167,24 +168,24 @@ def _draw_opening(pen: Pen, block: BandBlock, band: Band, top: float) -> None:
 def _draw_marks(pen: Pen, block: BandBlock, top: float) -> None:
     high, low, foot = (top + y for y in (block.band_top, block.band_base, block.opening_y))
     tick = min(_TICK, (high - low) / 3)
-    both = block.plan.strip.fold is Fold.SINGLE
+    both, size = block.plan.strip.fold is Fold.SINGLE, block.setting.label_pt
     for label in block.on_band:
-        above = high + 1.2 + ROW * label.row
+        above = high + 1.2 + block.setting.row * label.row
         end = low if label.ticked else high
         pen.lines([np.array([(label.x, above), (label.x, end)])], _HAIR, GREY)
         if label.ticked:
             ends = [(low, low + tick)] + ([(high, high - tick)] if both else [])
             pen.lines([np.array([(label.x, y), (label.x, z)]) for y, z in ends], CUT, BLACK)
-        pen.text(label.x + 0.5, above, label.text, LABEL_PT)
+        pen.text(label.x + 0.5, above, label.text, size)
     for label in block.on_opening:
-        below = foot - 3.4 - ROW * label.row
-        pen.lines([np.array([(label.x, foot), (label.x, below + 1.6)])], _HAIR, GREY)
+        below = foot - 0.5 * size - 0.5 - block.setting.row * label.row
+        pen.lines([np.array([(label.x, foot), (label.x, below + 0.28 * size)])], _HAIR, GREY)
         pen.lines([np.array([(label.x, foot), (label.x, foot + _TICK / 2)])], CUT, BLACK)
-        pen.text(label.x + 0.5, below, label.text, LABEL_PT, colour=DARK)
+        pen.text(label.x + 0.5, below, label.text, size, colour=DARK)
 
 
-def draw_key(pen: Pen, y: float) -> None:
-    """What the lines and tints stand for, in one row."""
+def draw_key(pen: Pen, y: float, right: float) -> None:
+    """What the lines and tints stand for, in one row, or two on an upright page."""
     x = MARGIN
     for words, kind in (
         ("cut line", "cut"),
@@ -196,9 +197,11 @@ def draw_key(pen: Pen, y: float) -> None:
         ),
         (f"figures at the marks: {CUT_UNITS[shown().lead]} from the cut end", ""),
     ):
+        if x + 9.5 + text_width(words, _KEY_PT) > right:
+            x, y = MARGIN, y - 3.0
         x = _draw_sample(pen, x, y, kind)
-        pen.text(x, y, words, LABEL_PT, colour=DARK)
-        x += text_width(words, LABEL_PT) + 6.0
+        pen.text(x, y, words, _KEY_PT, colour=DARK)
+        x += text_width(words, _KEY_PT) + 6.0
 
 
 def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
@@ -214,50 +217,50 @@ def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     return x + 9.5 if kind else x
 
 
-_FOOT = MARGIN + 16.0
 _BAR = 40.0  # the printed length to check, mm
 
 
 def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
     """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
 
-    plans : size -> its strips; every size begins a page.
+    plans : size -> its strips.
     """
     return rendered("bands", _draw_pages(job_name, plans), f"{job_name}: bands")
 
 
 def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Page]:
-    top = PAPER[1] - MARGIN
-    pages = [
-        (size, blocks)
+    several = len(plans) > 1
+    headed = [
+        (f"{plan.strip.name}, size {size}" if several else plan.strip.name, plan)
         for size, of_size in plans.items()
-        for blocks in pages_of([block(plan) for plan in of_size], top - _FOOT)
+        for plan in of_size
     ]
-    drawn = []
-    for number, (size, blocks) in enumerate(pages, start=1):
-        pen = Pen(PAPER)
-        _draw_foot(pen, f"{job_name}, size {size}", number, len(pages))
-        y = top
+    pages, drawn = pages_of(headed), []
+    sizes = f"size{'s' * several} {', '.join(plans)}"
+    for number, blocks in enumerate(pages, start=1):
+        setting = blocks[0].setting
+        pen = Pen(setting.paper)
+        _draw_foot(pen, setting, f"{job_name}, {sizes}", f"page {number} of {len(pages)}")
+        y, apart = setting.paper[1] - MARGIN, _spread(blocks, setting.room)
         for each in blocks:
             draw_block(pen, each, y)
-            y -= each.height + _spread(blocks, top - _FOOT)
+            y -= each.height + apart
         drawn.append(pen.page)
     return drawn
 
 
 def _spread(blocks: Sequence[BandBlock], room: float) -> float:
-    """Room left on a page, shared out between its blocks, a little of it."""
-    left = room - sum(each.height for each in blocks)
-    return min(8.0, max(0.0, left) / max(1, len(blocks)))
+    """Room left on a page, shared out between its blocks."""
+    return (room - sum(each.height for each in blocks)) / max(1, len(blocks))
 
 
-def _draw_foot(pen: Pen, title: str, page: int, pages: int) -> None:
-    left, right = MARGIN, PAPER[0] - MARGIN
-    pen.lines([np.array([[left, _FOOT - 3.0], [right, _FOOT - 3.0]])], 0.6, BLACK)
-    draw_key(pen, _FOOT - 7.0)
-    pen.text(left, MARGIN + 3.8, shorten(title, 120.0, 9.0, bold=True), 9.0, bold=True)
+def _draw_foot(pen: Pen, setting: Setting, title: str, page: str) -> None:
+    left, right = MARGIN, setting.right
+    pen.lines([np.array([[left, FOOT - 3.0], [right, FOOT - 3.0]])], 0.6, BLACK)
+    draw_key(pen, FOOT - 7.0, right)
+    pen.text(left, MARGIN + 3.8, shorten(title, right - 84.0, 9.0, bold=True), 9.0, bold=True)
     pen.text(left, MARGIN, BLADES, 5.5, colour=DARK)
-    pen.text(right, MARGIN + 3.8, f"page {page} of {pages}", 7.0, bold=True, align="right")
+    pen.text(right, MARGIN + 3.8, page, 7.0, bold=True, align="right")
     bar = np.array([[right - 70.0, 0.6], [right - 70.0, -0.6], [right - 70.0, 0.0],
                     [right - 30.0, 0.0], [right - 30.0, 0.6], [right - 30.0, -0.6]])  # fmt: skip
     pen.lines([bar + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import rows_of
-from marker.drawing.bands.band_block import BandBlock, block, pages_of
+from marker.drawing.bands.band_block import SETTINGS, BandBlock, block, pages_of
 from marker.drawing.bands.band_pages import render_bands
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
 from marker.pattern.bands.strip_plan import StripPlan, strip_plans
@@ -36,7 +36,7 @@ def plans(*strips: Strip) -> tuple[StripPlan, ...]:
 @pytest.mark.parametrize("strip", [NECK, BELT])
 def test_strip_and_opening_are_planned_to_the_scale_stated(strip: Strip) -> None:
     (plan,) = plans(strip)
-    drawn = block(plan)
+    drawn = block(plan, strip.name, SETTINGS[-1])
     long = drawn.band_x(plan.cut_length_mm) - drawn.band_x(0.0)
     assert long * drawn.scale == pytest.approx(plan.cut_length_mm)
     assert (drawn.band_top - drawn.band_base) * drawn.scale == pytest.approx(strip.width_mm)
@@ -63,24 +63,35 @@ def test_labels_are_clear_of_each_other_and_of_the_lines_to_them(
 
 
 def test_blocks_do_not_reach_over_the_foot() -> None:
-    blocks = [block(plan) for plan in plans(NECK, replace(NECK, name="b"), replace(NECK, name="c"))]
-    pages = pages_of(blocks, 170.0)
-    assert [each for page in pages for each in page] == blocks
-    assert all(sum(each.height for each in page) <= 170 for page in pages)
+    strips = [replace(NECK, name=name) for name in "abcdefg"]
+    pages = pages_of([(plan.strip.name, plan) for plan in plans(*strips)])
+    assert [each.heading for page in pages for each in page] == list("abcdefg")
+    assert len(pages) > 1
+    for page in pages:
+        assert sum(each.height for each in page) <= page[0].setting.room
+
+
+def test_a_strip_alone_is_drawn_as_wide_as_the_page_lets_it() -> None:
+    """A belt of 52 cm: 26 cm at 1 : 2, where A4 lies 28 cm wide within its margins."""
+    belt = replace(BELT, length=CutLength(520))
+    ((alone,),) = pages_of([("belt", plan) for plan in plans(belt)])
+    assert alone.scale == 2.0
+    assert alone.setting.paper == (297.0, 210.0)
 
 
 def test_a_block_holds_its_labels() -> None:
-    drawn: BandBlock = block(plans(NECK)[0])
+    (plan,) = plans(NECK)
+    drawn: BandBlock = block(plan, "neck binding", SETTINGS[-2])
     assert drawn.on_band
     assert len(drawn.on_band) == len(drawn.on_opening)
     assert drawn.band_top < 0
     assert drawn.opening_y < drawn.band_base
-    assert all(9 < label.x < 240 for label in (*drawn.on_band, *drawn.on_opening))
+    assert all(9 < label.x < 280 for label in (*drawn.on_band, *drawn.on_opening))
 
 
 @pytest.fixture(scope="module")
 def drawn_files() -> dict[str, bytes]:
-    """A band that fits the page at 1 : 3 and a belt that does not."""
+    """A band that fits the page at 1 : 2.5, and a belt that does not."""
     return render_bands("choir dress", {"38": plans(NECK, BELT)})
 
 
@@ -96,9 +107,9 @@ def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
     return (max(xs) - min(xs)) / units_per_mm, (max(ys) - min(ys)) / units_per_mm
 
 
-@pytest.mark.parametrize(("name", "scale"), [("neck binding", 3), ("belt", 12)])
+@pytest.mark.parametrize(("name", "scale"), [("neck binding", 2.5), ("belt", 10.0)])
 def test_what_is_drawn_measures_what_is_cut(
-    name: str, scale: int, drawn_files: dict[str, bytes]
+    name: str, scale: float, drawn_files: dict[str, bytes]
 ) -> None:
     """Read back from the file: the strip and its opening, at the scale printed beside them.
 
@@ -115,6 +126,6 @@ def test_what_is_drawn_measures_what_is_cut(
             around, abs=0.1
         )
     (page,) = PdfReader(BytesIO(drawn_files["bands.pdf"])).pages
-    assert f"1 : {scale}" in page.extract_text()
+    assert f"1 : {scale:g}" in page.extract_text()
     paper = [float(side) * 25.4 / 72 for side in page.mediabox[2:]]
     assert paper == pytest.approx([297, 210], abs=0.1), "A4 lying down, ISO 216"
