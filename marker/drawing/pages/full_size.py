@@ -130,6 +130,7 @@ _TEXT_OFF_JOIN = 1.0
 _CLEAR_MM = 2.0
 MARK_PT = 9.0
 _BESIDE_MARK_MM = 1.5
+_LETTER_MIDDLE = np.array([0.9, 0.9])  # of a letter, from its corner
 
 
 @dataclass(frozen=True)
@@ -258,9 +259,14 @@ class MarkWords:
 
 
 def mark_words(pieces: Sequence[PieceDrawing]) -> list[MarkWords]:
-    """The words at all marks of these pieces that have any."""
+    """The words at all marks of these pieces that have any, and the letters of band marks."""
     found = []
     for piece in pieces:
+        for notch in piece.notches:
+            if notch.letter:
+                inward = (NOTCH_MM + 2 * _BESIDE_MARK_MM) * np.array(notch.inward)
+                x, y = np.array(notch.point) + inward - _LETTER_MIDDLE
+                found.append(MarkWords(notch.letter, (float(x), float(y))))
         for mark in piece.inner_marks:
             if mark.name:
                 x, y = mark.points[0]

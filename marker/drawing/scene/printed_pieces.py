@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import repeat
 
 import numpy as np
 
@@ -110,13 +111,14 @@ def _halved(piece: CutPiece, fold: FloatArray) -> tuple[CutPiece, FloatArray]:
     edge = outline[np.abs(outline[:, 1]) < SAME_LINE_MM]
     ends = edge[[np.argmax(edge[:, 0]), np.argmin(edge[:, 0])]]
     holes = (half(hole, 0.0, above=True) for hole in flat.cutouts)
-    notches = np.array([folded(each[np.newaxis], 0.0, 1.0)[0] for each in flat.notches])
+    notches, letters = _notches_once(flat)
     cut = replace(
         flat,
         outline=outline,
         stitching=half(flat.stitching, 0.0, above=True),
         cutouts=tuple(hole for hole in holes if len(hole)),
-        notches=_once(notches.reshape(-1, 2)),
+        notches=notches,
+        notch_letters=letters,
         inner_marks=_marks_once(
             mark.mapped(lambda points: folded(points, 0.0, 1.0)) for mark in flat.inner_marks
         ),
@@ -127,13 +129,20 @@ def _halved(piece: CutPiece, fold: FloatArray) -> tuple[CutPiece, FloatArray]:
     return cut.mapped(back), back(ends)
 
 
-def _once(points: FloatArray) -> FloatArray:
-    """Points (n, 2), those that lie on one another once."""
-    kept: list[FloatArray] = []
-    for point in points:
-        if all(np.hypot(*(point - other)) > SAME_LINE_MM for other in kept):
-            kept.append(point)
-    return np.array(kept).reshape(-1, 2)
+def _notches_once(flat: CutPiece) -> tuple[FloatArray, tuple[str, ...]]:
+    """The notches (n, 2) of a piece whose fold lies along the x axis, folded onto the half above,
+    and their letters; what comes to lie on one another once, with the letters of both."""
+    points: list[FloatArray] = []
+    letters: list[str] = []
+    for notch, letter in zip(flat.notches, flat.notch_letters or repeat(""), strict=False):
+        point = folded(notch[np.newaxis], 0.0, 1.0)[0]
+        near = [k for k, other in enumerate(points) if np.hypot(*(point - other)) < SAME_LINE_MM]
+        if not near:
+            points.append(point)
+            letters.append(letter)
+        elif letter not in letters[near[0]].split("/"):
+            letters[near[0]] = "/".join(filter(None, [letters[near[0]], letter]))
+    return np.array(points).reshape(-1, 2), tuple(letters)
 
 
 def _marks_once(marks: Iterable[InnerMark]) -> tuple[InnerMark, ...]:
