@@ -190,7 +190,8 @@ def test_a_label_says_how_many_of_what_cloth_and_allowance(
     assert "place on the fold" not in yoke
 
 
-SIGNS = ("stitching line", "centre fold", "to place on the fold", "notch", "placement", "edges of the cloth",
+SIGNS = ("stitching line", "centre fold", "to place on the fold", "notch", "placement",
+         "edges of the cloth",
          "no page here", "join mark")  # fmt: skip
 
 
@@ -207,7 +208,8 @@ SIGNS = ("stitching line", "centre fold", "to place on the fold", "notch", "plac
         (
             {},
             "a4",
-            {"stitching line", "centre fold", "notch", "placement", "edges of the cloth", "no page here",
+            {"stitching line", "centre fold", "notch", "placement", "edges of the cloth",
+             "no page here",
              "join mark"},
         ),
     ],
