@@ -207,9 +207,37 @@ def other_length(mm: float) -> str:
 
 
 def cut_length(mm: float, system: System | None = None) -> str:
-    """Length to cut, however long, to the millimetre or to 1/16 in: '1.238 m', '48 3/4 in'."""
+    """Length to cut, however long, to the millimetre or to 1/16 in: '1.238 m', '48 3/4 in'.
+
+    Less than that is told more finely: '0.3 mm', '1/64 in'. Messages give all measures so.
+    """
     lead = system or shown().lead
-    return metric(mm) if lead is System.METRIC else inches(mm, 16)
+    if lead is System.METRIC:
+        return metric(mm)
+    return inches(mm, 16 if abs(mm) > float(MM_PER_UNIT["in"]) / 32 else 64)
+
+
+def fine_length(mm: float) -> str:
+    """A measure that decides something by a hair: '0.42 mm', '0.017 in'."""
+    if shown().lead is System.METRIC:
+        return f"{mm:.2f} mm"
+    return f"{mm / float(MM_PER_UNIT['in']):.3f} in"
+
+
+def area(mm2: float) -> str:
+    """An area for a person: '1.24 m²', '86 cm²'; '1.48 yd²', '13.3 in²'."""
+    metric_leads = shown().lead is System.METRIC
+    large, small = ("m", "cm") if metric_leads else ("yd", "in")
+    if mm2 >= float(MM_PER_UNIT[large]) ** 2 / 10:
+        return f"{mm2 / float(MM_PER_UNIT[large]) ** 2:.2f} {large}²"
+    return f"{mm2 / float(MM_PER_UNIT[small]) ** 2:.{0 if metric_leads else 1}f} {small}²"
+
+
+def fine_area(mm2: float) -> str:
+    """An area that decides something by a hair: '0.42 mm²', '0.017 in²'."""
+    if shown().lead is System.METRIC:
+        return f"{mm2:.2f} mm²"
+    return f"{mm2 / float(MM_PER_UNIT['in']) ** 2:.3f} in²"
 
 
 CUT_UNITS = {System.METRIC: "cm", System.IMPERIAL: "in"}

@@ -18,7 +18,7 @@ from marker.blocks.curve import CannotBeDrafted, arc, backwards, line, toward
 from marker.blocks.draft import SEAM_MM, Block, Draft, seam
 from marker.blocks.garment import Garment
 from marker.pattern.edge import Hem, HemKind, Notch
-from marker.units import metric
+from marker.units import cut_length
 
 _METHOD = "geometry: the waist is an arc of radius waist ÷ angle, the hem lies the length outside"
 _HALF_TURN = 180.0
@@ -54,8 +54,8 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     at_hip = waist + math.radians(circle) * body.waist_to_hip
     if chosen.length > body.waist_to_hip and at_hip < body.hip + _SEAT_MM:
         raise CannotBeDrafted(
-            f"over the hips it would be {metric(at_hip)} around, where the body is "
-            f"{metric(body.hip)}",
+            f"over the hips it would be {cut_length(at_hip)} around, where the body is "
+            f"{cut_length(body.hip)}",
             "Take more of a circle, more ease at the waist, or an A-line skirt",
         )
     skirt = _panel(radius, chosen, circle / panels, panels)
@@ -83,8 +83,8 @@ def _laid_out(
         if outer <= room:
             return panels, True
     raise CannotBeDrafted(
-        f"a skirt of {metric(outer)} from the circle's centre to the hem does not lie on cloth "
-        f"{metric(usable)} wide between the selvages",
+        f"a skirt of {cut_length(outer)} from the circle's centre to the hem does not lie on cloth "
+        f"{cut_length(usable)} wide between the selvages",
         "Take a wider cloth, or a shorter skirt",
     )
 

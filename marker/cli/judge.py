@@ -17,8 +17,10 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
 def judge(layout: Path, as_json: bool) -> None:
     """Check a stored LAYOUT.json against the job it was made from."""
     from marker.jobfile.stored import layout_of_job
+    from marker.units import show_from_here
 
     again = layout_of_job(layout)
+    show_from_here(again.job.show)
     found = again.findings()
     if as_json:
         findings = [asdict(finding) for finding in found]

@@ -44,6 +44,12 @@ class TakesMeasures(click.Command):
 
 
 def measures_given() -> dict[str, str]:
-    """Name -> text of the measures and options that the command was given."""
+    """Name -> text of the measures and options that the command was given.
+
+    From here on lengths are written as most of them are: in inches, say.
+    """
+    from marker.units import Systems, show_for, show_from_here
+
     given: dict[str, str] = click.get_current_context().meta[_KEY]
+    show_from_here(show_for(Systems.BOTH, given.values()))
     return given

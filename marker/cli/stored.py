@@ -43,8 +43,10 @@ def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
     from marker.jobfile.stored import layout_of_job
     from marker.planning.by_hand import by_hand
     from marker.planning.tasks import loads, spread
+    from marker.units import show_from_here
 
     found = layout_of_job(path)
+    show_from_here(found.job.show)
     if job is not None and found.job.name != job.name:
         problem = f"this is a layout of {found.job.name}, not of {job.name}"
         raise FaultyInput([Fault(str(path), problem, "Name a layout of the job that is laid")])

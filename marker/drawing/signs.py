@@ -5,6 +5,8 @@ Paper mm.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -14,6 +16,7 @@ from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.scene.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import MarkKind
+from marker.units import System, cut_length, shown
 
 CUT, STITCH, FOLD = 0.38, 0.16, 0.18  # widths of lines
 STITCH_DASHES, FOLD_DASHES, BREAK_DASHES = (0.9, 0.6), (3.2, 0.7, 0.5, 0.7), (1.6, 1.0)
@@ -29,7 +32,6 @@ SIZE_DASHES: tuple[tuple[float, ...], ...] = (
 )
 """Lines by which sizes are told apart without colour: on and off in turn, mm at full size."""
 
-BAR_MM = 100.0  # the printed length to check a full page by
 _BAR_HIGH = 1.3
 _INNER_DASHES = {  # solid where none are named
     MarkKind.PLACEMENT: (2.0, 0.8),
@@ -97,8 +99,27 @@ def draw_inner_mark(
     pen.lines(runs, STITCH * scale, BLACK, spaced, name=kind.value)
 
 
-def draw_bar(pen: Pen, length: float, parts: int = 10) -> None:
-    """A bar to check a print by, from (0, 0), in parts by turns black and white."""
+@dataclass(frozen=True)
+class Bar:
+    """A printed length to check a page by, in parts by turns black and white."""
+
+    mm: float
+    parts: int
+
+    def __str__(self) -> str:
+        return cut_length(self.mm)
+
+
+def check_bar(*, small: bool = False) -> Bar:
+    """A bar that is round in the units that lead."""
+    if shown().lead is System.METRIC:
+        return Bar(40.0, 4) if small else Bar(100.0, 10)
+    return Bar(1.5 * 25.4, 3) if small else Bar(4 * 25.4, 8)
+
+
+def draw_bar(pen: Pen, bar: Bar) -> None:
+    """From (0, 0) on."""
+    length, parts = bar.mm, bar.parts
     for k in range(parts):
         part = shapely.box(k * length / parts, 0.0, (k + 1) * length / parts, _BAR_HIGH)
         pen.fill(part, BLACK if k % 2 == 0 else PAPER_WHITE)

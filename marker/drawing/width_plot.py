@@ -20,7 +20,7 @@ from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.yardage import ADDEND_WORDS
-from marker.units import length, lengths, percent
+from marker.units import area, length, lengths, percent
 
 SIZE, SMALL = 6.5, 5.5
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -253,7 +253,7 @@ def _draw_row(
         purchase.yards,
         f"{lengths(purchase.short_by_mm)}",
         percent(bought.checked.utilisation),
-        f"{bought.area_mm2 / 1e6:.2f} m²",
+        area(bought.area_mm2),
         cost,
     )
     begins = list(columns.values())

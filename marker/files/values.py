@@ -23,7 +23,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from marker.files.faults import nearest
-from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, in_unit_of, metric, parse_length
+from marker.units import LONGEST_MM, MM_PER_UNIT, NotALength, cut_length, in_unit_of, parse_length
 from marker.words import spelled_as
 
 LONGEST_NAME = 60
@@ -145,7 +145,7 @@ def within(low: float, high: float, mm: float, written: Any = None) -> float:
         least = "0 or more" if low == 0 else f"at least {low:g} mm"
         raise faulty(f"this length is {said}", f"Give a length of {least}")
     if mm > high:
-        most = in_unit_of(written, high) if isinstance(written, str) else metric(high)
+        most = in_unit_of(written, high) if isinstance(written, str) else cut_length(high)
         raise faulty(
             f"this length is more than {most}",
             f"Give a length of at most {most}, and check the number and its unit",

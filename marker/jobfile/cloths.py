@@ -19,7 +19,7 @@ from marker.jobfile.cloth_table import (
     StretchTable,
 )
 from marker.jobfile.stock import flaws_from, in_remnants
-from marker.units import metric, percent
+from marker.units import cut_length, percent
 
 # felting takes up to about half, knits that relax grow by a tenth: common practice, no source
 LEAST_LOST, MOST_LOST = -0.2, 0.6
@@ -58,15 +58,15 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
     else:
         faults.add(
             "selvage",
-            f"two selvages of {metric(cloth.selvage_mm)} leave nothing of "
-            f"{metric(cloth.width_mm * cloth.shrinkage.of_cloth[1])}",
+            f"two selvages of {cut_length(cloth.selvage_mm)} leave nothing of "
+            f"{cut_length(cloth.width_mm * cloth.shrinkage.of_cloth[1])}",
             "Give the selvage lost along one edge, less than half the width",
         )
     if cloth.have_mm is not None and cloth.have_mm <= 2 * cloth.end_allowance_mm:
         faults.add(
             "have",
-            f"two end allowances of {metric(cloth.end_allowance_mm)} leave nothing of "
-            f"{metric(cloth.have_mm)}",
+            f"two end allowances of {cut_length(cloth.end_allowance_mm)} leave nothing of "
+            f"{cut_length(cloth.have_mm)}",
             "Give the whole length there is, or a smaller end_allowance",
         )
     if table.remnant:
@@ -83,7 +83,7 @@ def _gauge(table: StretchTable, faults: FaultList) -> Gauge:
         if reading < table.gauge:
             faults.add(
                 f"stretch.{direction}",
-                f"{metric(table.gauge)} cannot stretch to {metric(reading)}",
+                f"{cut_length(table.gauge)} cannot stretch to {cut_length(reading)}",
                 "Give the length that the gauge's length reaches when it is stretched",
             )
         readings[direction] = reading
@@ -141,8 +141,8 @@ def check_spread(cloth: Cloth, faults: FaultList) -> None:
     if 2 * cloth.tube.crease_mm >= cloth.width_mm:
         faults.add(
             "tube.crease",
-            f"creases {metric(cloth.tube.crease_mm)} wide leave little of a tube that lies "
-            f"{metric(cloth.width_mm)} wide",
+            f"creases {cut_length(cloth.tube.crease_mm)} wide leave little of a tube that lies "
+            f"{cut_length(cloth.width_mm)} wide",
             "Give the width of the strip to keep clear of along one crease",
         )
 
@@ -161,8 +161,9 @@ def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -
             _demand_sound(given)
             if axis is Axis.ACROSS and given.every > usable_width_mm:
                 raise Unusable(
-                    f"a repeat of {metric(given.every)} is wider than the cloth's usable width of "
-                    f"{metric(usable_width_mm)}",
+                    f"a repeat of {cut_length(given.every)} is wider than the cloth's usable "
+                    "width of "
+                    f"{cut_length(usable_width_mm)}",
                     "Give the width after which the pattern comes again, or leave it out if it "
                     "does not",
                 )
@@ -172,14 +173,14 @@ def repeat_from(table: RepeatTable, usable_width_mm: float, faults: FaultList) -
 def _demand_sound(given: BarsTable) -> None:
     if given.every < FINEST_MM:
         raise Unusable(
-            f"a repeat of {metric(given.every)} is too fine to be matched",
+            f"a repeat of {cut_length(given.every)} is too fine to be matched",
             f"Give at least {FINEST_MM:g} mm, or leave it out: pieces then lie anywhere",
         )
     if given.begins >= given.every:
         raise Unusable(
-            f"the first repeat can't begin at {metric(given.begins)} when one begins every "
-            f"{metric(given.every)}",
-            f"Then the first begins at {metric(given.begins % given.every)}",
+            f"the first repeat can't begin at {cut_length(given.begins)} when one begins every "
+            f"{cut_length(given.every)}",
+            f"Then the first begins at {cut_length(given.begins % given.every)}",
         )
 
 
@@ -188,8 +189,8 @@ def border_from(table: BorderTable, usable_width_mm: float, faults: FaultList) -
     if table.line > usable_width_mm:
         faults.add(
             "border.line",
-            f"the border's line lies {metric(table.line)} in, and the cloth's usable width is "
-            f"{metric(usable_width_mm)}",
+            f"the border's line lies {cut_length(table.line)} in, and the cloth's usable width is "
+            f"{cut_length(usable_width_mm)}",
             "Measure it from the inner edge of the selvage on the border's side",
         )
     return Border(table.side, table.line)

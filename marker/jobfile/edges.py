@@ -18,7 +18,7 @@ from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch
 from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import notch_point, square_out
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 TURNED_UNDER = (HemKind.TURNED_TWICE, HemKind.ROLLED)
 
@@ -87,8 +87,8 @@ def notches_from(
             length = polyline_length(stretch_points(outline, edge.start, edge.end))
             if notch.at > length + SAME_POINT_MM and number - 1 not in kept:
                 raise Unusable(
-                    f"{metric(notch.at)} is beyond the end of '{notch.edge}'",
-                    f"That edge is {metric(length)} long on this piece",
+                    f"{cut_length(notch.at)} is beyond the end of '{notch.edge}'",
+                    f"That edge is {cut_length(length)} long on this piece",
                 )
             notches.append(Notch(notch.edge, notch.at, notch.name or ""))
     return tuple(notches)
@@ -124,7 +124,7 @@ def _hem(name: str, table: PieceTable | DerivedTable, faults: FaultList) -> Hem 
     elif under > depth:
         faults.add(
             f"hems.{name}.under",
-            f"{metric(under)} turned under do not fit into a hem {metric(depth)} deep",
+            f"{cut_length(under)} turned under do not fit into a hem {cut_length(depth)} deep",
             "Give at most the depth",
         )
     return Hem(asked.kind, depth, under)
@@ -142,8 +142,9 @@ def check_overlaps(edges: dict[str, Edge], count: int, faults: FaultList) -> Non
             if already != wanted:
                 faults.add(
                     f"edges.{name}",
-                    f"it shares a stretch with '{other}', whose allowance is {metric(already)}, "
-                    f"not {metric(wanted)}",
+                    f"it shares a stretch with '{other}', whose allowance is "
+                    f"{cut_length(already)}, "
+                    f"not {cut_length(wanted)}",
                     "Give both the same allowance, or end one where the other begins",
                 )
                 break

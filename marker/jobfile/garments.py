@@ -14,7 +14,7 @@ from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.files.faults import nearest
 from marker.job import Job
 from marker.jobfile.drafted import job_of
-from marker.units import MM_PER_UNIT, NotALength, metric, parse_length
+from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length
 
 OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
 _GIRTHS = ("bust", "waist", "hip")
@@ -129,7 +129,9 @@ class _Asked:
         if not self.faults:
             place = f"--garment '{self.garment.name}'"
             problem = f"it needs the body's {wanted}"
-            self._add(place, problem, f'Give --{wanted} "{metric(_usual(wanted))}", or --size 38')
+            self._add(
+                place, problem, f'Give --{wanted} "{cut_length(_usual(wanted))}", or --size 38'
+            )
         return {}
 
     def _of_no_body(self, size: str | None, sizes: tuple[str, ...]) -> dict[str, Body]:
@@ -142,9 +144,10 @@ class _Asked:
         for first, second, low, high in contradictions(measures):
             self._add(
                 f"--{first.replace('_', '-')}, --{second.replace('_', '-')}",
-                f"no body has {_plain(first)} {metric(measures[first])} with {_plain(second)} "
-                f"{metric(measures[second])}",
-                f"With that {_plain(second)}, {_plain(first)} is {metric(low)} to {metric(high)}",
+                f"no body has {_plain(first)} {cut_length(measures[first])} with {_plain(second)} "
+                f"{cut_length(measures[second])}",
+                f"With that {_plain(second)}, {_plain(first)} is {cut_length(low)} to "
+                f"{cut_length(high)}",
             )
 
     def _measure(self, name: str, text: str, place: str) -> float | None:
@@ -180,13 +183,13 @@ class _Asked:
         """The length in mm where it lies in its range; what was meant may be another unit."""
         try:
             mm = parse_length(text)
-            problem = f"{metric(mm)} cannot {can}"
+            problem = f"{cut_length(mm)} cannot {can}"
         except NotALength as error:
             mm, problem = float("nan"), str(error)
         if low <= mm <= high:
             return mm
         meant = _meant(text, low, high)
-        between = f"It is {metric(low)} to {metric(high)}"
+        between = f"It is {cut_length(low)} to {cut_length(high)}"
         self._add(place, problem, f"Did you mean '{meant}'? {between}" if meant else between)
         return None
 

@@ -33,7 +33,7 @@ from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.sewn_edges import dart_tip, sewn_scale
 from marker.pattern.stitching import edge_length_mm, meets_fold_at_end
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,8 @@ class Inside:
         start, end = sorted(drawn_mm(self.piece, each.place) for each in ends)
         if end - start <= table.into:
             raise Unusable(
-                f"a stretch of {metric(end - start)} is not gathered into {metric(table.into)}",
+                f"a stretch of {cut_length(end - start)} is not gathered into "
+                f"{cut_length(table.into)}",
                 "Give less, or gather a longer stretch",
             )
         return Gather(table.edge, start, end, table.into)
@@ -189,8 +190,9 @@ def _check_taken_in(piece: Piece, taken: TakenIn) -> None:
     length = edge_length_mm(piece, taken.edge)
     if taken.start_mm < -SAME_POINT_MM or taken.end_mm > length + SAME_POINT_MM:
         raise Unusable(
-            f"{taken} reaches from {metric(taken.start_mm)} to {metric(taken.end_mm)} along "
-            f"'{taken.edge}', whose stitching line is {metric(length)} long",
+            f"{taken} reaches from {cut_length(taken.start_mm)} to {cut_length(taken.end_mm)} "
+            "along "
+            f"'{taken.edge}', whose stitching line is {cut_length(length)} long",
             "Take in less, or move it along the edge",
         )
     try:
@@ -213,6 +215,6 @@ def _check_inside(piece: Piece, lines: list[FloatArray]) -> None:
         if outside:
             x, y = outside[0]
             raise Unusable(
-                f"({metric(float(x))}, {metric(float(y))}) is outside the piece",
+                f"({cut_length(float(x))}, {cut_length(float(y))}) is outside the piece",
                 "Move it onto the piece, whose drawing it is measured in",
             )

@@ -15,7 +15,7 @@ from marker.jobfile.sewing_tables import MatchPlaceTable, MatchTable
 from marker.pattern.piece import Piece
 from marker.pattern.repeats.match import Match, MatchPlace
 from marker.pattern.repeats.matching import point_of
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class MatchMaker:
             point = point_of(piece, place)
             if table.inside and not shapely.Polygon(piece.outline).covers(shapely.Point(point)):
                 raise Unusable(
-                    f"{metric(table.inside)} in from '{table.place}' is outside the piece",
+                    f"{cut_length(table.inside)} in from '{table.place}' is outside the piece",
                     "Give less, or measure from another edge",
                 )
             return place

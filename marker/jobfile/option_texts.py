@@ -14,7 +14,7 @@ from marker.files.faults import Unusable, nearest
 from marker.job import Reader
 from marker.jobfile.cloth_table import WIDEST_CLOTH_MM
 from marker.tolerances import SAME_POINT_MM
-from marker.units import NotALength, in_unit_of, metric, parse_length
+from marker.units import NotALength, cut_length, in_unit_of, parse_length
 from marker.words import spelled_as
 
 MOST_WIDTHS = 20
@@ -89,7 +89,7 @@ def _cloth(part: str, cloth: Cloth, before: list[Cloth]) -> Cloth:
     found = as_sold(cloth, width)
     if found.usable_width_mm <= 0:
         raise Unusable(
-            f"{metric(width)} leaves nothing between the selvages of {cloth.name}",
+            f"{cut_length(width)} leaves nothing between the selvages of {cloth.name}",
             "Give a wider one",
         )
     if any(abs(other.width_mm - width) < SAME_POINT_MM for other in before):

@@ -24,7 +24,7 @@ from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 _TO_INNER_ARC_DEG = 270.0  # a circle skirt hangs from its inner arc
 
@@ -125,7 +125,7 @@ def _shortened(piece: Piece, table: PieceTable, faults: FaultList) -> Piece:
                 piece = shortened(piece, name, by)
             except CannotBeDone as error:
                 raise Unusable(
-                    f"{metric(by)} leave nothing of the piece", "Take off less"
+                    f"{cut_length(by)} leave nothing of the piece", "Take off less"
                 ) from error
     return piece
 
@@ -197,8 +197,9 @@ def _check_notches(piece: Piece, faults: FaultList) -> None:
         if notch.at_mm > length + SAME_POINT_MM:
             faults.add(
                 f"notches[{number}]",
-                f"{metric(notch.at_mm)} is beyond the end of '{notch.edge}', whose stitching line "
-                f"is {metric(length)} long",
+                f"{cut_length(notch.at_mm)} is beyond the end of '{notch.edge}', whose stitching "
+                "line "
+                f"is {cut_length(length)} long",
                 "Move the notch onto it",
             )
 
@@ -214,14 +215,14 @@ def _check_fold(outline: FloatArray, fold: Stretch) -> None:
     bend = float(np.abs((along - along[0]) @ left).max())
     if bend > STRAIGHT_MM:
         raise Unusable(
-            f"the fold is not straight: it bends by {metric(bend)}",
+            f"the fold is not straight: it bends by {cut_length(bend)}",
             f"Draw it straight to {STRAIGHT_MM} mm, or name another edge",
         )
     rest = stretch_points(outline, fold.end, fold.start)[1:-1]
     inside = float(((rest - along[0]) @ left).min())
     if inside <= SAME_POINT_MM:
         raise Unusable(
-            f"the piece reaches {metric(abs(inside))} over its own fold line"
+            f"the piece reaches {cut_length(abs(inside))} over its own fold line"
             if inside < -SAME_POINT_MM
             else "the piece touches its fold line outside the fold",
             "It would overlap itself unfolded; name the whole edge, or correct the outline",

@@ -22,7 +22,8 @@ from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
 from marker.jobfile.spelling import in_its_own_spelling
 from marker.pattern.bands.strip import interfacing_name
-from marker.units import show_for
+from marker.units import Show, Systems, show_for, show_lengths
+from marker.words import spelled_as
 
 MOST_GARMENTS = 2000
 
@@ -42,7 +43,22 @@ def read_job(path: Path, text: str | None = None, curves_mm: float = math.inf) -
     faults.raise_any()
     check_counts(raw, faults)
     faults.raise_any()
-    raw = in_its_own_spelling(raw, faults)
+    show = _show(raw)
+    with show_lengths(show):
+        return _read_tables(path, raw, show, curves_mm, faults)
+
+
+def _show(raw: Mapping[str, Any]) -> Show:
+    """How lengths are written for a job, also where it is found faulty."""
+    units, wish = raw.get("units"), spelled_as(str(raw.get("show")), Systems)
+    written = [f"1 {units}"] if isinstance(units, str) else list(_texts(raw))
+    return show_for(Systems(wish or Systems.BOTH), written)
+
+
+def _read_tables(
+    path: Path, written: dict[str, Any], show: Show, curves_mm: float, faults: FaultList
+) -> Job:
+    raw = in_its_own_spelling(written, faults)
     top = validated(JobTable, raw, faults)
     check_sizes(raw, faults)
     unit = bare_unit(raw)
@@ -53,7 +69,6 @@ def read_job(path: Path, text: str | None = None, curves_mm: float = math.inf) -
         _check_order(top, faults)
     faults.raise_any()
     assert top is not None  # or it had noted a fault
-    show = show_for(top.show, [f"1 {top.units}"] if top.units else _texts(raw))
     return Job(
         top.name,
         top.size,

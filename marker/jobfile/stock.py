@@ -16,7 +16,7 @@ from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.jobfile.cloth_table import ClothTable, FlawTable, RemnantTable
-from marker.units import metric
+from marker.units import cut_length
 
 FLATTEN_MM = 0.1
 _SAYS_NOTHING = ("have", "rolls", "flaw", "spread", "tube", "border", "shrinkage", "end_allowance")
@@ -52,18 +52,20 @@ def _demand_on_cloth(outline: FloatArray, cloth: Cloth) -> None:
     usable, selvage, end = cloth.usable_width_mm, cloth.selvage_mm, cloth.end_allowance_mm
     if low < -selvage or high > usable + selvage or high <= 0 or low >= usable:
         raise Unusable(
-            f"it lies from {metric(low)} to {metric(high)} across the cloth, whose usable width "
-            f"runs from 0 to {metric(usable)}",
+            f"it lies from {cut_length(low)} to {cut_length(high)} across the cloth, whose "
+            "usable width "
+            f"runs from 0 to {cut_length(usable)}",
             "Measure across from the inner edge of the near selvage",
         )
     if cloth.have_mm is not None and start >= cloth.have_mm - end:
         raise Unusable(
-            f"it starts {metric(start)} along, beyond the {metric(cloth.have_mm)} there are",
+            f"it starts {cut_length(start)} along, beyond the {cut_length(cloth.have_mm)} there "
+            "are",
             "Leave it out, or correct it or `have`",
         )
     if start < -end:
         raise Unusable(
-            f"it starts {metric(-start)} before the layout does, off the cloth",
+            f"it starts {cut_length(-start)} before the layout does, off the cloth",
             "Measure along the cloth from where the layout starts, inside the end allowance",
         )
 
@@ -122,6 +124,7 @@ def _ccw(hole: FloatArray) -> FloatArray:
 def _demand_width(remnant: Remnant, width_mm: float) -> None:
     if remnant.across_mm > width_mm:
         raise Unusable(
-            f"it is {metric(remnant.across_mm)} across, wider than its cloth of {metric(width_mm)}",
+            f"it is {cut_length(remnant.across_mm)} across, wider than its cloth of "
+            f"{cut_length(width_mm)}",
             "Draw it with the warp along x, and check its unit",
         )

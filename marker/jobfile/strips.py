@@ -29,7 +29,7 @@ from marker.pattern.bands.strip import (
 )
 from marker.pattern.piece import Piece
 from marker.pattern.seams.sewing import Opening
-from marker.units import metric
+from marker.units import cut_length
 
 SEAM_ALLOWANCE_MM = 10.0
 _LENGTHS = ("length", "ratio", "shorter_by", "lies_flat")
@@ -108,7 +108,8 @@ def _interfacing(
     if 2 * asked.trim >= width_mm:
         faults.add(
             "interfacing.trim",
-            f"{metric(asked.trim)} off either side leave nothing of {metric(width_mm)} in width",
+            f"{cut_length(asked.trim)} off either side leave nothing of {cut_length(width_mm)} "
+            "in width",
             "Give less",
         )
     return Interfacing(asked.cloth, asked.trim)
@@ -176,7 +177,7 @@ def _finished(width: float, fold: Fold | None, allowance: float, faults: FaultLi
     if finished <= 0:
         faults.add(
             "width",
-            f"two seam allowances of {metric(allowance)} leave nothing of {metric(width)}",
+            f"two seam allowances of {cut_length(allowance)} leave nothing of {cut_length(width)}",
             "Cut it wider, or lower seam_allowance",
         )
     return finished

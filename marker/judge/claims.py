@@ -15,6 +15,7 @@ from marker.judge.laid_pieces import LaidPiece
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
 from marker.tolerances import JUDGED_MM
+from marker.units import fine_area, fine_length
 
 _Key = tuple[int, str]
 
@@ -97,7 +98,7 @@ def off_cloth_findings(laid: Sequence[LaidPiece], layout: Layout) -> Iterator[Fi
         for side, by in beyond.items():
             if by.max() > JUDGED_MM:
                 x, y = points[by.argmax()]
-                said = f"lies {by.max():.2f} mm beyond {side}"
+                said = f"lies {fine_length(by.max())} beyond {side}"
                 yield Finding(Code.OFF_CLOTH, (item.label,), said, (x, y))
 
 
@@ -109,15 +110,17 @@ def length_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
     length, bound = layout.length_mm, layout.length_lower_bound_mm
     last = max((float(item.shape.bounds[2]) for item in laid), default=0.0)
     if last > length + JUDGED_MM or length > last + _LENGTH_CLAIMED_OVER_MM or length <= 0:
-        said = f"{length:.2f} mm of cloth are claimed, the last point lies at {last:.2f} mm"
+        claimed, there = fine_length(length), fine_length(last)
+        said = f"{claimed} of cloth are claimed, the last point lies at {there}"
         yield Finding(Code.LENGTH, (), said)
     if bound > length + JUDGED_MM:
-        said = f"the length {length:.2f} mm is below its proven lower bound {bound:.2f} mm"
+        claimed, proven = fine_length(length), fine_length(bound)
+        said = f"the length {claimed} is below its proven lower bound {proven}"
         yield Finding(Code.BOUND, (), said)
     area, cloth = piece_area_mm2(laid), length * layout.cloth.usable_width_mm
     edges = sum(item.shape.length for item in laid)
     if area > cloth + JUDGED_MM * edges:
-        said = f"pieces of {area:.0f} mm² lie on {cloth:.0f} mm² of cloth"
+        said = f"pieces of {fine_area(area)} lie on {fine_area(cloth)} of cloth"
         yield Finding(Code.IMPOSSIBLE, (), said)
 
 

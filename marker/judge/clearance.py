@@ -14,6 +14,7 @@ from marker.cloth.stock import Flaw, Remnant
 from marker.judge.finding import Code, Finding
 from marker.judge.laid_pieces import LaidPiece
 from marker.tolerances import JUDGED_MM
+from marker.units import cut_length, fine_area, fine_length
 
 _SHAPES_AT_ONCE, _PAIRS_AT_ONCE = 32, 1_000
 _Shapes = NDArray[np.object_]
@@ -44,7 +45,7 @@ def pair_findings(
             if laps:
                 yield _overlap(who, shapely.intersection(shapes[i], shapes[j]))
             elif distance < gap_mm - JUDGED_MM:
-                said = f"{distance:.2f} mm apart, the gap is {gap_mm:g} mm"
+                said = f"{fine_length(distance)} apart, the gap is {cut_length(gap_mm)}"
                 near = shapely.get_point(shapely.shortest_line(shapes[i], shapes[j]), 0)
                 yield Finding(Code.GAP, who, said, (near.x, near.y))
 
@@ -75,8 +76,8 @@ def _overlap(who: tuple[str, str], shared: BaseGeometry) -> Finding:
     widest = shapely.maximum_inscribed_circle(largest, tolerance=JUDGED_MM / 10)
     centre = shapely.get_point(widest, 0)
     said = (
-        f"lie over each other, {shared.area:.2f} mm² in all, "
-        f"{2 * widest.length:.2f} mm across at the widest"
+        f"lie over each other, {fine_area(shared.area)} in all, "
+        f"{fine_length(2 * widest.length)} across at the widest"
     )
     return Finding(Code.OVERLAP, who, said, (centre.x, centre.y))
 
@@ -89,7 +90,7 @@ def flaw_findings(laid: Sequence[LaidPiece], flaws: Sequence[Flaw]) -> Iterator[
         for item in laid:
             if _covers(item.shape, spoiled):
                 shared = shapely.intersection(item.shape, spoiled)
-                said = f"{shared.area:.2f} mm² of {flaw.name!r} lie in it"
+                said = f"{fine_area(shared.area)} of {flaw.name!r} lie in it"
                 at = shared.representative_point()
                 yield Finding(Code.FLAW, (item.label,), said, (at.x, at.y))
 
@@ -114,5 +115,5 @@ def remnant_findings(laid: Sequence[LaidPiece], remnant: Remnant | None) -> Iter
         beyond = shapely.difference(item.shape, within)
         if beyond.area > 0:
             at = beyond.representative_point()
-            said = f"{item.shape.difference(cloth).area:.2f} mm² of it lie off {remnant.name!r}"
+            said = f"{fine_area(item.shape.difference(cloth).area)} of it lie off {remnant.name!r}"
             yield Finding(Code.OFF_CLOTH, (item.label,), said, (at.x, at.y))

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from marker.errors import CannotBeDone
 from marker.layout import Placement
+from marker.units import cut_place
 
 
 class Code(StrEnum):
@@ -60,7 +61,7 @@ class Finding:
         if len(self.pieces) > _MOST_NAMED:
             named.append(f"{len(self.pieces) - _MOST_NAMED} more")
         who = f"{' and '.join(named)}: " if named else ""
-        where = f" (at {self.place_mm[0]:.1f}, {self.place_mm[1]:.1f} mm)" if self.place_mm else ""
+        where = f" (at {', '.join(map(cut_place, self.place_mm))})" if self.place_mm else ""
         return f"{self.code}: {who}{self.message}{where}"
 
 

@@ -16,6 +16,7 @@ from marker.judge.finding import Code, Finding, label
 from marker.layout import Layout, Placement
 from marker.pattern.piece import CutPiece
 from marker.tolerances import JUDGED_MM
+from marker.units import fine_length
 
 _Shape = TypeVar("_Shape", Polygon, LineString)
 
@@ -103,4 +104,4 @@ def _outline_fault(item: LaidPiece) -> tuple[str, Iterable[float]] | None:
     if off.max() <= JUDGED_MM:
         return None
     worst = stored[off.argmax()]
-    return f"the stored outline is {off.max():.3f} mm from the piece as placed", worst
+    return f"the stored outline is {fine_length(off.max())} from the piece as placed", worst

@@ -16,6 +16,7 @@ from marker.judge.finding import Code, Finding
 from marker.judge.laid_pieces import LaidPiece, laid_points
 from marker.layout import Layout
 from marker.tolerances import JUDGED_MM
+from marker.units import fine_length
 
 _Strip = tuple[float, float]
 
@@ -53,7 +54,7 @@ def spread_findings(layout: Layout, laid: Sequence[LaidPiece]) -> Iterator[Findi
         if not spread.one_ply_from_mm or low >= spread.one_ply_from_mm - JUDGED_MM:
             yield from _one_ply_findings(item, folded)
         elif high > spread.one_ply_from_mm + JUDGED_MM:
-            said = f"lies {high - spread.one_ply_from_mm:.2f} mm beyond the two plies"
+            said = f"lies {fine_length(high - spread.one_ply_from_mm)} beyond the two plies"
             yield Finding(Code.PLIES, (item.label,), said, (high, item.shape.centroid.y))
         else:
             through.append(_around_to_the_front(item, folded))
@@ -152,7 +153,7 @@ def _crossings(item: LaidPiece, folded: _Folded, allowed: float | None) -> Itera
     for line, low, high, place in lines:
         by = min(line - low, high - line)
         if by > JUDGED_MM:
-            said = f"lies {by:.2f} mm over the fold, its fold line elsewhere"
+            said = f"lies {fine_length(by)} over the fold, its fold line elsewhere"
             yield Finding(Code.FOLD, (item.label,), said, place)
 
 
@@ -161,7 +162,7 @@ def _closed_findings(item: LaidPiece, closed: Sequence[_Strip]) -> Iterator[Find
     for start, end in closed:
         by = min(high - start, end - low)
         if by > JUDGED_MM:
-            said = f"lies {by:.2f} mm on a crease, or where selvages meet below it"
+            said = f"lies {fine_length(by)} on a crease, or where selvages meet below it"
             yield Finding(Code.FOLD, (item.label,), said, (item.shape.centroid.x, start))
 
 

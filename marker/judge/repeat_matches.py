@@ -16,6 +16,7 @@ from marker.judge.finding import Code, Finding
 from marker.judge.laid_pieces import LaidPiece
 from marker.pattern.repeats.match import Match, MatchPoint, meets
 from marker.tolerances import MATCHED_MM
+from marker.units import fine_length
 
 _Spot = tuple[LaidPiece, MatchPoint]
 
@@ -70,7 +71,7 @@ def _apart(match: Match, axis: Axis, bars: Bars, first: _Spot, second: _Spot) ->
     )
     off = _round_off(seen - wanted, bars.every_mm)
     if abs(off) > MATCHED_MM:
-        said = f"{match.name}: their points lie {abs(off):.2f} mm apart in the repeat {axis}"
+        said = f"{match.name}: their points lie {fine_length(abs(off))} apart in the repeat {axis}"
         yield Finding(Code.MATCH, who, said, _xy(here))
 
 
@@ -81,7 +82,8 @@ def _misplaced(match: Match, axis: Axis, bars: Bars, first: _Spot) -> Iterator[F
     here = _on_cloth(first)
     off = _round_off(_seen(axis, bars, here, _turned_back(item)) - match.at_mm[axis], bars.every_mm)
     if abs(off) > MATCHED_MM:
-        said = f"{match.name}: its point lies {abs(off):.2f} mm from its place in the repeat {axis}"
+        apart = fine_length(abs(off))
+        said = f"{match.name}: its point lies {apart} from its place in the repeat {axis}"
         yield Finding(Code.MATCH, (item.label,), said, _xy(here))
 
 
@@ -135,7 +137,7 @@ def border_findings(laid: Sequence[LaidPiece], cloth: Cloth) -> Iterator[Finding
         ends = _laid(item, item.piece.border)
         off = float(np.abs(ends[:, 1] - line).max())
         if off > MATCHED_MM:
-            said = f"its border edge lies {off:.2f} mm from the border"
+            said = f"its border edge lies {fine_length(off)} from the border"
             yield Finding(Code.BORDER, (item.label,), said, _xy(ends[0]))
         above = item.shape.centroid.y > float(ends[:, 1].mean())
         if above != (border.side is Side.NEAR):

@@ -13,7 +13,7 @@ from marker.geometry.outline import chords, stretch_points
 from marker.pattern.corners import Extra, cut_off, ended, left, mitred
 from marker.pattern.edge import Corner, Edge, Hem, HemKind, Stretch
 from marker.pattern.piece import Line, Piece
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,8 @@ def stitching_ring(piece: Piece) -> Ring:
         return _ring(piece, distances)
     except CollapsedError:
         raise CannotBeDone(
-            f"piece {piece.name!r}: no stitching line fits {metric(distances.max())} inside its "
+            f"piece {piece.name!r}: no stitching line fits {cut_length(distances.max())} inside "
+            "its "
             f"cut line, the piece is narrower than its allowances somewhere. Lower `allowance`, or "
             f'say line = "stitching line" if that is what was drawn.'
         ) from None
@@ -86,7 +87,7 @@ def cut_ring(piece: Piece) -> Ring:
         return _ring(piece, -distances)
     except CollapsedError:
         raise CannotBeDone(
-            f"piece {piece.name!r}: its seam allowances of {metric(distances.max())} overlap "
+            f"piece {piece.name!r}: its seam allowances of {cut_length(distances.max())} overlap "
             f"across a gap in its outline. Lower `allowance` there, or widen the gap."
         ) from None
 

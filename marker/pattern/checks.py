@@ -20,7 +20,7 @@ from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.sewn_edges import dart_tip, ends_of
 from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 def pattern_findings(
@@ -115,7 +115,7 @@ def _unequal_legs(size: str, piece: Piece, dart: Dart) -> Finding:
     start, end = ends_of(piece, dart)
     tip, along = dart_tip(piece, dart), (end - start) / np.hypot(*(end - start))
     better = tip - ((tip - (start + end) / 2) @ along) * along
-    lengths = [metric(float(np.hypot(*(foot - tip)))) for foot in (start, end)]
+    lengths = [cut_length(float(np.hypot(*(foot - tip)))) for foot in (start, end)]
     return Finding(
         FindingCode.DART_LEGS,
         Severity.WARNING,

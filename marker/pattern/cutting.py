@@ -28,7 +28,7 @@ from marker.pattern.sewn_edges import taken_in_marks, taken_in_notches
 from marker.pattern.stitching import notch_point, square_out
 from marker.pattern.transforms import grown, reflect, unfold
 from marker.tolerances import HAIR_MM, SAME_POINT_MM
-from marker.units import cut_length, metric
+from marker.units import cut_length
 
 
 def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tuple[CutPiece, ...]:
@@ -142,7 +142,8 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
         except CollapsedError:
             raise CannotBeDone(
                 f"piece {piece.name!r}: a cut-out is too small to hold its allowance of "
-                f"{metric(piece.allowance_mm)}. Lower `allowance`, or leave the cut-out undrawn."
+                f"{cut_length(piece.allowance_mm)}. Lower `allowance`, or leave the cut-out "
+                "undrawn."
             ) from None
         holes = [_without_repeats(hole) for hole in smaller]
     if fold_line is not None:

@@ -19,7 +19,7 @@ from marker.pattern.recipe import INNER, Recipe
 from marker.pattern.stitching import edge_line, notch_point
 from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 _ROUND = 32  # chords of a quarter circle about the end of an edge
 
@@ -160,7 +160,7 @@ def _near(base: Piece, shape: _Shape, recipe: Recipe) -> _Shape:
     part = shapely.Polygon(shape.outline).intersection(around)
     if not isinstance(part, shapely.Polygon) or part.interiors or part.is_empty:
         raise CannotBeDone(
-            f"piece {recipe.name!r}: what lies within {metric(recipe.within_mm)} of "
+            f"piece {recipe.name!r}: what lies within {cut_length(recipe.within_mm)} of "
             f"{' and '.join(recipe.near)} of {base.name!r} is not one part without holes. Make it "
             f"wider or narrower, or name edges that follow one another."
         )

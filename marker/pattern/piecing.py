@@ -14,7 +14,7 @@ from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import InnerMark
 from marker.pattern.piece import CutPiece
-from marker.units import metric
+from marker.units import cut_length
 
 _BEYOND_MM = 1.0
 
@@ -55,7 +55,7 @@ def _part(
         for each in whole.inner_marks
         for mark in _clipped_mark(each, axis, low, high)
     ]
-    note = f"one of two parts, joined by a {metric(allowance_mm)} seam"
+    note = f"one of two parts, joined by a {cut_length(allowance_mm)} seam"
     return replace(
         whole,
         outline=_ring(cut.exterior) - corner,

@@ -17,7 +17,7 @@ from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm, edge_line, notch_point, square_out
 from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -59,8 +59,9 @@ def sewn_scale(piece: Piece, edge: str) -> SewnScale:
     for taken, start, end in sorted(taken_along(piece, edge), key=lambda each: each[1:]):
         if start < drawn[-1] - SAME_POINT_MM:
             raise CannotBeDone(
-                f"piece {piece.name!r}: {taken} of edge {taken.edge!r} begins {metric(start)} from "
-                f"its first corner, where {metric(drawn[-1])} of it are taken in already. Move "
+                f"piece {piece.name!r}: {taken} of edge {taken.edge!r} begins "
+                f"{cut_length(start)} from "
+                f"its first corner, where {cut_length(drawn[-1])} of it are taken in already. Move "
                 f"one of the two along the edge."
             )
         for at, more in ((start, start - drawn[-1]), (end, taken.sewn_mm)):
@@ -120,7 +121,7 @@ def _marks(piece: Piece, taken: TakenIn) -> Iterator[InnerMark]:
             yield InnerMark(kind, np.array([point, point + inside - foot]), name)
     elif isinstance(taken, Gather):
         line = _between(edge_line(piece, taken.edge), taken.start_mm, taken.end_mm)
-        yield InnerMark(MarkKind.GATHER, line, f"gather into {metric(taken.into_mm)}")
+        yield InnerMark(MarkKind.GATHER, line, f"gather into {cut_length(taken.into_mm)}")
 
 
 def _square_in(piece: Piece, taken: TakenIn, depth_mm: float) -> tuple[FloatArray, FloatArray]:

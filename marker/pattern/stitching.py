@@ -11,7 +11,7 @@ from marker.pattern.allowances import stitching_ring
 from marker.pattern.edge import Notch
 from marker.pattern.piece import Piece
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 def edge_line(piece: Piece, edge: str) -> FloatArray:
@@ -48,8 +48,8 @@ def notch_point(piece: Piece, notch: Notch) -> FloatArray:
     length = polyline_length(line)
     if not 0 <= notch.at_mm <= length + SAME_POINT_MM:
         raise CannotBeDone(
-            f"piece {piece.name!r}: a notch stands at {metric(notch.at_mm)} of edge "
-            f"{notch.edge!r}, whose stitching line is only {metric(length)} long. "
+            f"piece {piece.name!r}: a notch stands at {cut_length(notch.at_mm)} of edge "
+            f"{notch.edge!r}, whose stitching line is only {cut_length(length)} long. "
             f"Move the notch onto the edge."
         )
     return point_along(line, notch.at_mm)

@@ -23,6 +23,7 @@ from marker.planning.events import OnEvent, SearchBegan, SearchEnded, progressed
 from marker.planning.limits import SearchLimits
 from marker.planning.tasks import ClothLoad
 from marker.tolerances import JUDGED_MM
+from marker.units import area
 from marker.words import counted
 
 FIRST_SHARE = 0.02
@@ -161,8 +162,8 @@ class _Remnants:
         if self.too_large:
             rooms = sum(self.sharing.rooms_mm2)
             return (
-                f"does not fit the {many} of {name}: its pieces have {self._area / 1e6:.3f} m², "
-                f"the remnants {rooms / 1e6:.3f} m². More cloth is needed."
+                f"does not fit the {many} of {name}: its pieces have {area(self._area)}, "
+                f"the remnants {area(rooms)}. More cloth is needed."
             )
         homeless = [
             labels[0].piece.name

@@ -19,7 +19,7 @@ from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import LayingTask, loads, spread
 from marker.tolerances import HAIR_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ def compare_redrafted(
             left_out.append(LeftOutWidth(cloth.width_mm, " ".join(str(reason).splitlines())))
     if not results:
         raise CannotBeDone(
-            "\n".join(f"{metric(each.width_mm)}: {each.reason}" for each in left_out)
+            "\n".join(f"{cut_length(each.width_mm)}: {each.reason}" for each in left_out)
         )
     return replace(
         results[0],
@@ -207,7 +207,7 @@ def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
         except CannotBeDone as reason:
             left_out.append(LeftOutWidth(cloth.width_mm, " ".join(str(reason).splitlines())))
     if not found:
-        said = "".join(f"\n  {metric(each.width_mm)}: {each.reason}" for each in left_out)
+        said = "".join(f"\n  {cut_length(each.width_mm)}: {each.reason}" for each in left_out)
         raise CannotBeDone(f"{main.name} is wide enough in none of the widths asked for:{said}")
     return _BuyingTask(tuple(found), tuple(left_out), others)
 
@@ -231,7 +231,7 @@ def _lay_all(
         if laid and limits.stopped.is_set():
             break
         share = None if left is None else left / (len(work) - k)
-        about = f"{task.cloth.name} {metric(task.cloth.width_mm)}"
+        about = f"{task.cloth.name} {cut_length(task.cloth.width_mm)}"
         started = time.monotonic()
         laid.append(lay_task(task, replace(limits, seconds=share), on_event, about))
         if left is not None and share is not None:

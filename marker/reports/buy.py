@@ -13,8 +13,8 @@ from marker.layout.ending import Ending
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.facts import Digits, Mark, YardageMm
 from marker.reports.layout import matching_lines
-from marker.reports.yardage import price_words, short_words, sum_words
-from marker.units import length, lengths, percent
+from marker.reports.yardage import asked_words, price_words, short_words, sum_words
+from marker.units import area, length, lengths, percent
 
 
 class ComparedBy(StrEnum):
@@ -150,10 +150,10 @@ def buy_lines(report: BuyReport) -> Iterator[str]:
 
 def _width_lines(width: WidthFacts, by: ComparedBy, mark: str) -> Iterator[str]:
     bought, purchase = width.bought, width.bought.purchase
-    buy = f"{length(purchase.buy_mm)} ({purchase.yards})"
+    buy = asked_words(purchase.buy_mm, purchase.yards)
     cost = price_words(purchase)
     if by is ComparedBy.AREA:
-        cost += f"  {width.area_m2:.2f} m²"
+        cost += f"  {area(1e6 * width.area_m2)}"
     used = f"{100 * width.utilisation:.1f} %"
     yield f"   {mark} {lengths(width.width_mm):<19} {buy:<19} {used:<9} {cost.strip()}"
     yield f"       {sum_words(purchase)}"
@@ -165,7 +165,7 @@ def _width_lines(width: WidthFacts, by: ComparedBy, mark: str) -> Iterator[str]:
 
 def _cheapest_line(report: BuyReport) -> str:
     best = report.widths[report.cheapest]
-    buy = f"{length(best.buy_mm)} ({best.buy_text_yards}) of {length(best.width_mm)}"
+    buy = f"{asked_words(best.buy_mm, best.buy_text_yards)} of {length(best.width_mm)}"
     if len(report.widths) == 1:
         return f"To buy: {buy}."
     by_cost = report.cheapest_by is ComparedBy.COST
@@ -178,8 +178,9 @@ def _other_lines(report: BuyReport) -> Iterator[str]:
         purchase = other.bought.purchase
         cost = "" if other.cost is None else f", {price_words(purchase)}"
         yield (
-            f"{other.cloth}, {lengths(other.width_mm)} wide: {length(other.buy_mm)} "
-            f"({other.buy_text_yards}){cost}, {percent(other.utilisation)} used"
+            f"{other.cloth}, {lengths(other.width_mm)} wide: "
+            f"{asked_words(other.buy_mm, other.buy_text_yards)}{cost}, "
+            f"{percent(other.utilisation)} used"
         )
         yield f"       {sum_words(purchase)}"
         yield f"       {short_words(purchase)}"

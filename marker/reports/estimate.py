@@ -11,7 +11,7 @@ from marker.layout.bought import purchase_for
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.buy import LeftOutFacts
 from marker.reports.facts import YardageMm
-from marker.units import MM_PER_UNIT, length, lengths, yards
+from marker.units import MM_PER_UNIT, System, length, lengths, shown, yards
 
 _INCH, _YARD = float(MM_PER_UNIT["in"]), float(MM_PER_UNIT["yd"])
 
@@ -107,17 +107,20 @@ def estimate_lines(report: EstimateReport) -> Iterator[str]:
 
 def _line(what: str, each: WidthEstimate) -> str:
     ends = [(each.least_mm, each.least_text_yards), (each.most_mm, each.most_text_yards)]
-    said = _span([length(mm) for mm, _ in ends], [text for _, text in ends])
-    chart = "" if each.chart_mm is None else f"chart: {length(each.chart_mm)}"
+    said = _span([length(mm, System.METRIC) for mm, _ in ends], [text for _, text in ends])
+    chart = ""
     if each.chart_mm is not None:
-        chart += f" ({yards(each.chart_mm)})"
+        chart = f"chart: {_span([length(each.chart_mm, System.METRIC)], [yards(each.chart_mm)])}"
     return f"  {what:<20} {said:<38} {chart}".rstrip()
 
 
 def _span(lengths: Sequence[str], in_yards: Sequence[str]) -> str:
-    """'1.60 m to 1.90 m (1 3/4 yd to 2 1/8 yd)', or one of each where both are alike."""
-    metres, yard = (" to ".join(dict.fromkeys(each)) for each in (lengths, in_yards))
-    return f"{metres} ({yard})"
+    """'1.60 m to 1.90 m (1 3/4 yd to 2 1/8 yd)', or one of each where both are alike; what leads
+    first, and alone where only one system is shown."""
+    said = [" to ".join(dict.fromkeys(each)) for each in (lengths, in_yards)]
+    if shown().lead is System.IMPERIAL:
+        said.reverse()
+    return f"{said[0]} ({said[1]})" if shown().both else said[0]
 
 
 def _notes(report: EstimateReport) -> Iterator[str]:

@@ -10,6 +10,7 @@ from marker.exchange.layout_json import StoredLayout
 from marker.layout.ending import Ending
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.facts import LayoutMm, Share
+from marker.reports.yardage import asked_words
 from marker.units import length, percent
 
 
@@ -56,7 +57,7 @@ def kept_facts(
         length_mm=stored.length_mm,
         utilisation=None if laid is None else laid.checked.utilisation,
         buy_mm=None if purchase is None else purchase.buy_mm,
-        buy_text=None if purchase is None else f"{length(purchase.buy_mm)} ({purchase.yards})",
+        buy_text=None if purchase is None else asked_words(purchase.buy_mm, purchase.yards),
         cost=None if purchase is None else purchase.cost,
         currency=None if purchase is None else purchase.currency,
         stopped_because=stored.stopped_because,

@@ -21,7 +21,7 @@ from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
 from marker.reports.yardage import fit_words, purchase_words
-from marker.units import System, inches, length, lengths, percent, shown
+from marker.units import System, cut_length, inches, length, lengths, percent, shown
 from marker.words import counted
 
 
@@ -120,6 +120,9 @@ def _leftover_lines(left: Sequence[Remaining]) -> Iterator[str]:
         yield f"  left   rectangles, along × across: {', '.join(said)}"
 
 
+_UNIT = {System.METRIC: ("1 m", 1000.0), System.IMPERIAL: ("1 yd", 914.4)}
+
+
 def _rectangle(along_mm: float, across_mm: float) -> str:
     """Its sides in the units shown: '43 × 23 cm (16 7/8 in × 8 7/8 in)'."""
     said = {
@@ -132,11 +135,12 @@ def _rectangle(along_mm: float, across_mm: float) -> str:
 
 def _washing_lines(cloth: Cloth) -> Iterator[str]:
     """What washing does to cloth or pieces; nothing where no shrinkage is known."""
-    left, growth = cloth.shrinkage.of_cloth, cloth.shrinkage.growth
+    left, growth, lead = cloth.shrinkage.of_cloth, cloth.shrinkage.growth, shown().lead
     if left != (1.0, 1.0):
         yield (
             f"  washed before it is cut: {length(cloth.width_mm)} wide becomes "
-            f"{length(cloth.width_mm * left[1])}, and 1 m of its length {length(1000 * left[0])}"
+            f"{length(cloth.width_mm * left[1])}, and {_UNIT[lead][0]} of its length "
+            f"{cut_length(_UNIT[lead][1] * left[0])}"
         )
     if cloth.shrinkage.grows:
         yield (

@@ -10,7 +10,7 @@ from marker.pattern.finding import Finding
 from marker.pattern.seams.seam_report import SeamReport, SideReport
 from marker.reports.by_size import Measure, Said
 from marker.reports.facts import Digits, FineMm
-from marker.units import System, centimetres, inches, length, shown
+from marker.units import System, centimetres, cut_length, inches, shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +77,7 @@ def _measure(seam: SeamFacts, label: str, mm: float) -> Measure:
 def in_units_shown(mm: float) -> tuple[str, str]:
     """'45.0' and '17 3/4', the leading unit first, for tables whose heading names the units; the
     other is '' where it is not shown."""
-    figures = {System.METRIC: centimetres(mm), System.IMPERIAL: inches(mm).removesuffix(" in")}
+    figures = {System.METRIC: centimetres(mm), System.IMPERIAL: inches(mm, 16).removesuffix(" in")}
     lead = shown().lead
     return figures[lead], figures[lead.other] if shown().both else ""
 
@@ -85,7 +85,7 @@ def in_units_shown(mm: float) -> tuple[str, str]:
 def _ease(mm: float) -> str:
     if mm == 0:
         return ""
-    return f", {length(mm)} eased in" if mm > 0 else f", stretched by {length(-mm)}"
+    return f", {cut_length(mm)} eased in" if mm > 0 else f", stretched by {cut_length(-mm)}"
 
 
 def said_of(finding: Finding) -> Said:

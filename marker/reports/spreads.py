@@ -10,7 +10,8 @@ from marker.layout.bought import purchase_for
 from marker.layout.on_table import on_table
 from marker.planning.spreads import TriedSpread
 from marker.reports.facts import LayoutMm
-from marker.units import length, lengths
+from marker.reports.yardage import asked_words
+from marker.units import lengths
 from marker.words import counted
 
 
@@ -84,7 +85,7 @@ def spread_lines(
         mark = f"  <- least cloth, {written}" if each.spread is chosen else ""
         yield (
             f"  {name}  layout {lengths(each.length_mm)}, buy "
-            f"{length(each.buy_mm)} ({each.buy_text_yards}){cost}; "
+            f"{asked_words(each.buy_mm, each.buy_text_yards)}{cost}; "
             f"{counted(each.cuts, 'outline')} to cut for {counted(each.pieces, 'piece')}"
             f"{spares}{mark}"
         )

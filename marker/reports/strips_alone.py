@@ -9,7 +9,7 @@ from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip_layout import StripLayout
 from marker.planning.strips import StripCost
 from marker.reports.facts import Mm
-from marker.units import cut_length, length, lengths
+from marker.units import area, cut_length, length, lengths
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def strips_lines(layout: StripLayout) -> Iterator[str]:
     for square in layout.squares:
         yield (
             f"  or continuous bias from a square: {length(square.length_mm)} × "
-            f"{length(square.width_mm)} = {square.area_mm2 / 100:.0f} cm²; its side is the root of "
+            f"{length(square.width_mm)} = {area(square.area_mm2)}; its side is the root of "
             f"that, {lengths(square.side_mm)}, and two seam allowances"
         )
 

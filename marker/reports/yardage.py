@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from marker.cloth.buying import Addend, Answer, Fit, Purchase
-from marker.units import length, lengths, step_length
+from marker.units import System, length, lengths, shown, step_length
 
 ADDEND_WORDS = {
     Addend.LAYOUT: "layout",
@@ -35,13 +35,26 @@ def sum_words(purchase: Purchase) -> str:
     return said
 
 
+def asked_words(buy_mm: float, by_yard: str, *, named: bool = False) -> str:
+    """What to ask for in the shop: '1.50 m (1 5/8 yd)', the leading system first, one alone where
+    only one is shown.
+
+    by_yard : the same as the shop cuts it by the yard. named : '1.50 m (by the yard 1 5/8 yd)'.
+    """
+    words, others, unit = length(buy_mm, System.METRIC), by_yard, "yard"
+    if shown().lead is System.IMPERIAL:
+        words, others, unit = others, words, "metre"
+    if not shown().both:
+        return words
+    return f"{words} (by the {unit} {others})" if named else f"{words} ({others})"
+
+
 def purchase_words(purchase: Purchase) -> str:
     """Length to buy with its cost and all that it is made of."""
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
-    return (
-        f"{length(purchase.buy_mm)} (by the yard {purchase.yards}){price}: {sum_words(purchase)}; "
-        f"sold in steps of {step_length(purchase.step_mm)}{_cut_in_place(purchase)}"
-    )
+    asked = asked_words(purchase.buy_mm, purchase.yards, named=True)
+    steps = f"sold in steps of {step_length(purchase.step_mm)}{_cut_in_place(purchase)}"
+    return f"{asked}{price}: {sum_words(purchase)}; {steps}"
 
 
 def _cut_in_place(purchase: Purchase) -> str:

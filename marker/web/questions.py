@@ -29,7 +29,7 @@ from marker.reports.facts import to_json
 from marker.reports.order import order_report
 from marker.reports.shortage import shortage_report
 from marker.reports.spreads import spread_facts
-from marker.units import NotALength, metric, parse_length
+from marker.units import NotALength, lengths, parse_length
 from marker.web.process import Values
 from marker.words import counted
 
@@ -103,7 +103,7 @@ def _told(say: Say) -> Callable[[PlanningEvent], None]:
             case SearchBegan():
                 say(f"Laying {event.about}.")
             case SearchEnded():
-                length = metric(event.checked.layout.length_mm)
+                length = lengths(event.checked.layout.length_mm)
                 say(f"{event.about}: {length}.")
             case OrderPlanned():
                 say(f"{event.about}: {counted(len(event.plan.lays), 'lay')} planned.")

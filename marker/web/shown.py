@@ -14,7 +14,7 @@ from marker.errors import CannotBeDone
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
 from marker.layout.ending import Ending
-from marker.units import NotALength, metric, parse_length
+from marker.units import NotALength, cut_length, parse_length
 from marker.web.pictures import drawn_pieces, layout_figures, points
 from marker.web.process import Values
 from marker.web.tabletop import Arrangement
@@ -38,7 +38,7 @@ def with_width(job: Job, cloth_name: str, width: str) -> Job:
     except NotALength as error:
         raise CannotBeDone(str(error)) from error
     if not 50 <= mm <= 10_000:
-        raise CannotBeDone(f"no cloth is {metric(mm)} wide.")
+        raise CannotBeDone(f"no cloth is {cut_length(mm)} wide.")
     cloths = [
         replace(cloth, width_mm=mm) if cloth.name == cloth_name else cloth for cloth in job.cloths
     ]

@@ -19,7 +19,7 @@ from marker.drawing.bands.band_block import (
     pages_of,
 )
 from marker.drawing.diagram.sheets import MARGIN
-from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES
+from marker.drawing.signs import CUT, FOLD, FOLD_DASHES, STITCH, STITCH_DASHES, check_bar
 from marker.geometry.arrays import FloatArray
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.sections import Section
@@ -217,7 +217,6 @@ def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     return x + 9.5 if kind else x
 
 
-_BAR = 40.0  # the printed length to check, mm
 
 
 def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
@@ -261,8 +260,10 @@ def _draw_foot(pen: Pen, setting: Setting, title: str, page: str) -> None:
     pen.text(left, MARGIN + 3.8, shorten(title, right - 84.0, 9.0, bold=True), 9.0, bold=True)
     pen.text(left, MARGIN, BLADES, 5.5, colour=DARK)
     pen.text(right, MARGIN + 3.8, page, 7.0, bold=True, align="right")
-    bar = np.array([[right - 70.0, 0.6], [right - 70.0, -0.6], [right - 70.0, 0.0],
-                    [right - 30.0, 0.0], [right - 30.0, 0.6], [right - 30.0, -0.6]])  # fmt: skip
-    pen.lines([bar + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")
-    words = f"{_BAR:.0f} mm on paper"
-    pen.text(right - 50.0, MARGIN + 1.8, words, 5.5, align="center", colour=DARK)
+    bar = check_bar(small=True)
+    end = right - 30.0
+    start = end - bar.mm
+    run = np.array([[start, 0.6], [start, -0.6], [start, 0.0], [end, 0.0], [end, 0.6], [end, -0.6]])
+    pen.lines([run + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")
+    words = f"{bar} on paper"
+    pen.text((start + end) / 2, MARGIN + 1.8, words, 5.5, align="center", colour=DARK)

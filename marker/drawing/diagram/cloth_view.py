@@ -28,6 +28,7 @@ from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_cloth import Area, Ground
 from marker.drawing.signs import BREAK_DASHES, draw_nap, hatching
 from marker.tolerances import JUDGED_MM
+from marker.units import cut_length
 
 _HATCH = {  # spacing mm, slope
     Ground.SELVAGE: (1.1, 1.0),
@@ -94,7 +95,7 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     if scene.nap:
         draw_nap(pen, MARGIN + 1.0, high + 1.5)
     if sheet.number < sheet.count:
-        words = f"CONTINUES ON PAGE {sheet.number + 1}, {OVERLAP_MM / 10:.0f} CM ON BOTH"
+        words = f"CONTINUES ON PAGE {sheet.number + 1}, {cut_length(OVERLAP_MM).upper()} ON BOTH"
         pen.lines([np.array([[right, low], [right, high]])], 0.3, BLACK, BREAK_DASHES)
         pen.text(right + RULER + 1.5, middle, words, 6.0, bold=True, angle=90, align="center")
 

@@ -1,4 +1,5 @@
-"""Rulers around the cloth: centimetres along the near edge and the start, inches opposite."""
+"""Rulers around the cloth: the units that lead along the near edge and the start, the others, if
+they are shown, opposite."""
 
 from __future__ import annotations
 
@@ -12,6 +13,7 @@ from marker.canvas.fonts import MM_PER_PT
 from marker.canvas.lettering import FIGURE_RISE
 from marker.canvas.pen import BLACK, DARK, Pen
 from marker.drawing.diagram.sheets import Sheet
+from marker.units import System, shown
 
 _SIZE = 5.5
 _CLOSEST = 0.9  # two ticks, paper mm
@@ -31,6 +33,7 @@ class Unit:
 
 CM = Unit("cm", 10.0, (1, 5, 10, 50), (10, 20, 50, 100))
 INCH = Unit("in", 25.4, (1, 3, 6, 12), (6, 12, 36, 72))
+_UNITS = {System.METRIC: CM, System.IMPERIAL: INCH}
 
 
 @dataclass(frozen=True)
@@ -48,12 +51,14 @@ def draw_rulers(pen: Pen, sheet: Sheet, width_mm: float, length_mm: float) -> No
     near, far = sheet.y(-sheet.near_mm), sheet.y(width_mm + sheet.near_mm)
     left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
     span = (max(0.0, sheet.start_mm), min(length_mm, sheet.end_mm))
-    _along(pen, _marks(CM, span, sheet.scale), sheet.x, near, -1.0)
-    _along(pen, _marks(INCH, span, sheet.scale), sheet.x, far, 1.0)
-    _across(pen, _marks(CM, (0.0, width_mm), sheet.scale), sheet.y, left, -1.0)
-    _across(pen, _marks(INCH, (0.0, width_mm), sheet.scale), sheet.y, right, 1.0)
-    for name, x, y, align in (("cm", left, near - 4.6, "right"), ("in", right, far + 2.9, "left")):
-        pen.text(x - 1.0 if align == "right" else x + 1.0, y, name, _SIZE, bold=True, align=align)
+    unit = _UNITS[shown().lead]
+    opposite = _UNITS[shown().lead.other] if shown().both else unit
+    _along(pen, _marks(unit, span, sheet.scale), sheet.x, near, -1.0)
+    _along(pen, _marks(opposite, span, sheet.scale), sheet.x, far, 1.0)
+    _across(pen, _marks(unit, (0.0, width_mm), sheet.scale), sheet.y, left, -1.0)
+    _across(pen, _marks(opposite, (0.0, width_mm), sheet.scale), sheet.y, right, 1.0)
+    pen.text(left - 1.0, near - 4.6, unit.name, _SIZE, bold=True, align="right")
+    pen.text(right + 1.0, far + 2.9, opposite.name, _SIZE, bold=True)
 
 
 def _marks(unit: Unit, span: tuple[float, float], scale: int) -> list[_Mark]:

@@ -27,15 +27,12 @@ from marker.drawing.in_little import draw_sketch
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_sketch import profile
 from marker.drawing.scene.title_facts import Fact
-from marker.drawing.signs import (
-    draw_bar,
-)
+from marker.drawing.signs import check_bar, draw_bar
 from marker.geometry.arrays import FloatArray
 from marker.units import cut_length
 from marker.words import BLADES
 
 SMALL = 5.5
-BAR = 40.0  # the printed length to check, mm
 _FOOT_ROW = 4.6
 _SKETCH = 15.0
 _FACT_ROW = 10.4
@@ -141,8 +138,9 @@ def _draw_facts(
 def _draw_scale(pen: Pen, x: float, y: float, bar_y: float, scale: int) -> None:
     """The scale, and a bar of a round length on paper, in four parts, to check the print by."""
     pen.text(x, y, f"1 : {scale}", 9.5, bold=True)
-    draw_bar(pen.moved(x, bar_y), BAR, parts=4)
-    words = f"{BAR:.0f} mm on paper = {cut_length(BAR * scale)} of cloth"
+    bar = check_bar(small=True)
+    draw_bar(pen.moved(x, bar_y), bar)
+    words = f"{bar} on paper = {cut_length(bar.mm * scale)} of cloth"
     pen.text(x, bar_y + 2.2, words, SMALL, colour=DARK)
 
 

@@ -100,7 +100,7 @@ def _washing(cloth: Cloth) -> str:
 def _bound(mm: float, bound: float) -> Fact:
     """What is proven; of one length only one figure."""
     if mm - bound <= PROVEN_MM:
-        return Fact("proven shortest", cut_length(mm), f"to within {PROVEN_MM:g} mm")
+        return Fact("proven shortest", cut_length(mm), f"to within {cut_length(PROVEN_MM)}")
     gap = f"at most {percent(1 - bound / mm)} less"
     return Fact("no layout is shorter than", cut_length(bound), gap)
 

@@ -22,7 +22,7 @@ from marker.drawing.in_little import (
 )
 from marker.drawing.scene.spread_sketch import SpreadSketch
 from marker.drawing.scene.title_facts import Fact
-from marker.drawing.signs import BAR_MM, BREAK_DASHES, draw_bar
+from marker.drawing.signs import BREAK_DASHES, check_bar, draw_bar
 
 PAPER = (210.0, 297.0)
 MARGIN = 12.0
@@ -258,8 +258,9 @@ def _draw_foot(pen: Pen, cautions: Sequence[str]) -> None:
         size = fit_size(words, WIDTH, SMALL)
         pen.text(MARGIN, top - 3.4 - 3.0 * k, shorten(words, WIDTH, size), size, colour=DARK)
     y = MARGIN + 0.5
-    draw_bar(pen.moved(MARGIN, y), BAR_MM)
-    pen.text(MARGIN + BAR_MM + 3.0, y, "10 cm, printed at 100 %", SMALL, colour=DARK)
+    bar = check_bar()
+    draw_bar(pen.moved(MARGIN, y), bar)
+    pen.text(MARGIN + bar.mm + 3.0, y, f"{bar}, printed at 100 %", SMALL, colour=DARK)
 
 
 def _draw_facts(pen: Pen, facts: Sequence[Fact], top: float, pitch: float) -> None:

@@ -16,7 +16,7 @@ from marker.drawing.in_little import (
 )
 from marker.drawing.scene.spread_sketch import HEIGHT, SpreadSketch
 from marker.drawing.sheet.cutting_sheet import BandTable, CuttingSheet, PieceRow
-from marker.drawing.signs import BAR_MM, draw_bar
+from marker.drawing.signs import check_bar, draw_bar
 
 _THUMBNAIL = (26.0, 12.0)
 _SKETCH = 60.0
@@ -176,7 +176,8 @@ def _spread(sketch: SpreadSketch) -> str:
 
 
 def _bar() -> str:
-    pen = Pen((BAR_MM + 0.4, 2.0))
-    draw_bar(pen.moved(0.2, 0.3), BAR_MM)
-    picture = svg_picture(pen.page, "10 cm")
-    return f"<p>{picture} <small>10 cm, printed at 100 %</small></p>"
+    bar = check_bar()
+    pen = Pen((bar.mm + 0.4, 2.0))
+    draw_bar(pen.moved(0.2, 0.3), bar)
+    picture = svg_picture(pen.page, str(bar))
+    return f"<p>{picture} <small>{bar}, printed at 100 %</small></p>"

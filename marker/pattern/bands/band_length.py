@@ -11,7 +11,7 @@ from marker.errors import CannotBeDone
 from marker.pattern.bands.opening_line import OpeningCorner, OpeningLine
 from marker.pattern.bands.strip import AtPoint, ByRatio, Length, LiesFlat, ShorterBy, Strip
 from marker.tolerances import HAIR_MM, SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -34,8 +34,9 @@ def seam_length_mm(strip: Strip, opening: OpeningLine) -> float:
     shorter = _shorter_by_mm(strip.length, strip, opening)
     if shorter >= length:
         raise CannotBeDone(
-            f"strip {strip.name!r} comes out {metric(shorter - length)} less than nothing: its "
-            f"opening {opening.name!r} is {metric(length)} long. Take less off, or check that the "
+            f"strip {strip.name!r} comes out {cut_length(shorter - length)} less than nothing: its "
+            f"opening {opening.name!r} is {cut_length(length)} long. Take less off, or check "
+            "that the "
             f"opening lists every edge."
         )
     return length - shorter
@@ -105,8 +106,9 @@ def point_fault(strip: Strip, opening: OpeningLine) -> tuple[str, str] | None:
     sharpest = max((corner.mitre_mm(width) for corner in corners), default=0.0)
     if sharpest >= opening.length_mm / 2:
         return (
-            f"a corner of {opening.name!r} is so sharp that a band {metric(width)} wide would be "
-            f"mitred over {metric(sharpest)} of each side",
+            f"a corner of {opening.name!r} is so sharp that a band {cut_length(width)} wide "
+            "would be "
+            f"mitred over {cut_length(sharpest)} of each side",
             "Make the band narrower, or the point less sharp",
         )
     return None
@@ -145,10 +147,10 @@ def longest_part_mm(strip: Strip, cloth: Cloth) -> float:
 def _demand_room(strip: Strip, room_mm: float, cloth: Cloth) -> None:
     if room_mm < 0:
         raise CannotBeDone(
-            f"strip {strip.name!r}, {strip.direction}, {metric(strip.width_mm)} wide with "
-            f"{metric(strip.lost_in_join_mm)} lost in each join, does not fit across cloth "
-            f"{cloth.name!r}, usable width {metric(cloth.width_for_pattern_mm)}: "
-            f"{metric(-room_mm)} too little even in parts. Take a wider cloth, a narrower "
+            f"strip {strip.name!r}, {strip.direction}, {cut_length(strip.width_mm)} wide with "
+            f"{cut_length(strip.lost_in_join_mm)} lost in each join, does not fit across cloth "
+            f"{cloth.name!r}, usable width {cut_length(cloth.width_for_pattern_mm)}: "
+            f"{cut_length(-room_mm)} too little even in parts. Take a wider cloth, a narrower "
             f"strip or smaller joins."
         )
 
@@ -165,7 +167,7 @@ def adjusted_ratio(ratio: float, over_mm: float, rippled_mm: float) -> float:
     new = ratio - rippled_mm / over_mm
     if new <= 0:
         raise CannotBeDone(
-            f"{metric(rippled_mm)} cannot be taken out of a band that is "
-            f"{metric(ratio * over_mm)} long. Measure the sample again."
+            f"{cut_length(rippled_mm)} cannot be taken out of a band that is "
+            f"{cut_length(ratio * over_mm)} long. Measure the sample again."
         )
     return new

@@ -9,7 +9,7 @@ import numpy as np
 
 from marker.errors import CannotBeDone
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 Span = tuple[float, float]
 
@@ -59,8 +59,10 @@ def sections(
     nothing_to_stretch = rest <= SAME_POINT_MM
     if abs(opening_mm - band_mm) > SAME_POINT_MM and (nothing_to_stretch or left <= 0):
         raise CannotBeDone(
-            f"strip {name!r}: {metric(opening_mm - rest)} of its opening are not stretched, but "
-            f"the band is {metric(band_mm)} long for an opening of {metric(opening_mm)}, and "
+            f"strip {name!r}: {cut_length(opening_mm - rest)} of its opening are not stretched, "
+            "but "
+            f"the band is {cut_length(band_mm)} long for an opening of {cut_length(opening_mm)}, "
+            "and "
             f"the rest cannot take the difference. Shorten the spans of `unstretched`, or "
             f"lengthen the band."
         )

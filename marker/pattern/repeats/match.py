@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from marker.cloth.repeat import Axis
 from marker.geometry.arrays import FloatArray
 from marker.pattern.seams.sewing import Place
-from marker.units import metric
+from marker.units import cut_length
 from marker.words import lettered
 
 
@@ -20,7 +20,7 @@ class MatchPlace:
     inside_mm: float = 0.0
 
     def __str__(self) -> str:
-        inside = f", {metric(self.inside_mm)} in" if self.inside_mm else ""
+        inside = f", {cut_length(self.inside_mm)} in" if self.inside_mm else ""
         return f"{self.place}{inside}"
 
 

@@ -35,7 +35,7 @@ from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.match import Match, MatchPoint, meets
 from marker.pattern.repeats.matching import border_turn
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 DISAGREE_MM = 0.5
 """Matches that close a ring may miss one another by this much."""
@@ -229,7 +229,8 @@ class _Solution:
         also = ", ".join(f"{why!r}" for why in others if why != equation.why)
         raise CannotBeDone(
             f"match {equation.why!r} cannot hold {self.axis} {self.cloth.name}: it brings "
-            f"{equation.points} {metric(off)} apart in the repeat of {metric(self.bars.every_mm)}"
+            f"{equation.points} {cut_length(off)} apart in the repeat of "
+            f"{cut_length(self.bars.every_mm)}"
             f"{f', for {also} already tie these pieces' if also else ''}. Leave {self.axis!r} out "
             f"of the `axes` of one of these matches, or change the pieces by that much."
         )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from marker.pattern.seams.walk import Mark, Walk
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -36,9 +36,8 @@ class Apart:
         """What is wrong, for a person."""
         if self.partner is None:
             return f"{_named(self.mark)} meets no notch of the other side"
-        return (
-            f"{_named(self.mark)} and {_named(self.partner)} lie {metric(self.off_mm)} apart sewn"
-        )
+        apart = cut_length(self.off_mm)
+        return f"{_named(self.mark)} and {_named(self.partner)} lie {apart} apart sewn"
 
     @property
     def remedy(self) -> str:
@@ -47,7 +46,8 @@ class Apart:
             return "Add its partner there, or leave it out"
         return (
             f"Move the notch of {self.mark.ref.piece}.{self.mark.ref.edge} by "
-            f"{metric(abs(self.moved_mm - self.mark.drawn_mm))}, to {metric(self.moved_mm)} from "
+            f"{cut_length(abs(self.moved_mm - self.mark.drawn_mm))}, to "
+            f"{cut_length(self.moved_mm)} from "
             "the edge's first corner"
         )
 
@@ -113,4 +113,4 @@ def _paired(theirs: list[Place], ours: list[Place], own: Walk, longer_mm: float)
 
 def _named(mark: Mark) -> str:
     name = f" {mark.name!r}" if mark.name else ""
-    return f"the notch{name} of {mark.ref.piece}.{mark.ref.edge} at {metric(mark.drawn_mm)}"
+    return f"the notch{name} of {mark.ref.piece}.{mark.ref.edge} at {cut_length(mark.drawn_mm)}"

@@ -14,7 +14,7 @@ from marker.pattern.piece import Piece
 from marker.pattern.seams.notches import notches_apart, off_mm
 from marker.pattern.seams.sewing import Seam, Side
 from marker.pattern.seams.walk import Leg, Walk, walk
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -91,11 +91,11 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
     ease = side.side.ease_mm - standard.side.ease_mm
     if abs(off) > seam.tolerance_mm:
         code, severity = FindingCode.SEAM_LENGTH, Severity.ERROR
-        problem = f"{metric(abs(off))} too {'long' if off > 0 else 'short'}"
+        problem = f"{cut_length(abs(off))} too {'long' if off > 0 else 'short'}"
         changes = length_edits(standard.walk, side.walk, ease, seam.tolerance_mm)
     elif _joints_off(standard.walk, side.walk) > seam.tolerance_mm:
         code, severity = FindingCode.SEAM_JOINT, Severity.WARNING
-        problem = f"its joints miss theirs by {metric(_joints_off(standard.walk, side.walk))}"
+        problem = f"its joints miss theirs by {cut_length(_joints_off(standard.walk, side.walk))}"
         changes = edits(
             side.walk.legs, leg_differences(standard.walk, side.walk, ease), seam.tolerance_mm
         )
@@ -103,7 +103,7 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
         return []
     message = (
         f"seam {seam.name!r}: {side.side} measures {_with_ease(side)}, {standard.side} "
-        f"{_with_ease(standard)}: {problem} (tolerance {metric(seam.tolerance_mm)})"
+        f"{_with_ease(standard)}: {problem} (tolerance {cut_length(seam.tolerance_mm)})"
     )
     piece = changes[0].ref.piece
     return [Finding(code, severity, piece, seam.name, report.size, message, said(changes))]
@@ -121,9 +121,9 @@ def _joints_off(measure: Walk, own: Walk) -> float:
 def _with_ease(side: SideReport) -> str:
     ease = side.side.ease_mm
     if ease == 0:
-        return metric(side.walk.length_mm)
-    planned = f"{metric(ease)} eased in" if ease > 0 else f"stretched by {metric(-ease)}"
-    return f"{metric(side.walk.length_mm)} with {planned}"
+        return cut_length(side.walk.length_mm)
+    planned = f"{cut_length(ease)} eased in" if ease > 0 else f"stretched by {cut_length(-ease)}"
+    return f"{cut_length(side.walk.length_mm)} with {planned}"
 
 
 def _notch_findings(report: SeamReport, standard: SideReport, side: SideReport) -> list[Finding]:
@@ -161,9 +161,9 @@ class Edit:
         """'shorten skirt front.waist by 6 mm, 3 mm on the half drawn'."""
         verb = "shorten" if self.by_mm > 0 else "lengthen"
         edge = f"{self.ref.piece}.{self.ref.edge}"
-        half = f", {metric(abs(self.by_mm) / 2)} on the half drawn" if self.halves == 2 else ""
+        half = f", {cut_length(abs(self.by_mm) / 2)} on the half drawn" if self.halves == 2 else ""
         each = f" (each of {self.listed})" if self.listed > 1 else ""
-        return f"{verb} {edge} by {metric(abs(self.by_mm))}{half}{each}"
+        return f"{verb} {edge} by {cut_length(abs(self.by_mm))}{half}{each}"
 
 
 def length_edits(measure: Walk, own: Walk, more_ease_mm: float, tolerance_mm: float) -> list[Edit]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from marker.pattern.edge import EdgeRef
-from marker.units import metric
+from marker.units import cut_length
 
 DEFAULT_TOLERANCE_MM = 2.0
 
@@ -56,7 +56,7 @@ class Place:
     at: float | Spot | str
 
     def __str__(self) -> str:
-        at = metric(self.at) if isinstance(self.at, float) else self.at
+        at = cut_length(self.at) if isinstance(self.at, float) else self.at
         return f"{self.edge} at {at}"
 
 

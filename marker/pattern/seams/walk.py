@@ -14,7 +14,7 @@ from marker.pattern.seams.sewing import Opening, Place, Spot
 from marker.pattern.sewn_edges import SewnScale, sewn_scale
 from marker.pattern.stitching import edge_length_mm, edge_line, meets_fold_at_end, notch_point
 from marker.tolerances import SAME_POINT_MM
-from marker.units import metric
+from marker.units import cut_length
 
 
 @dataclass(frozen=True)
@@ -172,8 +172,8 @@ def drawn_mm(piece: Piece, place: Place) -> float:
     if isinstance(at, float):
         if at > length + SAME_POINT_MM:
             raise CannotBeDone(
-                f"a point stands at {metric(at)} of edge {place.edge}, whose stitching line is "
-                f"only {metric(length)} long as drawn. Move the point onto the edge."
+                f"a point stands at {cut_length(at)} of edge {place.edge}, whose stitching line is "
+                f"only {cut_length(length)} long as drawn. Move the point onto the edge."
             )
         return at
     if at == Spot.FOLD:

@@ -21,7 +21,7 @@ from marker.placement.problem.statement import Arrangement, Item, PlacementProbl
 from marker.placement.problem.table import Table, one_ply_table
 from marker.placement.problem.ties import Tie, why_nowhere
 from marker.tolerances import WIDTH_MM
-from marker.units import inches, metric, round_up
+from marker.units import System, cut_length, cut_place, inches, round_up, shown
 
 
 @dataclass(frozen=True)
@@ -183,7 +183,7 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
     for need, name in widest.values():
         yield (
             f"{name} needs {_width(need)} across the cloth, however it may lie: "
-            f"{metric(need - usable)} more than the {usable / 10:g} cm that {cloth.name} has."
+            f"{cut_length(need - usable)} more than the {cut_place(usable)} that {cloth.name} has."
         )
     if widest:
         yield f"A usable width of {_width(max(widest.values())[0])} would do."
@@ -202,8 +202,11 @@ def _needed_mm(label: Label, table: Table) -> float | None:
 
 
 def _width(mm: float) -> str:
-    """A width that is surely enough: whole mm and 1/8 in, rounded up."""
-    return f"{round_up(mm, 1) / 10:g} cm ({inches(round_up(mm, 25.4 / 8))})"
+    """A width that is surely enough: whole mm or 1/8 in, rounded up."""
+    enough = {System.METRIC: f"{round_up(mm, 1) / 10:g} cm",
+              System.IMPERIAL: inches(round_up(mm, 25.4 / 8))}  # fmt: skip
+    lead = shown().lead
+    return f"{enough[lead]} ({enough[lead.other]})" if shown().both else enough[lead]
 
 
 def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[int]:

@@ -14,7 +14,7 @@ from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand, ahead_deg, phases
 from marker.placement.problem.statement import span
-from marker.units import metric
+from marker.units import cut_length
 
 _SAME_DEG, _SAME_MM = 1e-6, 1e-6
 
@@ -134,13 +134,14 @@ def why_nowhere(piece: CutPiece, mirrored: bool, cloth: Cloth, tie: Tie) -> str:
     if cloth.border is not None and piece.border is not None:
         over = max(-(origin + low), origin + high - cloth.usable_width_mm)
         return (
-            f"{piece.name} reaches {metric(over)} over the edge of {cloth.name} with its border "
+            f"{piece.name} reaches {cut_length(over)} over the edge of {cloth.name} with its "
+            "border "
             f"edge on the border. Its allowance there, or its length, must be that much less."
         )
     every = tie.repeat[1]
     beyond = (origin + low) % every + high - low - cloth.usable_width_mm
     return (
         f"{piece.name} finds no place across {cloth.name}: where its matches put it in the repeat, "
-        f"it reaches over a selvage, {metric(beyond)} over the far one. Move it by that much "
+        f"it reaches over a selvage, {cut_length(beyond)} over the far one. Move it by that much "
         f"towards the near one with `at` in a match, or leave 'across' out of the `axes`."
     )
