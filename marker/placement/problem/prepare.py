@@ -21,7 +21,7 @@ from marker.placement.problem.statement import Arrangement, Item, PlacementProbl
 from marker.placement.problem.table import Table, one_ply_table
 from marker.placement.problem.ties import Tie, why_nowhere
 from marker.tolerances import WIDTH_MM
-from marker.units import System, cut_length, cut_place, inches, round_up, shown
+from marker.units import System, cut_length, inches, round_up, shown
 
 
 @dataclass(frozen=True)
@@ -183,7 +183,7 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
     for need, name in widest.values():
         yield (
             f"{name} needs {_width(need)} across the cloth, however it may lie: "
-            f"{cut_length(need - usable)} more than the {cut_place(usable)} that {cloth.name} has."
+            f"{cut_length(need - usable)} more than the {_plain_width(usable)} that {cloth.name} has."
         )
     if widest:
         yield f"A usable width of {_width(max(widest.values())[0])} would do."
@@ -199,6 +199,11 @@ def _needed_mm(label: Label, table: Table) -> float | None:
         ),
         default=None,
     )
+
+
+def _plain_width(mm: float) -> str:
+    """'150 cm', '59 in'."""
+    return f"{mm / 10:g} cm" if shown().lead is System.METRIC else inches(mm, 16)
 
 
 def _width(mm: float) -> str:
