@@ -183,7 +183,8 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
     for need, name in widest.values():
         yield (
             f"{name} needs {_width(need)} across the cloth, however it may lie: "
-            f"{cut_length(need - usable)} more than the {_plain_width(usable)} that {cloth.name} has."
+            f"{cut_length(need - usable)} more than the {_plain_width(usable)} that {cloth.name} "
+            "has."
         )
     if widest:
         yield f"A usable width of {_width(max(widest.values())[0])} would do."
