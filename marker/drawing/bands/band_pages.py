@@ -217,8 +217,6 @@ def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     return x + 9.5 if kind else x
 
 
-
-
 def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
     """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
 

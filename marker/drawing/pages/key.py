@@ -68,9 +68,11 @@ def _entries(full: FullSize) -> Iterator[tuple[Draw, str]]:
         yield _line(width, colour, [dash / THICKER for dash in dashes]), f"cut line, size {size}"
     if not sizes:
         yield _line(*LINE_STYLES["cut"]), "cut line"
+    lettered = any(notch.letter for piece in full.scene.pieces for notch in piece.notches)
     for kind, words in _NAMES.items():
         if kind in drawn:
-            yield _notch if kind == "notch" else _line(*LINE_STYLES[kind]), words
+            said = f"{words}; letter: mark of a band" if kind == "notch" and lettered else words
+            yield _notch if kind == "notch" else _line(*LINE_STYLES[kind]), said
     yield from _marks(full)
     arrows = {
         (p.piece.grain.either_way, p.piece.grain.nap) for p in full.labels if p.arrow is not None
