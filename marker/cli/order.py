@@ -239,7 +239,13 @@ def _plan_job(
     from marker.outputs.lays import write_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
-    from marker.reports.order import no_order_lines, order_lines, order_report, problems
+    from marker.reports.order import (
+        no_order_lines,
+        order_lines,
+        order_report,
+        problems,
+        written_line,
+    )
 
     with output_folder(out or job_folder(job.name, "-order")) as folder:
         with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
@@ -252,7 +258,7 @@ def _plan_job(
         print_json(to_json(order_report(job, plans, files)))
     else:
         click.echo("\n".join(order_lines(job, plans)))
-        click.echo("".join(f"wrote  {file}\n" for file in files), nl=False)
+        click.echo(written_line(plans, folder))
     wrong = list(problems(plans))
     for each in wrong:
         click.echo(f"marker: {each}", err=True)

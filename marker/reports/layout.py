@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -58,7 +59,7 @@ class LaidReport:
         yield from _leftover_lines(self.laid.leftovers)
         if len(checked.garments) > 1:
             yield from (f"  bundle {line}" for line in bundle_lines(checked))
-        yield from (f"  wrote  {path}" for path in self.files)
+        yield f"  wrote  {self.files[0].parent}: {_names(self.files)}"
 
 
 def layouts_to_json(reports: Sequence[LaidReport]) -> dict[str, Any]:
@@ -147,6 +148,19 @@ def _washing_lines(cloth: Cloth) -> Iterator[str]:
             f"  washed after it is cut: pieces are {growth[0]:.4f} times as long along the cloth "
             f"and {growth[1]:.4f} times across it"
         )
+
+
+def _names(files: Sequence[Path]) -> str:
+    """Names of files, the kinds and pages of one drawing together: 'diagram (pdf, svg, png)'."""
+    kinds: dict[str, list[str]] = {}
+    for path in files:
+        of = kinds.setdefault(re.sub(r"-\d+$", "", path.stem), [])
+        if path.suffix[1:] not in of:
+            of.append(path.suffix[1:])
+    return ", ".join(
+        f"{stem}.{of[0]}" if len(of) == 1 else f"{stem} ({', '.join(of)})"
+        for stem, of in kinds.items()
+    )
 
 
 def spread_line(checked: CheckedLayout) -> str:

@@ -215,6 +215,13 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield from roll_lines(plan)
 
 
+def written_line(plans: Sequence[LaidPlan], folder: Path) -> str:
+    """What was written, and where."""
+    lays = counted(sum(len(plan.lays) for plan in plans), "lay sheet")
+    markers = counted(sum(len(shared_markers(plan)) for plan in plans), "marker")
+    return f"wrote  {folder}: the plan as a table, {lays} with bundle tickets, {markers}"
+
+
 def no_order_lines(problem: NoPlanOnCloth) -> Iterator[str]:
     """Why there is no plan on a cloth, and the nearest ones."""
     first, *rest = no_plan_lines(problem.problem, problem.order)
