@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -98,6 +99,14 @@ class LayoutFolder:
         self._own.replace(texts, BY, gone=stale, name=self._job.name)
         return standing
 
+    def stand(self, laid: LaidCloth) -> None:
+        """Let a layout of one cloth stand, whatever stood there; it is not kept with the others."""
+        (start,) = self._starts([laid])
+        path = self.folder / f"{start}{LAYOUT}"
+        text = self._text(self._table(laid, []), path)
+        stale = self._own.there(_of(start).fullmatch)
+        self._own.replace({path.name: text}, BY, gone=stale, name=self._job.name)
+
     def _starts(self, laid: Sequence[LaidCloth]) -> list[str]:
         """What the file names of each layout begin with."""
         names = [each.name for each in laid]
@@ -151,14 +160,24 @@ class LayoutFolder:
             for each, name in zip(laid, names, strict=True)
             if stamp in name
         }
-        gone = [
-            name
-            for start in starts
-            for name in _kept_names(own, start)[: 1 - MOST_KEPT]
-            if contents
-        ]
+        gone = [name for start in starts for name in self._outdated(own, start) if contents]
         own.replace(contents, BY, gone=gone, name=self._job.name)
         return [folder / name for name in names]
+
+    def _outdated(self, own: OwnFiles, start: str) -> list[str]:
+        """The oldest layouts kept of a cloth that make room for one more, but never the shortest of
+        the job as it is."""
+        names = _kept_names(own, start)
+        if len(names) < MOST_KEPT:
+            return []
+        lengths = {}
+        for name in names:
+            with suppress(MarkerError):
+                stored = read_layout(own.folder / name)
+                if stored.made_from(self._job):
+                    lengths[name] = stored.length_mm
+        shortest = min(lengths, key=lengths.__getitem__, default="")
+        return [name for name in names if name != shortest][: len(names) + 1 - MOST_KEPT]
 
     def _known(self, new: LaidCloth, own: OwnFiles, start: str) -> str | None:
         """The file that holds this layout already; none for a remnant's, which lie together."""

@@ -50,7 +50,8 @@ class Result:
 
 @dataclass
 class _Run:
-    """What is known in the course of one run, and who is told. ending : why it has ended, if so."""
+    """What is known in the course of one run, and who is told. ending : why it has ended, if so.
+    trying : as of `Progress`."""
 
     problem: PlacementProblem
     stop: Stop
@@ -62,6 +63,7 @@ class _Run:
     iterations: int = 0
     history: list[tuple[float, float]] = field(default_factory=list)
     ending: Ending | None = None
+    trying: Callable[[], Arrangement] | None = None
 
     @property
     def length(self) -> float:
@@ -78,8 +80,9 @@ class _Run:
         seconds = time.monotonic() - self.started
         utilisation = self.problem.area / (length * self.problem.usable_width)
         return Progress(
-            seconds, self.iterations, length, self.bound, utilisation, self.problem, self.best
-        )
+            seconds, self.iterations, length, self.bound, utilisation, self.problem, self.best,
+            self.trying,
+        )  # fmt: skip
 
     def has_ended(self) -> bool:
         """Whether it is over, by the stop rules or for good."""
@@ -213,6 +216,7 @@ def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
 
 def _search(run: _Run, search: Search, share: float) -> None:
     """Search until this share of the allowance is used up, as if that were all there is."""
+    run.trying = lambda: search.trying
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
         while verdict.ending is None and verdict.share < share:
@@ -220,6 +224,7 @@ def _search(run: _Run, search: Search, share: float) -> None:
             run.iterations += 1
             run.offer(search.best)
             verdict = run.report()
+    run.trying = None
 
 
 def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int) -> None:

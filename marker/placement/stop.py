@@ -17,7 +17,8 @@ REACHED = 1e-6
 class Progress:
     """Where a search stands. length and bound in mm.
 
-    arrangement : the best so far, one of `problem`.
+    arrangement : the best so far, one of `problem`. trying : where items stand when it is called,
+    overlaps and all, by any thread at the cost of a copy; None while nothing is being separated.
     """
 
     seconds: float
@@ -27,6 +28,7 @@ class Progress:
     utilisation: float
     problem: PlacementProblem
     arrangement: Arrangement
+    trying: Callable[[], Arrangement] | None = None
 
 
 @dataclass(frozen=True)

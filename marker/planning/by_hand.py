@@ -30,6 +30,7 @@ from marker.planning.events import (
     SearchBegan,
     SearchEnded,
     progressed,
+    trying_on,
 )
 from marker.planning.limits import SearchLimits
 from marker.planning.tasks import LayingTask
@@ -323,7 +324,10 @@ class _Teller:
 
     def __call__(self, progress: Progress) -> None:
         task = self.hand.task
-        self.on_event(progressed(task.cloth.name, progress, self.before, self.limits.seconds))
+        plan = tuple(part.stretch for part in self.arranged)
+        done = [part.length_mm for part in self.arranged[: self.stretch]]
+        trying, allowed = trying_on(plan, done, progress), self.limits.seconds
+        self.on_event(progressed(task.cloth.name, progress, self.before, allowed, trying))
         if progress.length >= self.best_mm:
             return
         self.best_mm = progress.length

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from marker.cloth.fabric import Cloth
+from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout
 from marker.layout.ending import Ending
-from marker.placement.problem.cutting_plans import Arranged
+from marker.placement.problem.cutting_plans import Arranged, CuttingPlan
+from marker.placement.problem.statement import Arrangement, PlacementProblem
 from marker.placement.stop import Progress
 from marker.planning.tasks import LayingTask
 
@@ -52,10 +56,47 @@ class SearchBegan(PlanningEvent):
 
 
 @dataclass(frozen=True)
+class Trying:
+    """What a search is trying, to be watched: outlines that still lie over one another, no layout.
+
+    problem : of the stretch that is searched. begins_mm : where that begins, along and across the
+    table. now : where its items stand when it is called, from any thread.
+    """
+
+    problem: PlacementProblem
+    begins_mm: tuple[float, float]
+    now: Callable[[], Arrangement]
+
+    def places(self) -> FloatArray:
+        """(n, 3) where each item stands now: the corner of its box on the table, mm, and which of
+        the problem's shapes it has."""
+        x, y = np.array(self.begins_mm) - self.problem.margin
+        return np.array(
+            [
+                (x + at.x, y + at.y, item.orientations[at.orientation].shape)
+                for item, at in zip(self.problem.items, self.now(), strict=True)
+            ]
+        )
+
+
+def trying_on(plan: CuttingPlan, done_mm: Sequence[float], progress: Progress) -> Trying | None:
+    """What is being tried for a stretch of a plan; None where nothing is.
+
+    done_mm : lengths of the stretches before it.
+    """
+    if progress.trying is None:
+        return None
+    table = plan[len(done_mm)].table
+    along = sum(length + table.cloth.gap_mm for length in done_mm)
+    across = table.start_mm if len(plan) > 1 else 0.0
+    return Trying(progress.problem, (along, across), progress.trying)
+
+
+@dataclass(frozen=True)
 class SearchProgressed(PlanningEvent):
     """Where a search stands, several times a second. Lengths are those of the table in mm.
 
-    seconds_left : of its allowance, None without one.
+    seconds_left : of its allowance, None without one. trying : None where nothing is to be watched.
     """
 
     seconds: float
@@ -63,6 +104,7 @@ class SearchProgressed(PlanningEvent):
     length_mm: float
     bound_mm: float
     utilisation: float
+    trying: Trying | None = None
 
 
 @dataclass(frozen=True)
@@ -94,11 +136,15 @@ class SearchEnded(PlanningEvent):
 
 
 def progressed(
-    about: str, progress: Progress, before: float, allowed: float | None
+    about: str,
+    progress: Progress,
+    before: float,
+    allowed: float | None,
+    trying: Trying | None = None,
 ) -> PlanningEvent:
     """The event of a search's progress. before : seconds of earlier parts of the same search."""
     seconds = before + progress.seconds
     left = None if allowed is None else max(0.0, allowed - seconds)
     return SearchProgressed(
-        about, seconds, left, progress.length, progress.bound, progress.utilisation
+        about, seconds, left, progress.length, progress.bound, progress.utilisation, trying
     )

@@ -21,6 +21,7 @@ from marker.planning.events import (
     SearchBegan,
     SearchEnded,
     progressed,
+    trying_on,
 )
 from marker.planning.limits import SearchLimits
 from marker.planning.tasks import LayingTask
@@ -143,7 +144,13 @@ class _Search:
 
     def _tell(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
         """Tell where the search stands; and of a better layout, once all stretches have one."""
-        self.on_event(progressed(self.about, progress, self.before, self.limits.seconds))
+        trying = (
+            trying_on(plan, [each.length for each in done], progress)
+            if self.tells_layouts
+            else None
+        )
+        allowed = self.limits.seconds
+        self.on_event(progressed(self.about, progress, self.before, allowed, trying))
         if not self.tells_layouts or len(done) + 1 < len(plan):
             return
         length = self._flat_mm([*(each.length for each in done), progress.length])

@@ -27,6 +27,7 @@ from marker.web.folder import JobFolder, JobPlace
 from marker.web.making import LARGEST_DRAWINGS, Dropped, garments, import_job, make_job
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
+from marker.web.shelf import PICTURE, Shelf
 
 STATIC = Path(__file__).parent / "static"
 HEARTBEAT_SECONDS = 15.0
@@ -52,6 +53,9 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(job, page.asked("job")),
         Route(f"{job}/desk", page.asked("desk")),
         Route(f"{job}/layout", page.asked("layout")),
+        Route(f"{job}/picture", page.picture),
+        Route(f"{job}/trying", page.asked("trying")),
+        Route(f"{job}/kept", page.asked("kept")),
         Route(f"{job}/findings", page.asked("findings")),
         Route(f"{job}/pattern", page.asked("pattern")),
         Route(f"{job}/text", page.asked("text")),
@@ -86,6 +90,7 @@ class _Page:
         self._folder = folder
         self._open: dict[str, WorkerProcess] = {}
         self._spare: WorkerProcess | None = None
+        self._shelf: WorkerProcess | None = None
         self._opening = asyncio.Lock()
 
     def begin(self) -> None:
@@ -93,12 +98,20 @@ class _Page:
         self._spare = WorkerProcess(WaitingDesk)
 
     def close(self) -> None:
-        for process in [*self._open.values(), *filter(None, [self._spare])]:
+        for process in [*self._open.values(), *filter(None, [self._spare, self._shelf])]:
             process.end()
 
     async def jobs(self, _request: Request) -> Response:
         """Every job of the folder: id, name, path, and whether a layout is stored."""
         return JSONResponse(await run_in_threadpool(self._listed))
+
+    async def picture(self, request: Request) -> Response:
+        """The layout that stands for a job, in little."""
+        place = self._folder.job(request.path_params["job"])
+        if self._shelf is None or not self._shelf.alive:
+            self._shelf = WorkerProcess(Shelf)
+        body = {"path": str(place.path), "outputs": str(self._folder.outputs)}
+        return JSONResponse(await self._shelf.ask(PICTURE, body))
 
     async def garments(self, _request: Request) -> Response:
         """The garments that can be drafted, with their measures and options."""

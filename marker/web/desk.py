@@ -1,15 +1,15 @@
 """One job at work: its layouts on the table, what is searched for them, and what is done by hand.
 
 A desk answers one request after another with plain values; a search runs beside it in a thread
-and tells of each better layout. Only layouts that the judge has passed are shown.
+and tells of each better layout. Only layouts that the judge has passed are shown as such.
 """
 
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import replace
+import time
+from collections.abc import Callable
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from threading import Event
@@ -19,45 +19,35 @@ from marker.drawing.bands.band_pages import render_bands
 from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
-from marker.jobfile.reading import read_job
-from marker.jobfile.stored import layout_of_job
 from marker.layout import PieceKey
-from marker.outputs.folders import job_folder
-from marker.outputs.layouts import LAYOUT, LayoutFolder, cloth_starts
 from marker.planning.events import BetterLayoutFound
-from marker.planning.laid_cloth import LaidCloth, laid_cloth
+from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
-from marker.units import show_lengths
 from marker.web.downloads import download, full_size
-from marker.web.drawing_board import CHANGES, DrawingBoard
+from marker.web.drawing_board import CHANGES
+from marker.web.open_job import OpenJob
 from marker.web.pattern_picture import pattern_picture
-from marker.web.pictures import bought
-from marker.web.process import Failure, Values, fault_values
-from marker.web.questions import (
-    Say,
-    order_laid,
-    shortage_remedied,
-    spreads_compared,
-    widths_compared,
-)
+from marker.web.process import Tell, Values
+from marker.web.questions import QUESTIONS
 from marker.web.shown import (
     cloth_facts,
     ended,
     file_digest,
     layout_shown,
+    pages_shown,
     stage,
     with_width,
 )
+from marker.web.tables import Tables
 from marker.web.tabletop import Arrangement, Tabletop
 from marker.web.telling import SearchTeller
+from marker.web.work import Work
 
 LONGEST_SECONDS = 3600.0
+WATCHED_EVERY_SECONDS = 1.0
 
 OPEN = "open"
-
-Tell = Callable[[Values], None]
-Question = Callable[[Job, Values, Event, Say], dict[str, Any]]
 
 
 class WaitingDesk:
@@ -82,117 +72,79 @@ class Desk:
     """A job file opened. tell : hears of events. stop : set to end a search."""
 
     def __init__(self, path: Path, outputs: Path, tell: Tell, stop: Event) -> None:
-        self._path, self._outputs = path, outputs
-        self._tell, self._stop = tell, stop
-        self._work: threading.Thread | None = None
-        self._drawn: DrawingBoard | None = None
-        self._seen = ""
-        self._job: Job | None = None
+        self._open = OpenJob(path, outputs)
+        self._outputs = outputs
+        self._tell = tell
+        self._work = Work(tell, stop)
         self._cloth = ""
-        self._tables: dict[str, Tabletop] = {}
+        self._stored: Tables | None = None
+        self._teller: SearchTeller | None = None
+        self._version = 0
         self._answers: dict[str, Callable[[Values], Values]] = {
             "job": self._job_facts,
             "desk": lambda _: self._desk(),
             "layout": lambda _: self._layout_json(),
+            "trying": lambda _: self._tried_outlines(),
+            "kept": lambda _: self._kept(),
             "findings": self._findings,
             "pattern": lambda body: pattern_picture(self.job, str(body.get("size", self.job.size))),
             "layout cloth": self._choose_cloth,
             "layout lay": self._lay,
             "layout slide": self._slide,
-            "layout move": partial(
-                self._change,
-                lambda table, body: table.move(int(body["number"]), *map(float, body["by"])),
-            ),
-            "layout turn": partial(
-                self._change, lambda table, body: table.turn(int(body["number"]))
-            ),
-            "layout swap": partial(
-                self._change, lambda table, body: table.swap(*map(int, body["numbers"]))
-            ),
-            "layout pin": partial(
-                self._change,
-                lambda table, body: table.pin(map(int, body["numbers"]), bool(body["pinned"])),
-            ),
-            "layout undo": partial(self._change, lambda table, _: table.step(-1)),
-            "layout redo": partial(self._change, lambda table, _: table.step(1)),
-            "layout keep": partial(self._change, lambda table, _: table.keep()),
-            "layout choose": partial(
-                self._change, lambda table, body: table.show(int(body["kept"]))
-            ),
-            "text": lambda _: self._text(self._board),
-            "text try": self._try_text,
+            **{f"layout {what}": partial(self._change, act) for what, act in _BY_HAND.items()},
+            "layout keep": self._keep,
+            "layout choose": self._choose,
+            "text": lambda _: self._open.text(),
+            "text try": lambda body: self._open.tried(str(body["text"])),
             **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
             "bands": self._bands,
             "pages": self._pages,
             "file": self._file,
-            "questions widths": partial(self._ask, "widths", widths_compared),
-            "questions order": partial(self._ask, "order", order_laid),
-            "questions spreads": partial(self._ask, "spreads", spreads_compared),
-            "questions shortage": partial(self._ask, "shortage", shortage_remedied),
+            **{f"questions {what}": partial(self._ask, what) for what in QUESTIONS},
         }
+        threading.Thread(target=self._watch, daemon=True).start()
 
     def answer(self, what: str, body: Values) -> Values:
         """Do what is asked; raises MarkerError where it can't be done."""
         if what not in self._answers:
             raise CannotBeDone(f"the page knows no '{what}'.")
-        self._read_again_if_changed()
-        with self._in_its_units():
+        if self._open.has_changed():
+            self._stored = None
+            self._version += 1
+        with self._open.in_its_units():
             return self._answers[what](body)
-
-    @contextmanager
-    def _in_its_units(self) -> Iterator[None]:
-        """Lengths are written as the job says, where it can be read."""
-        try:
-            show = self.job.show
-        except MarkerError:
-            yield
-            return
-        with show_lengths(show):
-            yield
 
     @property
     def job(self) -> Job:
         """The job as its file says; raises FaultyInput with its faults."""
-        if self._job is None:
-            self._job = read_job(self._path)
-            if self._cloth not in {cloth.name for cloth in self._job.cloths}:
-                self._cloth = self._job.cloths[0].name
-        return self._job
+        return self._open.job
 
-    def _read_again_if_changed(self) -> None:
-        digest = file_digest(self._path)
-        if digest != self._seen:
-            self._seen, self._job, self._tables, self._drawn = digest, None, {}, None
+    def _watch(self) -> None:
+        """Tell when another program changes the job file, or stores a layout of it."""
+        told = ""
+        while True:
+            time.sleep(WATCHED_EVERY_SECONDS)
+            stored, cloth = self._stored, self._cloth
+            with suppress(MarkerError):  # it can't be read now; who asks is told
+                digest = file_digest(self._open.path)
+                laid = stored is not None and stored.has_changed(cloth)
+                if digest not in (self._open.digest, told) or laid:
+                    told = digest
+                    self._tell({"kind": "changed", "job": digest})
+
+    @property
+    def _tables(self) -> Tables:
+        if self._stored is None:
+            self._stored = Tables(self.job, self._open.path, self._outputs)
+        return self._stored
 
     @property
     def _table(self) -> Tabletop:
-        """The table of the cloth that is shown; begins with the stored layout."""
-        job = self.job  # reading it chooses the cloth
-        cloth = self._cloth
-        if cloth not in self._tables:
-            self._tables[cloth] = table = Tabletop(job, cloth)
-            stored = self._stored(cloth)
-            if stored is not None:
-                table.put(Arrangement(stored, table.task()))
-        return self._tables[cloth]
-
-    def _stored(self, cloth: str) -> LaidCloth | None:
-        """The layout of a cloth as stored; none where the judge refuses it for the job as it is."""
-        path = self._layout_path(cloth)
-        if not path.is_file():
-            return None
-        try:
-            return laid_cloth(layout_of_job(path, self.job).checked())
-        except MarkerError:
-            return None
-
-    @property
-    def _folder(self) -> Path:
-        """Where the layouts of the job are stored; the commands use the same."""
-        return job_folder(self.job.name, root=self._outputs)
-
-    def _layout_path(self, cloth: str) -> Path:
-        return self._folder / f"{cloth_starts(self.job).get(cloth, '')}{LAYOUT}"
+        """The table of the cloth that is shown."""
+        names = [cloth.name for cloth in self.job.cloths]
+        if self._cloth not in names:
+            self._cloth = names[0]
+        return self._tables.of(self._cloth)
 
     # -- what is asked
 
@@ -205,31 +157,57 @@ class Desk:
             "order": dict(job.order),
             "units": self.job.show.lead.value,
             "cloths": [cloth_facts(cloth) for cloth in job.cloths],
+            "digest": self._open.digest,
         }
 
     def _desk(self) -> dict[str, Any]:
         table = self._table
         shown: dict[str, Any] = {"layout": None, "pieces": [], "figures": None}
-        return {
+        desk = {
+            "version": self._version,
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
             "units": self.job.show.lead.value,
-            "searching": self._working,
+            "searching": self._work.goes_on,
             "can_undo": table.can_undo,
             "can_redo": table.can_redo,
-            "kept": [
-                {
-                    "id": number,
-                    "length_mm": each.length_mm,
-                    "buy_text": bought(each.laid.purchase),
-                }
-                for number, each in enumerate(table.kept)
-            ],
         } | (shown if table.is_empty else layout_shown(table.now))
+        self._make_ready(table)
+        return desk
+
+    def _make_ready(self, table: Tabletop) -> None:
+        """Prepare what lies there for changes by hand, in a thread, while the person looks."""
+
+        def work() -> None:
+            with suppress(MarkerError):  # who moves a piece is told
+                table.hand()
+
+        if not table.is_empty and not self._work.goes_on:
+            threading.Thread(target=work, daemon=True).start()
 
     def _layout_json(self) -> Values:
         laid = self._laid
         return LayoutTable.of(laid.checked, laid.purchase).as_json()
+
+    def _tried_outlines(self) -> Values:
+        return {"of": 0, "outlines": []} if self._teller is None else self._teller.outlines()
+
+    def _kept(self) -> Values:
+        """The layouts that are kept, with their figures."""
+        return {
+            "layouts": [
+                {
+                    "id": each.file.name,
+                    "length_mm": each.length_mm,
+                    "buy_text": each.buy_text,
+                    "cost_text": each.cost and f"{each.cost:.2f} {each.currency}",
+                    "utilisation": each.utilisation,
+                    "stands": each.stands,
+                    "why_not": each.why_not,
+                }
+                for each in self._tables.kept(self._table.cloth)
+            ]
+        }
 
     def _findings(self, body: Values) -> Values:
         size = str(body.get("size", self.job.size))
@@ -238,61 +216,63 @@ class Desk:
         return {"findings": [to_json(found) for found in self.job.findings(size)]}
 
     def _choose_cloth(self, body: Values) -> Values:
-        self._demand_rest()
+        self._work.demand_rest()
         name = str(body["cloth"])
         if name not in {cloth.name for cloth in self.job.cloths}:
             raise CannotBeDone(f"the job has no cloth '{name}'.")
         self._cloth = name
-        return self._desk()
+        self._version += 1
+        return self._told_desk()
 
     # -- by hand
 
     def _slide(self, body: Values) -> Values:
         """Where a piece would get to; nothing is moved."""
-        self._demand_rest()
+        self._work.demand_rest()
         return {"by": self._table.slide(int(body["number"]), *map(float, body["by"]))}
 
     def _change(self, what: Callable[[Tabletop, Values], None], body: Values) -> Values:
         """Change what lies on the table, store it, show it."""
-        self._demand_rest()
+        self._work.demand_rest()
         table = self._table
+        if int(body.get("version", self._version)) != self._version:
+            raise CannotBeDone("it was changed in another tab meanwhile. Look, and do it again.")
         what(table, body)
-        if not table.is_empty:
-            self._store(table)
-        return self._desk()
+        return self._stored_and_told(table)
 
-    def _store(self, table: Tabletop) -> None:
-        """Let what lies on the table stand in the job's folder; what stood there is kept."""
-        LayoutFolder(self._folder, self.job, self._path).store([table.now.laid], replace=True)
+    def _stored_and_told(self, table: Tabletop, *, keep: bool = False) -> Values:
+        self._version += 1
+        if not table.is_empty:
+            self._tables.store(table, keep=keep)
+        return self._told_desk()
+
+    def _told_desk(self) -> Values:
+        """What lies on the table, told to every tab."""
+        desk = self._desk()
+        self._tell({"kind": "desk", "desk": desk})
+        return desk
+
+    def _keep(self, _body: Values) -> Values:
+        self._work.demand_rest()
+        self._tables.store(self._table, keep=True)
+        return {"said": "Kept."}
+
+    def _choose(self, body: Values) -> Values:
+        self._work.demand_rest()
+        table = self._table
+        table.put(self._tables.kept_one(str(body["kept"])))
+        return self._stored_and_told(table)
 
     # -- the job file
 
-    @property
-    def _board(self) -> DrawingBoard:
-        """The text of the job file, with what was done to it here."""
-        if self._drawn is None:
-            self._drawn = DrawingBoard(self._path)
-        return self._drawn
-
-    def _text(self, board: DrawingBoard) -> dict[str, Any]:
-        return {"text": board.text, "can_undo": board.can_undo, "can_redo": board.can_redo}
-
-    def _try_text(self, body: Values) -> Values:
-        """The faults of another text, and its pattern where there are none. Nothing is written."""
-        text = str(body["text"])
-        faults = self._board.tried(text).faults
-        if faults:
-            return {"faults": [fault_values(fault) for fault in faults], "pattern": None}
-        job = read_job(self._path, text)
-        return {"faults": [], "pattern": pattern_picture(job, job.size)}
-
     def _draw(self, what: str, body: Values) -> Values:
         """Change the job file; what it cuts is read anew."""
-        self._demand_rest()
-        board = self._board
-        board.change(what, body)
-        self._seen, self._job, self._tables = file_digest(self._path), None, {}
-        return self._text(board) | {"said": "Written to the job file."}
+        self._work.demand_rest()
+        self._open.change(what, body)
+        self._stored = None
+        self._version += 1
+        self._tell({"kind": "changed", "job": self._open.digest})
+        return self._open.text() | {"said": "Written to the job file."}
 
     # -- files
 
@@ -304,19 +284,7 @@ class Desk:
 
     def _pages(self, body: Values) -> Values:
         """Which full-size pages a layout takes on a paper."""
-        planned = full_size(self._laid, str(body["paper"]))
-        tiling = planned.tiling
-        return {
-            "pages": planned.pages,
-            "rows": tiling.rows,
-            "columns": tiling.columns,
-            "page_mm": tiling.tile(0, 0).paper,
-            "names": [
-                [tiling.tile(row, column).name for column in range(tiling.columns)]
-                for row in range(tiling.rows)
-            ],
-            "printed": [tile.name for tile in planned.printed],
-        }
+        return pages_shown(full_size(self._laid, str(body["paper"])))
 
     def _file(self, body: Values) -> Values:
         return vars(
@@ -330,68 +298,65 @@ class Desk:
 
     # -- what takes a while
 
-    @property
-    def _working(self) -> bool:
-        return self._work is not None and self._work.is_alive()
-
-    def _demand_rest(self) -> None:
-        if self._working:
-            raise CannotBeDone("a search is running. Stop it first.")
-
-    def _begin(self, work: Callable[[], None]) -> None:
-        """Do it in a thread of its own; what fails is told as an event."""
-
-        def run() -> None:
-            try:
-                with self._in_its_units():
-                    work()
-            except MarkerError as error:
-                failure = Failure.of(error)
-                told = {"message": failure.message, "faults": list(failure.faults)}
-                self._tell({"kind": "failed"} | told)
-
-        self._stop.clear()
-        self._work = threading.Thread(target=run, daemon=True)
-        self._work.start()
-
-    def _ask(self, what: str, question: Question, body: Values) -> Values:
-        self._demand_rest()
+    def _ask(self, what: str, body: Values) -> Values:
+        self._work.demand_rest()
         job = self.job
 
-        def work() -> None:
-            answer = question(job, body, self._stop, lambda text: self._tell(stage(text)))
-            self._tell({"kind": "answer", "what": what, "answer": answer})
+        def work() -> Values:
+            with self._open.in_its_units():
+                told = QUESTIONS[what](
+                    job, body, self._work.stop, lambda text: self._tell(stage(text))
+                )
+            return {"kind": "answer", "what": what, "answer": told}
 
-        self._begin(work)
+        self._work.begin(work)
         return {"said": "Working on it."}
 
     def _lay(self, body: Values) -> Values:
-        self._demand_rest()
+        self._work.demand_rest()
         seconds = min(max(float(body.get("seconds") or 30.0), 0.5), LONGEST_SECONDS)
-        shown, width = self._table, body.get("width")
-        table = shown
-        if width:
-            if not shown.is_empty and shown.now.pinned:
-                raise CannotBeDone("pieces are pinned on this width. Let them go first.")
-            table = replace(shown, job=with_width(self.job, shown.cloth, str(width)))
-        limits = SearchLimits(seconds=seconds, stopped=self._stop)
+        table, width = self._table, body.get("width")
+        tried = with_width(self.job, table.cloth, str(width)) if width else None
+        if tried and not table.is_empty and table.now.pinned:
+            raise CannotBeDone("pieces are pinned on this width. Let them go first.")
+        limits = SearchLimits(seconds=seconds, stopped=self._work.stop)
 
-        def work() -> None:
-            picture = partial(self._show_better, table)
-            with SearchTeller(self._tell, picture) as teller:
-                arrangement = table.laid(limits, teller)
-            shown.put(arrangement)
-            self._store(shown)
-            ending = arrangement.laid.checked.layout.stopped_because
-            self._work = None
-            self._tell({"kind": "ended", "text": ended(ending)})
+        def work() -> Values:
+            with self._open.in_its_units():
+                picture = partial(self._show_better, table, tried is not None)
+                with SearchTeller(self._tell, picture) as self._teller:
+                    arrangement = table.laid(limits, self._teller, tried)
+                table.put(arrangement)
+                self._tables.store(table, keep=True)
+            self._teller = None
+            self._version += 1
+            ending = arrangement.checked.layout.stopped_because
+            return {"kind": "ended", "text": ended(ending)}
 
-        self._begin(work)
+        self._work.begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
 
-    def _show_better(self, table: Tabletop, found: BetterLayoutFound) -> Values:
+    def _show_better(self, table: Tabletop, tried: bool, found: BetterLayoutFound) -> Values:
+        """The event that shows a better layout, which stands from now on where it is the
+        shortest: whatever ends the search."""
         pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
-        better = Arrangement(laid_cloth(found.checked()), found.task, pinned)
-        with self._in_its_units():  # pictures are made in a thread of their own
+        better = Arrangement(found.checked(), pinned, found.task if tried else None)
+        with self._open.in_its_units():  # pictures are made in a thread of their own
+            if not tried:
+                self._tables.stand(table, better.laid)
             shown = self._desk() | layout_shown(better)
         return {"kind": "desk", "desk": shown | {"searching": True}}
+
+
+def _numbers(body: Values) -> tuple[int, ...]:
+    return tuple(map(int, body["numbers"]))
+
+
+_BY_HAND: dict[str, Callable[[Tabletop, Values], None]] = {
+    "move": lambda table, body: table.move(int(body["number"]), *map(float, body["by"])),
+    "turn": lambda table, body: table.turn(int(body["number"])),
+    "swap": lambda table, body: table.swap(*_numbers(body)),
+    "pin": lambda table, body: table.pin(_numbers(body), bool(body["pinned"])),
+    "undo": lambda table, _: table.step(-1),
+    "redo": lambda table, _: table.step(1),
+}

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from collections.abc import Callable, Sequence
+from dataclasses import astuple
 from pathlib import Path
 from typing import Any
 
+from pydantic import BaseModel, ConfigDict
+
 from marker.errors import CannotBeDone, FaultyInput
+from marker.files.digest import digest
+from marker.files.own_files import write_own
 from marker.jobfile.editing import JobText, Patch, load
+from marker.outputs.layouts import BY
 from marker.web.process import Values
+
+MOST_CHANGES = 200
+"""Changes that can be undone another day."""
 
 Change = Callable[[JobText, Values], JobText]
 
@@ -18,12 +28,14 @@ class DrawingBoard:
     """The text of a job file with all that was done to it here.
 
     Every change is checked and written at once; one that would leave a faulty job is refused.
+    kept : the file that holds the changes made so far, so that they can be undone another day.
     """
 
-    def __init__(self, path: Path) -> None:
-        self._now = load(path)
+    def __init__(self, path: Path, kept: Path | None = None) -> None:
+        self._now, self._kept = load(path), kept
         self._done: list[Patch] = []
         self._undone: list[Patch] = []
+        self._bring_back()
 
     @property
     def text(self) -> str:
@@ -51,6 +63,7 @@ class DrawingBoard:
             self._undone.clear()
         else:
             raise CannotBeDone(f"the page knows no '{what}' of a pattern.")
+        self._keep()
 
     def tried(self, text: str) -> JobText:
         """Another text in place of all of it, checked and not written."""
@@ -66,6 +79,34 @@ class DrawingBoard:
 
     def _write(self, changed: JobText) -> None:
         self._now = changed.write()
+
+    def _keep(self) -> None:
+        if self._kept is None:
+            return
+        done, undone = self._done[-MOST_CHANGES:], self._undone[-MOST_CHANGES:]
+        lists = {"done": list(map(astuple, done)), "undone": list(map(astuple, undone))}
+        told = json.dumps({"text": digest(self._now.text), **lists}, ensure_ascii=False)
+        write_own(self._kept, told + "\n", BY)
+
+    def _bring_back(self) -> None:
+        """The changes of another day, where the file is still as they left it."""
+        if self._kept is None:
+            return
+        try:
+            found = _Kept.model_validate_json(self._kept.read_text(encoding="utf-8"))
+        except (OSError, ValueError):
+            return
+        if found.text == digest(self._now.text):
+            self._done = [Patch(*each) for each in found.done]
+            self._undone = [Patch(*each) for each in found.undone]
+
+
+class _Kept(BaseModel):
+    model_config = ConfigDict(strict=True, frozen=True)
+
+    text: str
+    done: list[tuple[int, str, str]]
+    undone: list[tuple[int, str, str]]
 
 
 def _piece(name: object, *rest: str | int) -> tuple[str | int, ...]:

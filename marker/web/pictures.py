@@ -84,4 +84,4 @@ def _roomiest(outline: FloatArray) -> tuple[list[float], float]:
     """Centre and diameter of the largest circle within an outline."""
     line = shapely.maximum_inscribed_circle(Polygon(outline), tolerance=_FINE_ENOUGH_MM)
     (x, y), _ = line.coords
-    return [round(x, _PLACES), round(y, _PLACES)], 2 * float(line.length)
+    return [round(x, 1), round(y, 1)], round(2 * float(line.length), 1)

@@ -36,7 +36,10 @@ class Worker(Protocol):
         """Do what is asked; raises MarkerError where it can't be done."""
 
 
-MakeWorker = Callable[[Callable[[Values], None], Event], Worker]
+Tell = Callable[[Values], None]
+"""Hears of an event."""
+
+MakeWorker = Callable[[Tell, Event], Worker]
 """Makes the worker, given how to tell of an event and the signal that asks it to stop."""
 
 

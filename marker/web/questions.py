@@ -97,6 +97,15 @@ def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
     return report | {"markers": markers}
 
 
+QUESTIONS = {
+    "widths": widths_compared,
+    "spreads": spreads_compared,
+    "shortage": shortage_remedied,
+    "order": order_laid,
+}
+"""What can be asked: each takes the job, what was asked, the signal to stop, and whom to tell."""
+
+
 def _told(say: Say) -> Callable[[PlanningEvent], None]:
     def told(event: PlanningEvent) -> None:
         match event:

@@ -10,9 +10,10 @@ from typing import Any
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.spread import Spreading
+from marker.drawing.pages.full_size import FullSize
 from marker.errors import CannotBeDone
-from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
+from marker.layout.bought import purchase_for
 from marker.layout.ending import Ending
 from marker.units import NotALength, cut_length, parse_length
 from marker.web.pictures import drawn_pieces, layout_figures, points
@@ -22,12 +23,36 @@ from marker.web.tabletop import Arrangement
 
 def layout_shown(now: Arrangement) -> dict[str, Any]:
     """A layout with its picture and its figures."""
-    laid = now.laid
     numbers = {number for number, key in now.numbered.items() if key in now.pinned}
+    scene, checked = now.scene, now.checked
     return {
-        "layout": LayoutTable.of(laid.checked, laid.purchase).as_json(),
-        "pieces": drawn_pieces(now.scene.pieces, numbers),
-        "figures": layout_figures(laid.checked, laid.purchase),
+        "layout": {
+            "cloth": scene.cloth_name,
+            "length_mm": scene.length_mm,
+            "width_mm": scene.width_mm,
+            "flaws": [points(flaw.outline) for flaw in scene.flaws],
+            "lacking": [points(outline) for outline in scene.lacking],
+            "folds": [[fold.start, fold.end] for fold in scene.folds],
+            "seed": checked.layout.seed,
+        },
+        "pieces": drawn_pieces(scene.pieces, numbers),
+        "figures": layout_figures(checked, purchase_for(checked)),
+    }
+
+
+def pages_shown(planned: FullSize) -> dict[str, Any]:
+    """The full-size pages of a layout as rows and columns of sheets."""
+    tiling = planned.tiling
+    return {
+        "pages": planned.pages,
+        "rows": tiling.rows,
+        "columns": tiling.columns,
+        "page_mm": tiling.tile(0, 0).paper,
+        "names": [
+            [tiling.tile(row, column).name for column in range(tiling.columns)]
+            for row in range(tiling.rows)
+        ],
+        "printed": [tile.name for tile in planned.printed],
     }
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from threading import Lock
 
 from marker.drawing.scene.layout_scene import Scene, build_scene
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, MarkerError
 from marker.job import Job
-from marker.layout import PieceKey
+from marker.layout import CheckedLayout, PieceKey
+from marker.layout.bought import purchase_for
 from marker.planning.by_hand import LayoutByHand, by_hand
 from marker.planning.events import OnEvent
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
@@ -18,27 +20,32 @@ from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import LayingTask, loads, spread
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Arrangement:
-    """A checked layout, and which of its pieces are pinned.
+    """A checked layout, and which of its pieces are pinned. What follows from it is worked out when
+    it is asked for, so that its picture comes first.
 
-    task : what it lays. hand : the same to be changed by hand, once it was.
+    task : what it lays, where that is not the job as it is: a width that was tried.
     """
 
-    laid: LaidCloth
-    task: LayingTask
+    checked: CheckedLayout
     pinned: frozenset[PieceKey] = frozenset()
-    hand: LayoutByHand | None = field(default=None, repr=False, compare=False)
+    task: LayingTask | None = None
 
     @property
     def length_mm(self) -> float:
         """Cloth used."""
-        return self.laid.checked.layout.length_mm
+        return self.checked.layout.length_mm
+
+    @cached_property
+    def laid(self) -> LaidCloth:
+        """With what is bought and what is left."""
+        return laid_cloth(self.checked)
 
     @cached_property
     def scene(self) -> Scene:
         """What there is to draw of it."""
-        return build_scene(self.laid.checked, self.laid.purchase)
+        return build_scene(self.checked, purchase_for(self.checked))
 
     @cached_property
     def numbered(self) -> dict[int, PieceKey]:
@@ -55,26 +62,38 @@ class Arrangement:
         return self.numbered[number]
 
 
+@dataclass(frozen=True, eq=False)
+class Earlier:
+    """A step of an earlier day. load : reads and judges its layout; raises MarkerError."""
+
+    pinned: frozenset[PieceKey]
+    load: Callable[[], CheckedLayout]
+
+    def arrangement(self) -> Arrangement:
+        """As it can be laid on the table again."""
+        return Arrangement(self.load(), self.pinned)
+
+
 @dataclass
 class Tabletop:
-    """What lay on the table, one after another; `at` is what lies there now, -1 for nothing.
-
-    kept : layouts put aside by hand, and the shortest there was. ready : the layout that lies
-    there, ready to be changed by hand: making it so takes a moment.
-    """
+    """What lay on the table, one after another; `at` is what lies there now, -1 for nothing."""
 
     job: Job
     cloth: str
-    past: list[Arrangement] = field(default_factory=list)
+    past: list[Arrangement | Earlier] = field(default_factory=list)
     at: int = -1
-    kept: list[Arrangement] = field(default_factory=list)
+    _hands: dict[Arrangement, LayoutByHand] = field(default_factory=dict, repr=False)
+    _making: Lock = field(default_factory=Lock, repr=False)
 
     @property
     def now(self) -> Arrangement:
         """What lies there; raises CannotBeDone for nothing."""
         if not self.past:
             raise CannotBeDone("nothing is laid yet. Lay the job first.")
-        return self.past[self.at]
+        now = self.past[self.at]
+        if isinstance(now, Earlier):
+            self.past[self.at] = now = now.arrangement()
+        return now
 
     @property
     def is_empty(self) -> bool:
@@ -88,6 +107,7 @@ class Tabletop:
     def can_redo(self) -> bool:
         return self.at < len(self.past) - 1
 
+    @cached_property
     def task(self) -> LayingTask:
         """What is to be laid on the cloth, as the job says it lies."""
         cloth = next(each for each in self.job.cloths if each.name == self.cloth)
@@ -96,40 +116,37 @@ class Tabletop:
     # -- one thing after another
 
     def put(self, arrangement: Arrangement) -> None:
-        """Lay something else on the table; what had been undone is gone, the shortest never."""
-        if self.past:
-            best = min(self.past[: self.at + 1], key=lambda each: each.length_mm)
-            if not any(each.length_mm <= best.length_mm for each in [*self.kept, arrangement]):
-                self.kept.append(best)
+        """Lay something else on the table; what had been undone is gone."""
         self.past = [*self.past[: self.at + 1], arrangement]
         self.at = len(self.past) - 1
 
     def step(self, by: int) -> None:
-        """Undo (-1) or redo (1), as far as there is something."""
-        self.at = min(max(self.at + by, 0), len(self.past) - 1)
-
-    def keep(self) -> None:
-        """Put what lies there aside, to be shown again."""
-        if self.now not in self.kept:
-            self.kept.append(self.now)
-
-    def show(self, kept: int) -> None:
-        """Lay one of the kept layouts on the table."""
-        if not 0 <= kept < len(self.kept):
-            raise CannotBeDone("there is no such layout any more.")
-        self.put(self.kept[kept])
+        """Undo (-1) or redo (1), as far as there is something that the job still allows."""
+        while 0 <= self.at + by < len(self.past):
+            there = self.past[self.at + by]
+            try:
+                if isinstance(there, Earlier):
+                    self.past[self.at + by] = there.arrangement()
+            except MarkerError:
+                del self.past[self.at + by]
+                self.at -= by < 0
+            else:
+                self.at += by
+                return
 
     # -- by hand
 
     def pin(self, numbers: Iterable[int], pinned: bool) -> None:
         """Pin pieces where they lie, or let them go."""
         keys = frozenset(map(self.now.key, numbers))
-        held = self.now.pinned
+        held, hand = self.now.pinned, self._hands.get(self.now)
         self.put(replace(self.now, pinned=held | keys if pinned else held - keys))
+        if hand is not None:
+            self._hands[self.now] = hand
 
     def slide(self, number: int, dx_mm: float, dy_mm: float) -> tuple[float, float] | None:
         """How far a piece gets if it is moved so far; None where there is no free place."""
-        key, hand = self._movable(number), self._hand()
+        key, hand = self._movable(number), self.hand()
         try:
             return hand.slid(key, dx_mm, dy_mm).shifted_mm(key, hand)
         except CannotBeDone:
@@ -137,32 +154,37 @@ class Tabletop:
 
     def move(self, number: int, dx_mm: float, dy_mm: float) -> None:
         """Slide a piece to the free place nearest to so far away."""
-        self._put_by_hand(self._hand().slid(self._movable(number), dx_mm, dy_mm))
+        self._put_by_hand(self.hand().slid(self._movable(number), dx_mm, dy_mm))
 
     def turn(self, number: int) -> None:
         """Turn a piece on to the next way that it may lie."""
-        self._put_by_hand(self._hand().turned(self._movable(number)))
+        self._put_by_hand(self.hand().turned(self._movable(number)))
 
     def swap(self, one: int, other: int) -> None:
         """Two pieces in one another's places."""
-        self._put_by_hand(self._hand().swapped(self._movable(one), self._movable(other)))
+        self._put_by_hand(self.hand().swapped(self._movable(one), self._movable(other)))
 
-    def laid(self, limits: SearchLimits, on_event: OnEvent) -> Arrangement:
-        """The cloth laid anew, around what is pinned where something is."""
+    def laid(self, limits: SearchLimits, on_event: OnEvent, tried: Job | None) -> Arrangement:
+        """The cloth laid anew, around what is pinned where something is. tried : the job with
+        another width, where that is tried."""
+        if tried is not None:
+            task = replace(self, job=tried).task
+            return Arrangement(lay_task(task, limits, on_event), task=task)
         if self.past and self.now.pinned:
-            laid = self._hand().rest_laid(self.now.pinned, limits, on_event)
-            return replace(self.now, laid=laid_cloth(laid.checked()), hand=laid)
-        task = self.task()
-        return Arrangement(laid_cloth(lay_task(task, limits, on_event)), task)
+            laid = self.hand().rest_laid(self.now.pinned, limits, on_event)
+            made = replace(self.now, checked=laid.checked())
+            self._hands[made] = laid
+            return made
+        return Arrangement(lay_task(self.task, limits, on_event))
 
-    def _hand(self) -> LayoutByHand:
-        """What lies there, ready to be changed; the first time that takes a moment."""
-        now = self.now
-        if now.hand is None:
-            now = replace(now, hand=by_hand(now.task, now.laid.checked.layout))
-            self.past[self.at] = now
-        assert now.hand is not None
-        return now.hand
+    def hand(self) -> LayoutByHand:
+        """What lies there, ready to be changed; the first time that takes a moment, which may be
+        taken beforehand in another thread."""
+        with self._making:
+            now = self.now
+            if now not in self._hands:
+                self._hands[now] = by_hand(now.task or self.task, now.checked.layout)
+            return self._hands[now]
 
     def _movable(self, number: int) -> PieceKey:
         key = self.now.key(number)
@@ -171,4 +193,5 @@ class Tabletop:
         return key
 
     def _put_by_hand(self, hand: LayoutByHand) -> None:
-        self.put(replace(self.now, laid=laid_cloth(hand.checked()), hand=hand))
+        self.put(replace(self.now, checked=hand.checked()))
+        self._hands[self.now] = hand

@@ -1,4 +1,8 @@
-"""A search as events for the page: figures as they come, pictures as often as they cost little."""
+"""A search as events for the page: figures, what is being tried, and pictures of better layouts.
+
+What is tried is watched several times a second, for that costs a copy of the positions. A better
+layout is judged and drawn, which takes from the search: such pictures rest in between.
+"""
 
 from __future__ import annotations
 
@@ -6,30 +10,43 @@ import threading
 import time
 from collections.abc import Callable
 from threading import Event
+from typing import Any
+
+import shapely
 
 from marker.planning.events import (
     BetterLayoutFound,
     CompilingBegan,
     PlanningEvent,
     SearchProgressed,
+    Trying,
 )
+from marker.web.pictures import points
 from marker.web.process import Values
 
 FIGURES_EVERY_SECONDS = 0.25
-PICTURES_APART_SECONDS = 0.1
-RESTS_TIMES_DRAWING = 10.0
+TRIED_EVERY_SECONDS = 0.14
+RESTS_TIMES_DRAWING = 20.0
 """A picture is followed by a rest this many times as long as it took, so that drawing takes a
-tenth of one core from the search at most."""
+twentieth of one core from the search at most."""
+
+_FINE_ENOUGH_MM = 1.0
+"""How closely the outlines of what is tried are drawn."""
 
 
 class SearchTeller:
-    """Hands a search's events on. Used with `with`, which draws nothing more once it ends."""
+    """Hands a search's events on. Used with `with`, which draws nothing more once it ends.
+
+    picture : makes the event that shows a better layout.
+    """
 
     def __init__(
         self, tell: Callable[[Values], None], picture: Callable[[BetterLayoutFound], Values]
     ) -> None:
         self._tell, self._picture = tell, picture
         self._newest: BetterLayoutFound | None = None
+        self._trying: tuple[int, Trying | None] = (0, None)  # the number of its problem
+        self._last_tried: list[Any] = []
         self._wake, self._over = Event(), False
         self._last = 0.0
         self._thread = threading.Thread(target=self._draw, daemon=True)
@@ -54,6 +71,17 @@ class SearchTeller:
                 self._wake.set()
             case SearchProgressed():
                 self._figures(event)
+                self._watch(event.trying)
+
+    def outlines(self) -> dict[str, Any]:
+        """The outlines that the numbers of `trying` events stand for; `of` says of which events."""
+        number, trying = self._trying
+        shapes = () if trying is None else trying.problem.shapes
+        drawn = [shapely.Polygon(shape).simplify(_FINE_ENOUGH_MM) for shape in shapes]
+        return {
+            "of": number,
+            "outlines": [points(shapely.get_coordinates(each)[:-1]) for each in drawn],
+        }
 
     def _figures(self, event: SearchProgressed) -> None:
         now = time.monotonic()
@@ -68,16 +96,34 @@ class SearchTeller:
         left = event.seconds_left
         self._tell({"kind": "searching", "figures": figures, "seconds_left": left})
 
+    def _watch(self, trying: Trying | None) -> None:
+        number, before = self._trying
+        if trying is not None and (before is None or before.problem is not trying.problem):
+            number += 1
+        self._trying = number, trying
+
     def _draw(self) -> None:
+        tried = rested = 0.0
         while True:
-            self._wake.wait()
+            self._wake.wait(TRIED_EVERY_SECONDS)
             if self._over:
                 return
             self._wake.clear()
-            found, self._newest = self._newest, None
-            if found is None:
-                continue
-            began = time.monotonic()
-            self._tell(self._picture(found))
-            rest = max(PICTURES_APART_SECONDS, RESTS_TIMES_DRAWING * (time.monotonic() - began))
-            time.sleep(rest)
+            now = time.monotonic()
+            if now >= tried:
+                self._tell_tried()
+                tried = now + 0.9 * TRIED_EVERY_SECONDS  # the wait is never shorter than asked for
+            found = self._newest
+            if found is not None and now >= rested:
+                self._newest = None
+                self._tell(self._picture(found))
+                rested = time.monotonic() + RESTS_TIMES_DRAWING * (time.monotonic() - now)
+
+    def _tell_tried(self) -> None:
+        number, trying = self._trying
+        if trying is None:
+            return
+        tried = trying.places().round(1).tolist()
+        if tried != self._last_tried:
+            self._last_tried = tried
+            self._tell({"kind": "trying", "of": number, "at": tried})

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from marker.errors import CannotBeDone, MarkerError
+from marker.outputs.layouts import MOST_KEPT
 from marker.web.desk import Desk
 from tests.cli.commands import TWO_PIECES, job_file, marker
 
@@ -39,6 +40,7 @@ class Table:
             for event in list(self.told):
                 if event["kind"] == kind:
                     return event
+                assert event["kind"] not in {"failed", "ended"}, event
             time.sleep(0.01)
         raise AssertionError(f"no '{kind}' among {[event['kind'] for event in self.told]}")
 
@@ -97,7 +99,7 @@ def test_undo_and_redo_without_end_and_pins(table: Table) -> None:
     assert [piece["pinned"] for piece in pinned["pieces"]] == [True] * 3 + [False] * 4
     for _ in range(5):
         undone = table.ask("layout undo")
-    assert undone == first | {"can_redo": True}
+    assert undone == first | {"can_redo": True, "version": undone["version"]}
     for _ in range(5):
         redone = table.ask("layout redo")
     assert redone["pieces"] == pinned["pieces"]
@@ -105,13 +107,81 @@ def test_undo_and_redo_without_end_and_pins(table: Table) -> None:
 
 def test_the_shortest_layout_is_never_lost(table: Table) -> None:
     shortest = table.laid()["layout"]["length_mm"]
-    table.ask("layout lay", seconds=0.5, width="40 cm")  # longer, since it is narrower
+    for _ in range(MOST_KEPT + 1):  # each is longer than the one before, and kept
+        table.ask("layout move", number=7, by=[50.0, 0.0])
+        table.ask("layout keep")
+    kept = table.ask("kept")["layouts"]
+    assert len(kept) == MOST_KEPT
+    assert kept[-1]["length_mm"] == pytest.approx(shortest, abs=1e-3)
+    chosen = table.ask("layout choose", kept=kept[-1]["id"])
+    assert chosen["layout"]["length_mm"] == pytest.approx(shortest, abs=1e-3)
+
+
+def test_a_width_that_is_only_tried_is_shown_and_not_stored(table: Table) -> None:
+    desk = table.laid()
+    stored = table.stored.read_text(encoding="utf-8")
     table.told.clear()
+    table.ask("layout lay", seconds=0.5, width="40 cm")
     table.heard("ended")
-    kept = table.ask("desk")["kept"]
-    assert [each["length_mm"] for each in kept] == [pytest.approx(shortest, abs=1e-3)]
-    chosen = table.ask("layout choose", kept=0)
-    assert chosen["layout"]["length_mm"] == shortest
+    tried = table.ask("desk")
+    assert tried["figures"]["width_mm"] == 400.0
+    assert tried["layout"]["length_mm"] > desk["layout"]["length_mm"]
+    assert table.stored.read_text(encoding="utf-8") == stored
+    assert table.ask("layout undo")["pieces"] == desk["pieces"]
+
+
+def test_what_was_done_is_undone_after_the_program_has_ended(table: Table) -> None:
+    first = table.laid()
+    table.ask("layout move", number=1, by=[300.0, 0.0])
+    table.ask("layout pin", numbers=[2], pinned=True)
+    moved = table.ask("layout turn", number=1)
+    again = Desk(table.job, table.outputs, lambda _: None, Event())
+    assert again.answer("desk", {})["pieces"] == moved["pieces"]
+    for _ in range(3):
+        undone = again.answer("layout undo", {})
+    assert undone["pieces"] == first["pieces"]
+    assert not undone["can_undo"]
+    for _ in range(3):
+        redone = again.answer("layout redo", {})
+    assert redone["pieces"] == moved["pieces"]
+
+
+def test_a_layout_that_another_program_stores_lies_on_the_table(table: Table) -> None:
+    first = table.laid()
+    longer = json.loads(table.stored.read_text(encoding="utf-8"))
+    table.ask("layout move", number=1, by=[300.0, 0.0])
+    table.told.clear()
+    laid = marker("lay", table.job, "--iterations", 0, "--out", table.stored.parent, "--replace")
+    assert laid.exit_code == 0, laid.output
+    table.heard("changed")
+    there = table.ask("layout")
+    assert there["seconds"] != longer["seconds"]
+    for _ in range(2):
+        undone = table.ask("layout undo")
+    assert undone["pieces"] == first["pieces"]
+
+
+def test_a_tab_that_shows_an_older_layout_moves_nothing(table: Table) -> None:
+    desk = table.laid()
+    table.ask("layout turn", number=2, version=desk["version"])
+    with pytest.raises(CannotBeDone, match="another tab"):
+        table.ask("layout turn", number=2, version=desk["version"])
+    told = [event for event in table.told if event["kind"] == "desk"][-1]
+    table.ask("layout turn", number=2, version=told["desk"]["version"])
+
+
+def test_what_is_tried_comes_while_it_searches_and_is_no_layout(table: Table) -> None:
+    text = table.job.read_text(encoding="utf-8")  # more than can be proven shortest in no time
+    table.job.write_text(text.replace('"38" = 1', '"38" = 6'), encoding="utf-8")
+    table.ask("layout lay", seconds=20.0, width="41 cm")
+    tried = table.heard("trying")
+    outlines = table.ask("trying")
+    assert outlines["of"] == tried["of"]
+    assert [len(place) for place in tried["at"]] == [3] * 42
+    assert all(outlines["outlines"][int(shape)] for _, _, shape in tried["at"])
+    assert table.ask("desk")["layout"] is None or table.ask("layout")["placements"]
+    table.stop.set()
+    table.heard("ended")
 
 
 def test_a_search_is_stopped_soon_and_nothing_else_is_done_beside_it(table: Table) -> None:
@@ -134,7 +204,8 @@ def test_a_search_is_stopped_soon_and_nothing_else_is_done_beside_it(table: Tabl
         ("fly", {}, "no 'fly'"),
         ("layout", {}, "nothing is laid"),
         ("layout pin", {"numbers": [1], "pinned": True}, "nothing is laid"),
-        ("layout choose", {"kept": 3}, "no such layout"),
+        ("layout choose", {"kept": "3.json"}, "no such layout"),
+        ("layout choose", {"kept": "../layout.json"}, "no such layout"),
         ("layout cloth", {"cloth": "silk"}, "no cloth 'silk'"),
         ("layout lay", {"width": "wide"}, "wide"),
         ("layout lay", {"width": "1 mm"}, "1 mm wide"),
@@ -250,7 +321,8 @@ def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
     desk = table.laid()
     assert table.ask("job")["units"] == desk["units"] == "imperial"
     assert desk["figures"]["buy_text"].endswith("yd")
-    assert table.told[-2]["desk"]["figures"]["buy_text"].endswith("yd")
+    pictures = [event["desk"] for event in table.told if event["kind"] == "desk"]
+    assert pictures[-1]["figures"]["buy_text"].endswith("yd")
 
 
 def test_bands_are_drawn(tmp_path: Path) -> None:

@@ -87,6 +87,23 @@ def test_a_change_that_leaves_a_fault_is_refused(path: Path) -> None:
     assert not board.can_undo
 
 
+def test_changes_are_undone_after_the_program_has_ended(path: Path, tmp_path: Path) -> None:
+    before = path.read_text(encoding="utf-8")
+    board = DrawingBoard(path, tmp_path / "kept" / "changes.json")
+    board.change("grain", {"piece": "skirt back", "degrees": 80})
+    board.change("order", {"size": "40", "count": 3})
+    after = path.read_text(encoding="utf-8")
+    again = DrawingBoard(path, tmp_path / "kept" / "changes.json")
+    again.change("undo", {})
+    again.change("undo", {})
+    assert path.read_text(encoding="utf-8") == before
+    again.change("redo", {})
+    again.change("redo", {})
+    assert path.read_text(encoding="utf-8") == after
+    path.write_text(after + "# mine\n", encoding="utf-8")
+    assert not DrawingBoard(path, tmp_path / "kept" / "changes.json").can_undo
+
+
 def test_a_file_that_was_changed_elsewhere_is_not_written_over(path: Path) -> None:
     board = DrawingBoard(path)
     path.write_text(path.read_text(encoding="utf-8") + "\n# mine\n", encoding="utf-8")

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from itertools import cycle, islice
 
 import numpy as np
@@ -71,6 +72,11 @@ class Search:
         return min(self.trajectories, key=lambda each: each.length).best
 
     @property
+    def trying(self) -> Arrangement:
+        """Where the items of the trajectory that began to work last stand now."""
+        return self._working.trying
+
+    @property
     def layouts(self) -> list[Arrangement]:
         """The shortest of different trajectories, best first: one a worker at most."""
         by_length = sorted(self.trajectories, key=lambda each: each.length)
@@ -89,15 +95,20 @@ class Search:
         """
         self._hold_heats(share)
         fine = self._fine(share)
-        list(executor.map(lambda each: each.work(fine), self._at_work))
+        list(executor.map(partial(self._let_work, fine), self._at_work))
         self._work += 1
         if fine is not None:
             self.adopt(self.best)
+
+    def _let_work(self, fine: float | None, trajectory: Trajectory) -> None:
+        self._working = trajectory
+        trajectory.work(fine)
 
     def _begin(self) -> None:
         """Let more trajectories take part, while those before them wait."""
         self._at_work = list(islice(self._starts, self._params.starts * self.workers))
         self.trajectories += self._at_work
+        self._working = self._at_work[0]
         self._work = 0
 
     def _hold_heats(self, share: float) -> None:

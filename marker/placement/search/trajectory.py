@@ -15,7 +15,12 @@ import numpy as np
 
 from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.lp.compaction import CompactionParams, compact
-from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
+from marker.placement.problem.statement import (
+    Arrangement,
+    PlacementProblem,
+    Position,
+    strip_length,
+)
 from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
 from marker.placement.search.separation import restore, separate
 from marker.placement.search.state import (
@@ -101,6 +106,15 @@ class Trajectory:
         self._rounds = max(1, min(self._params.strike, self._params.most_moves // len(start)))
         self._take(start)
         self._aim(start, self._shrink)
+
+    @property
+    def trying(self) -> Arrangement:
+        """Where the items stand now, overlaps and all, whatever thread is moving them."""
+        state = self._state
+        return tuple(
+            Position(float(x), float(y), int(choice))
+            for x, y, choice in zip(state.x, state.y, state.choice, strict=False)
+        )
 
     def adopt(self, layout: Arrangement) -> None:
         """Go on from a layout found elsewhere, if it is better by a fair gain."""

@@ -19,7 +19,7 @@ async function asked(method, path, body) {
   try {
     response = await fetch(path, request);
   } catch {
-    throw new Refused({ message: "The server does not answer. Start `marker serve` again." });
+    throw new Refused({ message: "The server does not answer. Start `marker serve` again: what was laid and written is stored." });
   }
   const answer = (response.headers.get("Content-Type") ?? "").includes("json")
     ? await response.json() : { message: await response.text() };
@@ -29,16 +29,8 @@ async function asked(method, path, body) {
 
 export const get = (path) => asked("GET", path);
 export const post = (path, body = {}) => asked("POST", path, body);
-export const put = (path, body) => asked("PUT", path, body);
 export const sendForm = (path, form) => asked("POST", path, form);
 
 export function jobPath(id, ...rest) {
   return ["/api/jobs", encodeURIComponent(id), ...rest].join("/");
-}
-
-// Server-sent events of a job: `act(event)` for each; returns a function that ends it.
-export function listen(id, act) {
-  const source = new EventSource(jobPath(id, "events"));
-  source.onmessage = (message) => act(JSON.parse(message.data));
-  return () => source.close();
 }

@@ -1,8 +1,10 @@
 // The layout: watched while it is searched for, and moved by hand afterwards.
 
-import { get, post, jobPath, listen, Refused } from "./api.js";
+import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, figures, make, say } from "./dom.js";
-import { pathOf, viewBox, grainArrow } from "./picture.js";
+import { pathOf } from "./picture.js";
+import { sized, tableBox, tablePicture } from "./table.js";
+import { Trying } from "./trying.js";
 import { lengthText, percent } from "./units.js";
 
 const STEP_MM = 10, FINE_STEP_MM = 1;
@@ -21,11 +23,13 @@ class LayoutView {
     this.drag = null;
     this.controls = make("div", { class: "row" });
     this.facts = make("div");
-    this.picture = make("div", { class: "sheet table-view" });
+    this.picture = make("div", { class: "on-table" });
+    const sheet = make("div", { class: "sheet table-view" }, this.picture);
     this.beside = make("aside");
-    main.replaceChildren(this.controls, this.facts, make("div", { class: "two" }, this.picture, this.beside));
+    main.replaceChildren(this.controls, this.facts, make("div", { class: "two" }, sheet, this.beside));
+    this.trying = new Trying(job, this.picture);
     this.build();
-    this.silence = listen(job.id, (event) => this.heard(event));
+    this.silence = job.events.listen((event) => this.heard(event));
   }
 
   close() {
@@ -37,20 +41,24 @@ class LayoutView {
   }
 
   build() {
-    this.width = make("input", { size: 7, value: "", placeholder: "as in the job" });
+    this.width = make("input", { size: 11, value: "", placeholder: "as in the job" });
     this.seconds = make("input", { type: "number", min: 1, max: 3600, value: 30, size: 5 });
     this.lay = button("Lay", () => this.ask("lay", {
       seconds: Number(this.seconds.value), width: this.width.value.trim() || null, cloth: this.desk?.cloth ?? null,
     }), { class: "first" });
-    this.stop = button("Stop", () => this.ask("stop"));
+    this.stop = button("Stop", () => { say("Stopping…"); this.ask("stop"); });
     this.pin = button("Pin", () => this.pinChosen());
     this.turn = button("Turn", () => this.byHand("turn", { number: this.chosenPieces()[0].number }));
     this.swap = button("Swap", () => this.byHand("swap", { numbers: this.chosenNumbers() }));
     this.undo = button("Undo", () => this.byHand("undo"));
     this.redo = button("Redo", () => this.byHand("redo"));
-    this.cloth = make("span");
+    this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
+    this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
+    this.cloth = make("span", { class: "slot" });
     this.controls.append(this.cloth, field("Width", this.width), field("Seconds", this.seconds),
-      this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo);
+      this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo, this.print, this.download);
+    this.kept = make("details", { class: "kept", ontoggle: () => this.showKept() },
+      make("summary", {}, "Kept layouts"), make("div"));
     this.picture.addEventListener("pointermove", (event) => this.dragged(event));
     this.picture.addEventListener("pointerup", (event) => this.dropped(event));
     this.picture.addEventListener("pointercancel", () => this.letGo());
@@ -70,8 +78,8 @@ class LayoutView {
     }
   }
 
-  byHand(what, body) {
-    return this.ask(what, body);
+  byHand(what, body = {}) {
+    return this.ask(what, { version: this.desk.version, ...body });
   }
 
   async refresh() {
@@ -88,7 +96,11 @@ class LayoutView {
   }
 
   heard(event) {
-    if (event.kind === "desk") this.show(event.desk);
+    if (event.kind === "desk" && event.desk.version !== this.desk?.version) this.show(event.desk);
+    else if (event.kind === "desk" && event.desk.searching) this.show(event.desk);
+    if (event.kind === "trying" && this.desk?.layout) this.trying.show(event, tableBox(this.desk.layout));
+    if (event.kind === "changed") this.changed(event.job);
+    if (event.kind === "back") this.refresh();
     if (event.kind === "stage") say(event.text);
     if (event.kind === "searching" && this.desk) {
       this.desk.searching = true;
@@ -107,8 +119,14 @@ class LayoutView {
     }
   }
 
+  changed(digest) {
+    if (digest !== this.job.digest) this.job.again().then(() => say("The job file was changed elsewhere: here is what stands now."));
+    else this.refresh().then(() => say("Another program has stored a layout: here it is. Undo brings yours back."));
+  }
+
   show(desk) {
     this.desk = desk;
+    if (!desk.searching) this.trying.end();
     for (const key of [...this.chosen]) {
       if (!desk.pieces.some((piece) => piece.key === key)) this.chosen.delete(key);
     }
@@ -128,6 +146,7 @@ class LayoutView {
     this.pin.disabled = searching || !some;
     this.turn.disabled = searching || !one;
     this.swap.disabled = searching || this.chosen.size !== 2;
+    this.print.disabled = this.download.disabled = !layout;
     this.undo.disabled = searching || !this.desk.can_undo;
     this.redo.disabled = searching || !this.desk.can_redo;
     const chosen = this.chosenPieces();
@@ -152,62 +171,25 @@ class LayoutView {
   drawPicture() {
     const { layout, pieces } = this.desk;
     if (!layout) {
-      this.picture.replaceChildren(make("p", { class: "quiet", style: null },
+      this.picture.replaceChildren(make("p", { class: "quiet" },
         "Nothing is laid yet. Press Lay: the pieces appear here while they are packed."));
       return;
     }
-    const width = layout.cloth.usable_width_mm, length = layout.length_mm;
-    const box = { left: 0, right: Math.max(length, width / 4), low: 0, high: width };
-    const svg = draw("svg", {
-      viewBox: viewBox(box, width / 18), "data-view": "layout", role: "group",
-      "aria-label": `Layout of ${pieces.length} pieces on ${layout.cloth.name}`,
+    const focused = document.activeElement?.closest?.(".piece")?.dataset.key;
+    const svg = tablePicture(layout, pieces, (piece, group) => {
+      const chosen = this.chosen.has(piece.key);
+      group.setAttribute("aria-pressed", String(chosen));
+      group.classList.toggle("chosen", chosen);
+      group.addEventListener("pointerdown", (event) => this.grabbed(event, piece));
+      group.addEventListener("keydown", (event) => this.keyed(event, piece));
     });
-    svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: box.right, height: width, "vector-effect": "non-scaling-stroke" }));
-    for (const flaw of layout.cloth.flaws ?? []) svg.append(draw("path", { class: "ghost nowhere", d: pathOf(flaw.outline_mm) }));
-    this.ruler(svg, box.right, width);
-    for (const piece of pieces) svg.append(this.pieceGroup(piece, width));
-    svg.append(draw("path", { class: "end", d: pathOf([[length, 0], [length, width]], false) }));
     svg.addEventListener("pointerdown", (event) => {
-      if (event.target === svg || event.target.classList.contains("cloth")) this.choose(null, event.shiftKey);
+      if (!event.target.closest(".piece")) this.choose(null, event.shiftKey);
     });
-    this.picture.replaceChildren(svg);
+    this.picture.replaceChildren(svg, ...(this.trying.svg.isConnected ? [this.trying.svg] : []));
+    sized(this.picture, layout);
     this.svg = svg;
-  }
-
-  ruler(svg, length, width) {
-    const step = length > 6000 ? 1000 : length > 2500 ? 500 : 100, size = width / 42;
-    for (let x = 0; x <= length + 1; x += step) {
-      svg.append(draw("path", { class: "ruler", d: `M${x} 0v${size / 2}` }),
-        draw("text", { x, y: size * 1.7, "font-size": size, "text-anchor": "middle" }, `${x / 10}`));
-    }
-  }
-
-  pieceGroup(piece, width) {
-    const name = `${piece.number} ${piece.name}`;
-    const group = draw("g", {
-      class: "piece", "data-piece": piece.number, "data-key": piece.key, tabindex: 0, role: "button",
-      "aria-label": `${name}, size ${piece.size}, ${piece.copy_words}${piece.pinned ? ", pinned" : ""}`,
-      "aria-pressed": String(this.chosen.has(piece.key)),
-      onpointerdown: (event) => this.grabbed(event, piece),
-      onkeydown: (event) => this.keyed(event, piece),
-    });
-    group.classList.toggle("chosen", this.chosen.has(piece.key));
-    group.classList.toggle("pinned", piece.pinned);
-    const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
-    group.append(draw("title", {}, name),
-      draw("path", { class: "cut", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }),
-      draw("path", { class: "sew", d: pathOf(piece.stitching_mm) }));
-    if (piece.fold_line_mm) group.append(draw("path", { class: "fold", d: pathOf(piece.fold_line_mm, false) }));
-    for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
-      group.append(draw("path", { class: "mark", d: pathOf([[x, y], [x + dx * width / 150, y + dy * width / 150]], false) }));
-    }
-    const [cx, cy] = piece.label_mm, room = piece.label_room_mm;
-    const size = Math.min(width / 45, room / 2.2);
-    group.append(draw("text", { x: cx, y: -cy + size * .35, "font-size": size, "text-anchor": "middle" },
-      room > size * (name.length * .62) ? name : `${piece.number}`));
-    if (room > width / 12) group.append(grainArrow([cx, cy - size * 1.4], piece.grain.direction, room * .5, piece.grain.either_way));
-    if (piece.pinned) group.append(draw("circle", { class: "pin", cx, cy: -cy - size * 1.6, r: size * .45 }));
-    return group;
+    if (focused) [...svg.querySelectorAll(".piece")].find((group) => group.dataset.key === focused)?.focus();
   }
 
   choose(key, more) {
@@ -283,8 +265,21 @@ class LayoutView {
   }
 
   async move(piece, by) {
-    await this.ask("move", { number: piece.number, by });
+    const before = this.desk;
+    const desk = await this.byHand("move", { number: piece.number, by });
+    if (desk) say(this.movedWords(piece, before, desk));
+    else this.drawPicture();
     this.picture.querySelector(".piece.chosen")?.focus();
+  }
+
+  // Where a piece got to, for those who do not see it move.
+  movedWords(piece, before, desk) {
+    const now = desk.pieces.find((each) => each.key === piece.key);
+    const low = (each, axis) => Math.min(...each.outline_mm.map((point) => point[axis]));
+    if (Math.hypot(low(now, 0) - low(piece, 0), low(now, 1) - low(piece, 1)) < .05) {
+      return "No free place that way: it stays where it is.";
+    }
+    return `${this.where(now)}. ${lengthText(desk.figures.length_mm, desk.units)} of cloth, before ${lengthText(before.figures.length_mm, desk.units)}.`;
   }
 
   keyed(event, piece) {
@@ -297,6 +292,9 @@ class LayoutView {
     } else if (ways[event.key] && !piece.pinned) {
       this.choose(piece.key, false);
       this.move(piece, ways[event.key]);
+    } else if (event.key === "Escape" && this.drag) {
+      this.letGo();
+      this.drawPicture();
     } else if (event.key === "t" && !piece.pinned) {
       this.choose(piece.key, false);
       this.byHand("turn", { number: piece.number });
@@ -318,14 +316,13 @@ class LayoutView {
   // ---- beside the picture
 
   showBeside() {
-    const { kept } = this.desk;
     const chosen = this.chosenPieces();
     this.beside.replaceChildren(
       make("h2", {}, "Chosen"),
       chosen.length ? make("ul", {}, chosen.map((piece) => make("li", {}, this.where(piece))))
-        : make("p", { class: "quiet" }, "Click a piece, or walk to it with Tab. Drag it, or move it with the arrow keys; Shift moves 1 mm. T turns it, P pins it. Shift-click chooses two to swap."),
-      make("h2", {}, "Kept layouts"),
-      ...this.keptLayouts(kept),
+        : make("p", { class: "quiet" }, "Click a piece, or walk to it with Tab. Drag it, or move it with the arrow keys; Shift moves 1 mm. T turns it, P pins it. Shift-click chooses two to swap. Lay then lays the rest around what is pinned."),
+      button("Keep this layout", async () => { await this.ask("keep"); this.showKept(); }, { disabled: !this.desk.layout || this.desk.searching }),
+      this.kept,
     );
   }
 
@@ -336,11 +333,18 @@ class LayoutView {
       `${lengthText(low(1), units)} from the near selvage${piece.pinned ? ", pinned" : ""}`;
   }
 
-  keptLayouts(kept) {
-    const keep = button("Keep this layout", () => this.ask("keep"), { disabled: !this.desk.layout });
-    if (!kept.length) return [make("p", { class: "quiet" }, "None yet."), keep];
-    return [make("ul", {}, kept.map((each) => make("li", {},
-      `${lengthText(each.length_mm, this.desk.units)}, buy ${each.buy_text} `,
-      button("Show", () => this.ask("choose", { kept: each.id }), { disabled: this.desk.searching })))), keep];
+  // The last layouts side by side with their figures, read when they are wanted.
+  async showKept() {
+    if (!this.kept.open) return;
+    const place = this.kept.lastElementChild, units = this.desk.units;
+    place.replaceChildren(make("p", { class: "quiet" }, "Reading them…"));
+    const { layouts } = await get(this.path("kept"));
+    const words = (each) => `${lengthText(each.length_mm, units)}${each.stands ? ", stands now" : ""}`;
+    place.replaceChildren(layouts.length ? make("ul", {}, layouts.map((each) => make("li", {}, make("strong", {}, words(each)), " ",
+      each.why_not ? make("small", {}, each.why_not) : make("small", {},
+        `buy ${each.buy_text}${each.cost_text ? `, ${each.cost_text}` : ""}, ${percent(each.utilisation)} of the cloth used `),
+      each.why_not ? "" : button("Show", () => this.ask("choose", { kept: each.id }),
+        { disabled: this.desk.searching, "aria-label": `Show the layout of ${words(each)}` }))))
+      : make("p", { class: "quiet" }, "None yet: each search adds one."));
   }
 }

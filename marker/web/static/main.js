@@ -2,6 +2,7 @@
 
 import { get, jobPath, Refused } from "./api.js";
 import { faultList, make, say } from "./dom.js";
+import { JobEvents } from "./events.js";
 import { clothView } from "./cloth.js";
 import { fileView } from "./file.js";
 import { layoutView } from "./layout.js";
@@ -18,29 +19,51 @@ const PARTS = {
 const main = document.getElementById("main");
 const nav = document.getElementById("views");
 let leave = () => {};
+let open = { id: null, events: null };
+let asked = 0;
+
+function eventsOf(id) {
+  if (open.id !== id) {
+    open.events?.close();
+    open = { id, events: id ? new JobEvents(id) : null };
+  }
+  return open.events;
+}
 
 async function show() {
+  const turn = ++asked;
   leave();
   leave = () => {};
   say("");
   const [, id, part] = location.hash.split("/");
+  const chosen = !id ? "shelf" : PARTS[part] ? part : "layout";
   nav.hidden = !id;
+  delete main.dataset.part;
   try {
+    let end;
     if (!id) {
+      eventsOf(null);
       title("");
-      leave = await shelfView(main);
-      return;
+      end = await shelfView(main);
+    } else {
+      const job = { id, ...await get(jobPath(id)) };
+      if (turn !== asked) return;
+      title(job.name);
+      nav.replaceChildren(...Object.entries(PARTS).map(([key, [name]]) => make("a",
+        { href: `#/${id}/${key}`, "aria-current": key === chosen ? "page" : null }, name)));
+      job.events = eventsOf(id);
+      job.again = show;
+      end = await PARTS[chosen][1](main, job);
     }
-    const chosen = PARTS[part] ? part : "layout";
-    const job = { id, ...await get(jobPath(id)) };
-    title(job.name);
-    nav.replaceChildren(...Object.entries(PARTS).map(([key, [name]]) => make("a",
-      { href: `#/${id}/${key}`, "aria-current": key === chosen ? "page" : null }, name)));
-    leave = await PARTS[chosen][1](main, job);
+    if (turn === asked) leave = end;
+    else end();
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
-    main.replaceChildren(make("p", {}, error.message), ...faultList(error.faults));
+    main.replaceChildren(make("p", {}, error.message), ...faultList(error.faults),
+      id ? make("p", {}, make("a", { href: `#/${id}/file` }, "Open the job file"), " to correct it.") : "");
+    if (id && chosen === "file") leave = await fileView(main, { id, events: eventsOf(id), again: show });
   }
+  if (turn === asked) main.dataset.part = chosen;
 }
 
 function title(name) {

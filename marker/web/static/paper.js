@@ -17,7 +17,14 @@ function download(job, kind, name, paper = "") {
   return make("a", { href: `${jobPath(job.id, "file")}?${query}`, download: "" }, name);
 }
 
+function nothingLaid(main, job) {
+  main.replaceChildren(make("p", {}, "Nothing is laid yet. ", make("a", { href: `#/${job.id}/layout` }, "Lay the job first"), "."));
+  return () => {};
+}
+
 export async function printView(main, job) {
+  const desk = await get(jobPath(job.id, "desk"));
+  if (!desk.layout) return nothingLaid(main, job);
   const pages = make("div");
   const show = async (paper) => {
     pages.replaceChildren(make("p", { class: "quiet" }, "Planning the pages…"));
@@ -44,15 +51,12 @@ function pageMap(job, paper, plan) {
   }
   return [svg, make("p", {}, `${plan.pages} pages of ${lengthText(plan.page_mm[0])} × ${lengthText(plan.page_mm[1])}. `,
     "Print at 100 % and measure the test squares of the first page before you cut. ",
-    download(job, "print.pdf", "Print", paper))];
+    download(job, "print.pdf", "Download the pages, PDF", paper))];
 }
 
 export async function cutView(main, job) {
   const desk = await get(jobPath(job.id, "desk"));
-  if (!desk.layout) {
-    main.replaceChildren(make("p", {}, "Nothing is laid yet. Lay the job first."));
-    return () => {};
-  }
+  if (!desk.layout) return nothingLaid(main, job);
   const key = `cut ${job.id} ${desk.layout.length_mm} ${desk.layout.seed}`;
   const done = new Set(JSON.parse(localStorage.getItem(key) ?? "[]"));
   const count = make("strong");

@@ -26,16 +26,13 @@ export function viewBox({ left, right, low, high }, margin) {
   return `${left - margin} ${-high - margin} ${right - left + 2 * margin} ${high - low + 2 * margin}`;
 }
 
-// A layout in little, for the shelf: the cloth and its outlines, nothing else.
-export function smallLayout(layout) {
-  const width = layout.cloth.usable_width_mm, length = layout.length_mm;
+// A layout in little, for the shelf and for lays: the cloth and its outlines, nothing else.
+export function smallLayout({ width_mm: width, length_mm: length, outlines }) {
   const svg = draw("svg", {
     viewBox: viewBox({ left: 0, right: length, low: 0, high: width }, width / 40), "aria-hidden": "true",
   });
-  svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: length, height: width, "vector-effect": "non-scaling-stroke" }));
-  for (const each of layout.placements) {
-    svg.append(draw("path", { d: pathOf(each.outline_mm), fill: "#fff", stroke: "#141312", "vector-effect": "non-scaling-stroke" }));
-  }
+  svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: length, height: width }));
+  for (const outline of outlines) svg.append(draw("path", { class: "small", d: pathOf(outline) }));
   return svg;
 }
 

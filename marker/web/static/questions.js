@@ -1,6 +1,6 @@
 // Widths compared, and an order planned: asked, waited for, shown.
 
-import { post, jobPath, listen, Refused } from "./api.js";
+import { post, jobPath, Refused } from "./api.js";
 import { button, choice, faultList, field, make, say, table } from "./dom.js";
 import { smallLayout } from "./picture.js";
 import { lengthText, percent } from "./units.js";
@@ -21,7 +21,7 @@ function asking(main, job, name, form, body, show) {
   }, { class: "first" });
   const stop = button("Stop", () => post(jobPath(job.id, "questions", "stop")), { disabled: true });
   main.append(make("section", {}, ...form, make("div", { class: "row" }, start, stop), result));
-  return listen(job.id, (event) => {
+  return job.events.listen((event) => {
     if (event.kind === "stage") say(event.text);
     if (event.kind === "answer" && event.what === body.what) {
       stop.disabled = true;
@@ -152,7 +152,9 @@ function lays(answer, units) {
     cloth.lays.map((lay, number) => {
       const layout = answer.markers[marker++];
       const garments = Object.entries(lay.garments).map(([size, count]) => `${count} × ${size}`).join(", ");
-      return make("li", {}, smallLayout(layout), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
+      return make("li", {}, smallLayout({
+        width_mm: layout.cloth.usable_width_mm, length_mm: layout.length_mm, outlines: layout.placements.map((each) => each.outline_mm),
+      }), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
         `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}`, make("br"),
         `marker ${lengthText(layout.length_mm, units)}`));
     }))]);

@@ -21,12 +21,8 @@ export async function shelfView(main) {
 
 async function showLayout(job, picture) {
   if (!job.laid) return;
-  try {
-    picture.replaceChildren(smallLayout(await get(jobPath(job.id, "layout"))));
-  } catch (error) {
-    if (!(error instanceof Refused)) throw error;
-    picture.replaceChildren(make("small", { class: "quiet" }, error.message));
-  }
+  const shown = await get(jobPath(job.id, "picture"));
+  picture.replaceChildren(shown.why_not ? make("p", { class: "quiet" }, shown.why_not) : smallLayout(shown));
 }
 
 // ---- a new job

@@ -1,0 +1,99 @@
+"""A job file that is open: the job as it says now, its text, and what was done to that here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from marker.errors import CannotBeDone, MarkerError
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.outputs.folders import job_folder
+from marker.outputs.steps import STEPS
+from marker.units import show_lengths
+from marker.web.drawing_board import DrawingBoard
+from marker.web.pattern_picture import pattern_picture
+from marker.web.process import Values, fault_values
+from marker.web.shown import file_digest
+
+_CHANGES = "job-file.json"
+
+
+class OpenJob:
+    """outputs : the folder of all jobs' layouts; what was done here is kept there, to be undone.
+
+    digest : of the file as it was read last.
+    """
+
+    def __init__(self, path: Path, outputs: Path) -> None:
+        self.path, self._outputs = path, outputs
+        self.digest = ""
+        self._job: Job | None = None
+        self._drawn: DrawingBoard | None = None
+
+    @property
+    def job(self) -> Job:
+        """The job as its file says; raises FaultyInput with its faults."""
+        if self._job is None:
+            self._job = read_job(self.path)
+        return self._job
+
+    @contextmanager
+    def in_its_units(self) -> Iterator[None]:
+        """Lengths are written as the job says, where it can be read."""
+        try:
+            show = self.job.show
+        except MarkerError:
+            yield
+            return
+        with show_lengths(show):
+            yield
+
+    def has_changed(self) -> bool:
+        """Whether the file says something else than before; it is then read anew."""
+        digest = file_digest(self.path)
+        if digest == self.digest:
+            return False
+        self.digest, self._job, self._drawn = digest, None, None
+        return True
+
+    def text(self) -> dict[str, Any]:
+        """What the file says, and whether something can be undone."""
+        board = self._board
+        return {
+            "text": board.text,
+            "can_undo": board.can_undo,
+            "can_redo": board.can_redo,
+            "digest": self.digest,
+        }
+
+    def tried(self, text: str) -> Values:
+        """The faults of another text, and its pattern where there are none. Nothing is written."""
+        faults = self._board.tried(text).faults
+        if faults:
+            return {"faults": [fault_values(fault) for fault in faults], "pattern": None}
+        job = read_job(self.path, text)
+        return {"faults": [], "pattern": pattern_picture(job, job.size)}
+
+    def change(self, what: str, body: Values) -> None:
+        """Change the file, which is then read anew. body : may hold the `digest` of the file that
+        the person saw; raises CannotBeDone where that is another by now."""
+        if str(body.get("digest") or self.digest) != self.digest:
+            raise CannotBeDone(
+                "the job file was changed elsewhere meanwhile, so nothing is written. Load it "
+                "again, and do it once more."
+            )
+        self._board.change(what, body)
+        self.digest, self._job = file_digest(self.path), None
+
+    @property
+    def _board(self) -> DrawingBoard:
+        if self._drawn is None:
+            try:
+                kept = job_folder(self.job.name, root=self._outputs) / STEPS / _CHANGES
+            except MarkerError:  # a faulty file is corrected without a memory
+                kept = None
+            self._drawn = DrawingBoard(self.path, kept)
+        return self._drawn

@@ -1,0 +1,43 @@
+// What happens to a job, told by the server for as long as the job is open in this tab.
+
+import { jobPath } from "./api.js";
+import { say } from "./dom.js";
+
+export class JobEvents {
+  constructor(id) {
+    this.heard = new Set();
+    this.lost = false;
+    this.source = new EventSource(jobPath(id, "events"));
+    this.source.onmessage = (message) => this.tell(JSON.parse(message.data));
+    this.source.onopen = () => this.opened();
+    this.source.onerror = () => this.failed();
+  }
+
+  // `act(event)` for each event from now on; returns a function that ends it.
+  listen(act) {
+    this.heard.add(act);
+    return () => this.heard.delete(act);
+  }
+
+  close() {
+    this.source.close();
+  }
+
+  tell(event) {
+    for (const act of [...this.heard]) act(event);
+  }
+
+  opened() {
+    if (!this.lost) return;
+    this.lost = false;
+    say("Connected again. Here is what is stored.");
+    this.tell({ kind: "back" });
+  }
+
+  failed() {
+    this.lost = true;
+    say(this.source.readyState === EventSource.CLOSED
+      ? "This page's server has ended. Start `marker serve` and open the address that it prints: what was laid and written is stored."
+      : "The server does not answer. What was laid and written is stored; this page goes on when it is back.");
+  }
+}

@@ -1,0 +1,71 @@
+// The picture of a layout on the table: cloth, pieces, ruler. Data is in mm, y up.
+
+import { draw } from "./dom.js";
+import { grainArrow, pathOf, viewBox } from "./picture.js";
+
+export function tableBox({ length_mm: length, width_mm: width }) {
+  return viewBox({ left: 0, right: Math.max(length, width / 4), low: 0, high: width }, width / 18);
+}
+
+// As large as the room allows; a long cloth runs on to the side, so that its pieces can be seen.
+export function sized(element, { length_mm: length, width_mm: width }) {
+  const [, , along, across] = tableBox({ length_mm: length, width_mm: width }).split(" ").map(Number);
+  const shape = (along / across).toFixed(3);
+  element.style.aspectRatio = shape;
+  element.style.width = `max(min(100%, 68vh * ${shape}), 15rem * ${shape})`;
+  return element;
+}
+
+// The whole picture; `prepare(piece, group)` makes the group of each piece ready to be used.
+export function tablePicture(layout, pieces, prepare) {
+  const { length_mm: length, width_mm: width } = layout;
+  const shown = Math.max(length, width / 4);
+  const svg = draw("svg", {
+    viewBox: tableBox(layout), "data-view": "layout", role: "group",
+    "aria-label": `Layout of ${pieces.length} pieces on ${layout.cloth}`,
+  });
+  svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: shown, height: width }));
+  for (const outline of layout.lacking) svg.append(draw("path", { class: "lacking", d: pathOf(outline) }));
+  for (const outline of layout.flaws) svg.append(draw("path", { class: "flaw", d: pathOf(outline) }));
+  for (const line of layout.folds) svg.append(draw("path", { class: "table-fold", d: pathOf(line, false) }));
+  ruler(svg, shown, width);
+  for (const piece of pieces) {
+    const group = pieceGroup(piece, width);
+    prepare(piece, group);
+    svg.append(group);
+  }
+  svg.append(draw("path", { class: "end", d: pathOf([[length, 0], [length, width]], false) }));
+  return svg;
+}
+
+function ruler(svg, length, width) {
+  const step = length > 6000 ? 1000 : length > 2500 ? 500 : 100, size = width / 42;
+  for (let x = 0; x <= length + 1; x += step) {
+    svg.append(draw("path", { class: "ruler", d: `M${x} 0v${size / 2}` }),
+      draw("text", { x, y: size * 1.7, "font-size": size, "text-anchor": "middle" }, `${x / 10}`));
+  }
+}
+
+function pieceGroup(piece, width) {
+  const name = `${piece.number} ${piece.name}`;
+  const group = draw("g", {
+    class: "piece", "data-piece": piece.number, "data-key": piece.key, tabindex: 0, role: "button",
+    "aria-label": `${name}, size ${piece.size}, ${piece.copy_words}${piece.pinned ? ", pinned" : ""}`,
+  });
+  group.classList.toggle("pinned", piece.pinned);
+  const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
+  group.append(draw("title", {}, name),
+    draw("path", { class: "cut", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }),
+    draw("path", { class: "sew", d: pathOf(piece.stitching_mm) }));
+  if (piece.fold_line_mm) group.append(draw("path", { class: "fold", d: pathOf(piece.fold_line_mm, false) }));
+  for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
+    group.append(draw("path", { class: "mark", d: pathOf([[x, y], [x + dx * width / 150, y + dy * width / 150]], false) }));
+  }
+  const [cx, cy] = piece.label_mm, room = piece.label_room_mm;
+  const size = Math.min(width / 45, room / 2.2);
+  group.append(draw("text", { x: cx, y: -cy + size * .35, "font-size": size, "text-anchor": "middle" },
+    room > size * (name.length * .62) ? name : `${piece.number}`));
+  if (room > width / 12) group.append(grainArrow([cx, cy - size * 1.4], piece.grain.direction, room * .5, piece.grain.either_way));
+  if (piece.pinned) group.append(draw("circle", { class: "pin", cx, cy: -cy - size * 1.6, r: size * .45 }));
+  return group;
+}
