@@ -101,7 +101,9 @@ COST = "AMOUNT|LENGTH"
 @click.option(
     "--cluster",
     metavar="ADDRESS",
-    help="With JOB: lay markers on the workers of the dask.distributed scheduler there.",
+    help="With JOB: lay markers on the workers of the dask.distributed scheduler there, such as "
+    "tcp://host:8786. That trusts its whole network; tls://host:8786 takes the certificates of "
+    "dask's configuration.",
 )
 @click.option("--out", type=click.Path(path_type=Path), help="With JOB: folder to write to.")
 @shell.quiet

@@ -13,6 +13,7 @@ from marker.planning.events import (
     SearchEnded,
     SearchProgressed,
     TimeShared,
+    WorkersGone,
 )
 from marker.units import length
 
@@ -49,6 +50,8 @@ class Reporter:
                 self.say(_shares(event))
             case CompilingBegan():
                 self.say(FIRST_USE)
+            case WorkersGone():
+                self.say(f"{event.why} The rest gets its first layout here.")
             case SearchBegan():
                 self._begun = True
                 self._end_line()

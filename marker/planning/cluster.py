@@ -21,7 +21,7 @@ from marker.planning.workers import Travelling, WorkerPool
 
 Answer = TypeVar("Answer")
 
-ANSWER_SECONDS = 5.0
+ANSWER_SECONDS = 4.0
 """How long a scheduler may take to answer."""
 
 _ASK_AGAIN_SECONDS = 1.0
@@ -77,16 +77,17 @@ def _connected(address: str) -> Iterator[Any]:
     from distributed import Client
     from distributed.comm import parse_address
 
+    _demand_certificates(address)
     try:
         parse_address(address, strict=True)  # what is none would be tried for long, with complaints
         client = _within(
-            2 * ANSWER_SECONDS,
+            1.2 * ANSWER_SECONDS,  # a silent port keeps it longer than it was told
             lambda: Client(address, timeout=ANSWER_SECONDS, set_as_default=False),
         )
     except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as error:
         problem = f"no scheduler answers at {address}"
         if address.startswith("tls:"):
-            problem += ", or its certificates and those of dask's configuration here do not match"
+            problem += ", or it does not take the certificates that dask's configuration names here"
         remedy = "Give the address that it prints when it starts, such as tcp://host:8786"
         raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
     try:
@@ -96,16 +97,25 @@ def _connected(address: str) -> Iterator[Any]:
             client.close(timeout=2)
 
 
+def _demand_certificates(address: str) -> None:
+    """Raises FaultyInput for an address of TLS where dask's configuration names no certificates."""
+    from distributed import Security
+
+    if address.startswith("tls:") and not Security().get_connection_args("client")["ssl_context"]:
+        problem = f"{address} asks for certificates, and dask's configuration here names none"
+        remedy = "Name ca-file, cert and key under distributed.comm.tls"
+        raise FaultyInput([Fault("--cluster", problem, remedy)])
+
+
 @contextmanager
 def _quiet() -> Iterator[None]:
     """Without what dask says of lost connections: it is told once, in this project's words."""
-    logger = logging.getLogger("distributed")
-    before = logger.level
-    logger.setLevel(logging.CRITICAL + 1)
+    before = logging.root.manager.disable
+    logging.disable(logging.CRITICAL)
     try:
         yield
     finally:
-        logger.setLevel(before)
+        logging.disable(before)
 
 
 @dataclass
@@ -126,7 +136,7 @@ class _Watch:
         self._answered = self._had_workers = time.monotonic()
         try:
             _within(ANSWER_SECONDS, self._ask)
-        except TimeoutError:
+        except OSError:
             raise CannotBeDone(f"The scheduler at {self.address} does not answer.") from None
 
     def start(self) -> None:
@@ -206,7 +216,7 @@ def _demand_same(client: Any, address: str) -> None:
         _demand_same_python(versions, address)
         of_scheduler = _within(ANSWER_SECONDS, lambda: client.run_on_scheduler(_asked()))
         of_workers = _within(ANSWER_SECONDS, lambda: client.run(_asked()))
-    except TimeoutError:
+    except OSError:
         raise CannotBeDone(f"The scheduler or a worker at {address} does not answer.") from None
     if of_scheduler is not None:
         _demand_equal(f"The scheduler at {address}", of_scheduler, here)
@@ -260,7 +270,10 @@ def _asked() -> Callable[[], str | None]:
         from importlib.metadata import PackageNotFoundError, version
         from pathlib import Path
 
-        found = importlib.util.find_spec(package)
+        try:
+            found = importlib.util.find_spec(package)
+        except ImportError:
+            found = None
         if found is None or not found.origin:
             return None
         digest = hashlib.sha256()

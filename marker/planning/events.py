@@ -48,6 +48,13 @@ class CompilingBegan(PlanningEvent):
 
 
 @dataclass(frozen=True)
+class WorkersGone(PlanningEvent):
+    """Those that laid markers are lost: why. What is still wanted gets a first layout here."""
+
+    why: str
+
+
+@dataclass(frozen=True)
 class SearchBegan(PlanningEvent):
     """A search begins. seconds : its allowance, None without one."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from marker.cloth.buying import whole_repeats_mm
@@ -14,6 +14,7 @@ from marker.layout.bought import is_tied_along
 from marker.orders.lengths import Lengths, Mix, mix
 from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
+from marker.planning.events import OnEvent, SearchEnded, WorkersGone
 from marker.planning.workers import (
     MarkerEffort,
     WorkerPool,
@@ -30,7 +31,7 @@ class LaidMarkers:
     """Markers by mix; none is longer than one of more garments.
 
     effort : what a marker gets where no seconds limit it. stop : set it to have markers end with
-    their best layouts so far. on_laid : told of each. lost : why the workers were lost; what is
+    their best layouts so far. on_event : told of each. lost : why the workers were lost; what is
     still to be laid then gets its first layout, here.
     """
 
@@ -39,7 +40,7 @@ class LaidMarkers:
     pool: WorkerPool
     effort: MarkerEffort
     stop: Flag
-    on_laid: Callable[[CheckedLayout], None]
+    on_event: OnEvent
     ends_mm: int = 0
     laid: dict[Mix, CheckedLayout] = field(default_factory=dict)
     lost: str = ""
@@ -89,12 +90,13 @@ class LaidMarkers:
             )
         except WorkersLost as reason:
             self.lost = str(reason)
+            self.on_event(WorkersGone(self.cloth.name, self.lost))
 
     def _note(self, key: Mix, laid: CheckedLayout) -> None:
         standing = self.laid.get(key)
         if standing is None or laid.layout.length_mm < standing.layout.length_mm:
             self.laid[key] = laid
-            self.on_laid(laid)
+            self.on_event(SearchEnded(self.cloth.name, laid))
 
     def _in_order(self, garments: Mapping[str, int]) -> dict[str, int]:
         """In the order of the job's sizes, so that the same mix is the same marker."""

@@ -19,7 +19,7 @@ from marker.orders.order import CutOrder, Lay, Limits
 from marker.orders.planning import Aim, CutPlan
 from marker.orders.rolls import RollPlan
 from marker.placement.search.separation import separate
-from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent, SearchEnded
+from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent
 from marker.planning.laid_markers import LaidMarkers
 from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds, Settled
 from marker.planning.splicing import on_rolls
@@ -199,7 +199,7 @@ class _Flow:
             pool,
             MarkerEffort(None, request.iterations, request.seed),
             self.stop,
-            lambda laid: on_event(SearchEnded(name, laid)),
+            on_event,
             self.ends_mm,
         )
         seconds = self.allowance.part(SHARES.estimate)

@@ -136,8 +136,11 @@ class WorkerPool:
         self, work: Sequence[Callable[[Travelling | None], Any]], stop: Flag, on_done: OnDone
     ) -> None:
         """All pieces of work, as places become free."""
-        with _signals_held():
-            futures = {self.executor.submit(do, self.sent): at for at, do in enumerate(work)}
+        try:
+            with _signals_held():
+                futures = {self.executor.submit(do, self.sent): at for at, do in enumerate(work)}
+        except RuntimeError as error:  # of a pool, or a client, that has closed
+            raise WorkersLost(self.lost() or f"The workers are lost: {error}.") from error
         waiting: set[Future[Any]] = set(futures)
         stopped: float | None = None
         while waiting:

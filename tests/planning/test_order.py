@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from threading import Event
+from typing import Any
 
 import pytest
 
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.orders.order import CutOrder, Limits
+from marker.planning.events import PlanningEvent, WorkersGone
 from marker.planning.order import LaidPlan, NoPlanOnCloth, PlanRequest, plan_order
 from marker.planning.workers import Travelling, WorkerPool
 from tests.cli.commands import job_file
@@ -58,6 +60,23 @@ def test_what_ctrl_c_leaves_is_laid_and_called_unfinished(sashes: Job) -> None:
     (lay,) = plan.plan.lays
     assert (dict(lay.plies), dict(lay.garments)) == ({"": 1}, {"S": 1, "M": 1})
     assert not plan.stable
+
+
+class NoWorkers(Executor):
+    """Never does what it is given."""
+
+    def submit(self, *_work: object, **_named: object) -> Future[Any]:
+        return Future()
+
+
+def test_lost_workers_leave_a_plan_of_first_layouts(sashes: Job) -> None:
+    order, stop = CutOrder({"": {"S": 1, "M": 1}}), Event()
+    told: list[PlanningEvent] = []
+    pool = WorkerPool(NoWorkers(), stop, Travelling(stop), lost=lambda: "They are gone.")
+    (plan,) = plan_order(sashes, PlanRequest(order, Limits(2), None, 0), pool, stop, told.append)
+    assert (plan.lost, plan.stable) == ("They are gone.", False)
+    assert [each.why for each in told if isinstance(each, WorkersGone)] == ["They are gone."]
+    assert sum(lay.lay.cut for lay in plan.lays) == 2
 
 
 def test_what_seems_too_long_alone_is_laid_before_it_is_refused(sashes: Job) -> None:

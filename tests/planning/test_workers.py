@@ -7,7 +7,10 @@ import signal
 import threading
 import time
 from collections import Counter
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import dask
 import numpy as np
@@ -25,11 +28,15 @@ from marker.planning import cluster
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
-from marker.planning.workers import MarkerEffort, WorkerPool, local_pool
+from marker.planning.workers import MarkerEffort, Travelling, WorkerPool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
+from tests.jobfile.writer import HEAD, piece
 
 MIXES = [{"S": 1}, {"M": 2}, {"S": 2, "M": 1}, {"S": 1, "M": 3}]
+TRIANGLES = HEAD + piece(
+    "points = [[0, 0], [260, 0], [40, 180]]", "cut = 8", "pair = true", name="gusset"
+)
 ITERATIONS = MarkerEffort(None, 3)
 
 
@@ -98,6 +105,35 @@ def test_fewer_garments_never_take_more(here: list[CheckedLayout]) -> None:
     shorter = laid[mix({"M": 2})]
     assert shorter.garments == ("M", "M")
     assert shorter.layout.length_mm <= here[3].layout.length_mm < length
+
+
+class Noting(ThreadPoolExecutor):
+    """Keeps what it was given to do."""
+
+    def __init__(self) -> None:
+        super().__init__(1)
+        self.done: list[Future[CheckedLayout]] = []
+
+    def submit(self, *work: Any, **named: Any) -> Future[Any]:
+        self.done.append(super().submit(*work, **named))
+        return self.done[-1]
+
+
+def test_one_marker_is_searched_by_all_and_the_best_goes_on(tmp_path: Path) -> None:
+    """Two places and one marker: two searches in each of three heats, none of the last ones longer
+    than the best before them."""
+    stop = threading.Event()
+    job = read_job(job_file(tmp_path, TRIANGLES))
+    with Noting() as executor:
+        pool = WorkerPool(executor, stop, Travelling(stop), places=lambda: 2)
+        told: dict[int, CheckedLayout] = {}
+        effort = MarkerEffort(0.9, None)
+        pool.lay(job, job.cloths[0], [{"38": 3}], effort, stop, told.__setitem__)
+    lengths = [each.result().layout.length_mm for each in executor.done]
+    assert len(lengths) == 6
+    assert told[0].layout.length_mm == min(lengths)
+    assert len({each.result().layout.seed for each in executor.done}) == 6
+    assert max(lengths[4:]) <= min(lengths[:4])
 
 
 def test_a_cluster_that_loses_a_worker_lays_the_same(

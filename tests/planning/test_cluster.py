@@ -1,0 +1,193 @@
+"""A cluster of real processes: what is refused, and what is kept of it when it is lost."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+
+import pytest
+
+import marker
+from marker.errors import CannotBeDone, FaultyInput
+from marker.job import Job
+from marker.jobfile.reading import read_job
+from marker.layout import CheckedLayout
+from marker.planning import cluster
+from marker.planning.cluster import cluster_pool
+from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
+from tests.cli.commands import job_file
+from tests.jobfile.writer import HEAD, piece
+
+GUSSETS = HEAD + piece(
+    "points = [[0, 0], [260, 0], [40, 180]]", "cut = 8", "pair = true", name="gusset"
+)
+"""Nobody proves soon how short these can be laid."""
+
+BARE = """
+import sys
+class Without:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] == "marker":
+            raise ModuleNotFoundError(name=name)
+sys.meta_path.insert(0, Without())
+"""
+LONG, SHORT = MarkerEffort(300.0, None), MarkerEffort(None, 0)
+
+
+class Processes:
+    """A scheduler of dask.distributed, and workers of it, as they are started in a terminal."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
+        port = self.address.rpartition(":")[2]
+        words = ("scheduler", "--host", "127.0.0.1", "--port", port)
+        self.scheduler = self._start(words, {})
+        wait_for(lambda: socket.create_connection(("127.0.0.1", int(port))).close())
+
+    def worker(self, environment: Mapping[str, str] | None = None) -> subprocess.Popen[bytes]:
+        words = ("worker", self.address, "--nthreads", "1", "--no-nanny")
+        return self._start((*words, "--local-directory", str(self._folder)), environment or {})
+
+    def _start(
+        self, words: tuple[str, ...], environment: Mapping[str, str]
+    ) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            [sys.executable, "-m", "dask", *words, "--no-dashboard"],
+            cwd=self._folder,
+            env=os.environ | environment,
+            stderr=subprocess.DEVNULL,
+        )
+
+
+def wait_for(done: Callable[[], object]) -> None:
+    """Until it raises no more."""
+    for _ in range(300):
+        try:
+            done()
+        except (OSError, CannotBeDone, AssertionError):
+            time.sleep(0.1)
+        else:
+            return
+    raise TimeoutError
+
+
+def end(process: subprocess.Popen[bytes]) -> None:
+    process.kill()
+    process.wait()
+
+
+@pytest.fixture(scope="module")
+def gussets(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    return read_job(job_file(tmp_path_factory.mktemp("gussets"), GUSSETS))
+
+
+@pytest.fixture(scope="module")
+def processes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Processes]:
+    found = Processes(tmp_path_factory.mktemp("cluster"))
+    yield found
+    end(found.scheduler)
+
+
+def refusal(address: str) -> str:
+    """Why a cluster is refused."""
+    with pytest.raises((CannotBeDone, FaultyInput)) as caught, cluster_pool(address):
+        pass
+    return str(caught.value)
+
+
+def taken_on(address: str) -> None:
+    """Raises CannotBeDone while there is no worker."""
+    with cluster_pool(address):
+        pass
+
+
+def lay(
+    pool: WorkerPool,
+    job: Job,
+    effort: MarkerEffort,
+    stop: threading.Event,
+    on_first: Callable[[], None] = lambda: None,
+) -> int:
+    """How many of two markers were laid, one after the other. on_first : called after the one."""
+    told: dict[int, CheckedLayout] = {}
+
+    def tell(number: int, laid: CheckedLayout) -> None:
+        told[number] = laid
+        if len(told) == 1:
+            threading.Timer(0.3, on_first).start()
+
+    try:
+        pool.lay(job, job.cloths[0], [{"38": 1}, {"38": 3}], effort, stop, tell)
+    except WorkersLost:
+        assert len(told) == 1
+        raise
+    return len(told)
+
+
+def test_a_port_that_answers_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cluster, "ANSWER_SECONDS", 0.5)
+    with socket.socket() as silent:
+        silent.bind(("127.0.0.1", 0))
+        silent.listen()
+        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+        assert f"no scheduler answers at {address}" in refusal(address)
+
+
+def test_tls_asks_for_certificates() -> None:
+    assert "names none" in refusal("tls://127.0.0.1:8786")
+
+
+def test_other_markers_are_refused_with_both_named(processes: Processes, tmp_path: Path) -> None:
+    assert "has no workers" in refusal(processes.address)
+    (tmp_path / "bare").mkdir()
+    (tmp_path / "bare" / "sitecustomize.py").write_text(BARE)
+    shutil.copytree(Path(marker.__file__).parent, tmp_path / "other" / "marker")
+    with (tmp_path / "other" / "marker" / "units.py").open("a") as units:
+        units.write("# of another day\n")
+    for folder, said in (("bare", "has no marker"), ("other", "Install the same on all")):
+        worker = processes.worker({"PYTHONPATH": str(tmp_path / folder)})
+
+        def refused(said: str = said) -> None:
+            assert said in refusal(processes.address)
+
+        wait_for(refused)
+        assert cluster.state() in refusal(processes.address)
+        end(worker)
+
+
+def test_what_is_lost_is_told(
+    processes: Processes, gussets: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C ends a search at once; workers and scheduler go while there is another."""
+    monkeypatch.setattr(cluster, "_LOST_SECONDS", 1.5)
+    worker = processes.worker()
+    wait_for(lambda: taken_on(processes.address))
+    with cluster_pool(processes.address) as pool:
+        assert lay(pool, gussets, SHORT, threading.Event()) == 2
+        stop, began = threading.Event(), time.monotonic()
+        assert lay(pool, gussets, LONG, stop, stop.set) == 2
+        assert time.monotonic() - began < 20
+    with (
+        cluster_pool(processes.address) as pool,
+        pytest.raises(WorkersLost, match="has no workers any more"),
+    ):
+        lay(pool, gussets, LONG, threading.Event(), worker.kill)
+    worker.wait()
+    worker = processes.worker()
+    wait_for(lambda: taken_on(processes.address))
+    with (
+        cluster_pool(processes.address) as pool,
+        pytest.raises(WorkersLost, match=f"scheduler at {processes.address} is gone"),
+    ):
+        lay(pool, gussets, LONG, threading.Event(), processes.scheduler.kill)
+    end(worker)
