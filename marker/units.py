@@ -201,6 +201,22 @@ def exact_length(mm: float, system: System) -> str:
     return f"{mm:.10g} mm"
 
 
+def cloth_length(mm: float, system: System | None = None) -> str:
+    """Cloth of many plies, or on a roll: '8.676 m', '9.49 yd'; less than two yards in inches."""
+    lead = system or shown().lead
+    yard = float(MM_PER_UNIT["yd"])
+    if lead is System.METRIC or abs(mm) < 2 * yard:
+        return length(mm, lead)
+    return f"{_half_up(mm / yard, 2):.2f} yd"
+
+
+def cloth_lengths(mm: float) -> str:
+    """`cloth_length` in the systems shown."""
+    return _bracketed(
+        cloth_length(mm), cloth_length(mm, shown().lead.other) if shown().both else ""
+    )
+
+
 def other_length(mm: float) -> str:
     """Length in the system that does not lead; '' where it is not shown."""
     return length(mm, shown().lead.other) if shown().both else ""

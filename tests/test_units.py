@@ -21,6 +21,8 @@ from marker.units import (
     System,
     Systems,
     centimetres,
+    cloth_length,
+    cloth_lengths,
     cut_length_down,
     cut_length_up,
     cut_place,
@@ -40,6 +42,17 @@ from marker.units import (
 )
 
 EIGHTH_YARD = 114.3
+
+
+@pytest.mark.parametrize(
+    ("mm", "metric_words", "imperial_words"),
+    [(8676.0, "8.676 m", "9.49 yd"), (1828.8, "1.829 m", "2.00 yd"), (900.0, "90 cm", "35 3/8 in")],
+)
+def test_cloth_on_rolls_is_told_in_yards(mm: float, metric_words: str, imperial_words: str) -> None:
+    assert cloth_length(mm, System.METRIC) == metric_words
+    assert cloth_length(mm, System.IMPERIAL) == imperial_words
+    with show_lengths(Show(System.IMPERIAL)):
+        assert cloth_lengths(mm) == f"{imperial_words} ({metric_words})"
 
 
 @pytest.mark.parametrize(

@@ -32,7 +32,7 @@ from marker.reports.lays import (
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, totals_line
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
 from marker.reports.yardage import amount_words
-from marker.units import length, lengths
+from marker.units import cloth_length, cloth_lengths, length, lengths
 from marker.words import counted
 
 
@@ -251,7 +251,11 @@ def _table(plan: LaidPlan) -> Iterator[str]:
     named = letters(plan)
     for laid in plan.lays:
         lay = laid.lay
-        of = (length(mm) for mm in (laid.marker.layout.length_mm, laid.ply_mm, laid.cloth_mm))
+        of = (
+            length(laid.marker.layout.length_mm),
+            length(laid.ply_mm),
+            cloth_length(laid.cloth_mm),
+        )
         counts = (str(lay.garments.get(size, 0)) for size in order.sizes)
         plies = (str(lay.plies.get(colour, 0)) for colour in colours)
         which = [str(laid.number), named[laid.number]]
@@ -263,7 +267,7 @@ def _totals(plan: LaidPlan) -> Iterator[str]:
     price, amount = plan.cloth.price, cost_of(plan.cloth_mm, plan.cloth)
     paid = f", {amount_words(amount, price.currency)}" if price and amount is not None else ""
     yield (
-        f"  {lengths(plan.cloth_mm)} of cloth{paid}, in "
+        f"  {cloth_lengths(plan.cloth_mm)} of cloth{paid}, in "
         f"{totals_line(plan.plan.lays, plan.order.garments)}"
     )
     if not plan.costs.only_cloth:
@@ -290,7 +294,11 @@ def _costs(plan: LaidPlan) -> str:
 def _worth(plan: LaidPlan, mm: float) -> str:
     """So much of the cloth in money, where it has a price."""
     price, amount = plan.cloth.price, cost_of(mm, plan.cloth)
-    return length(mm) if price is None or amount is None else amount_words(amount, price.currency)
+    return (
+        cloth_length(mm)
+        if price is None or amount is None
+        else amount_words(amount, price.currency)
+    )
 
 
 def _proven(plan: LaidPlan) -> str:
@@ -305,9 +313,8 @@ def _proven(plan: LaidPlan) -> str:
                 f"{estimated}"
             )
         case "cloth_mm":
-            return (
-                f"  no plan of these markers takes less than {length(tier.bound)}{gap}; {estimated}"
-            )
+            least = cloth_length(tier.bound)
+            return f"  no plan of these markers takes less than {least}{gap}; {estimated}"
         case _:
             return tier_line(tier)
 

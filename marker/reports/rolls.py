@@ -11,7 +11,7 @@ from typing import Annotated
 from marker.orders.rolls import Part, Splice
 from marker.planning.order import LaidLay, LaidPlan
 from marker.reports.facts import Mark
-from marker.units import length
+from marker.units import cloth_length, length
 from marker.words import counted
 
 
@@ -160,7 +160,7 @@ def roll_lines(plan: LaidPlan) -> Iterator[str]:
     for roll in _rolls(plan):
         cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in roll.parts) or "not cut"
         name = f"{roll.name} {roll.colour}".rstrip()
-        yield f"  {name}, {length(roll.length_mm)}: {cut}; {length(roll.left_mm)} left"
+        yield f"  {name}, {cloth_length(roll.length_mm)}: {cut}; {cloth_length(roll.left_mm)} left"
     splices = sum(shared.splices for shared in plan.rolls.values())
     if splices:
         proven = all(shared.optimal for shared in plan.rolls.values())
@@ -181,9 +181,10 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
         wanting.update({size: plies * count for size, count in lay.garments.items() if plies})
     garments = ", ".join(f"{size} {count}" for size, count in wanting.items())
     proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
+    more = cloth_length(_missing_mm(plan, colour))
     yield (
         f"  the {f'{colour} ' if colour else ''}rolls do not suffice for {', '.join(short)}, so "
-        f"that {garments} are wanting; {length(_missing_mm(plan, colour))} more would do; {proven}"
+        f"that {garments} are wanting; {more} more would do; {proven}"
     )
 
 

@@ -11,7 +11,7 @@ from marker.job import Reader
 from marker.layout.leftovers import leftovers
 from marker.reports.lays import SharedMarker, ends_mm
 from marker.reports.yardage import amount_words
-from marker.units import cut_length, length
+from marker.units import cloth_length, cut_length, length
 from marker.words import counted
 
 
@@ -33,7 +33,7 @@ def lay_scene(shared: SharedMarker, count: int) -> Scene:
         and not fact.label.startswith("needed")
     ]
     takes = "this lay takes" if len(shared.lays) == 1 else "these lays take"
-    total = length(sum(laid.cloth_mm for laid in shared.lays))
+    total = cloth_length(sum(laid.cloth_mm for laid in shared.lays))
     return replace(
         scene,
         facts=(

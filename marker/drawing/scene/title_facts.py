@@ -50,7 +50,7 @@ def title_facts(
             cut_length(cloth.usable_width_mm),
             f"of {lengths(cloth.width_mm)}{_washing(cloth)}",
         ),
-        Fact("nap", str(cloth.nap), f"{length(cloth.gap_mm)} between pieces"),
+        Fact("nap", str(cloth.nap), f"{cut_length(cloth.gap_mm)} between pieces"),
     ]
     if reader is Reader.CUTTING_ROOM:
         facts.append(Fact("marker efficiency", share, "of length × usable width"))

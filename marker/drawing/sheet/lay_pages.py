@@ -10,13 +10,16 @@ from marker.canvas.lettering import fit_size, shorten
 from marker.canvas.page import Page
 from marker.canvas.pen import BLACK, DARK, Pen
 from marker.canvas.to_pdf import pdf_bytes
+from marker.drawing.in_little import AROUND
 from marker.drawing.sheet.blocks import (
     MARGIN,
     SMALL,
     TEXT,
     WIDTH,
     Block,
+    Column,
     Frame,
+    beside,
     draw_box,
     draw_rule,
     entry,
@@ -28,17 +31,18 @@ from marker.drawing.sheet.blocks import (
     spread_block,
     step,
 )
-from marker.drawing.sheet.lay_sheet import CAUTIONS, CountRow, LaySheet, PlyRow
+from marker.drawing.sheet.lay_sheet import BESIDE, CAUTIONS, CountRow, LaySheet, PlyRow
 from marker.drawing.sheet.ticket_pages import draw_tickets
-from marker.orders.rolls import Splice
-from marker.units import cut_length, cut_length_up, length
+from marker.units import cut_length, cut_length_up
 
 _ROW = 5.6
 _PLY_COLUMNS = (6.0, 24.0, 38.0, 68.0, 122.0, 146.0)
 _PLY_TITLES = ("plies", "count", "colour", "cut from", "left on the roll", "roll, shade, spread by")
-_COUNT_COLUMNS = (6.0, 62.0, 92.0, 116.0)
-_COUNT_TITLES = ("piece", "size", "in the marker", "cut")
-_LAP_ROW, _NUMBERS = 3.4, 6.0
+_COUNT, _NAME = 4.8, 62.0  # height of a row of pieces, room for a name
+_COUNT_NOTE = "in the marker × plies = cut"
+_LAP_ROW, _NUMBERS = 3.0, 6.0
+_LEFT, _RIGHT = Column(MARGIN, 76.0), Column(MARGIN + WIDTH - BESIDE[0], BESIDE[0])
+_HAIR = 1e-6
 _BY = ("spread by", "plies counted by", "cut by", "date")
 
 
@@ -55,24 +59,37 @@ def _draw_sheet(sheet: LaySheet) -> list[Page]:
 
 def _blocks(sheet: LaySheet) -> Iterator[Block]:
     yield facts_block(sheet.facts)
-    yield paragraph(sheet.sizes)
-    yield spread_block(sheet.sketch)
-    yield picture_block(sheet.picture)
-    if sheet.splices:
-        yield _laps(sheet)
+    if sheet.sketch is not None:
+        yield spread_block(sheet.sketch)
+    if sheet.picture.size[0] + 2 * AROUND <= _RIGHT.width + _HAIR:
+        words = [paragraph(sheet.sizes, _LEFT), *_splices(sheet, _LEFT)]
+        yield beside(words, [picture_block(sheet.picture, _RIGHT), *_laps(sheet, _RIGHT)])
+    else:
+        yield paragraph(sheet.sizes)
+        yield picture_block(sheet.picture)
+        yield from _laps(sheet, Column())
+        yield from _splices(sheet, Column())
     yield heading("Order of work")
     yield from map(step, range(1, len(sheet.steps) + 1), sheet.steps)
     yield heading("Plies, from the table up")
     yield _titles(_PLY_COLUMNS, _PLY_TITLES)
     yield from map(_ply_row, sheet.plies)
-    if sheet.splices:
-        yield heading("Splice marks, from the start of the ply")
-        yield from _splice_rows(sheet.splices)
-    yield heading(f"Pieces to count: {sum(row.cut for row in sheet.counts)}")
-    yield _titles(_COUNT_COLUMNS, _COUNT_TITLES)
-    yield from map(_count_row, sheet.counts)
+    yield heading(f"Pieces to count: {sum(row.cut for row in sheet.counts)}", _COUNT_NOTE)
+    for k in range(0, len(sheet.counts), 2):
+        yield _count_row(sheet.counts[k : k + 2])
     yield paragraph(sheet.untied or f"Bundle tickets: {len(sheet.tickets)}, on the last pages.")
     yield _signatures()
+
+
+def _splices(sheet: LaySheet, column: Column) -> Iterator[Block]:
+    """Where a ply may change from one length of cloth to another."""
+    if not sheet.splices:
+        return
+    yield paragraph("Splices: where the next cloth begins, and where the first one ends.", column)
+    for number, splice in enumerate(sheet.splices, start=1):
+        begins, ends = cut_length(splice.from_mm), cut_length_up(splice.reach_mm)
+        said = f"{begins} to {ends} of the ply, a lap of {cut_length(splice.lap_mm)}"
+        yield entry(str(number), said, column, hang=_NUMBERS)
 
 
 def _titles(columns: Sequence[float], titles: Sequence[str]) -> Block:
@@ -103,24 +120,30 @@ def _ply_row(row: PlyRow) -> Block:
     return _cells(_PLY_COLUMNS, (str(row.run), count, colour, row.source, row.left, ""))
 
 
-def _count_row(row: CountRow) -> Block:
-    cells = (row.piece, f"size {row.size}", str(row.in_marker), str(row.cut))
-    return _cells(_COUNT_COLUMNS, cells)
+def _count_row(rows: Sequence[CountRow]) -> Block:
+    """One or two pieces to tick, side by side."""
+    half = WIDTH / 2
+
+    def draw(pen: Pen, top: float) -> None:
+        for k, row in enumerate(rows):
+            left = MARGIN + k * half
+            draw_box(pen, left, top - 4.2)
+            name = f"{row.piece}, size {row.size}"
+            size = fit_size(name, _NAME, TEXT)
+            pen.text(left + 6.0, top - 3.6, shorten(name, _NAME, size), size)
+            words = f"{row.in_marker} × {row.plies} = "
+            pen.text(left + half - 14.0, top - 3.6, words, TEXT, align="right", colour=DARK)
+            pen.text(left + half - 14.0, top - 3.6, str(row.cut), TEXT, bold=True)
+
+    return Block(_COUNT, draw)
 
 
-def _splice_rows(splices: Sequence[Splice]) -> Iterator[Block]:
-    for number, splice in enumerate(splices, start=1):
-        yield entry(
-            str(number),
-            f"The next cloth begins at {cut_length(splice.from_mm)}, the first goes on "
-            f"to {cut_length_up(splice.reach_mm)}: a lap of {length(splice.lap_mm)}.",
-            hang=_NUMBERS,
-        )
-
-
-def _laps(sheet: LaySheet) -> Block:
+def _laps(sheet: LaySheet, column: Column) -> Iterator[Block]:
     """Below the picture: each splice as far as both cloths lie over one another, numbered."""
-    share, left = sheet.picture.share, MARGIN + (WIDTH - sheet.picture.size[0]) / 2
+    if not sheet.splices:
+        return
+    share = sheet.picture.share
+    left = column.left + (column.width - sheet.picture.size[0]) / 2
     spans = [(left + s.from_mm * share, left + s.reach_mm * share) for s in sheet.splices]
     rows = _staggered(spans)
 
@@ -131,9 +154,10 @@ def _laps(sheet: LaySheet) -> Block:
             pen.lines([run], 0.3, BLACK, name="lap")
             pen.text(stop + 0.6, y - 0.4, str(number), 5.5)
         y = top - 2.4 - (max(rows) + 1) * _LAP_ROW
-        pen.text(MARGIN + WIDTH / 2, y, "splice marks", SMALL, align="center", colour=DARK)
+        middle = column.left + column.width / 2
+        pen.text(middle, y, "splices, and their laps", SMALL, align="center", colour=DARK)
 
-    return Block(4.0 + (max(rows) + 1) * _LAP_ROW, draw)
+    yield Block(4.0 + (max(rows) + 1) * _LAP_ROW, draw)
 
 
 def _staggered(spans: Sequence[tuple[float, float]]) -> list[int]:

@@ -29,10 +29,19 @@ from marker.reports.lays import (
 )
 from marker.reports.rolls import PlyRun, left_after, ply_runs
 from marker.reports.yardage import amount_words
-from marker.units import cut_length, cut_length_up, cut_lengths, length, lengths, percent
+from marker.units import (
+    cloth_length,
+    cut_length,
+    cut_length_up,
+    cut_lengths,
+    length,
+    lengths,
+    percent,
+)
 from marker.words import BLADES, counted
 
-PICTURE_ROOM = (186.0, 70.0)  # paper mm
+BESIDE, ALONE = (106.0, 84.0), (186.0, 76.0)  # room for the picture, paper mm
+LONG = 2.6  # a marker so many times longer than wide is drawn over the whole page
 TO_FILL_IN = "_________"
 HEIGHT = "Measure the lay before you cut it: none may be higher than the blade reaches."
 """Common practice, no source."""
@@ -51,17 +60,22 @@ class PlyRow:
 
 @dataclass(frozen=True)
 class CountRow:
-    """A piece in one size: how often it lies in the marker, how many the lay cuts."""
+    """A piece in one size: how often it lies in the marker, on how many plies."""
 
     piece: str
     size: str
     in_marker: int
-    cut: int
+    plies: int
+
+    @property
+    def cut(self) -> int:
+        """How many come of it."""
+        return self.in_marker * self.plies
 
 
 @dataclass(frozen=True)
 class LaySheet:
-    """One lay's sheet.
+    """One lay's sheet. sketch : of two plies, where the cloth lies in two.
 
     sizes : the ratio of the marker, and the plies of each colour. splices : marks from the start of
     the ply. tickets : of its bundles; none where they are too many, then `untied` says so.
@@ -72,7 +86,7 @@ class LaySheet:
     cloth: str
     facts: tuple[Fact, ...]
     sizes: str
-    sketch: SpreadSketch
+    sketch: SpreadSketch | None
     picture: SmallLayout
     splices: tuple[Splice, ...]
     steps: tuple[str, ...]
@@ -90,7 +104,7 @@ def build_lay_sheet(
     shared : its marker, scene : what is drawn of that. blade_mm : the highest lay that is cut, None
     where nobody said.
     """
-    cloth, height = plan.cloth, laid.lay.height
+    cloth, height, spread = plan.cloth, laid.lay.height, shared.checked.layout.spread
     many = count_tickets(plan, laid)
     found = tickets(plan, laid)
     return LaySheet(
@@ -99,13 +113,13 @@ def build_lay_sheet(
         cloth=cloth.name,
         facts=tuple(_facts(laid, blade_mm)),
         sizes=_sizes(laid),
-        sketch=spread_sketch(shared.checked.layout.spread),
-        picture=small_layout(scene, PICTURE_ROOM),
+        sketch=spread_sketch(spread) if spread.spreading.plies == 2 else None,
+        picture=small_layout(scene, ALONE if scene.length_mm > LONG * scene.width_mm else BESIDE),
         splices=splice_marks(laid),
         steps=tuple(_steps(laid, bool(plan.rolls))),
         plies=tuple(_ply_row(plan, laid, run) for run in ply_runs(plan, laid)),
         counts=tuple(
-            CountRow(piece, size, count, count * height)
+            CountRow(piece, size, count, height)
             for (piece, size), count in piece_counts(laid.marker).items()
         ),
         tickets=found,
@@ -127,11 +141,11 @@ def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
     yield Fact("marker length", cut_length(layout.length_mm), "from the start line to the last")
     ends = f"ends of {length(ends_mm(laid) / 2)} included"
     yield Fact("spread every ply", cut_length_up(laid.ply_mm), ends)
-    yield Fact("cloth of the lay", length(laid.cloth_mm), "all plies, ends included")
+    yield Fact("cloth of the lay", cloth_length(laid.cloth_mm), "all plies, ends included")
     usable, whole = cut_length(cloth.usable_width_mm), lengths(cloth.width_mm)
     yield Fact("usable width", usable, f"of {whole}")
     yield Fact("spread", str(layout.spread.spreading), _face(layout.spread.spreading))
-    yield Fact("nap", str(cloth.nap), f"{length(cloth.gap_mm)} between pieces")
+    yield Fact("nap", str(cloth.nap), f"{cut_length(cloth.gap_mm)} between pieces")
     yield _height(laid, blade_mm)
     share = percent(laid.marker.utilisation)
     yield Fact("marker efficiency", share, "of length × usable width")
@@ -155,9 +169,9 @@ def _height(laid: LaidLay, blade_mm: float | None) -> Fact:
         return Fact("height of the lay", TO_FILL_IN, f"measure it; {reach}")
     most = most_plies(laid, blade_mm)
     if most is not None:
-        return Fact("TOO HIGH", length(height), f"{reach}: {counted(most, 'ply')} at most")
+        return Fact("TOO HIGH", cut_length(height), f"{reach}: {counted(most, 'ply')} at most")
     detail = f"{reach} {TO_FILL_IN}" if blade_mm is None else reach
-    return Fact("height of the lay", length(height), detail)
+    return Fact("height of the lay", cut_length(height), detail)
 
 
 def _steps(laid: LaidLay, on_rolls: bool) -> Iterator[str]:
@@ -212,5 +226,5 @@ def _ply_row(plan: LaidPlan, laid: LaidLay, run: PlyRun) -> PlyRow:
     if run.splice is not None:
         lap = f"{cut_length(run.splice.from_mm)} to {cut_length_up(run.splice.reach_mm)}"
         source = f"{run.rolls[0]}, lapped by {run.rolls[1]} from {lap}"
-    ends = [f"{length(left_after(plan, roll, laid.number))}" for roll in run.rolls]
+    ends = [cloth_length(left_after(plan, roll, laid.number)) for roll in run.rolls]
     return PlyRow(run, source, ", ".join(ends))

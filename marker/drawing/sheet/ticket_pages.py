@@ -21,7 +21,7 @@ _SIZE = ((PAPER[0] - 2 * _EDGE) / ACROSS, (PAPER[1] - 2 * _EDGE - _HEAD) / DOWN)
 _DASHES = (2.0, 1.6)
 _HOLE = 2.0  # radius of the ring to tie through
 _PAD = 3.0
-_PIECES_PT, _MOST_LINES = 6.0, 4
+_PIECES_PT, _MOST_LINES = 6.5, 3
 
 
 def draw_tickets(sheet: LaySheet) -> list[Page]:
@@ -58,17 +58,17 @@ def _draw_ticket(pen: Pen, sheet: LaySheet, ticket: Ticket) -> None:
     ring = shapely.get_coordinates(shapely.Point(_PAD + _HOLE, -_PAD - _HOLE).buffer(_HOLE))
     pen.lines([ring], 0.2, DARK, name="hole")
     left, room = _PAD, _SIZE[0] - 2 * _PAD
-    beside = left + 2 * _HOLE + 2.0
-    _line(pen, beside, -5.0, room - 2 * _HOLE - 2.0, sheet.order, 7.0)
-    _line(pen, beside, -8.4, room - 2 * _HOLE - 2.0, f"{sheet.cloth} · {sheet.which}", 6.0)
-    _line(pen, left, -14.4, room * 0.5, ticket.size, 17.0, bold=True)
+    after, rest = left + 2 * _HOLE + 2.0, room - 2 * _HOLE - 2.0
+    _line(pen, after, -5.4, rest, sheet.order, 8.0)
+    _line(pen, after, -8.8, rest, f"{sheet.cloth} · {sheet.which}", 6.5)
+    _line(pen, left, -17.2, room * 0.5, ticket.size, 20.0, bold=True)
     plies = "ply" if ticket.run.plies == 1 else "plies"
     beside, half = left + room * 0.52, room * 0.48
-    _line(pen, beside, -11.8, half, f"garment {ticket.garment}", 8.0, bold=True)
-    _line(pen, beside, -15.4, half, f"{plies} {ticket.run}", 8.0, bold=True)
-    _line(pen, left, -19.4, room, _shade(ticket), 7.5)
+    _line(pen, beside, -13.6, half, f"garment {ticket.garment}", 9.0, bold=True)
+    _line(pen, beside, -17.6, half, f"{plies} {ticket.run}", 9.0, bold=True)
+    _line(pen, left, -22.2, room, _shade(ticket), 8.0)
     for k, words in enumerate(_pieces(ticket, room)):
-        _line(pen, left, -23.2 - 2.6 * k, room, words, _PIECES_PT)
+        _line(pen, left, -26.0 - 2.8 * k, room, words, _PIECES_PT)
 
 
 def _pieces(ticket: Ticket, room: float) -> list[str]:
