@@ -40,6 +40,7 @@ _PLY_COLUMNS = (6.0, 24.0, 38.0, 68.0, 122.0, 146.0)
 _PLY_TITLES = ("plies", "count", "colour", "cut from", "left on the roll", "roll, shade, spread by")
 _COUNT, _NAME = 4.8, 62.0  # height of a row of pieces, room for a name
 _COUNT_NOTE = "in the marker × plies = cut"
+_SPLICES = "Splices, from the start of the ply: the next cloth begins, the first one ends."
 _LAP_ROW, _NUMBERS = 3.0, 6.0
 _LEFT, _RIGHT = Column(MARGIN, 76.0), Column(MARGIN + WIDTH - BESIDE[0], BESIDE[0])
 _HAIR = 1e-6
@@ -85,10 +86,10 @@ def _splices(sheet: LaySheet, column: Column) -> Iterator[Block]:
     """Where a ply may change from one length of cloth to another."""
     if not sheet.splices:
         return
-    yield paragraph("Splices: where the next cloth begins, and where the first one ends.", column)
+    yield paragraph(_SPLICES, column)
     for number, splice in enumerate(sheet.splices, start=1):
         begins, ends = cut_length(splice.from_mm), cut_length_up(splice.reach_mm)
-        said = f"{begins} to {ends} of the ply, a lap of {cut_length(splice.lap_mm)}"
+        said = f"{begins} to {ends}, a lap of {cut_length(splice.lap_mm)}"
         yield entry(str(number), said, column, hang=_NUMBERS)
 
 

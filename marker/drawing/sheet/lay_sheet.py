@@ -40,7 +40,7 @@ from marker.units import (
 )
 from marker.words import BLADES, counted
 
-BESIDE, ALONE = (106.0, 84.0), (186.0, 76.0)  # room for the picture, paper mm
+BESIDE, ALONE = (106.0, 68.0), (186.0, 76.0)  # room for the picture, paper mm
 LONG = 2.6  # a marker so many times longer than wide is drawn over the whole page
 TO_FILL_IN = "_________"
 HEIGHT = "Measure the lay before you cut it: none may be higher than the blade reaches."

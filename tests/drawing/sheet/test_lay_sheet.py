@@ -56,7 +56,7 @@ def test_all_that_a_cutting_room_asks_for_is_on_the_sheet() -> None:
         *("36.00 EUR", "3.60 EUR a garment", "A ply may run either way, its right side up."),
         *("roll 1, lapped by roll 2 from 40 cm to 42 cm", "no cloth on the rolls"),
         *(
-            "40 cm to 42 cm of the ply, a lap of 20 mm",
+            "40 cm to 42 cm, a lap of 20 mm",
             HEIGHT,
             BLADES,
         ),
