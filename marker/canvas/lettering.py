@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_right
 from collections.abc import Sequence
 
@@ -12,6 +13,9 @@ LINE_STEP = 1.25  # distance between baselines, of the size
 RISE, DROP = 0.78, 0.24  # of the size, above and below the baseline: tallest letter, deepest
 FIGURE_RISE = 0.73  # of the size, height of a figure
 _APART = 1.6
+_HAIR = 1e-6  # what was fitted to a room still has it
+_UNIT = r"(?:mm|cm|m|in|yd|%|\d+/\d+)(?![^\W_])"  # or the fraction of a mixed number
+_PARTING = re.compile(rf"(?<!\d)(?<! :) +(?!: )|(?<=\d) +(?!{_UNIT}|: )")
 
 
 def fit_size(text: str, room_mm: float, size_pt: float, bold: bool = False) -> float:
@@ -22,7 +26,7 @@ def fit_size(text: str, room_mm: float, size_pt: float, bold: bool = False) -> f
 
 def shorten(text: str, room_mm: float, size_pt: float, bold: bool = False) -> str:
     """The text, cut short with '…' where it is wider than the room."""
-    if text_width(text, size_pt, bold) <= room_mm:
+    if text_width(text, size_pt, bold) <= room_mm + _HAIR:
         return text
     longer = range(1, len(text))
     kept = bisect_right(longer, room_mm, key=lambda n: text_width(text[:n] + "…", size_pt, bold))
@@ -30,9 +34,12 @@ def shorten(text: str, room_mm: float, size_pt: float, bold: bool = False) -> st
 
 
 def wrapped(text: str, room_mm: float, size_pt: float, bold: bool = False) -> list[str]:
-    """The text broken between words into lines no wider than the room, where its words allow."""
+    """The text broken between words into lines no wider than the room, where its words allow.
+
+    A figure is not parted from its unit.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _PARTING.split(text.strip()):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, size_pt, bold) <= room_mm:
             lines[-1] = longer

@@ -52,6 +52,13 @@ class SmallLayout:
     numbers: tuple[NumberSpot, ...]
     near_edge: str
 
+    @property
+    def extent(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Low and high corner of the cloth and of the numbers beside it."""
+        discs = [shapely.box(0.0, 0.0, *self.size), *map(_disc, self.numbers)]
+        low_x, low_y, high_x, high_y = shapely.union_all(discs).bounds
+        return (low_x, low_y), (high_x, high_y)
+
 
 def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
     """The layout as large as it fits the room with AROUND on every side, lying along it."""

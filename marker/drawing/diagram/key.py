@@ -39,7 +39,11 @@ def draw_key(pen: Pen, x: float, y: float, scene: Scene) -> None:
     level = levels[len(lines)]
     pen.lines([_run(x, level), np.array([[x + 3.5, level + 0.7], [x + 3.5, level + 2.2]])], CUT)
     lettered = any(notch.letter for piece in scene.pieces for notch in piece.notches)
-    _name(pen, x, level, "notch; letter: of a band" if lettered else "notch")
+    _name(pen, x, level, "notch")
+    if lettered:
+        level = levels[len(lines) + 1]
+        pen.text(x + _SIGN / 2, level, "a", SMALLEST_PT, align="center")
+        _name(pen, x, level, "mark of a band")
     used = [each for each in _GRAINS if _is_used(each[1], scene)]
     for level, (name, grain) in zip(levels, used, strict=False):
         draw_grain(pen, Shaft((second, level + 0.7), (second + _SIGN, level + 0.7)), grain)

@@ -14,7 +14,6 @@ from marker.canvas.lettering import fit_size, shorten, wrapped
 from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, Pen
 from marker.drawing.in_little import (
-    AROUND,
     SmallLayout,
     draw_sketch,
     draw_small_layout,
@@ -27,14 +26,14 @@ from marker.drawing.signs import BREAK_DASHES, check_bar, draw_bar
 PAPER = (210.0, 297.0)
 MARGIN = 12.0
 WIDTH = PAPER[0] - 2 * MARGIN
-HEAD, FOOT = 15.0, 21.0
+HEAD, FOOT = 13.0, 18.0
 ROOM = PAPER[1] - 2 * MARGIN - HEAD - FOOT
 TEXT, SMALL, STEP = 8.0, 6.5, 3.8
 BOX = 3.2  # side of a box to tick
 _FACT_ROW = 11.5
 _SKETCH_WIDTH = 40.0
 _INDENT = 5.5
-_SWATCH = (32.0, 24.0)
+_SWATCH = (32.0, 23.0)
 
 
 @dataclass(frozen=True)
@@ -129,11 +128,11 @@ def heading(words: str, note: str = "") -> Block:
     """A heading, with whatever follows it. note : what is to be said beside it."""
 
     def draw(pen: Pen, top: float) -> None:
-        pen.text(MARGIN, top - 5.6, words, 10.0, bold=True)
+        pen.text(MARGIN, top - 5.2, words, 10.0, bold=True)
         x = MARGIN + text_width(words, 10.0, bold=True) + 3.0
-        pen.text(x, top - 5.6, shorten(note, MARGIN + WIDTH - x, 7.0), 7.0)
+        pen.text(x, top - 5.2, shorten(note, MARGIN + WIDTH - x, 7.0), 7.0)
 
-    return Block(8.0, draw, leads=True)
+    return Block(6.9, draw, leads=True)
 
 
 def paragraph(text: str, column: Column = Column(), tick: bool = False) -> Block:
@@ -166,7 +165,7 @@ def entry(
         for k, line in enumerate(lines):
             pen.text(column.left + at, base - k * STEP, line, TEXT)
 
-    return Block(max(1, len(lines)) * STEP + 1.0 + above, draw)
+    return Block(max(1, len(lines)) * STEP + 0.5 + above, draw)
 
 
 def step(number: int, words: str, column: Column = Column()) -> Block:
@@ -214,15 +213,16 @@ def spread_block(sketch: SpreadSketch, column: Column = Column()) -> Block:
 def picture_block(layout: SmallLayout, column: Column = Column()) -> Block:
     """The layout in the middle of a column, with its words below."""
     words = wrapped(layout_words(layout), column.width, SMALL)
+    (left, low), (right, high) = layout.extent
 
     def draw(pen: Pen, top: float) -> None:
-        foot, middle = top - AROUND - layout.size[1], column.left + column.width / 2
-        draw_small_layout(pen.moved(middle - layout.size[0] / 2, foot), layout)
+        foot, middle = top - 1.0 - high, column.left + column.width / 2
+        draw_small_layout(pen.moved(middle - (left + right) / 2, foot), layout)
         for k, line in enumerate(words):
-            y = foot - AROUND + 2.0 - 2.9 * k
+            y = foot + low - 3.6 - 2.9 * k
             pen.text(middle, y, line, SMALL, align="center", colour=DARK)
 
-    return Block(layout.size[1] + 2 * AROUND + 2.9 * len(words) - 2.0, draw)
+    return Block(high - low + 2.9 * len(words) + 3.0, draw)
 
 
 def draw_box(pen: Pen, x: float, y: float) -> None:
@@ -252,7 +252,7 @@ def _draw_head(pen: Pen, frame: Frame, page: str) -> None:
 
 def _draw_foot(pen: Pen, cautions: Sequence[str]) -> None:
     """The cautions and the bar to check, on every page."""
-    top = MARGIN + FOOT - 5.0
+    top = MARGIN + FOOT - 3.2
     pen.lines([np.array([[MARGIN, top], [PAPER[0] - MARGIN, top]])], 0.18, BLACK)
     for k, words in enumerate(cautions):
         size = fit_size(words, WIDTH, SMALL)

@@ -21,10 +21,13 @@ from marker.drawing.sheet.sewing import SeamRow, Sewing
 from marker.drawing.sheet.steps import cutting_steps, runs
 from marker.job import Making
 from marker.layout import CheckedLayout
+from marker.pattern.bands.band import Band
+from marker.pattern.bands.marks import SAME_PLACE_MM
+from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.inner_marks import MarkKind
 from marker.reports.yardage import price_words, sum_words
-from marker.units import cut_length, cut_place, cut_size, lengths, percent
+from marker.units import cut_length, cut_place, lengths, percent
 from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
@@ -58,16 +61,16 @@ class PieceRow:
 
 @dataclass(frozen=True)
 class BandTable:
-    """How one strip is cut and marked; distances from its cut end.
+    """How one band is cut and marked; distances from its cut end.
 
-    marks : letter, place on the strip, its name, place on the garment.
-    sections : stretch of the strip, length of the opening it is sewn to, how.
+    marks : letter, place on the strip, its name, place on the garment. sections : stretch of the
+    strip from letter to letter, and how it is sewn to which length of the opening.
     """
 
     name: str
     cut: str
     marks: tuple[tuple[str, str, str, str], ...]
-    sections: tuple[tuple[str, str, str], ...]
+    sections: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -121,7 +124,7 @@ def build_sheet(
     buy, *others = scene.facts
     cloth, sketch = checked.layout.cloth, spread_sketch(checked.layout.spread)
     long = scene.length_mm > LONG * scene.width_mm
-    ties = any(not plan.strip.finishes for _, plan in sewing.strips)
+    banded = any(plan.band is not None for _, plan in sewing.strips)
     return CuttingSheet(
         scene=scene,
         making=sewing.making,
@@ -131,11 +134,13 @@ def build_sheet(
         buying=_buying(purchase),
         sketch=None if open_flat else sketch,
         rows=rows,
-        bands=tuple(_band(plan, size if several else None) for size, plan in sewing.strips),
-        steps=tuple(cutting_steps(scene, cloth, sketch, rows_laid(rows), bool(sewing.strips))),
+        bands=tuple(
+            _band(plan, plan.band, several) for _, plan in sewing.strips if plan.band is not None
+        ),
+        steps=tuple(cutting_steps(scene, cloth, sketch, rows_laid(rows), banded)),
         usual=sewing.usual,
         seams=sewing.seams,
-        cautions=(BAR_CAUTION, BLADES, *([CORDS] if ties else [])),
+        cautions=(BAR_CAUTION, BLADES, *([CORDS] if sewing.ties else [])),
     )
 
 
@@ -198,39 +203,45 @@ def _buying(purchase: Purchase) -> str:
     return f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}{price}"
 
 
-def _band(plan: StripPlan, size: str | None) -> BandTable:
-    """The table of one strip, named with its `size` where there are several."""
-    strip, band = plan.strip, plan.band
-    name = f"{strip.name}, size {size}" if size else strip.name
+def _band(plan: StripPlan, band: Band, several: bool) -> BandTable:
+    """The table of one band, named with its size where there are several."""
+    strip = plan.strip
     grown = plan.as_cut_mm[0] / plan.cut_length_mm  # where it is cut before washing
-    cut = f"cut {strip.cut} of {cut_size(*plan.as_cut_mm)}, {strip.direction}"
+    size = " × ".join(map(cut_length, plan.as_cut_mm))
+    cut = f"cut {strip.cut} of {size}, {strip.direction}"
     if plan.parts.count > 1:
         part = cut_length(plan.parts.length_mm * grown)
         cut += f", joined from {plan.parts.count} parts of {part}"
-    if band is None:
-        return BandTable(name, cut, (), ())
-    start = plan.seam_start_mm
     return BandTable(
-        name,
-        f"{cut}; {cut_length(band.seam_mm)} between its ends once sewn, for the "
-        f"{band.opening.name} of {cut_length(band.opening.length_mm)}",
+        f"{strip.name}, size {plan.size}" if several else strip.name,
+        f"{cut}; {cut_length(band.seam_mm)} of it sewn to the {band.opening.name} of "
+        f"{cut_length(band.opening.length_mm)}",
         marks=tuple(
-            (mark.letter, cut_place((start + mark.band_mm) * grown), mark.name, str(mark.garment))
+            (
+                mark.letter,
+                cut_place((plan.seam_start_mm + mark.band_mm) * grown),
+                mark.name,
+                str(mark.garment),
+            )
             for mark in band.marks
         ),
-        sections=tuple(
-            (
-                f"{cut_place((start + section.band_start_mm) * grown)} to "
-                f"{cut_place((start + section.band_end_mm) * grown)}",
-                cut_place(section.opening_mm),
-                _stretch(section.stretched, section.stretch),
-            )
-            for section in band.sections
-        ),
+        sections=tuple(_section(band, section) for section in band.sections),
     )
 
 
-def _stretch(stretched: bool, share: float) -> str:
-    if not stretched:
-        return "not stretched"
-    return f"stretched by {percent(share)}" if share >= 0 else f"eased in by {percent(-share)}"
+def _section(band: Band, section: Section) -> tuple[str, str]:
+    """'b–d', '6.4 cm of the opening, not stretched'."""
+    ends = [_mark_at(band, at) for at in (section.band_start_mm, section.band_end_mm)]
+    how = "not stretched"
+    if section.stretched and section.stretch >= 0:
+        how = f"stretched by {percent(section.stretch)}"
+    elif section.stretched:
+        how = f"eased in by {percent(-section.stretch)}"
+    return "–".join(ends), f"on {cut_place(section.opening_mm)} of the opening, {how}"
+
+
+def _mark_at(band: Band, at_mm: float) -> str:
+    """The letter of the mark there; a ring ends where it begins."""
+    at = 0.0 if band.opening.closed and abs(at_mm - band.seam_mm) < SAME_PLACE_MM else at_mm
+    nearest = min(band.marks, key=lambda mark: abs(mark.band_mm - at))
+    return nearest.letter if abs(nearest.band_mm - at) < SAME_PLACE_MM else cut_place(at_mm)

@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from marker.cloth.fabric import Cloth
 from marker.geometry.outline import chords
 from marker.job import Job, Making
 from marker.layout import CheckedLayout
-from marker.pattern.bands.strip import Fold, Strip
+from marker.pattern.bands.strip import Fold
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -47,6 +48,7 @@ class Sewing:
 
     strips : size and plan of each strip that is cut from the cloth. usual : the seam allowance of
     all edges that say no other. edges : piece and size -> allowances and hems that differ from it.
+    ties : a strip of it finishes nothing, and may be a tie.
     """
 
     making: Making = field(default_factory=Making)
@@ -54,6 +56,7 @@ class Sewing:
     usual: str = ""
     edges: Mapping[tuple[str, str], str] = field(default_factory=dict)
     seams: tuple[SeamRow, ...] = ()
+    ties: bool = False
 
 
 def sewing_of(checked: CheckedLayout, job: Job) -> Sewing:
@@ -78,13 +81,17 @@ def sewing_of(checked: CheckedLayout, job: Job) -> Sewing:
         (" ".join(piece.name.split()), size): "; ".join(_edges(piece, usual))
         for size, piece in drawn
     }
-    edges |= {(plan.strip.name, size): _strip_words(plan.strip) for size, plan in strips}
+    edges |= {(plan.strip.name, size): _strip_words(plan) for size, plan in strips}
     return Sewing(
         making=job.making,
         strips=tuple(strips),
-        usual=f"{_allowance(usual)} at every edge that says no other" if drawn else "",
+        usual=_usual_words(usual, checked.layout.cloth) if drawn else "",
         edges=edges,
         seams=tuple(_seams(patterns, cloth, job)),
+        ties=any(
+            not plan.strip.finishes and plan.strip in job.in_size(size).strips
+            for size, plan in strips
+        ),
     )
 
 
@@ -94,8 +101,10 @@ def _usual_mm(pieces: Iterable[Piece]) -> float:
     return found[0]
 
 
-def _allowance(mm: float) -> str:
-    return f"seam allowance {cut_length(mm)}" if mm else "no seam allowance"
+def _usual_words(mm: float, cloth: Cloth) -> str:
+    said = f"seam allowance {cut_length(mm)}" if mm else "no seam allowance"
+    washed = ", once washed" if mm and cloth.shrinkage.grows else ""
+    return f"{said} at every edge that says no other{washed}"
 
 
 def _edges(piece: Piece, usual: float) -> Iterator[str]:
@@ -126,13 +135,17 @@ def _has_unnamed(piece: Piece) -> bool:
     return bool(left.any())
 
 
-def _strip_words(strip: Strip) -> str:
-    """How a strip is folded, and what its ends are sewn with."""
-    ends = f"ends {cut_length(strip.join_allowance_mm)}" if strip.join_allowance_mm else ""
-    if strip.fold is None or strip.finished_mm is None:
-        return ends
-    fold = "flat" if strip.fold is Fold.FLAT else f"{strip.fold} fold"
-    return "; ".join(filter(None, [f"{fold}, {cut_length(strip.finished_mm)} finished", ends]))
+def _strip_words(plan: StripPlan) -> str:
+    """How a strip is folded, and what its ends are sewn with; its size, where no table of a band
+    says that."""
+    strip = plan.strip
+    said = [] if plan.band else [" × ".join(map(cut_length, plan.as_cut_mm))]
+    if strip.fold is not None and strip.finished_mm is not None:
+        fold = "flat" if strip.fold is Fold.FLAT else f"{strip.fold} fold"
+        said.append(f"{fold}, {cut_length(strip.finished_mm)} finished")
+    if strip.join_allowance_mm:
+        said.append(f"ends {cut_length(strip.join_allowance_mm)}")
+    return "; ".join(said)
 
 
 def _seams(patterns: Iterable[Pattern], cloth: str, job: Job) -> Iterator[SeamRow]:

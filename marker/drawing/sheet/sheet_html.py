@@ -134,7 +134,7 @@ def _band(band: BandTable) -> Iterator[str]:
     yield f"<section><h3>{escape(band.name)} <span>{escape(band.cut)}</span></h3><div>"
     for titles, rows in (
         (("", "mark at", "name", "meets on the garment"), band.marks),
-        (("section", "opening", "how"), band.sections),
+        (("section", "how it is sewn"), band.sections),
     ):
         if rows:
             yield _table("band", titles, [[escape(cell) for cell in row] for row in rows])

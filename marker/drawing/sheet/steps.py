@@ -30,11 +30,9 @@ def cutting_steps(
         yield f"Put the start line where a repeat begins {cut_length(ahead[0])} after it."
     yield (
         "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
-        f"the near {scene.near_edge}, and its marked edge as far from the start as the diagram "
-        "lists. Grain arrows lie along the cloth"
-        + (", and every arrow points as the diagram shows: the cloth has a nap." if scene.nap
-           else ".")
-    )  # fmt: skip
+        f"the near {scene.near_edge}, its marked edge as far from the start as the diagram lists."
+        + (" Every arrow points as in the diagram: the cloth has a nap." if scene.nap else "")
+    )
     mirrored = [copy for copy in laid if copy.mirrored]
     if mirrored:
         yield f"Turn the pattern over for the mirrored pieces: {runs(mirrored)}."

@@ -55,6 +55,7 @@ def banded() -> Sewing:
     job = read_job(CHOIR)
     return Sewing(
         strips=tuple((job.size, plan) for plan in strip_plans(job.pattern, job.cloths)),
+        ties=True,
         seams=(SeamRow("side", "front.side to back.side", "72 cm", "front eased in by 5 mm"),),
     )
 
@@ -96,11 +97,22 @@ def test_both_say_what_must_be_in_hand(kind: str, words: str) -> None:
     assert words in texts()[kind]
 
 
-def test_the_pdf_is_two_pages_of_a4_with_a_bar_of_10_cm_on_each() -> None:
+def test_a_garment_takes_one_page_of_a4_with_a_bar_of_10_cm() -> None:
     """ISO 216: 210 × 297 mm."""
-    pages = pages_of(files()["cutting-sheet.pdf"])
-    assert len(pages) == 2
+    assert len(pages_of(files()["cutting-sheet.pdf"])) == 1
+
+
+def test_a_longer_sheet_goes_on_over_pages_each_with_cautions_and_a_bar() -> None:
+    layout = choir_dresses(1)
+    rows = tuple(SeamRow(f"seam {k}", "front.side", "72 cm", "") for k in range(60))
+    sewing = replace(banded(), seams=rows)
+    pdf = render_cutting_sheet(scene_of(layout), layout, bought(layout), sewing)
+    pages = pages_of(pdf["cutting-sheet.pdf"])
+    assert len(pages) > 1
+    said = [page.extract_text() for page in pages]
+    assert [sum(f". seam {k}\n" in each for each in said) for k in range(60)] == [1] * 60
     for page in pages:
+        assert "cut-proof glove" in page.extract_text()
         assert paper_of(page) == pytest.approx((210.0, 297.0), abs=0.001)
         assert any(d.size == pytest.approx((100.0, 1.3), abs=0.001) for d in drawn_on(page))
 
@@ -197,11 +209,13 @@ def test_the_order_of_cutting_speaks_of_nap_and_mirrored_pieces_where_there_are_
 
 def test_bands_of_several_sizes_say_which() -> None:
     layout = choir_dresses(1)
-    both = tuple((size, plan) for size in ("38", "42") for _, plan in banded().strips)
+    job = read_job(CHOIR)
+    both = tuple((size, plan) for size in ("38", "42") for plan in job.strip_plans(size))
     made = build_sheet(scene_of(layout), layout, bought(layout), Sewing(strips=both))
     names = [band.name for band in made.bands]
     assert names[0] == "neck binding, size 38"
-    assert len(set(names)) == len(names) == 2 * len(banded().strips)
+    assert names[2] == "neck binding, size 42"
+    assert len(set(names)) == len(names) == 4
 
 
 def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
