@@ -104,8 +104,14 @@ def _beside(cell: tuple[int, ...], box: FloatArray, within_mm: float) -> Iterato
 def _same(one: Stroke, other: Stroke, within_mm: float) -> bool:
     if (one.layer, one.size, one.closed) != (other.layer, other.size, other.closed):
         return False
-    apart = shapely.hausdorff_distance(_line(one), _line(other))
-    return bool(apart <= within_mm)
+    return _runs_along(one, other, within_mm) and _runs_along(other, one, within_mm)
+
+
+def _runs_along(one: Stroke, other: Stroke, within_mm: float) -> bool:
+    """Whether each point of a line lies this near to another line."""
+    line = _line(other)
+    shapely.prepare(line)
+    return bool(shapely.dwithin(line, shapely.points(one.points), within_mm).all())
 
 
 def _line(stroke: Stroke) -> shapely.Geometry:

@@ -196,7 +196,7 @@ def _without_frames(found: Strokes, rings: Sequence[Stroke]) -> list[Stroke]:
     while True:
         regions = [shapely.Polygon(ring.points) for ring in kept]
         around = _around(regions)
-        frames = [k for k in range(len(kept)) if _is_frame(found, kept, around, k)]
+        frames = [k for k in range(len(kept)) if _is_frame(found, kept, regions, around, k)]
         if not frames:
             return kept
         for k in frames:
@@ -206,14 +206,17 @@ def _without_frames(found: Strokes, rings: Sequence[Stroke]) -> list[Stroke]:
 
 
 def _is_frame(
-    found: Strokes, rings: Sequence[Stroke], around: Sequence[Sequence[int]], k: int
+    found: Strokes,
+    rings: Sequence[Stroke],
+    regions: Sequence[shapely.Polygon],
+    around: Sequence[Sequence[int]],
+    k: int,
 ) -> bool:
     """Whether a line is an upright rectangle that holds pieces.
 
     Several pieces, where no other lies outside or it is as large as a page; or one, where it is as
     large as a page and has no text of its own. Raises Unusable where it may be either.
     """
-    regions = [shapely.Polygon(ring.points) for ring in rings]
     depth = len(around[k]) + 1
     holes = rings[k].shape
     pieces = [

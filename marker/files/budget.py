@@ -78,6 +78,8 @@ class Most(Enum):
     )
 
     DXF_ENTITIES = 120_000, "the DXF has {count} entities, more than {most}", _FEWER
+    DXF_LINES = 3_000_000, "the DXF has {count} lines of text, more than {most}", _FEWER
+    DXF_LINE_BYTES = 1_000_000, "a line of the DXF has {count} letters, more than {most}", _ALONE
     INSERTED = 5_000, "inserted blocks hold more than {most} entities in all", _ALONE
     INSERT_DEPTH = 8, "", ""
     RULE_SIZES = 60, "it lists {count} sizes, more than {most}", "Split the file"

@@ -24,8 +24,11 @@ def open_dxf(path: Path) -> Drawing:
     """The file's drawing; raises Unusable if it is none, is cut short or is beyond correcting."""
     content = read_bytes(path, Most.DXF_BYTES)
     _check_kind(content)
+    Most.DXF_LINES.demand(content.count(b"\n"))
     content = _without_curve_points(content)
-    entities = sum(code.strip() == b"0" for code in content.split(b"\n")[::2])
+    lines = content.split(b"\n")
+    Most.DXF_LINE_BYTES.demand(max(map(len, lines)))
+    entities = sum(code.strip() == b"0" for code in lines[::2])
     Most.DXF_ENTITIES.demand(entities)
     from ezdxf import recover  # slow to load, and most commands read no DXF
     from ezdxf.lldxf.const import DXFError
