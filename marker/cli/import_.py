@@ -160,14 +160,14 @@ def import_(
     from marker.exchange.pdf.pdf_file import Pick
     from marker.exchange.scale import ScaleUnknown
     from marker.files.faults import Unusable
-    from marker.files.writing import output_folder, write_together
-    from marker.jobfile.editor_schema import with_schema
+    from marker.files.reading import is_there
     from marker.jobfile.writing import JOB, job_files
+    from marker.outputs.jobs import picture_of, write_job
     from marker.reports.facts import to_json
     from marker.reports.imported import import_lines, import_report
 
     job = out / JOB
-    if job.exists():
+    if is_there(job):
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
     wanted = Wanted(units, size, join, Pick(pages, layers, colours, dashes, tiles))
     try:
@@ -182,10 +182,8 @@ def import_(
     except Unusable as fault:
         place = ", ".join(map(str, files))
         raise FaultyInput([Fault(place, fault.problem, fault.remedy)]) from fault
-    with output_folder(out):
-        texts = with_schema(made.texts)
-        write_together({out / name: text for name, text in texts.items()})
-    report = import_report(imported, made, [out / name for name in texts])
+    written = write_job(out, made.texts, "import", picture_of(imported))
+    report = import_report(imported, made, written)
     if as_json:
         print_json(to_json(report))
     else:

@@ -44,15 +44,13 @@ def new(
         raise click.UsageError("Missing argument 'NAME'.")
     if garment is None and (size or sizes):
         raise click.UsageError("--size and --sizes need a --garment to draft.")
-    from marker.jobfile.editor_schema import with_schema
     from marker.jobfile.writing import JOB
 
     folder = Path(name)
     path = folder / JOB
-    files = with_schema(_files(folder.name, garment, size, sizes))
-    _write(folder, files)
+    files = _write(folder, _files(folder.name, garment, size, sizes))
     if as_json:
-        print_json({"files": [str(folder / file) for file in files]})
+        print_json({"files": [str(file) for file in files]})
     else:
         click.echo(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
         click.echo("All that a job can say: marker reference")
@@ -71,17 +69,16 @@ def _files(name: str, garment: str | None, size: str | None, sizes: str | None) 
     return drafted_files(drafted_as_asked(garment, measures_given(), size, listed), name)
 
 
-def _write(folder: Path, files: dict[str, str]) -> None:
+def _write(folder: Path, files: dict[str, str]) -> list[Path]:
     from marker.errors import Fault, FaultyInput
-    from marker.files.writing import output_folder, write_together
-    from marker.jobfile.editor_schema import SCHEMA_FILE
+    from marker.files.reading import is_there
+    from marker.outputs.jobs import write_job
 
-    taken = [folder / file for file in files if (folder / file).exists() and file != SCHEMA_FILE]
+    taken = [folder / file for file in files if is_there(folder / file)]
     if taken:
         problem = "there is a job already" if taken[0].suffix == ".toml" else "it is there already"
         raise FaultyInput([Fault(str(taken[0]), problem, "Choose another name")])
-    with output_folder(folder):
-        write_together({folder / file: text for file, text in files.items()})
+    return write_job(folder, files, "new")
 
 
 def _list_garments(out: Path | None, as_json: bool) -> None:

@@ -124,6 +124,11 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             _leave([str(error)], STOPPED_BY_HAND)
         except MarkerError as error:
             _leave([str(error)], CANNOT_BE_DONE)
+        except BrokenPipeError:
+            raise  # whoever read what is printed has gone
+        except OSError as error:
+            said = f"it can't be used ({error.strerror or error})"
+            _leave([f"{error.filename or 'a file'}: {said}. Check its name and folder."], FAULTY)
         except KeyboardInterrupt:
             _leave(["stopped; nothing was written"], STOPPED_BY_HAND)
 

@@ -16,7 +16,7 @@ from marker.exchange.layout_tables import FORMAT, FileTable, LayoutTable
 from marker.files.budget import Most
 from marker.files.digest import digest
 from marker.files.faults import FaultList, Unusable, nearest
-from marker.files.reading import plain_path, read_text
+from marker.files.reading import is_file, plain_path, read_text
 from marker.files.wording import validated
 from marker.job import Job
 from marker.layout import Layout, Placement
@@ -153,9 +153,9 @@ def _begins_along(table: FileTable) -> float | None:
 def _demand_layout(path: Path) -> None:
     """Raise Unusable for what people give in place of a layout: its job, or its folder."""
     inside = path / "layout.json"
-    if inside.is_file():
+    if is_file(inside):
         raise Unusable("this is a folder, not a layout", f"Give the layout in it, {inside}")
-    if path.suffix == ".toml" and path.is_file():
+    if path.suffix == ".toml" and is_file(path):
         raise Unusable(
             "this is a job, not a layout",
             f"Lay it first with `marker lay {path}`, and give the layout.json that it writes",

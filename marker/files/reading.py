@@ -35,10 +35,26 @@ def kind_of(path: Path) -> Kind | None:
     return next((kind for kind in Kind if kind.value.match(head)), None)
 
 
+def is_file(path: Path) -> bool:
+    """Whether this is a file; not what no file can be called, or what nobody may look at."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is a file or a folder, as far as one may look."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
 def plain_path(path: Path) -> Path:
     """The path without 'out/..', unless that names another file, as behind a link."""
     short = Path(os.path.normpath(path))
-    same = not path.exists() or (short.exists() and short.samefile(path))
+    same = not is_there(path) or (is_there(short) and short.samefile(path))
     return short if same else path
 
 

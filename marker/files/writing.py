@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from marker.errors import Fault, FaultyInput
+from marker.files.reading import is_there
 
 
 def prepare_folder(path: Path) -> None:
@@ -24,7 +25,7 @@ def prepare_folder(path: Path) -> None:
 @contextmanager
 def output_folder(path: Path) -> Iterator[Path]:
     """`prepare_folder` for the time of a job; folders made for it go again if the job fails."""
-    missing = [folder for folder in (path, *path.parents) if not folder.exists()]
+    missing = [folder for folder in (path, *path.parents) if not is_there(folder)]
     prepare_folder(path)
     try:
         yield path
@@ -40,26 +41,17 @@ def write_atomically(path: Path, content: bytes | str) -> None:
 
     Raises FaultyInput when it can't be written; no temporary file stays behind either way.
     """
-    write_together({path: content})
-
-
-def write_together(contents: Mapping[Path, bytes | str]) -> None:
-    """`write_atomically` for files that belong together: none is put in place before all are
-    written beside their places."""
-    staged: dict[Path, Path] = {}
-    path = Path()
     try:
-        for path, content in contents.items():
-            if path.is_dir():
-                raise IsADirectoryError
-            staged[path] = _stage(path, content.encode() if isinstance(content, str) else content)
-        for path, temporary in staged.items():
+        if path.is_dir():
+            raise IsADirectoryError
+        temporary = _stage(path, content.encode() if isinstance(content, str) else content)
+        try:
             temporary.replace(path)
+        except BaseException:
+            temporary.unlink(missing_ok=True)
+            raise
     except (OSError, ValueError) as error:
         raise FaultyInput([cannot_write(path, error)]) from error
-    finally:
-        for temporary in staged.values():
-            temporary.unlink(missing_ok=True)  # those put in place are gone from there
 
 
 def _stage(path: Path, data: bytes) -> Path:

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from marker.errors import Fault
 from marker.files.faults import FaultList, Unusable
-from marker.files.reading import read_bytes
+from marker.files.reading import is_file, read_bytes
 from marker.job import Job
 from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
 from marker.words import lettered, spelled_as
@@ -48,7 +48,7 @@ Where = Callable[..., Fault]
 def names_table(text: str) -> bool:
     """Whether what was given as an order is the name of a file."""
     suffix = Path(text).suffix.lower()
-    return Path(text).is_file() or ("=" not in text and suffix in TABLES | SPREADSHEETS)
+    return is_file(Path(text)) or ("=" not in text and suffix in TABLES | SPREADSHEETS)
 
 
 def read_demand_table(path: Path, job: Job | None = None) -> Demand:

@@ -10,7 +10,7 @@ from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
-from marker.files.reading import Kind, kind_of, plain_path, read_text
+from marker.files.reading import Kind, is_file, kind_of, plain_path, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job, Making
@@ -99,7 +99,7 @@ def _texts(value: Any) -> Iterator[str]:
 def _demand_job(path: Path) -> None:
     """Raise Unusable for a file that people take for a job, or give in its place."""
     inside = path / "job.toml"
-    if inside.is_file():
+    if is_file(inside):
         raise Unusable("this is a folder, not a job", f"Give the job in it, {inside}")
     kind = kind_of(path)
     if kind is Kind.JSON:

@@ -8,6 +8,7 @@ from pathlib import Path
 from marker.errors import MarkerError
 from marker.exchange.layout_json import StoredLayout, read_layout
 from marker.files.own_files import OwnFiles
+from marker.files.reading import is_there
 from marker.jobfile.stored import layout_of_job
 from marker.outputs.layouts import BY, KEPT, LAYOUT, same_places
 from marker.planning.laid_cloth import laid_cloth
@@ -21,7 +22,7 @@ def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
 
     Raises FaultyInput for one that can't be read.
     """
-    if not (folder / KEPT).is_dir():
+    if not is_there(folder / KEPT):
         return ()
     own = OwnFiles(folder / KEPT)
     names = own.there(lambda name: name.endswith(".json") and own.is_own(name, BY))

@@ -159,11 +159,10 @@ def import_lines(report: ImportReport) -> Iterator[str]:
     if report.unknown:
         words = " and the ".join(report.unknown)
         yield f"First write the {words} of the cloth into {report.files[0]}: not known yet"
-    drawings = [path for path in report.files if path.suffix == ".svg"]
-    if drawings:
-        shown = " and ".join(map(str, drawings[:1] if len(report.sizes) == 1 else drawings))
-        yield f"Look at {shown} in a browser: every piece that was read is drawn there"
     yield f"Then: marker check {report.files[0]}"
+    for path in report.files:
+        if path.suffix == ".pdf":
+            yield f"Compare with the pattern: every piece that was read is drawn in {path}"
 
 
 def _sizes(report: ImportReport) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,12 +15,11 @@ from marker.exchange.cloth_facts import ClothFacts
 from marker.exchange.importing import Wanted, import_drawings
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
-from marker.files.writing import output_folder, write_together
 from marker.jobfile.drafted import drafted_files
-from marker.jobfile.editor_schema import with_schema
 from marker.jobfile.garments import drafted_as_asked
 from marker.jobfile.starter import checked_name, starter_job
 from marker.jobfile.writing import JOB, job_files
+from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
 from marker.reports.garments import garments_report
 from marker.reports.imported import import_lines, import_report
@@ -58,7 +57,7 @@ def make_job(root: Path, body: Values) -> Path:
     checked_name(name)
     garment = body.get("garment")
     if not garment:
-        return _write(root, name, {JOB: starter_job(name)})
+        return write_job(_new_folder(root, name), {JOB: starter_job(name)}, "new")[0]
     measures = {
         str(key): str(value).strip()
         for key, value in dict(body.get("measures") or {}).items()
@@ -66,7 +65,7 @@ def make_job(root: Path, body: Values) -> Path:
     }
     size = str(body.get("size") or "").strip() or None
     drafted = drafted_as_asked(str(garment), measures, size, [])
-    return _write(root, name, drafted_files(drafted, name))
+    return write_job(_new_folder(root, name), drafted_files(drafted, name), "new")[0]
 
 
 def import_job(
@@ -91,9 +90,9 @@ def import_job(
             made = job_files(imported, [path.name for path in paths], told)
         except Unusable as fault:
             raise FaultyInput([Fault("drawings", fault.problem, fault.remedy)]) from fault
-    path = _write(root, name, made.texts)
-    report = import_report(imported, made, [path.parent / each for each in made.texts])
-    return path, [*import_lines(report), *([_NAP] if nap else [])]
+    files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
+    report = import_report(imported, made, files)
+    return files[0], [*import_lines(report), *([_NAP] if nap else [])]
 
 
 def _kept(folder: Path, number: int, drawing: Dropped) -> Path:
@@ -104,14 +103,13 @@ def _kept(folder: Path, number: int, drawing: Dropped) -> Path:
     return path
 
 
-def _write(root: Path, name: str, files: Mapping[str, str]) -> Path:
+def _new_folder(root: Path, name: str) -> Path:
+    """The folder that a job of this name gets; raises FaultyInput where there is one already."""
     folder = root / (re.sub(r"[^\w-]+", "-", name.lower()).strip("-") or "job")
     if folder.exists():
         problem = "there is a folder of that name already"
         raise FaultyInput([Fault(folder.name, problem, "Choose another name")])
-    with output_folder(folder):
-        write_together({folder / file: text for file, text in with_schema(files).items()})
-    return folder / JOB
+    return folder
 
 
 def _length(place: str, text: str) -> float | None:

@@ -242,3 +242,36 @@ def test_an_order_that_is_missing_is_shown(tmp_path: Path) -> None:
 def test_one_entry_is_not_several(tmp_path: Path) -> None:
     job = job_file(tmp_path, HEAD + piece("points = [[0], [1, 2], [3, 4]]"))
     refused(job, 2, ("this has 1 entry, too few",))
+
+
+LONG = "x" * 300
+"""No file can be called so."""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", LONG),
+        ("judge", LONG),
+        ("import", f"{LONG}.svg", "--out", "out"),
+        ("import", "a.svg", "--out", LONG),
+        ("layouts", "job.toml", "--out", LONG),
+        ("order", "--demand", f"{LONG}=1", "--max-garments", 9),
+    ],
+)
+def test_names_that_no_file_can_have_are_told(
+    words: tuple[object, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    svg(tmp_path, '<path d="M 0 0 H 90 V 90 H 0 Z"/>')
+    (tmp_path / "drawing.svg").rename(tmp_path / "a.svg")
+    job_file(tmp_path, TWO_PIECES)
+    told = marker(*words)
+    assert told.exception is None or isinstance(told.exception, SystemExit), told.exception
+    assert "File name too long" in told.stderr or told.exit_code != 1
+
+
+def test_many_sizes_in_an_order_are_no_name_of_a_file() -> None:
+    sizes = ",".join(f"{k}={k + 1}" for k in range(99))
+    told = marker("order", "--demand", sizes, "--max-garments", 1000, "--seconds", 0.2)
+    assert told.exit_code == 0, told.output

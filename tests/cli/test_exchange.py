@@ -42,7 +42,9 @@ def test_a_job_waits_for_the_width_of_its_cloth(tmp_path: Path) -> None:
     result = marker("import", drawing, "--out", job.parent, "--units", "mm")
     assert result.exit_code == 0, result.output
     assert f"First write the width and the nap of the cloth into {job}" in result.output
-    assert f"Look at {job.parent / 'pattern.svg'} in a browser" in result.output
+    said = f"every piece that was read is drawn in {job.parent / 'pieces.pdf'}"
+    assert said in result.output.splitlines()[-1]
+    assert (job.parent / "pieces.pdf").read_bytes().startswith(b"%PDF")
     for command in ("check", "lay"):
         refused = marker(command, job)
         assert refused.exit_code == 2
