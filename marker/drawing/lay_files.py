@@ -20,6 +20,11 @@ def lay_files(plan: LaidPlan, shared: SharedMarker, job: Job) -> Iterator[tuple[
     pages = draw_diagram(scene)
     title = f"{scene.job_name}: {scene.subtitle}"
     yield from rendered(f"marker-{shared.letter}-diagram", pages, title).items()
+    ties = any(
+        not strip.strip.finishes and strip.cloth.name == plan.cloth.name
+        for size in dict.fromkeys(shared.checked.garments)
+        for strip in job.strip_plans(size)
+    )
     for laid in shared.lays:
-        sheet = build_lay_sheet(plan, shared, laid, scene, job.blade_reach_mm)
+        sheet = build_lay_sheet(plan, shared, laid, scene, job.blade_reach_mm, ties=ties)
         yield f"lay-{laid.number}.pdf", lay_pdf(sheet, pages)

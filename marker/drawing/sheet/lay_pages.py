@@ -31,7 +31,7 @@ from marker.drawing.sheet.blocks import (
     spread_block,
     step,
 )
-from marker.drawing.sheet.lay_sheet import BESIDE, CAUTIONS, CountRow, LaySheet, PlyRow
+from marker.drawing.sheet.lay_sheet import BESIDE, CountRow, LaySheet, PlyRow
 from marker.drawing.sheet.ticket_pages import draw_tickets
 from marker.units import cut_length, cut_length_up
 
@@ -54,7 +54,7 @@ def lay_pdf(sheet: LaySheet, diagram: Sequence[Page]) -> bytes:
 
 
 def _draw_sheet(sheet: LaySheet) -> list[Page]:
-    frame = Frame(sheet.order, f"{sheet.which} · {sheet.cloth}", CAUTIONS)
+    frame = Frame(sheet.order, f"{sheet.which} · {sheet.cloth}", sheet.cautions)
     return pages_of(list(_blocks(sheet)), frame)
 
 

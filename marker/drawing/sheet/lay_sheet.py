@@ -38,14 +38,13 @@ from marker.units import (
     lengths,
     percent,
 )
-from marker.words import BLADES, counted
+from marker.words import BLADES, CORDS, counted
 
 BESIDE, ALONE = (106.0, 68.0), (186.0, 76.0)  # room for the picture, paper mm
 LONG = 2.6  # a marker so many times longer than wide is drawn over the whole page
 TO_FILL_IN = "_________"
 HEIGHT = "Measure the lay before you cut it: none may be higher than the blade reaches."
 """Common practice, no source."""
-CAUTIONS = (HEIGHT, BLADES)
 
 
 @dataclass(frozen=True)
@@ -93,16 +92,23 @@ class LaySheet:
     plies: tuple[PlyRow, ...]
     counts: tuple[CountRow, ...]
     tickets: tuple[Ticket, ...]
+    cautions: tuple[str, ...]
     untied: str = ""
 
 
 def build_lay_sheet(
-    plan: LaidPlan, shared: SharedMarker, laid: LaidLay, scene: Scene, blade_mm: float | None
+    plan: LaidPlan,
+    shared: SharedMarker,
+    laid: LaidLay,
+    scene: Scene,
+    blade_mm: float | None,
+    *,
+    ties: bool,
 ) -> LaySheet:
     """The sheet of one lay.
 
     shared : its marker, scene : what is drawn of that. blade_mm : the highest lay that is cut, None
-    where nobody said.
+    where nobody said. ties : strips that finish nothing lie in it.
     """
     cloth, height, spread = plan.cloth, laid.lay.height, shared.checked.layout.spread
     many = count_tickets(plan, laid)
@@ -123,6 +129,7 @@ def build_lay_sheet(
             for (piece, size), count in piece_counts(laid.marker).items()
         ),
         tickets=found,
+        cautions=(HEIGHT, BLADES, *([CORDS] if ties else [])),
         untied="" if found else too_many_tickets(many),
     )
 

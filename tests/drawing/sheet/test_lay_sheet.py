@@ -16,20 +16,22 @@ from marker.drawing.sheet.lay_sheet import HEIGHT, LaySheet, build_lay_sheet
 from marker.drawing.sheet.ticket_pages import ACROSS
 from marker.reports.lays import shared_markers
 from marker.units import Show, System, show_lengths
-from marker.words import BLADES
+from marker.words import BLADES, CORDS
 from tests.drawing.pdf_pages import drawn_on, pages_of, paper_of
 from tests.reports.lay_plans import CLOTH, hand_made
 
 DIAGRAM = Page(297.0, 210.0)
 
 
-def sheet(number: int = 1, cloth: Cloth = CLOTH, blade_mm: float | None = 100.0) -> LaySheet:
+def sheet(
+    number: int = 1, cloth: Cloth = CLOTH, blade_mm: float | None = 100.0, ties: bool = False
+) -> LaySheet:
     plan = hand_made(cloth)
     shared = next(
         each for each in shared_markers(plan) if number in {lay.number for lay in each.lays}
     )
     scene = lay_scene(shared, len(plan.lays))
-    return build_lay_sheet(plan, shared, plan.lays[number - 1], scene, blade_mm)
+    return build_lay_sheet(plan, shared, plan.lays[number - 1], scene, blade_mm, ties=ties)
 
 
 @cache
@@ -134,3 +136,8 @@ def test_as_many_pages_of_tickets_as_are_needed() -> None:
 def test_no_tickets_is_said() -> None:
     text = said(pages_of(lay_pdf(replace(sheet(), tickets=(), untied="9999 bundles"), [])))
     assert "9999 bundles" in text
+
+
+def test_cords_are_cautioned_of_where_a_strip_finishes_nothing() -> None:
+    assert CORDS not in said(pages())
+    assert CORDS in said(pages_of(lay_pdf(sheet(ties=True), [])))
