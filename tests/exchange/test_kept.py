@@ -18,6 +18,7 @@ from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.jobfile.writing import job_files
 from marker.pattern.inner_marks import MarkKind
+from tests.cli.commands import job_file, laid, marker
 from tests.exchange.exchange import CREATED, assert_same_pieces
 
 WOOL = """
@@ -162,3 +163,20 @@ def test_a_line_of_a_cloth_reads_back() -> None:
 def test_what_can_not_be_right_is_not_known(line: str) -> None:
     for facts in read_cloths([line]):
         assert facts == ClothFacts(facts.name)
+
+
+@pytest.mark.parametrize("kind", ["svg", "dxf", "pdf"])
+def test_a_layout_keeps_the_cloth_it_is_laid_on(kind: str, tmp_path: Path) -> None:
+    """A wool of one way does not come back as one that may lie either way; nothing is told of it
+    when it is imported."""
+    text = WOOL.split("[cloth.lining]")[0] + "[[piece]]\nname = 'cuff'\npoints = "
+    job = job_file(tmp_path, text + "[[0, 0], [30, 0], [30, 12], [0, 12]]\nallowance = 1\n")
+    laid(job, "--iterations", 0)
+    told = marker("export", tmp_path / "out" / "layout.json", "--to", kind)
+    assert told.exit_code == 0, told.output
+    told = marker("import", tmp_path / "out" / f"layout.{kind}", "--out", tmp_path / "again")
+    assert told.exit_code == 0, told.output
+    (one,), (other,) = read_job(job).cloths, read_job(tmp_path / "again" / "job.toml").cloths
+    assert other.nap is one.nap is Nap.ONE_WAY
+    for key in ("width_mm", "selvage_mm", "gap_mm", "end_allowance_mm"):
+        assert getattr(other, key) == pytest.approx(getattr(one, key)), key
