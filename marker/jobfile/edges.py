@@ -110,20 +110,23 @@ def _check_names(table: PieceTable, faults: FaultList) -> None:
 
 def _hem(name: str, table: PieceTable | DerivedTable, faults: FaultList) -> Hem | None:
     asked: HemTable | None = table.hems.get(name)
-    if asked is None:
-        return None
+    return None if asked is None else hem_from(asked, f"hems.{name}", faults)
+
+
+def hem_from(asked: HemTable, place: str, faults: FaultList) -> Hem:
+    """The hem of a table that stands at a place; every fault of it is noted."""
     usual = Hem.usual(asked.kind)
     depth = usual.depth_mm if asked.depth is None else asked.depth
     under = min(usual.under_mm, depth) if asked.under is None else asked.under
     if under > 0 and asked.kind not in TURNED_UNDER:
         faults.add(
-            f"hems.{name}.under",
+            f"{place}.under",
             f"nothing is turned under in a hem that is {asked.kind}",
             f"Leave it out, or make the hem {' or '.join(TURNED_UNDER)}",
         )
     elif under > depth:
         faults.add(
-            f"hems.{name}.under",
+            f"{place}.under",
             f"{cut_length(under)} turned under do not fit into a hem {cut_length(depth)} deep",
             "Give at most the depth",
         )

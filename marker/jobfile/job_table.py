@@ -19,6 +19,7 @@ from marker.files.values import (
     faulty,
 )
 from marker.job import Reader
+from marker.jobfile.change_table import ChangeTable
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.piece_table import PieceTable
@@ -33,7 +34,7 @@ from marker.units import Systems
 
 MOST_NOTES = 40
 
-GRADED = ("piece", "derived", "strip", "seam", "opening", "girth", "match")
+GRADED = ("piece", "change", "derived", "strip", "seam", "opening", "girth", "match")
 """The lists of tables whose values may be given by size."""
 
 
@@ -145,6 +146,12 @@ class JobTable(Table):
     piece: Annotated[Tables, Holds(PieceTable)] = key(
         "The pieces of the pattern; a job needs a piece or a strip.",
         '[{ name = "front", points = [[0, 0], [300, 0], [300, 400]] }]',
+        default=[],
+        usual="none",
+    )
+    change: Annotated[Tables, Holds(ChangeTable)] = key(
+        "Changes of pieces: longer, shorter, wider, narrower, cropped or split at a line.",
+        '[{ piece = "front", line = ["side at 38 cm"], lengthen = "3 cm" }]',
         default=[],
         usual="none",
     )

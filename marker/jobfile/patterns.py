@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 from typing import Any, TypeVar
@@ -14,6 +14,7 @@ from marker.cloth.fabric import Cloth
 from marker.files.faults import FaultList, Unusable
 from marker.files.wording import validated
 from marker.jobfile.as_written import (
+    EdgeNames,
     cloth_names,
     edge_names,
     opening_points,
@@ -21,6 +22,8 @@ from marker.jobfile.as_written import (
     tables,
     twice,
 )
+from marker.jobfile.change_table import ChangeTable
+from marker.jobfile.changing import Changing
 from marker.jobfile.derive import piece_derived
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.grading import Grading, rules_from
@@ -32,6 +35,7 @@ from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, S
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import check_band, strip_from
 from marker.pattern.bands.strip import Strip
+from marker.pattern.changed import Changes
 from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -75,6 +79,14 @@ def patterns_from(
     }
 
 
+def _with_new_edges(known: EdgeNames, changes: Changes) -> dict[str, Collection[str]]:
+    """Piece -> its edges as written, and those that changes have made or left."""
+    found: dict[str, Collection[str]] = dict(known)
+    for piece in (piece for change in changes.made for piece in change.after):
+        found[piece.name] = [*dict.fromkeys([*found.get(piece.name, ()), *piece.edges])]
+    return found
+
+
 @dataclass(frozen=True)
 class _OneSize:
     """The pattern of a job file in one size. raw, sized : its tables as written, and in it."""
@@ -87,12 +99,15 @@ class _OneSize:
 
     def pattern(self) -> Pattern:
         """The pattern; every fault of it is noted."""
-        drawn = tuple(self._pieces())
-        pieces = (*drawn, *self._derived({piece.name: piece for piece in drawn}))
+        drawn = {piece.name: piece for piece in self._pieces()}
+        changing = self._changed(drawn)
+        if changing.changes.made and self.faults.found:  # what refers to the pieces is not clear
+            return Pattern(self.maker.grading.size, tuple(changing.pieces.values()))
+        pieces = (*changing.pieces.values(), *self._derived(changing))
         by_name = {piece.name: piece for piece in pieces}
-        known = edge_names(self.sized, by_name)
-        sewing = SewingMaker(known, by_name)
-        sewn = SewingMaker(known | strip_edges(self.sized), by_name)
+        known = _with_new_edges(edge_names(self.sized, by_name), changing.changes)
+        sewing = SewingMaker(known, by_name, changing.changes)
+        sewn = SewingMaker(known | strip_edges(self.sized), by_name, changing.changes)
         matches, numbers = MatchMaker(sewing, self.cloths), count(1)
         seams = tuple(self._made("seam", SeamTable, sewn.seam))
         openings = tuple(self._made("opening", OpeningTable, sewing.opening))
@@ -113,7 +128,7 @@ class _OneSize:
         )
         if not self.faults.found:
             check_sides(pattern, {key: tables(self.sized, key) for key in SEWN}, self.faults)
-        return pattern
+        return replace(pattern, seams=(*pattern.seams, *changing.changes.seams))
 
     def _pieces(self) -> Iterator[Piece]:
         both = zip(tables(self.sized, "piece"), tables(self.raw, "piece"), strict=True)
@@ -132,7 +147,25 @@ class _OneSize:
                 check_border(piece, self.cloths.get(cloth), place)
                 yield piece
 
-    def _derived(self, drawn: Mapping[str, Piece]) -> Iterator[Piece]:
+    def _changed(self, drawn: Mapping[str, Piece]) -> Changing:
+        """The pieces as the changes leave them."""
+        derived, strips = (
+            {str(table.get("name")).strip() for _, table in tables(self.sized, kind)}
+            for kind in ("derived", "strip")
+        )
+        changing = Changing(drawn, derived, strips)
+        sound = not self.faults.found
+        for part, table in tables(self.sized, "change"):
+            place = self.faults.under(part)
+            valid = validated(ChangeTable, table, place, self.maker.unit_mm)
+            if valid is not None:
+                # a fault of the piece, or of a change above, is noted already
+                changing.add(part, valid, place if sound else place.apart())
+            sound = sound and not self.faults.found
+        return changing
+
+    def _derived(self, changing: Changing) -> Iterator[Piece]:
+        drawn = changing.pieces
         every = tables(self.sized, "derived")
         written, others = (
             {str(table.get("name")).strip() for _, table in listed}
@@ -145,7 +178,7 @@ class _OneSize:
                 continue
             cloth = self._chosen_cloth(valid.cloth, place)
             # a fault of the piece it follows from is noted already
-            known = valid.of in drawn or valid.of not in written
+            known = valid.of in drawn or valid.of not in written or valid.of in changing.drawn
             noted = place if known else place.apart()
             piece = piece_derived(valid, cloth, drawn, others, noted)
             if piece is not None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from typing import Any
 
 from marker.errors import CannotBeDone
@@ -12,6 +13,8 @@ from marker.jobfile.as_written import EdgeNames, edge_ref
 from marker.jobfile.sewing_tables import GirthTable, OpeningTable, SeamTable, SideTable
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
+from marker.pattern.changed import Changes
+from marker.pattern.dividing import Undivided
 from marker.pattern.edge import EdgeRef
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -49,15 +52,26 @@ def check_sides(pattern: Pattern, tables: SewingTables, faults: FaultList) -> No
                 raise Unusable(fault.problem, fault.remedy) from fault
 
 
+@contextmanager
+def _followed() -> Iterator[None]:
+    """Raise what a change has cut away as Unusable."""
+    try:
+        yield
+    except Undivided as error:
+        raise Unusable(error.problem, error.remedy) from error
+
+
 @dataclass(frozen=True)
 class SewingMaker:
     """Makes seams, openings and girths of one job file.
 
-    edges : of every piece as written; pieces : by name, those without fault.
+    edges : of every piece as written; pieces : by name, those without fault, as they are cut.
+    changes : of pieces, which all that refers to them as they are drawn follows.
     """
 
     edges: EdgeNames
     pieces: Mapping[str, Piece]
+    changes: Changes = field(default_factory=Changes)
 
     def seam(self, table: SeamTable, faults: FaultList) -> Seam:
         """The seam; every fault of it is noted."""
@@ -87,7 +101,9 @@ class SewingMaker:
         refs: list[EdgeRef] = []
         for number, reference in enumerate(written, 1):
             with faults.gathering(f"{key}[{number}]"):
-                refs.append(edge_ref(reference, self.edges))
+                ref = edge_ref(reference, self.edges)
+                with _followed():
+                    refs += self.changes.edges([ref])
         return tuple(refs)
 
     def _point(self, text: str, edges: tuple[EdgeRef, ...]) -> Place:
@@ -104,6 +120,11 @@ class SewingMaker:
         piece = self.pieces.get(ref.piece)
         return piece if piece and ref.edge in piece.edges else None
 
+    def _as_drawn(self, ref: EdgeRef) -> Piece | None:
+        """The piece of an edge before all changes, or as it is of an edge that a change made."""
+        piece = self.changes.drawn.get(ref.piece)
+        return piece if piece and ref.edge in piece.edges else self.sound(ref)
+
     def place(self, text: str) -> Place:
         """The place written as `piece.edge at ...`; raises Unusable for one that is not there."""
         reference, word, at = text.rpartition(" at ")
@@ -113,7 +134,7 @@ class SewingMaker:
             )
         ref = edge_ref(reference, self.edges)
         place = Place(ref, self._at(ref, at.strip()))
-        piece = self.sound(ref)
+        piece = self._as_drawn(ref)
         if piece:
             try:
                 drawn_mm(piece, place)
@@ -122,10 +143,12 @@ class SewingMaker:
                     f"'{text}' is not on a stitching line: {str(error).rstrip('.')}",
                     "Name a place on the edge",
                 ) from error
+        with _followed():
+            return self.changes.place(place)
         return place
 
     def _at(self, ref: EdgeRef, text: str) -> float | Spot | str:
-        piece = self.sound(ref)
+        piece = self._as_drawn(ref)
         if text in set(Spot):
             if text == Spot.FOLD and piece and meets_fold_at_end(piece, ref.edge) is None:
                 raise Unusable(f"'{ref}' does not end on a fold", "Say start, end, middle or where")

@@ -49,6 +49,7 @@ class Piece:
     inner_marks : what else is marked inside it, as drawn.
     recipe : how it follows from another piece; None for one that is drawn.
     corners : (k, 2) the corners as they were drawn, corner n of the job file at index n - 1.
+    changed : it is no longer as its own table draws it.
     shortened_mm : edge -> how much was taken off the piece there.
     top_assumed : nobody said where its top is; the arrow points where its formula is most often
         worn, such as to the inner arc of a circle skirt.
@@ -77,6 +78,7 @@ class Piece:
     recipe: Recipe | None = None
     corners: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
     top_assumed: bool = False
+    changed: bool = False
     shortened_mm: Mapping[str, float] = field(default_factory=dict)
 
     @property

@@ -113,6 +113,13 @@ def changes(job: Job, cloth: Cloth, keep_nap: bool = False) -> tuple[Change, ...
         return found
 
 
+def _as_written(job: Job, cloth: Cloth) -> list[Piece]:
+    """The pieces of a cloth that are as their own tables draw them: an edit there is enough."""
+    return [
+        piece for piece in job.pattern.pieces if piece.cloth == cloth.name and not piece.changed
+    ]
+
+
 def _cloth_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     """What may be given up of this cloth's rules, and which pieces another cloth may yield."""
     yield from _nap(job, cloth)
@@ -159,8 +166,8 @@ def _nap(job: Job, cloth: Cloth) -> Iterator[Change]:
 def _grain(job: Job, cloth: Cloth) -> Iterator[Change]:
     names = [
         piece.name
-        for piece in job.pattern.pieces
-        if piece.cloth == cloth.name and piece.grain_tolerance_deg < GRAIN_TOLERANCE_DEG
+        for piece in _as_written(job, cloth)
+        if piece.grain_tolerance_deg < GRAIN_TOLERANCE_DEG
     ]
     if names:
         yield Change(
@@ -175,8 +182,8 @@ def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
     for other in job.cloths:
         if other.name == cloth.name:
             continue
-        for piece in job.pattern.pieces:
-            if piece.cloth == cloth.name and any(word in piece.name for word in HIDDEN):
+        for piece in _as_written(job, cloth):
+            if any(word in piece.name for word in HIDDEN):
                 yield Change(
                     f"cut {piece.name} from {other.name}, which needs more of that",
                     Edit("piece", (piece.name,), ("cloth",), other.name),
@@ -210,7 +217,7 @@ def _as_toml(value: str | float | Mapping[str, str]) -> str:
 
 def _pattern_changes(job: Job, cloth: Cloth) -> Iterator[Change]:
     """What may be cut otherwise of the pieces and strips of this cloth."""
-    pieces = [piece for piece in job.pattern.pieces if piece.cloth == cloth.name]
+    pieces = _as_written(job, cloth)
     for piece in pieces:
         yield from _fold_seam(piece, job.show.lead)
         yield from _pieced(piece, job.show.lead)

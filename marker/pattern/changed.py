@@ -1,0 +1,106 @@
+"""What refers to a piece follows it through its changes: edges, places, seams at its cuts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from marker.geometry.arrays import FloatArray
+from marker.geometry.outline import nearest_along
+from marker.pattern.dividing import Undivided
+from marker.pattern.edge import EdgeRef, Notch
+from marker.pattern.piece import Piece
+from marker.pattern.seams.sewing import Place, Seam, Side, Spot
+from marker.pattern.seams.walk import drawn_mm
+from marker.pattern.stitching import edge_line, meets_fold_at_end, notch_point
+
+_ON_EDGE_MM = 1.0  # a place that a cut moved by less is still there
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change of one piece.
+
+    said : its place in the file, such as 'change 1'. before : the piece, of which `after` were
+    made. moved : where its points lie now. seam : what sews the parts together; None for nothing.
+    """
+
+    said: str
+    before: Piece
+    after: tuple[Piece, ...]
+    moved: Callable[[FloatArray], FloatArray] = field(default=lambda points: points)
+    seam: Seam | None = None
+
+    def edges(self, ref: EdgeRef) -> tuple[EdgeRef, ...]:
+        """What an edge of the piece is now, in its own order; raises Undivided for one cut away."""
+        if ref.piece != self.before.name:
+            return (ref,)
+        if ref.edge not in self.before.edges:
+            return (ref,)  # one that this change made
+        parts = [piece for piece in self.after if ref.edge in piece.edges]
+        if not parts:
+            raise Undivided(
+                f"{self.said} cuts '{ref.piece}.{ref.edge}' away",
+                "Take it out here, or cut elsewhere",
+            )
+        found = [replace(ref, piece=part.name) for part in sorted(parts, key=self._first(ref.edge))]
+        return tuple(found[::-1] if ref.reversed else found)
+
+    def place(self, place: Place) -> Place:
+        """Where a place of the piece is now; raises Undivided for one that is cut away."""
+        ref = place.edge
+        if ref.piece != self.before.name or ref.edge not in self.before.edges:
+            return place
+        at = drawn_mm(self.before, place)
+        point = self.moved(notch_point(self.before, Notch(ref.edge, at))[np.newaxis])[0]
+        for piece in self.after:
+            if ref.edge not in piece.edges:
+                continue
+            along, off = nearest_along(edge_line(piece, ref.edge), point)
+            if off < _ON_EDGE_MM:
+                on_fold = place.at is Spot.FOLD and meets_fold_at_end(piece, ref.edge) is not None
+                return Place(replace(ref, piece=piece.name), Spot.FOLD if on_fold else along)
+        raise Undivided(f"{self.said} cuts '{place}' away", "Name a place that is left")
+
+    def _first(self, edge: str) -> Callable[[Piece], float]:
+        """How far along the edge as it was a part of it begins."""
+        line = edge_line(self.before, edge)
+
+        def begins(part: Piece) -> float:
+            return nearest_along(line, edge_line(part, edge).mean(axis=0))[0]
+
+        return begins
+
+
+@dataclass(frozen=True)
+class Changes:
+    """All changes of a pattern in one size, in their order. drawn : the pieces before, by name."""
+
+    drawn: Mapping[str, Piece] = field(default_factory=dict)
+    made: tuple[Change, ...] = ()
+
+    @property
+    def seams(self) -> tuple[Seam, ...]:
+        """At the cuts, each of edges as they are now."""
+        found = []
+        for number, change in enumerate(self.made):
+            if change.seam is not None:
+                later = Changes(made=self.made[number + 1 :])
+                sides = (Side(later.edges(side.edges)) for side in change.seam.sides)
+                found.append(replace(change.seam, sides=tuple(sides)))
+        return tuple(found)
+
+    def edges(self, refs: Iterable[EdgeRef]) -> tuple[EdgeRef, ...]:
+        """What edges are now."""
+        found = tuple(refs)
+        for change in self.made:
+            found = tuple(new for ref in found for new in change.edges(ref))
+        return found
+
+    def place(self, place: Place) -> Place:
+        """Where a place is now."""
+        for change in self.made:
+            place = change.place(place)
+        return place
