@@ -1,7 +1,8 @@
 """Fonts that pages are lettered in, and how wide text is in them; sizes in points, widths in mm.
 
 DejaVu Sans, which comes with matplotlib, holds Latin, Greek, Cyrillic, Armenian, Georgian, Hebrew
-and Arabic letters. A letter that it lacks is taken from any TrueType font of the machine.
+and Arabic letters. A letter that it lacks is taken from any TrueType font of the machine. Letters
+of other scripts that change beside one another, such as Devanagari, are drawn one by one.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from pathlib import Path
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFError, TTFont
 
+from marker.canvas.scripts import as_drawn
+
 FAMILY = "DejaVu Sans"
 MM_PER_PT = 25.4 / 72
 NO_LETTER = "?"
@@ -28,20 +31,36 @@ def text_width(text: str, size_pt: float, bold: bool = False) -> float:
 
 
 def lettered(text: str, bold: bool = False) -> Iterator[tuple[str, str]]:
-    """The text in stretches of one font each, (name of the font, stretch).
+    """The text in stretches of one font each as it is drawn, (name of the font, stretch).
 
-    A letter that no font has is replaced by '?'.
+    A letter that no font has is replaced by '?', and noted: see `letters_lost`.
     """
-    letters = ((_font_of(letter, bold), letter) for letter in unicodedata.normalize("NFC", text))
+    normal = as_drawn(unicodedata.normalize("NFC", text))
+    letters = [_drawable(letter, bold) for letter in normal]
     for font, stretch in groupby(letters, key=lambda pair: pair[0]):
         found = "".join(letter for _, letter in stretch)
+        if font is None:
+            _LOST.update(dict.fromkeys(found))
         yield (font, found) if font else (own_font(bold).fontName, NO_LETTER * len(found))
 
 
-def without_font(text: str) -> str:
-    """The letters that no font of this machine has, each once."""
-    letters = dict.fromkeys(unicodedata.normalize("NFC", text))
-    return "".join(letter for letter in letters if _font_of(letter, bold=False) is None)
+def letters_lost() -> str:
+    """The letters drawn since this was last asked that no font of this machine has."""
+    lost = "".join(_LOST)
+    _LOST.clear()
+    return lost
+
+
+_LOST: dict[str, None] = {}
+
+
+def _drawable(letter: str, bold: bool) -> tuple[str | None, str]:
+    """Font and letter; the letter by itself where no font has its joined form."""
+    font = _font_of(letter, bold)
+    plain = unicodedata.normalize("NFKC", letter)
+    if font is None and plain != letter and len(plain) == 1:
+        return _font_of(plain, bold), plain
+    return font, letter
 
 
 @cache

@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from marker.canvas.fonts import FAMILY, MM_PER_PT
 from marker.canvas.page import Clip, Mark, Page, Shape, Words, is_closed
+from marker.canvas.scripts import isolated
 from marker.geometry.arrays import FloatArray
 
 
@@ -88,5 +89,5 @@ def _text(words: Words, up: float) -> str:
     return (
         f'<text x="{x:.3f}" y="{y:.3f}"{turn} font-size="{words.size_pt * MM_PER_PT:.4g}"{weight} '
         f'fill="{words.colour}" textLength="{words.width:.3f}" lengthAdjust="spacingAndGlyphs">'
-        f"{escape(words.text)}</text>"
+        f"{escape(isolated(words.text))}</text>"
     )

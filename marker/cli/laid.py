@@ -29,7 +29,6 @@ def store_and_draw(
     any_spread: bool = False,
 ) -> list[LaidReport]:
     """Layouts first, then their drawings, which an impatient hand leaves out."""
-    from marker.drawing.layout_files import missing_letters
     from marker.reports.layout import LaidReport
 
     standing = folder.store(laid, replace=replace, any_spread=any_spread)
@@ -42,8 +41,6 @@ def store_and_draw(
         with signals.may_be_left_out():
             drawings = folder.drawings(standing)
         files = folder.put(standing, drawings)
-        for note in missing_letters(laid):
-            click.echo(f"note: {note}", err=True)
     except LeftOut:
         reporter.say("the drawings are left out; `marker lay --iterations 0` draws them")
         files = [(each.path,) for each in standing]

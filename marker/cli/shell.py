@@ -117,7 +117,11 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
 
         try:
             with show_lengths(shown()):  # a job read within says how its lengths are written
-                return command(*args, **kwargs)
+                _missing_letters()  # of a command before this one in the same process
+                done = command(*args, **kwargs)
+                for note in _missing_letters():
+                    click.echo(f"note: {note}", err=True)
+                return done
         except FaultyInput as error:
             _leave([str(fault) for fault in error.faults], FAULTY)
         except StoppedEarly as error:
@@ -133,6 +137,15 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             _leave(["stopped; nothing was written"], STOPPED_BY_HAND)
 
     return wrapped
+
+
+def _missing_letters() -> list[str]:
+    """What is to be said of letters that no drawing could have, if anything was drawn."""
+    if "marker.canvas.fonts" not in sys.modules:
+        return []
+    from marker.drawing.letters import missing_letters
+
+    return list(missing_letters())
 
 
 def read_shown(path: Path) -> Job:

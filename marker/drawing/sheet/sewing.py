@@ -120,9 +120,9 @@ def _edges(piece: Piece, usual: float) -> Iterator[str]:
             named.setdefault(own, []).append(name)
     for mm, names in named.items():
         if mm != usual:
-            yield f"{', '.join(names)} {cut_length(mm) if mm else 'none'}"
+            yield f"{', '.join(names)} {cut_length(mm) if mm else 'without allowance'}"
     if piece.allowance_mm != usual and _has_unnamed(piece):
-        rest = cut_length(piece.allowance_mm) if piece.allowance_mm else "none"
+        rest = cut_length(piece.allowance_mm) if piece.allowance_mm else "without allowance"
         yield f"{'all else' if piece.edges else 'all round'} {rest}"
 
 
