@@ -147,7 +147,7 @@ def plan_order(
         on_event(CompilingBegan(job.name))
         pool.compile_kernels(stop)
     whole = Allowance(request.seconds)
-    parts = shares(loads(ordered, cloths))
+    parts = shares(loads(_one_each(ordered), cloths))
     plans = []
     for number, cloth in enumerate(cloths):
         share = whole.part(parts[number] / sum(parts[number:]))
@@ -156,10 +156,14 @@ def plan_order(
     return tuple(plans)
 
 
+def _one_each(job: Job) -> Job:
+    """A garment of each size: an order may be of more than can be laid at once."""
+    return job.with_order(dict.fromkeys(job.order, 1))
+
+
 def _cloths(job: Job, request: PlanRequest) -> Iterator[Cloth]:
     """Those that something is cut from; refuses what is not laid for an order."""
-    one_each = job.with_order(dict.fromkeys(job.order, 1))
-    for cloth in [load.cloth for load in loads(one_each)]:
+    for cloth in [load.cloth for load in loads(_one_each(job))]:
         if cloth.remnants:
             raise CannotBeDone(
                 f"{cloth.name} is laid on remnants, which no lays are spread from. Leave them out, "

@@ -170,6 +170,17 @@ def test_costs_decide_and_are_added_up(tmp_path: Path) -> None:
     assert "1 lay, proven fewest" in fewest.stdout
 
 
+def test_an_order_may_be_of_more_pieces_than_can_be_laid_at_once(tmp_path: Path) -> None:
+    """1,200 sashes of M, two of them a ply: 2,400 pieces on 600 plies."""
+    job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', 'thickness = "1 mm"'))
+    words = ("--demand", "M=1200", "--max-garments", 2, "--max-plies", 600)
+    done = marker("order", job, *WORDS, *words, "--out", tmp_path / "o", "--json")
+    assert done.exit_code == 0, done.output
+    (lay,) = json.loads(done.stdout)["cloths"][0]["lays"]
+    assert (lay["plies"], lay["garments"], lay["height_mm"]) == (600, {"M": 2}, 600)
+    assert [piece["cut"] for piece in lay["pieces"]] == [2400]
+
+
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
