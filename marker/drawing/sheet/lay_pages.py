@@ -78,6 +78,8 @@ def _blocks(sheet: LaySheet) -> Iterator[Block]:
     yield heading(f"Pieces to count: {sum(row.cut for row in sheet.counts)}", _COUNT_NOTE)
     for k in range(0, len(sheet.counts), 2):
         yield _count_row(sheet.counts[k : k + 2])
+    if sheet.spares:
+        yield paragraph(sheet.spares)
     yield paragraph(sheet.untied or f"Bundle tickets: {len(sheet.tickets)}, on the last pages.")
     yield _signatures()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -77,7 +78,8 @@ class LaySheet:
     """One lay's sheet. sketch : of two plies, where the cloth lies in two.
 
     sizes : the ratio of the marker, and the plies of each colour. splices : marks from the start of
-    the ply. tickets : of its bundles; none where they are too many, then `untied` says so.
+    the ply. spares : what is cut besides and not wanted, '' for nothing. tickets : of its bundles;
+    none where they are too many, then `untied` says so.
     """
 
     order: str
@@ -92,6 +94,7 @@ class LaySheet:
     plies: tuple[PlyRow, ...]
     counts: tuple[CountRow, ...]
     tickets: tuple[Ticket, ...]
+    spares: str
     cautions: tuple[str, ...]
     untied: str = ""
 
@@ -129,6 +132,7 @@ def build_lay_sheet(
             for (piece, size), count in piece_counts(laid.marker).items()
         ),
         tickets=found,
+        spares=_spares(laid),
         cautions=(HEIGHT, BLADES, *([CORDS] if ties else [])),
         untied="" if found else too_many_tickets(many),
     )
@@ -140,12 +144,20 @@ def _sizes(laid: LaidLay) -> str:
     return f"Sizes in the marker {ratio}." + (f" Plies by colour {plies}." if plies else "")
 
 
+def _spares(laid: LaidLay) -> str:
+    names = Counter(spare.piece for spare in laid.marker.layout.spares)
+    found = ", ".join(f"{count * laid.lay.height} {name}" for name, count in names.items())
+    return f"Cut besides through the lower ply, and not wanted: {found}." if found else ""
+
+
 def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
     layout, lay = laid.marker.layout, laid.lay
     cloth = layout.cloth
     garments = counted(sum(lay.garments.values()), "garment")
     yield Fact("plies", str(lay.height), f"{garments} in the marker, {lay.cut} cut")
-    yield Fact("marker length", cut_length(layout.length_mm), "from the start line to the last")
+    folded = f"{cut_length(layout.spread.two_ply_mm)} of the table, in two plies"
+    along = folded if layout.spread.spreading.ends_meet else "from the start line to the last"
+    yield Fact("marker length", cut_length(layout.length_mm), along)
     ends = f"ends of {length(ends_mm(laid) / 2)} included"
     yield Fact("spread every ply", cut_length_up(laid.ply_mm), ends)
     yield Fact("cloth of the lay", cloth_length(laid.cloth_mm), "all plies, ends included")
@@ -183,34 +195,32 @@ def _height(laid: LaidLay, blade_mm: float | None) -> Fact:
 
 def _steps(laid: LaidLay, on_rolls: bool) -> Iterator[str]:
     """Order of work; common practice, no source."""
-    layout = laid.marker.layout
+    layout, many = laid.marker.layout, laid.lay.height > 1
     cloth, spread = layout.cloth, layout.spread
     rest = " Let it rest off the roll first: it stretches." if cloth.gauge else ""
     yield (
         f"Measure the cloth's width along every roll. The marker needs "
         f"{cut_length(cloth.usable_width_mm)} between the selvages.{rest}"
     )
+    straight = " and the near edges one above the other" if many else ""
     yield (
-        f"Spread {counted(laid.lay.height, 'ply')} of {cut_lengths(laid.ply_mm)}, each "
-        f"{spread_sketch(spread).words}. Keep the ends straight and the near edges one above the "
-        f"other, without tension. {_way(cloth, spread.spreading)}"
+        f"Spread {counted(laid.lay.height, 'ply')} of {cut_lengths(laid.ply_mm)}, "
+        f"{'each ' if many else ''}{spread_sketch(spread).words}. Keep the ends straight{straight},"
+        f" without tension. {_way(cloth, spread.spreading) if many else ''}"
     )
-    if cloth.repeat.along or cloth.repeat.across:
+    if many and (cloth.repeat.along or cloth.repeat.across):
         yield "Lay the stripes of every ply on those of the ply below, and pin them."
-    kept = "the rolls in the list" if on_rolls else "the roll of every ply"
-    marks = splice_marks(laid)
-    yield (
-        f"Number the plies from the table up, and keep to {kept}."
-        if on_rolls
-        else (f"Number the plies from the table up, and write down {kept}.")
-    )
+    if many:
+        kept = "keep to the rolls in the list" if on_rolls else "write down the roll of every ply"
+        yield f"Number the plies from the table up, and {kept}."
     yield (
         "Where a roll ends or a fault is cut out, end the cloth and begin the next at a splice "
         "mark, the one lapped over the other."
-        if marks
+        if splice_marks(laid)
         else "This marker can't be spliced: cut a ply that ends too soon off, and spread it anew."
     )
-    yield "Count the plies of each colour, and measure how high the lay is. Only then cut."
+    if many:
+        yield "Count the plies of each colour, and measure how high the lay is. Only then cut."
     yield (
         "Count the pieces. Tie each bundle with its ticket before the next is lifted. A garment "
         "keeps to one ply, so that its shade agrees."

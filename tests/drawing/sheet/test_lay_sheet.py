@@ -141,3 +141,21 @@ def test_no_tickets_is_said() -> None:
 def test_cords_are_cautioned_of_where_a_strip_finishes_nothing() -> None:
     assert CORDS not in said(pages())
     assert CORDS in said(pages_of(lay_pdf(sheet(ties=True), [])))
+
+
+def test_what_is_cut_besides_is_told() -> None:
+    """Of a marker whose lower ply gives a second cuff."""
+    plan = hand_made()
+    laid, shared = plan.lays[2], shared_markers(plan)[1]
+    layout = laid.marker.layout
+    more = replace(layout, spares=layout.placements[1:2])
+    laid = replace(laid, marker=replace(laid.marker, layout=more))
+    scene = lay_scene(shared, len(plan.lays))
+    found = build_lay_sheet(plan, shared, laid, scene, None, ties=False)
+    assert found.spares == "Cut besides through the lower ply, and not wanted: 1 cuff."
+    assert sheet().spares == ""
+
+
+def test_one_ply_is_neither_numbered_nor_counted() -> None:
+    assert any("Number the plies" in step for step in sheet(1).steps)
+    assert not any("the plies" in step for step in sheet(3).steps)
