@@ -44,8 +44,8 @@ COST = "AMOUNT|LENGTH"
     multiple=True,
     metavar="S=300,M=600",
     help="Garments of each size, the job's own order unless given; for several colours once each, "
-    "as 'red: S=3,M=4'. Or a CSV file: sizes in the first row, a row for each colour; or a size "
-    "and a count in each row.",
+    "as 'red: S=3,M=4'. Or a CSV file: sizes in the first row, a row for each colour. "
+    "`marker reference orders` says more.",
 )
 @click.option("--max-garments", type=Number(0, 1000), required=True, help="Garments in a marker.")
 @click.option(

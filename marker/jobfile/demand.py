@@ -75,13 +75,15 @@ class Written:
                 yield self.blame(said, f"Order at most {MOST_NAMES} {what}")
 
     def _job_faults(self, job: Job, known: Mapping[str, str]) -> Iterator[Fault]:
-        """Sizes that the pattern lacks, colours that the rolls of a cloth lack."""
+        """Sizes that the pattern lacks; colours that the rolls of a cloth lack, where they are
+        read as they are meant."""
         for size, blame in self.sizes.items():
             if size not in job.sizes:
                 yield blame(f"the pattern has no size '{size}'", nearest(size, job.sizes))
         for cloth in job.cloths:
             rolls = list(cloth.rolls_mm)
-            if rolls and not (rolls == [""] and len(self.colours) == 1):
+            of_any = rolls == [""] and len(self.colours) == 1
+            if rolls and not of_any and not self.faults:
                 for colour, blame in self.colours.items():
                     if known[colour] not in rolls:
                         yield blame(*_no_rolls(cloth, known[colour]))

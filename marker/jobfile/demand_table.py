@@ -47,8 +47,8 @@ Where = Callable[..., Fault]
 
 def names_table(text: str) -> bool:
     """Whether what was given as an order is the name of a file."""
-    suffix = Path(text).suffix.lower()
-    return is_file(Path(text)) or ("=" not in text and suffix in TABLES | SPREADSHEETS)
+    known = Path(text).suffix.lower() in TABLES | SPREADSHEETS
+    return known and ("=" not in text or is_file(Path(text)))
 
 
 def read_demand_table(path: Path, job: Job | None = None) -> Demand:

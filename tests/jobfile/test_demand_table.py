@@ -82,7 +82,7 @@ def faults(path: Path, of: Job | None) -> list[str]:
         (",S,M\nred,3,1 200\n", ":2: column C (M)", "'1 200' is no number"),
         (",S,M,Total\nred,3,4,7\n", ":1: column D (Total)", "Leave totals out"),
         (",S,M\nred,3,4\nsum,3,4\n", ":3: column A (sum)", "Leave totals out"),
-        (",S,M\ngreen,3,4\n", ":2: column A (green)", "no rolls in green"),
+        (",S,M\nred,3,4\ngreen,3,4\n", ":3: column A (green)", "no rolls in green"),
         ("S M\nred 3 4\n", ":1: column A", "one column only"),
         (",S,M\nr\xf6d,3,4\n".encode("latin-1"), ":2", "column A is not UTF-8 text"),
         (',S,M\n"red,3,4\n', ":2", "quotation mark"),
@@ -115,7 +115,7 @@ def test_no_file_and_too_many_sizes(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "is_file"),
     [("S=3,M=4", False), ("red: S=3", False), ("S300", False), ("order.csv", True),
-     ("Order.XLSX", True), ("a.b=3", False)],
+     ("Order.XLSX", True), ("a.b=3", False), ("job.toml", False)],
 )  # fmt: skip
 def test_what_is_taken_for_a_file(text: str, is_file: bool) -> None:
     assert names_table(text) == is_file
