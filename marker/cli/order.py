@@ -135,8 +135,9 @@ def order(
 
     With a JOB it estimates how long markers are, lays those that it chooses, and plans again with
     their lengths until nothing changes; then it lays the markers chosen again while there is time.
-    Each lay is written with its diagram, and a ticket to cut by. Without a JOB it plans from the
-    numbers alone: the fewest lays and, with as many, the fewest plies, or the other way round.
+    Each lay is written as a PDF: its sheet, its marker's diagram and bundle tickets. Without a JOB
+    it plans from the numbers alone: the fewest lays and, with as many, the fewest plies, or the
+    other way round.
     Ctrl-C keeps the best plan so far. Where the rolls of a cloth do not suffice, all is written,
     and the exit code is 1.
     """

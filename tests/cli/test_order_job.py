@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 from typing import Any
@@ -171,14 +172,17 @@ def test_costs_decide_and_are_added_up(tmp_path: Path) -> None:
 
 
 def test_an_order_may_be_of_more_pieces_than_can_be_laid_at_once(tmp_path: Path) -> None:
-    """1,200 sashes of M, two of them a ply: 2,400 pieces on 600 plies."""
-    job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', 'thickness = "1 mm"'))
+    """1,200 sashes of M, two of them a ply: 2,400 pieces on 600 plies of 1 mm, for a blade that
+    reaches 10 cm; told on the screen, on the sheet and in the table."""
+    text = 'blade_reach = "10 cm"' + SASHES.replace('rolls = ["50 cm", "32 cm"]', "thickness = 1")
     words = ("--demand", "M=1200", "--max-garments", 2, "--max-plies", 600)
-    done = marker("order", job, *WORDS, *words, "--out", tmp_path / "o", "--json")
+    done = marker("order", job_file(tmp_path, text), *WORDS, *words, "--out", tmp_path / "o")
     assert done.exit_code == 0, done.output
-    (lay,) = json.loads(done.stdout)["cloths"][0]["lays"]
-    assert (lay["plies"], lay["garments"], lay["height_mm"]) == (600, {"M": 2}, 600)
-    assert [piece["cut"] for piece in lay["pieces"]] == [2400]
+    assert "lay 1: 60 cm (23 5/8 in) high, but the blade reaches 10 cm (3 7/8 in)" in done.stdout
+    assert "plan with --max-plies 100" in done.stdout
+    assert "TOO HIGH 60 cm" in said(tmp_path / "o" / "lay-1.pdf")
+    (row,) = csv.DictReader((tmp_path / "o" / "plan.csv").read_text().splitlines())
+    assert (row["plies"], row["size M"], row["height (cm)"]) == ("600", "2", "60.00")
 
 
 @pytest.mark.parametrize(
