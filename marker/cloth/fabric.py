@@ -9,7 +9,7 @@ from enum import StrEnum
 from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge, Shrinkage
 from marker.cloth.repeat import Border, Repeat
 from marker.cloth.spread import Spreading, Tube
-from marker.cloth.stock import Flaw, Remnant
+from marker.cloth.stock import Flaw, Remnant, Roll
 from marker.errors import CannotBeDone
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
@@ -80,7 +80,7 @@ class Cloth:
     have_mm : the whole length there is, unwashed, both end allowances included; None where it is
         to be bought.
     remnants : all that there is, if that is remnants; a layout lies on one of them.
-    rolls_mm : colour -> lengths of the rolls that the lays of an order are spread from, under ""
+    rolls : colour -> the rolls that the lays of an order are spread from, under ""
         where no colour is said; empty where there are none to choose from.
     thickness_mm : of one layer; None where it is not known. It changes no layout.
     """
@@ -105,7 +105,7 @@ class Cloth:
     colour: str = field(default="", compare=False)
     have_mm: float | None = None
     remnants: tuple[Remnant, ...] = ()
-    rolls_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    rolls: Mapping[str, tuple[Roll, ...]] = field(default_factory=dict)
     thickness_mm: float | None = field(default=None, compare=False)
 
     @property
@@ -143,9 +143,17 @@ class Cloth:
             return self
         return replace(self, repeat=replace(self.repeat, along=along.seen_from(start_mm)))
 
-    def rolls_in(self, colour: str) -> tuple[float, ...]:
-        """Lengths of the rolls of one colour; those that say none are of any."""
-        return self.rolls_mm.get(colour) or self.rolls_mm[""]
+    def rolls_in(self, colour: str) -> tuple[Roll, ...]:
+        """The rolls of one colour; those that say none are of any."""
+        return self.rolls.get(colour) or self.rolls[""]
+
+    def width_of(self, roll: Roll) -> float:
+        """How wide a roll of it is, mm."""
+        return self.width_mm if roll.width_mm is None else roll.width_mm
+
+    def in_width(self, width_mm: float) -> Cloth:
+        """The cloth as wide as some of its rolls."""
+        return replace(self, width_mm=width_mm)
 
     @property
     def width_for_pattern_mm(self) -> float:

@@ -1,4 +1,4 @@
-"""Cloth that is there: its flaws, and odd-shaped remnants."""
+"""Cloth that is there: its flaws, its rolls, and odd-shaped remnants."""
 
 from __future__ import annotations
 
@@ -22,6 +22,16 @@ class Flaw:
 
     name: str
     outline: FloatArray
+
+
+@dataclass(frozen=True)
+class Roll:
+    """A roll that plies are cut from, mm. width_mm : None for that of its cloth. shade : garments
+    keep to one; "" is one, too."""
+
+    length_mm: float
+    width_mm: float | None = None
+    shade: str = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,7 +5,15 @@ from __future__ import annotations
 from functools import partial
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field, WrapValidator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    WrapValidator,
+)
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, core_schema
 
 from marker.cloth.behaviour import GAUGE_MM, Cut
 from marker.cloth.fabric import EASES_IN, Nap
@@ -232,20 +240,51 @@ def _tube(value: Any) -> Any:
     return {} if value is True else value
 
 
-def _in_one_colour(value: Any) -> Any:
-    """What is no table of colours as the rolls of one that is not named."""
-    return value if isinstance(value, dict) else {"": value}
+class RollTable(Table):
+    """A roll of the cloth. Where nothing but its length is known, that alone stands for it."""
+
+    length: Size = key("How long it is.", '"52 m"')
+    width: Width | None = key(
+        "How wide it is, from edge to edge. A marker is laid for the narrowest roll of its plies.",
+        '"148 cm"',
+        default=None,
+        usual="that of its cloth",
+    )
+    shade: Text = key(
+        "Its shade. All pieces of a garment come from rolls of one.",
+        '"B"',
+        default="",
+        usual="one that has no name",
+    )
 
 
-_ROLL_SCHEMA = {"type": "array", "items": LENGTH_SCHEMA, "minItems": 1}
-Rolls = Annotated[list[Size], Field(min_length=1, max_length=MOST_ROLLS)]
+class _InOneColour:
+    """Annotates rolls by colour: what is no table is the rolls of one colour that is not named."""
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self._by_colour, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        table = handler(core)
+        return {"anyOf": [table["additionalProperties"], table]}
+
+    @staticmethod
+    def _by_colour(value: Any) -> Any:
+        return value if isinstance(value, dict) else {"": value}
+
+
+Rolls = Annotated[
+    list[Annotated[RollTable, OrText("length", numbers=True)]],
+    Field(min_length=1, max_length=MOST_ROLLS),
+]
 RollsByColour = Annotated[
     dict[Text, Rolls],
-    BeforeValidator(_in_one_colour),
-    Spoken(
-        "list of lengths, or a table of colour = list of lengths",
-        {"anyOf": [_ROLL_SCHEMA, {"type": "object", "additionalProperties": _ROLL_SCHEMA}]},
-    ),
+    _InOneColour(),
+    Spoken("list of rolls, or a table of colour = list of rolls"),
 ]
 
 
@@ -369,8 +408,9 @@ class ClothTable(Table):
         refused="no more than the two end allowances",
     )
     rolls: RollsByColour = key(
-        "What rolls there are, at most 50 of a colour. `marker order JOB` shares out the lays.",
-        '{ red = ["52 m"], blue = ["38.4 m"] }',
+        "What rolls there are, at most 50 of a colour, each by its length or as a table. "
+        "`marker order JOB` shares out the lays.",
+        '{ red = ["52 m", { length = "38 m", width = "148 cm", shade = "B" }], blue = ["9 m"] }',
         default={},
         usual="as bought",
     )

@@ -9,6 +9,7 @@ from marker.cloth.fabric import Cloth, Price
 from marker.cloth.folding import refusal
 from marker.cloth.repeat import Axis, Bars, Border, Repeat
 from marker.cloth.spread import Spreading, Tube
+from marker.cloth.stock import Roll
 from marker.files.faults import FaultList, Unusable
 from marker.jobfile.cloth_table import (
     BarsTable,
@@ -45,7 +46,10 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
         eases_in=table.eases_in / 100,
         shrinkage=shrinkage_from(table.shrinkage, faults) if table.shrinkage else NO_SHRINKAGE,
         have_mm=table.have,
-        rolls_mm={colour: tuple(rolls) for colour, rolls in table.rolls.items()},
+        rolls={
+            colour: tuple(Roll(each.length, each.width, each.shade) for each in rolls)
+            for colour, rolls in table.rolls.items()
+        },
         thickness_mm=table.thickness,
         spread=table.spread or (Spreading.TUBE if table.tube else Spreading.OPEN),
         tube=Tube(table.tube.crease) if table.tube else None,

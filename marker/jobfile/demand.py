@@ -81,7 +81,7 @@ class Written:
             if size not in job.sizes:
                 yield blame(f"the pattern has no size '{size}'", nearest(size, job.sizes))
         for cloth in job.cloths:
-            rolls = list(cloth.rolls_mm)
+            rolls = list(cloth.rolls)
             of_any = rolls == [""] and len(self.colours) == 1
             if rolls and not of_any and not self.faults:
                 for colour, blame in self.colours.items():
@@ -117,7 +117,7 @@ def _total_faults(blame: Blame, demand: Demand) -> Iterator[Fault]:
 
 def _as_on_the_rolls(colour: str, job: Job) -> str:
     """A colour spelled as the job's rolls spell it."""
-    return spelled_as(colour, [each for cloth in job.cloths for each in cloth.rolls_mm]) or colour
+    return spelled_as(colour, [each for cloth in job.cloths for each in cloth.rolls]) or colour
 
 
 def _no_rolls(cloth: Cloth, colour: str) -> tuple[str, str]:

@@ -1,15 +1,18 @@
 """Which plies are cut from which roll, and where one is spliced from two.
 
 A ply may change from one roll to another at a splice mark of its marker: the first cloth reaches to
-the end of every piece begun before the mark, the second begins at it. CP-SAT, in three questions:
-the least cloth of plies that find none, the fewest splices, the least cloth left in ends that are
-too short for any ply.
+the end of every piece begun before the mark, the second begins at it. Rolls have a width and a kind
+(of shade): no marker lies on a narrower roll, and a mark that parts a garment joins rolls of one
+kind only. CP-SAT, in four questions: the least cloth of plies that find none; the most that wider
+rolls save, where lays keep to them; the fewest splices; the least cloth left in ends that are too
+short for any ply.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 from marker.orders.budget import LEAST_SECONDS, Budget
@@ -20,10 +23,12 @@ class Splice:
     """A place where a ply can change rolls, whole mm from the start of the cloth.
 
     reach_mm : how far the first cloth goes, from_mm : where the second begins; the lap between.
+    in_garment : a garment lies on both sides, so that both rolls must be of one kind.
     """
 
     reach_mm: int
     from_mm: int
+    in_garment: bool = True
 
     @property
     def lap_mm(self) -> int:
@@ -33,11 +38,22 @@ class Splice:
 
 @dataclass(frozen=True)
 class Spread:
-    """A lay to be spread. ply_mm : a ply, ends included. splices : where one may change rolls."""
+    """A lay to be spread. ply_mm : a ply, ends included. splices : where one may change rolls.
+    width_mm : the narrowest roll that its marker lies on."""
 
     plies: int
     ply_mm: int
     splices: tuple[Splice, ...] = ()
+    width_mm: int = 0
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A roll, whole mm. kind : only rolls of one kind go together in a garment."""
+
+    length_mm: int
+    width_mm: int = 0
+    kind: str = ""
 
 
 @dataclass(frozen=True)
@@ -59,7 +75,7 @@ class RollPlan:
     """Rolls and lays in the order given.
 
     parts : of each roll. left_mm : of each roll. missing : of each lay, plies that find no cloth.
-    splices : plies cut from two rolls. optimal : the three answers are proven.
+    splices : plies cut from two rolls. optimal : all answers are proven.
     """
 
     parts: tuple[tuple[Part, ...], ...]
@@ -68,19 +84,29 @@ class RollPlan:
     splices: int
     optimal: bool
 
+    def rolls_of(self, lay: int) -> tuple[int, ...]:
+        """Numbers of the rolls that a lay is cut from."""
+        return tuple(
+            number for number, cut in enumerate(self.parts) if any(part.lay == lay for part in cut)
+        )
 
-def share_out(spreads: Sequence[Spread], rolls_mm: Sequence[int], budget: Budget) -> RollPlan:
-    """The plies shared out among the rolls, lengths in whole mm."""
+
+def share_out(spreads: Sequence[Spread], rolls: Sequence[Stock], budget: Budget) -> RollPlan:
+    """The plies shared out among the rolls."""
     from ortools.sat.python import cp_model
 
-    model = _Model(cp_model.CpModel(), spreads, rolls_mm)
+    model = _Model(cp_model.CpModel(), spreads, rolls)
+    aims = [model.missing, model.narrow, model.splices, model.ends]
+    shares = [0.4, 0.4, 0.6, 1.0]
+    if model.narrow is None:
+        del aims[1], shares[1]
     found: RollPlan | None = None
     optimal = True
-    for number, aim in enumerate((model.missing, model.splices, model.ends)):
+    for number, (aim, share) in enumerate(zip(aims, shares, strict=True)):
         if number and budget.used_up:
             return replace(found, optimal=False) if found else model.nothing()
         model.cp.minimize(aim)
-        with budget.part((0.4, 0.6, 1.0)[number]) as part:
+        with budget.part(share) as part:
             solver = _solver(cp_model, part)
             status = solver.solve(model.cp)
             part.charge(solver.response_proto.deterministic_time)
@@ -106,52 +132,81 @@ def _solver(cp_model: Any, budget: Budget) -> Any:
 
 
 class _Model:
-    """Variables by roll and lay: whole plies; by splice: first and second parts."""
+    """Variables by roll and lay: whole plies; by splice: first and second parts.
 
-    def __init__(self, cp: Any, spreads: Sequence[Spread], rolls_mm: Sequence[int]) -> None:
-        self.cp, self._spreads, self._rolls = cp, spreads, rolls_mm
+    missing, splices, ends : what is to be little. narrow : cloth that lays take for lying on narrow
+    rolls; None where all are as wide.
+    """
+
+    def __init__(self, cp: Any, spreads: Sequence[Spread], rolls: Sequence[Stock]) -> None:
+        self.cp, self._spreads, self._rolls = cp, spreads, rolls
         self._pieces: list[list[tuple[Part, Any]]] = [
             [
-                (part, cp.new_int_var(0, min(spreads[part.lay].plies, roll // part.each_mm), ""))
+                (part, cp.new_int_var(0, min(spreads[part.lay].plies, most), ""))
                 for part in _kinds(spreads)
-                if part.each_mm <= roll
+                if spreads[part.lay].width_mm <= roll.width_mm
+                and (most := roll.length_mm // max(part.each_mm, 1)) > 0
             ]
-            for roll in rolls_mm
+            for roll in rolls
         ]
         left = [
-            roll - sum(part.each_mm * number for part, number in pieces)
-            for roll, pieces in zip(rolls_mm, self._pieces, strict=True)
+            roll.length_mm - sum(part.each_mm * number for part, number in pieces)
+            for roll, pieces in zip(rolls, self._pieces, strict=True)
         ]
         for each in left:
             cp.add(each >= 0)
-        short, joined = [], []
+        self._short: list[Any] = []
+        joined: list[Any] = []
         for lay, spread in enumerate(spreads):
             without = cp.new_int_var(0, spread.plies, "")
-            whole = self._given(lay, None, True)
-            spliced = [self._given(lay, splice, True) for splice in spread.splices]
-            for splice, firsts in zip(spread.splices, spliced, strict=True):
-                cp.add(firsts == self._given(lay, splice, False))
+            whole = self._given(lay, None, True, None)
+            spliced = [self._spliced(lay, splice) for splice in spread.splices]
             cp.add(whole + sum(spliced) + without == spread.plies)
-            short.append((without, spread.ply_mm))
+            self._short.append(without)
             joined += spliced
-        self._short = [without for without, _ in short]
-        self.missing = sum(without * ply for without, ply in short)
+        self.missing = sum(n * each.ply_mm for n, each in zip(self._short, spreads, strict=True))
         self.splices = sum(joined)
-        self.ends = sum(self._end(roll, rest) for roll, rest in zip(rolls_mm, left, strict=True))
+        self.ends = sum(self._end(roll, rest) for roll, rest in zip(rolls, left, strict=True))
+        widths = sorted({roll.width_mm for roll in rolls})
+        self.narrow = self._narrow(widths) if len(widths) > 1 else None
 
-    def _given(self, lay: int, splice: Splice | None, first: bool) -> Any:
+    def _given(self, lay: int, splice: Splice | None, first: bool, kind: str | None) -> Any:
+        """How many parts of one sort the rolls give, those of one kind or (None) all."""
         return sum(
             number
-            for pieces in self._pieces
+            for roll, pieces in zip(self._rolls, self._pieces, strict=True)
             for part, number in pieces
             if (part.lay, part.splice, part.first) == (lay, splice, first)
+            and kind in (None, roll.kind)
         )
 
-    def _end(self, roll: int, rest: Any) -> Any:
+    def _spliced(self, lay: int, splice: Splice) -> Any:
+        """Plies of a lay that change rolls at one mark: as many first parts as second ones."""
+        kinds = {roll.kind for roll in self._rolls} if splice.in_garment else {None}
+        for kind in kinds:
+            firsts = self._given(lay, splice, True, kind)
+            self.cp.add(firsts == self._given(lay, splice, False, kind))
+        return self._given(lay, splice, True, None)
+
+    def _narrow(self, widths: Sequence[int]) -> Any:
+        """As if a ply took so much more cloth, the narrower the narrowest of its lay's rolls is."""
+        total: Any = 0
+        for lay, spread in enumerate(self._spreads):
+            for width, wider in pairwise(widths):
+                used = self.cp.new_bool_var("")
+                for roll, pieces in zip(self._rolls, self._pieces, strict=True):
+                    for part, number in pieces:
+                        if part.lay == lay and roll.width_mm <= width:
+                            self.cp.add(number == 0).only_enforce_if(~used)
+                saved = spread.plies * spread.ply_mm * (wider - width) // wider
+                total += saved * used
+        return total
+
+    def _end(self, roll: Stock, rest: Any) -> Any:
         """What is left of a roll, if it was cut and is too short for any ply; else nothing."""
         shortest = min(spread.ply_mm for spread in self._spreads)
-        end, useful = self.cp.new_int_var(0, roll, ""), self.cp.new_bool_var("")
-        self.cp.add(rest >= min(shortest, roll)).only_enforce_if(useful)
+        end, useful = self.cp.new_int_var(0, roll.length_mm, ""), self.cp.new_bool_var("")
+        self.cp.add(rest >= min(shortest, roll.length_mm)).only_enforce_if(useful)
         self.cp.add(end >= rest).only_enforce_if(~useful)
         return end
 
@@ -176,19 +231,17 @@ class _Model:
         self, parts: tuple[tuple[Part, ...], ...], missing: Sequence[int], optimal: bool
     ) -> RollPlan:
         left = tuple(
-            roll - sum(part.times * part.each_mm for part in cut)
+            roll.length_mm - sum(part.times * part.each_mm for part in cut)
             for roll, cut in zip(self._rolls, parts, strict=True)
         )
         firsts = (part.times for cut in parts for part in cut if part.splice and part.first)
         return RollPlan(parts, left, tuple(missing), sum(firsts), optimal)
 
 
-def _kinds(spreads: Sequence[Spread]) -> list[Part]:
+def _kinds(spreads: Sequence[Spread]) -> Iterator[Part]:
     """All that a roll can give: whole plies, first and second parts at every splice."""
-    found = []
     for lay, spread in enumerate(spreads):
-        found.append(Part(lay, 1, spread.ply_mm))
+        yield Part(lay, 1, spread.ply_mm)
         for splice in spread.splices:
-            found.append(Part(lay, 1, splice.reach_mm, splice, first=True))
-            found.append(Part(lay, 1, spread.ply_mm - splice.from_mm, splice, first=False))
-    return found
+            yield Part(lay, 1, splice.reach_mm, splice, first=True)
+            yield Part(lay, 1, spread.ply_mm - splice.from_mm, splice, first=False)

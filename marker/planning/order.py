@@ -233,7 +233,7 @@ class _Flow:
         plan = LaidPlan(
             self.cloth, found.plan, lays, found.rounds, found.stable, costs, markers.lost
         )
-        return replace(plan, rolls=self._rolls(plan)) if self.cloth.rolls_mm else plan
+        return replace(plan, rolls=self._rolls(plan)) if self.cloth.rolls else plan
 
     def _rolls(self, plan: LaidPlan) -> Mapping[str, RollPlan]:
         """Colour -> its plies on its rolls."""
@@ -247,6 +247,5 @@ class _Flow:
                 (each.lay.plies.get(colour, 0), each.ply_mm, each.marker) for each in plan.lays
             ]
             with budget.part(1 / (len(plan.order.colours) - number)) as part:
-                rolls = plan.cloth.rolls_in(colour)
-                shared[colour] = on_rolls(spreads, rolls, self.ends_mm / 2, part)
+                shared[colour] = on_rolls(plan.cloth, colour, spreads, self.ends_mm / 2, part)
         return shared

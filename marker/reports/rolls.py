@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Annotated
 
+from marker.cloth.stock import Roll
 from marker.orders.rolls import Part, Splice
 from marker.planning.order import LaidLay, LaidPlan
 from marker.reports.facts import Mark
@@ -37,12 +38,14 @@ class RollCut:
 
 @dataclass(frozen=True)
 class RollReport:
-    """One roll, lengths in mm. colour : None where none is named."""
+    """One roll, lengths in mm. colour : None where none is named. width_mm, shade : where said."""
 
     colour: str | None
     length_mm: int
     left_mm: int
     cuts: tuple[RollCut, ...]
+    width_mm: Annotated[int | None, Mark.LEFT_OUT] = None
+    shade: Annotated[str | None, Mark.LEFT_OUT] = None
 
 
 @dataclass(frozen=True)
@@ -95,22 +98,28 @@ class _Roll:
 
     number: int
     colour: str
-    length_mm: float
+    roll: Roll
     parts: tuple[Part, ...]
     left_mm: int
 
     @property
     def name(self) -> str:
         """As a person calls it."""
-        return f"roll {self.number}"
+        shade = self.roll.shade
+        return f"roll {self.number}, shade {shade}" if shade else f"roll {self.number}"
+
+    @property
+    def length_mm(self) -> float:
+        """Before anything is cut from it."""
+        return self.roll.length_mm
 
 
 def _rolls(plan: LaidPlan) -> Iterator[_Roll]:
     """Those of every colour ordered, as the job lists them."""
     number = 0
     for colour, shared in plan.rolls.items():
-        lengths = plan.cloth.rolls_in(colour)
-        for each in zip(lengths, shared.parts, shared.left_mm, strict=True):
+        rolls = plan.cloth.rolls_in(colour)
+        for each in zip(rolls, shared.parts, shared.left_mm, strict=True):
             number += 1
             yield _Roll(number, colour, *each)
 
@@ -121,8 +130,15 @@ def rolls_report(plan: LaidPlan) -> RollsReport | None:
         return None
     return RollsReport(
         rolls=tuple(
-            RollReport(roll.colour or None, round(roll.length_mm), roll.left_mm, _cuts(roll.parts))
-            for roll in _rolls(plan)
+            RollReport(
+                each.colour or None,
+                round(each.length_mm),
+                each.left_mm,
+                _cuts(each.parts),
+                None if each.roll.width_mm is None else round(each.roll.width_mm),
+                each.roll.shade or None,
+            )
+            for each in _rolls(plan)
         ),
         splices=sum(shared.splices for shared in plan.rolls.values()),
         missing=tuple(
@@ -160,6 +176,8 @@ def roll_lines(plan: LaidPlan) -> Iterator[str]:
     for roll in _rolls(plan):
         cut = "; ".join(f"lay {part.lay + 1}: {_words(part)}" for part in roll.parts) or "not cut"
         name = f"{roll.name} {roll.colour}".rstrip()
+        if roll.roll.width_mm is not None:
+            name += f", {cloth_length(roll.roll.width_mm)} wide"
         yield f"  {name}, {cloth_length(roll.length_mm)}: {cut}; {cloth_length(roll.left_mm)} left"
     splices = sum(shared.splices for shared in plan.rolls.values())
     if splices:
@@ -219,7 +237,8 @@ def _alike(plan: LaidPlan, colour: str, lay: int, plies: int) -> Iterator[PlyRun
         yield PlyRun(1, plies, colour)
         return
     rolls = [roll for roll in _rolls(plan) if roll.colour == colour]
-    parts = [(part, roll.name) for roll in rolls for part in roll.parts if part.lay == lay]
+    by_shade = sorted(rolls, key=lambda each: each.roll.shade)
+    parts = [(part, roll.name) for roll in by_shade for part in roll.parts if part.lay == lay]
     joined = list(_joined(colour, parts))
     for roll in rolls:
         whole = sum(part.times for part, name in parts if name == roll.name and not part.splice)
@@ -232,7 +251,8 @@ def _alike(plan: LaidPlan, colour: str, lay: int, plies: int) -> Iterator[PlyRun
 
 
 def _joined(colour: str, parts: Sequence[tuple[Part, str]]) -> Iterator[PlyRun]:
-    """First and second parts of plies put together, splice by splice."""
+    """First and second parts of plies put together, splice by splice: of one shade, where there
+    are as many of either in each. parts : by shade."""
     for splice in dict.fromkeys(part.splice for part, _ in parts if part.splice):
         cut = [each for each in parts if each[0].splice == splice]
         firsts = [name for part, name in cut if part.first for _ in range(part.times)]

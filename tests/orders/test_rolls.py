@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from marker.orders.budget import Budget
-from marker.orders.rolls import RollPlan, Splice, Spread, share_out
+from marker.orders.rolls import RollPlan, Splice, Spread, Stock, share_out
 
 
 def shared(spreads: Sequence[Spread], rolls: Sequence[int]) -> RollPlan:
-    return share_out(spreads, rolls, Budget(effort=5.0))
+    return share_out(spreads, [Stock(roll) for roll in rolls], Budget(effort=5.0))
 
 
 def test_without_a_splice_four_plies_need_sixteen_metres_in_fours() -> None:
@@ -161,3 +161,22 @@ def test_every_ply_is_whole_and_no_roll_overdrawn(
             )
             firsts += first
         assert whole + firsts + plan.missing[lay] == spread.plies
+
+
+def test_a_garment_keeps_to_rolls_of_one_kind() -> None:
+    """As above, four plies of 4 m; spliced within a garment only from rolls of one kind."""
+    rolls = [Stock(10_000, kind="A"), Stock(7_000, kind="B")]
+    within, beside = Splice(2000, 1900), Splice(2000, 1900, in_garment=False)
+    for splice, missing in ((within, 1), (beside, 0)):
+        plan = share_out([Spread(4, 4000, (splice,))], rolls, Budget(effort=5.0))
+        assert sum(plan.missing) == missing
+
+
+def test_lays_keep_to_wide_rolls_and_markers_to_those_they_lie_on() -> None:
+    """Two lays of 2 and 3 m on rolls of 3 m: the longer is cut from the wide one, which saves
+    most. A marker too wide for the narrow roll finds no cloth there."""
+    rolls = [Stock(3000, 1400), Stock(3000, 1500)]
+    plan = share_out([Spread(1, 2000), Spread(1, 3000)], rolls, Budget(effort=5.0))
+    assert (plan.rolls_of(0), plan.rolls_of(1)) == ((0,), (1,))
+    wide = [Spread(1, 2000, width_mm=1450), Spread(1, 3000, width_mm=1450)]
+    assert sum(share_out(wide, rolls, Budget(effort=5.0)).missing) == 1

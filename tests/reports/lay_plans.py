@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from marker import judge
 from marker.cloth.fabric import Cloth, Price
+from marker.cloth.stock import Roll
 from marker.layout import CheckedLayout
 from marker.orders.lengths import Lengths
 from marker.orders.order import CutOrder, Lay
@@ -21,9 +22,12 @@ CLOTH = Cloth(
     end_allowance_mm=10.0,
     price=Price(10.0, 1000.0, "EUR"),
     thickness_mm=0.5,
-    rolls_mm={"red": (1150.0, 1100.0, 500.0), "blue": (800.0, 720.0)},
+    rolls={
+        "red": tuple(map(Roll, (1150.0, 1100.0, 500.0))),
+        "blue": tuple(map(Roll, (800.0, 720.0))),
+    },
 )
-SPLICE = Splice(reach_mm=420, from_mm=400)
+SPLICE = Splice(reach_mm=420, from_mm=400, in_garment=False)
 """Of the first marker, whose bands lie end to end at 400 mm (geometry)."""
 
 
@@ -74,5 +78,5 @@ def hand_made(cloth: Cloth = CLOTH) -> LaidPlan:
         optimal=True,
     )
     blue = RollPlan(((Part(0, 1, 720),), (Part(1, 1, 720),)), (80, 0), (1, 0, 0), 0, True)
-    rolls = {"red": red, "blue": blue} if cloth.rolls_mm else {}
+    rolls = {"red": red, "blue": blue} if cloth.rolls else {}
     return LaidPlan(cloth, plan, lays, rounds=1, stable=True, costs=Lengths(0, {}), rolls=rolls)

@@ -48,7 +48,7 @@ def test_every_ply_has_its_roll_from_the_table_up() -> None:
 
 
 def test_without_rolls_the_colours_lie_one_on_another() -> None:
-    plan = hand_made(replace(CLOTH, rolls_mm={}))
+    plan = hand_made(replace(CLOTH, rolls={}))
     assert ply_runs(plan, plan.lays[0]) == (PlyRun(1, 3, "red"), PlyRun(4, 5, "blue"))
 
 

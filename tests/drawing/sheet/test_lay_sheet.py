@@ -84,7 +84,7 @@ def test_a_lay_that_shares_a_marker_has_its_own_sheet() -> None:
 
 
 def test_what_nobody_said_is_left_to_be_filled_in() -> None:
-    unknown = sheet(cloth=replace(CLOTH, thickness_mm=None, price=None, rolls_mm={}))
+    unknown = sheet(cloth=replace(CLOTH, thickness_mm=None, price=None, rolls={}))
     assert facts(unknown)["height of the lay"][0].strip("_") == ""
     assert "cost of cloth" not in facts(unknown)
     assert [row.source for row in unknown.plies] == ["", ""]
