@@ -12,7 +12,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import Unusable, nearest
 from marker.job import Reader
-from marker.jobfile.cloth_table import WIDEST_CLOTH_MM
+from marker.jobfile.stock_table import WIDEST_CLOTH_MM
 from marker.tolerances import SAME_POINT_MM
 from marker.units import NotALength, cut_length, in_unit_of, parse_length
 from marker.words import spelled_as

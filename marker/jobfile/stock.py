@@ -15,7 +15,8 @@ from marker.exchange.svg.drawing import outline_in, read_drawing
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
-from marker.jobfile.cloth_table import ClothTable, FlawTable, RemnantTable
+from marker.jobfile.cloth_table import ClothTable
+from marker.jobfile.stock_table import FlawTable, RemnantTable
 from marker.units import cut_length
 
 FLATTEN_MM = 0.1

@@ -16,10 +16,14 @@ def fullest(order: CutOrder, limits: Limits, lengths: Lengths | None) -> int:
     """Garments that the fullest marker could hold."""
     if limits.table_mm is None or lengths is None:
         return limits.max_garments
-    room = limits.table_mm - lengths.end_loss_mm
+    room = limits.table_mm - lengths.ends_on_table_mm
     smallest = min(lengths.garment_mm[size] for size in order.sizes)
-    estimated = (room - lengths.base_mm) // max(smallest, 1)
-    laid = [sum(n for _, n in mix) for mix, length in lengths.known.items() if length <= room]
+    estimated = (room * lengths.layers - lengths.base_mm) // max(smallest, 1)
+    laid = [
+        sum(n for _, n in mix)
+        for mix in lengths.known
+        if lengths.on_table_mm(dict(mix)) <= limits.table_mm
+    ]
     return min(limits.max_garments, max([estimated, *laid]))
 
 

@@ -66,7 +66,7 @@ def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None, budge
     """Raise NoPlan for a garment longer than the table, with a plan on the one that it needs."""
     if limits.table_mm is None or lengths is None:
         return
-    needed = {size: lengths.of({size: 1}) + lengths.end_loss_mm for size in order.sizes}
+    needed = {size: lengths.on_table_mm({size: 1}) for size in order.sizes}
     size = max(needed, key=lambda size: needed[size])
     if needed[size] > limits.table_mm:
         longer = replace(limits, table_mm=needed[size])

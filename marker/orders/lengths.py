@@ -24,6 +24,9 @@ class Lengths:
     mixes that have been laid; they replace the estimate. end_loss_mm : both ends of a ply together.
     ply_cost_mm, lay_cost_mm, marker_cost_mm : the cloth that would pay for spreading one ply, for
     one lay more, and for making one marker; lays of the same garments share theirs.
+    layers : a ply lies in so many lengths on the table, 2 where its ends meet. laid_on_table :
+    what mixes that have been laid take of the table, where that is not all of their length.
+    table_end_mm : what the ends of a ply take of it; None for end_loss_mm.
     """
 
     base_mm: int
@@ -33,6 +36,9 @@ class Lengths:
     ply_cost_mm: int = 0
     lay_cost_mm: int = 0
     marker_cost_mm: int = 0
+    layers: int = 1
+    laid_on_table: Mapping[Mix, int] = field(default_factory=dict)
+    table_end_mm: int | None = None
 
     def of(self, garments: Mapping[str, int]) -> int:
         """Length of the marker of these garments, mm, without end loss."""
@@ -42,6 +48,17 @@ class Lengths:
     def estimate(self, garments: Mapping[str, int]) -> int:
         """The same, whatever has been laid."""
         return self.base_mm + sum(n * self.garment_mm[size] for size, n in garments.items())
+
+    @property
+    def ends_on_table_mm(self) -> int:
+        """What the ends of a ply take of the table."""
+        return self.end_loss_mm if self.table_end_mm is None else self.table_end_mm
+
+    def on_table_mm(self, garments: Mapping[str, int]) -> int:
+        """What a marker takes of the table, ends included."""
+        laid = self.laid_on_table.get(mix(garments))
+        length = -(-self.of(garments) // self.layers) if laid is None else laid
+        return length + self.ends_on_table_mm
 
     @property
     def only_cloth(self) -> bool:

@@ -240,12 +240,14 @@ def _add_lengths(
         plies = cp.new_int_var(0, highest, "plies of the mix")
         cp.add(plies == height).only_enforce_if(chosen)
         cp.add(plies == 0).only_enforce_if(~chosen)
-        longer = laid - lengths.estimate(garments)
-        marker_longer += longer * chosen
-        lay_longer += longer * plies
+        estimated = lengths.estimate(garments)
+        on_table = lengths.on_table_mm(garments) - lengths.ends_on_table_mm
+        marker_longer += (lengths.layers * on_table - estimated) * chosen
+        lay_longer += (laid - estimated) * plies
     if limits.table_mm is not None:
         estimate = lengths.base_mm + _garments_mm(lengths, order, count)
-        cp.add(estimate + marker_longer + lengths.end_loss_mm <= limits.table_mm)
+        room = lengths.layers * (limits.table_mm - lengths.ends_on_table_mm)
+        cp.add(estimate + marker_longer <= room)
     return lay_longer
 
 

@@ -70,7 +70,7 @@ class CutTable:
             return False
         if self.limits.table_mm is None or self.lengths is None:
             return True
-        return self._ply_mm(mix) <= self.limits.table_mm
+        return self.lengths.on_table_mm(self.garments(mix)) <= self.limits.table_mm
 
     def ply_cost(self, mix: IntArray) -> int:
         """What a ply counts: 1, or its cost in mm of cloth, or its garments."""
@@ -146,4 +146,4 @@ def on_table(garments: Mapping[str, int], limits: Limits, lengths: Lengths | Non
     """Whether a marker is no longer than the table."""
     if limits.table_mm is None or lengths is None:
         return True
-    return lengths.of(garments) + lengths.end_loss_mm <= limits.table_mm
+    return lengths.on_table_mm(garments) <= limits.table_mm

@@ -107,6 +107,16 @@ class LaidMarkers:
         """Whole mm of a ply without its ends, rounded up."""
         return {key: self.ply_mm(marker) - self.ends_mm for key, marker in self.laid.items()}
 
+    @property
+    def _on_table(self) -> dict[Mix, int]:
+        """Whole mm of the table, without the ends of a ply, of markers whose ends meet."""
+        if not self.cloth.spread.ends_meet:
+            return {}
+        return {
+            key: math.ceil(marker.layout.length_mm - marker.layout.spread.two_ply_mm)
+            for key, marker in self.laid.items()
+        }
+
     def ply_mm(self, marker: CheckedLayout) -> int:
         """A ply of a marker, ends included; in whole repeats where the next one must start in the
         same place of the cloth's repeat."""
@@ -122,7 +132,7 @@ class LaidMarkers:
         self.lay_new(mixes, seconds)
         one, more = (self.laid[mix(garments)].layout.length_mm for garments in mixes)
         each = min((more - one) / (_PROBE - 1), one) if more > one else one
-        areas = {size: self._area(size) for size in sizes}
+        areas = {size: self.area_mm2(size) for size in sizes}
         return Lengths(
             base_mm=round(one - each),
             garment_mm={size: round(each * areas[size] / areas[middle]) for size in sizes},
@@ -140,10 +150,10 @@ class LaidMarkers:
             squares = sum(part * part for part in parts.values())
             factor = sum(beyond[key] * parts[key] for key in known) / squares
         garments = {size: round(each * factor) for size, each in first.garment_mm.items()}
-        return replace(first, garment_mm=garments, known=known)
+        return replace(first, garment_mm=garments, known=known, laid_on_table=self._on_table)
 
-    def _area(self, size: str) -> float:
-        """Of one garment's pieces from this cloth, mm²."""
+    def area_mm2(self, size: str) -> float:
+        """Of one garment's pieces from this cloth."""
         return sum(
             piece.area_mm2 * (piece.copies + piece.mirrored_copies)
             for piece in self.job.with_order({size: 1}).cut_pieces(self.cloth)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from threading import Event
 
 from marker.cloth.fabric import FREE, Cloth, Cost
+from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.geometry.kernels import is_compiled
 from marker.job import Job
@@ -16,15 +18,21 @@ from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan
 from marker.orders.lengths import Lengths, mix
 from marker.orders.order import CutOrder, Lay, Limits
-from marker.orders.planning import Aim, CutPlan
+from marker.orders.planning import Aim, CutPlan, Tier, by_counting
 from marker.orders.rolls import RollPlan
 from marker.placement.search.separation import separate
 from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent
 from marker.planning.laid_markers import LaidMarkers
 from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds, Settled
-from marker.planning.splicing import on_rolls
+from marker.planning.splicing import RollStock, missing_mm
 from marker.planning.tasks import loads, shares
 from marker.planning.workers import MarkerEffort, WorkerPool
+
+MISSING_SECONDS, MISSING_EFFORT = 1.0, 0.3
+"""What sharing out the rolls may take for each plan that is compared."""
+
+WIDER_SHARE = 0.25
+"""Part of the time for laying markers again for wider rolls, where these are of several widths."""
 
 ROLLS_SECONDS = 1.0
 """What sharing out the rolls may take, even if the time is up: it nearly always takes less."""
@@ -98,6 +106,7 @@ class LaidPlan:
     what counts beside the markers' lengths. lost : why the
     workers were lost on the way, or nothing; some markers have their first layout only.
     rolls : colour -> which plies are cut from which roll; empty where the cloth comes on none.
+    by_area : what is proven of its cost follows from the area of the garments alone.
     """
 
     cloth: Cloth
@@ -108,6 +117,7 @@ class LaidPlan:
     costs: Lengths
     lost: str = ""
     rolls: Mapping[str, RollPlan] = field(default_factory=dict)
+    by_area: bool = False
 
     @property
     def order(self) -> CutOrder:
@@ -142,7 +152,7 @@ def plan_order(
     marker laid and each plan. Raises NoPlanOnCloth, or CannotBeDone for what no lays are made of.
     """
     ordered = job.with_order(request.order.by_size)
-    cloths = tuple(_cloths(ordered, request))
+    cloths = tuple(_cloths(ordered))
     if pool.is_here and not is_compiled(separate):
         on_event(CompilingBegan(job.name))
         pool.compile_kernels(stop)
@@ -161,18 +171,13 @@ def _one_each(job: Job) -> Job:
     return job.with_order(dict.fromkeys(job.order, 1))
 
 
-def _cloths(job: Job, request: PlanRequest) -> Iterator[Cloth]:
+def _cloths(job: Job) -> Iterator[Cloth]:
     """Those that something is cut from; refuses what is not laid for an order."""
     for cloth in [load.cloth for load in loads(_one_each(job))]:
         if cloth.remnants:
             raise CannotBeDone(
                 f"{cloth.name} is laid on remnants, which no lays are spread from. Leave them out, "
                 f"or lay the garments with `marker lay`."
-            )
-        if request.limits.table_mm is not None and cloth.spread.ends_meet:
-            raise CannotBeDone(
-                f"{cloth.name} is '{cloth.spread}', and how much of a table that takes is not "
-                f"planned. Leave out --table, or spread it another way."
             )
         yield cloth
 
@@ -193,59 +198,146 @@ class _Flow:
         asked = self.request.end_loss_mm
         return math.ceil(2 * self.cloth.end_allowance_mm if asked is None else asked)
 
+    @cached_property
+    def rolls(self) -> RollStock | None:
+        """Those that it comes on."""
+        if not self.cloth.rolls:
+            return None
+        return RollStock(self.cloth, self.request.order.colours, self.ends_mm / 2)
+
     def planned(self, pool: WorkerPool, on_event: OnEvent) -> LaidPlan:
-        """The best plan met on the way."""
-        name, request = self.cloth.name, self.request
-        costs = request.costs.added_to(Lengths(0, {}, end_loss_mm=self.ends_mm), self.cloth)
-        markers = LaidMarkers(
-            self.job,
-            self.cloth,
-            pool,
-            MarkerEffort(None, request.iterations, request.seed),
-            self.stop,
-            on_event,
-            self.ends_mm,
+        """The best plan met on the way, laid for the narrowest roll, then each lay for its own."""
+        widths = [self.cloth.width_mm] if self.rolls is None else self.rolls.widths_mm
+        markers = self._markers(pool, on_event, widths[0])
+        several = len(widths) > 1
+        allowance = Allowance(self.allowance.part(1 - WIDER_SHARE if several else 1.0))
+        try:
+            found = self._settled(markers, allowance, on_event)
+        except NoPlan as problem:
+            raise NoPlanOnCloth(self.cloth.name, self.request.order, problem) from problem
+        lays = _numbered(found.plan, markers)
+        plan = LaidPlan(
+            self.cloth, found.plan, lays, found.rounds, found.stable, self._costs, markers.lost
         )
-        seconds = self.allowance.part(SHARES.estimate)
-        first = markers.first_estimate(request.order.sizes, seconds)
+        if self.rolls is None:
+            return plan
+        plan = replace(plan, rolls=self.rolls.shared_out(lays, self._roll_budget))
+        return self._wider(plan, markers, pool, on_event) if several else plan
+
+    def _settled(self, markers: LaidMarkers, allowance: Allowance, on_event: OnEvent) -> Settled:
+        request, rolls = self.request, self.rolls
+        first = markers.first_estimate(request.order.sizes, allowance.part(SHARES.estimate))
         rounds = Rounds(
             request.order,
             request.limits,
             request.aim,
             markers,
-            replace(costs, base_mm=first.base_mm, garment_mm=first.garment_mm),
-            self.allowance,
+            replace(self._costs, base_mm=first.base_mm, garment_mm=first.garment_mm),
+            allowance,
             request.seed,
-            lambda plan: on_event(OrderPlanned(name, plan)),
+            lambda plan: on_event(OrderPlanned(self.cloth.name, plan)),
         )
-        try:
-            found = rounds.settled()
-        except NoPlan as problem:
-            raise NoPlanOnCloth(name, request.order, problem) from problem
-        return self._on_rolls(found, markers, costs)
+        if rolls is not None:
 
-    def _on_rolls(self, found: Settled, markers: LaidMarkers, costs: Lengths) -> LaidPlan:
-        lays = tuple(
-            LaidLay(number, lay, marker, markers.ply_mm(marker))
-            for number, lay in enumerate(found.plan.lays, 1)
-            for marker in [markers.laid[mix(lay.garments)]]
-        )
-        plan = LaidPlan(
-            self.cloth, found.plan, lays, found.rounds, found.stable, costs, markers.lost
-        )
-        return replace(plan, rolls=self._rolls(plan)) if self.cloth.rolls else plan
+            def missing(plan: CutPlan) -> int:
+                lays = _numbered(plan, markers)
+                budget = Budget(MISSING_SECONDS, MISSING_EFFORT, request.seed, self.stop)
+                return missing_mm(lays, rolls.shared_out(lays, budget))
 
-    def _rolls(self, plan: LaidPlan) -> Mapping[str, RollPlan]:
-        """Colour -> its plies on its rolls."""
+            rounds.missing, rounds.shorter_mm = missing, self._on_table(rolls.plies_mm)
+        return rounds.settled()
+
+    def _markers(self, pool: WorkerPool, on_event: OnEvent, width_mm: float) -> LaidMarkers:
+        """None yet, for cloth of a width."""
+        cloth = self.cloth.in_width(width_mm)
+        cloths = tuple(cloth if each == self.cloth else each for each in self.job.cloths)
+        effort = MarkerEffort(None, self.request.iterations, self.request.seed)
+        job = replace(self.job, cloths=cloths)
+        return LaidMarkers(job, cloth, pool, effort, self.stop, on_event, self.ends_mm)
+
+    @cached_property
+    def _costs(self) -> Lengths:
+        """What counts beside the markers' lengths. Folded crosswise, both ends of a ply lie on one
+        another at one end of the table; cut and turned, each length has its own."""
+        spread, ends = self.cloth.spread, self.ends_mm
+        layers = 2 if spread.ends_meet else 1
+        on_table = -(-ends // 2) if spread is Spreading.FOLDED_CROSSWISE else ends
+        bare = Lengths(0, {}, end_loss_mm=ends, layers=layers, table_end_mm=on_table)
+        return self.request.costs.added_to(bare, self.cloth)
+
+    def _on_table(self, plies_mm: Sequence[int]) -> list[int]:
+        """What plies of these lengths take of the table."""
+        costs, most = self._costs, self.request.limits.table_mm
+        on_table = [
+            (mm - costs.end_loss_mm) // costs.layers + costs.ends_on_table_mm for mm in plies_mm
+        ]
+        return on_table if most is None else [mm for mm in on_table if mm < most]
+
+    @property
+    def _roll_budget(self) -> Budget:
         effort = PLANNING_EFFORT if self.request.seconds is None else None
         left = self.allowance.left
         seconds = None if left is None else max(left, ROLLS_SECONDS)
-        budget = Budget(seconds, effort, self.request.seed, self.stop)
-        shared = {}
-        for number, colour in enumerate(plan.order.colours):
-            spreads = [
-                (each.lay.plies.get(colour, 0), each.ply_mm, each.marker) for each in plan.lays
-            ]
-            with budget.part(1 / (len(plan.order.colours) - number)) as part:
-                shared[colour] = on_rolls(plan.cloth, colour, spreads, self.ends_mm / 2, part)
-        return shared
+        return Budget(seconds, effort, self.request.seed, self.stop)
+
+    def _wider(
+        self, plan: LaidPlan, markers: LaidMarkers, pool: WorkerPool, on_event: OnEvent
+    ) -> LaidPlan:
+        """Each lay whose rolls are all wider laid again, as wide as the narrowest of them."""
+        assert self.rolls is not None
+        laid = dict(enumerate(plan.lays))
+        by_width: dict[float, list[int]] = {}
+        for at in laid:
+            width = self.rolls.narrowest_mm(at, plan.rolls)
+            if width is not None and width > markers.cloth.width_mm:
+                by_width.setdefault(width, []).append(at)
+        for number, (width, lays) in enumerate(by_width.items()):
+            wide = self._markers(pool, on_event, width)
+            wide.lost = markers.lost
+            seconds = self.allowance.part(1 / (len(by_width) - number), SHARES.kept)
+            wide.lay_new([laid[at].lay.garments for at in lays], seconds)
+            for at in lays:
+                laid[at] = _shorter(laid[at], wide)
+        again = tuple(laid.values())
+        if again == plan.lays:
+            return plan
+        shared = self.rolls.shared_out(again, self._roll_budget)
+        by_area = self._by_area(plan.plan, again, markers)
+        return replace(plan, lays=again, rolls=shared, plan=by_area, by_area=True)
+
+    def _by_area(self, plan: CutPlan, lays: Sequence[LaidLay], markers: LaidMarkers) -> CutPlan:
+        """The plan with its cost as laid, and what the area of its garments proves of that."""
+        assert self.rolls is not None
+        if not plan.tiers[0].what.endswith("_mm"):
+            return plan
+        widest = self.cloth.in_width(self.rolls.widths_mm[-1]).usable_width_mm
+        order, costs = plan.order, self._costs
+        areas = {size: int(markers.area_mm2(size) / widest) for size in order.sizes}
+        limits = replace(self.request.limits, table_mm=None)
+        counted = by_counting(
+            order, limits, self.request.aim, replace(costs, garment_mm=areas), plan.lays
+        )
+        made = len({id(each.marker) for each in lays})
+        value = (
+            sum(each.cloth_mm + each.lay.height * costs.ply_cost_mm for each in lays)
+            + costs.lay_cost_mm * len(lays)
+            + costs.marker_cost_mm * made
+        )
+        first, *rest = counted.tiers
+        return replace(plan, tiers=(Tier(first.what, value, first.bound), *rest))
+
+
+def _numbered(plan: CutPlan, markers: LaidMarkers) -> tuple[LaidLay, ...]:
+    """The lays of a plan with their markers."""
+    return tuple(
+        LaidLay(number, lay, marker, markers.ply_mm(marker))
+        for number, lay in enumerate(plan.lays, 1)
+        for marker in [markers.laid[mix(lay.garments)]]
+    )
+
+
+def _shorter(laid: LaidLay, wide: LaidMarkers) -> LaidLay:
+    """A lay with its marker for wider cloth: the one laid there, or else the narrower one."""
+    marker = wide.laid[mix(laid.lay.garments)]
+    ply = wide.ply_mm(marker)
+    return replace(laid, marker=marker, ply_mm=ply) if ply < laid.ply_mm else laid

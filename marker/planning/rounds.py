@@ -24,6 +24,9 @@ DOUBT = {0: 1.0, 1: 2.0}
 """How often an order is planned at most. Once the hopeful rounds are over, what was not laid counts
 as no better than the worst that was, at last as twice that: then the plan comes to rest."""
 
+MOST_SHORTER = 3
+"""How often shorter plies are tried where the rolls do not suffice."""
+
 PLANNING_EFFORT = 5.0
 """Deterministic effort of a round's planning, where no seconds limit it."""
 
@@ -85,7 +88,11 @@ class Settled:
 
 @dataclass
 class Rounds:
-    """Planning and laying in turns, for one cloth."""
+    """Planning and laying in turns, for one cloth.
+
+    missing : cloth, mm, that the rolls lack for a plan whose markers are laid. shorter_mm : plies,
+    as long as these on the table, that suit the rolls better; the longest first.
+    """
 
     order: CutOrder
     limits: Limits
@@ -95,8 +102,15 @@ class Rounds:
     allowance: Allowance
     seed: int
     on_plan: Callable[[CutPlan], None]
+    missing: Callable[[CutPlan], int] = lambda _: 0
+    shorter_mm: Sequence[int] = ()
+    _limits: Limits = field(init=False)
     _plans: list[CutPlan] = field(init=False, default_factory=list)
     _asked: tuple[Lengths, CutPlan] | None = field(init=False, default=None)
+    _shortened: int = field(init=False, default=0)
+
+    def __post_init__(self) -> None:
+        self._limits = self.limits
 
     def settled(self) -> Settled:
         """Plan until nothing changes, or the time is up. Raises NoPlan where there is none."""
@@ -122,33 +136,50 @@ class Rounds:
             self._plans.append(plan)
             self.on_plan(plan)
             mixes = [lay.garments for lay in plan.lays]
-            if self.markers.lay_new(mixes, self.allowance.part(SHARES.lay, SHARES.kept)):
-                if self._over:
-                    return False
-            elif self._over or not self._improved(mixes):
+            new = self.markers.lay_new(mixes, self.allowance.part(SHARES.lay, SHARES.kept))
+            if self._over:
+                return not (new or self.markers.ended)
+            if not (new or self._shorten() or self._improved()):
                 return not self.markers.ended
+
+    def _shorten(self) -> bool:
+        """Where the rolls lack cloth for the best plan, plan with shorter plies; whether to."""
+        self._limits = self.limits
+        lengths = self.markers.fitted(self.first, 0.0)
+        best = self._best(lengths)
+        if self._shortened >= MOST_SHORTER or not self.shorter_mm or not self.missing(best):
+            return False
+        longest = max(lengths.on_table_mm(lay.garments) for lay in self._plans[-1].lays)
+        table = next((each for each in self.shorter_mm if each < longest), None)
+        if table is None:
+            return False
+        self._shortened += 1
+        self._limits = replace(self.limits, table_mm=table)
+        return True
 
     @property
     def _over(self) -> bool:
         """Whether no further round begins."""
         left = self.allowance.part(1.0, SHARES.kept)
         no_time = left is not None and left <= 0
-        return no_time or self.markers.ended or len(self._plans) >= MOST_ROUNDS
+        rounds = len(self._plans) - self._shortened
+        return no_time or self.markers.ended or rounds >= MOST_ROUNDS
 
     def _planned(self) -> CutPlan | None:
-        """The plan by what is known; None where only by what is doubted there is none."""
+        """The plan by what is known; None where there is none only by what is doubted, or with
+        plies so short."""
         doubt = DOUBT.get(len(self._plans) - HOPEFUL_ROUNDS, 0.0)
         lengths = self.markers.fitted(self.first, doubt)
         seconds = self.allowance.part(SHARES.lay, SHARES.kept)
         if self.markers.lay_new(self._too_long_alone(lengths), seconds):
             lengths = self.markers.fitted(self.first, doubt)
         try:
-            plan = plan_or_nearest(self.order, self.limits, self.aim, lengths, self._budget())
+            plan = plan_or_nearest(self.order, self._limits, self.aim, lengths, self._budget())
         except NoPlan:
             if any(self._fits(earlier, lengths) for earlier in self._plans):
                 return None
             raise
-        self._asked = lengths, plan
+        self._asked = (lengths, plan) if self._limits == self.limits else None
         return plan
 
     def _budget(self) -> Budget:
@@ -156,15 +187,17 @@ class Rounds:
         effort = PLANNING_EFFORT if seconds is None else None
         return Budget(seconds, effort, self.seed, self.markers.stop)
 
-    def _improved(self, mixes: Sequence[Mapping[str, int]]) -> bool:
-        """Lay the markers of a plan again, with time that is left; whether one got shorter."""
+    def _improved(self) -> bool:
+        """Lay the markers of the best plan again, with time that is left; whether one got
+        shorter."""
+        mixes = [lay.garments for lay in self._best(self.markers.fitted(self.first, 0.0)).lays]
         seconds = self.allowance.part(SHARES.improve, SHARES.kept)
         return seconds is not None and self.markers.lay_again(mixes, seconds)
 
     def _too_long_alone(self, lengths: Lengths) -> list[Mapping[str, int]]:
         """Markers of one garment that seem longer than the table: laid before that is said."""
         alone = ({size: 1} for size in self.order.sizes)
-        return [each for each in alone if not on_table(each, self.limits, lengths)]
+        return [each for each in alone if not on_table(each, self._limits, lengths)]
 
     def _counted(self, plan: CutPlan, lengths: Lengths) -> CutPlan:
         """The plan with its values at these lengths, and what counting proves of it."""
@@ -174,16 +207,18 @@ class Rounds:
         return all(on_table(lay.garments, self.limits, lengths) for lay in plan.lays)
 
     def _best(self, lengths: Lengths) -> CutPlan:
-        """The best plan whose markers fit the table as laid, the latest of several."""
+        """The best plan whose markers fit the table as laid, the latest of several; none comes
+        before one that the rolls lack less cloth for."""
 
         def values(plan: CutPlan) -> list[int]:
-            return [tier.value for tier in self._counted(plan, lengths).tiers]
+            tiers = self._counted(plan, lengths).tiers
+            return [self.missing(plan), *(tier.value for tier in tiers)]
 
         fitting = [plan for plan in self._plans if self._fits(plan, lengths)]
         if fitting:
             return min(fitting[::-1], key=values)
         tables = {
-            max(lengths.of(lay.garments) for lay in plan.lays) + lengths.end_loss_mm: plan.lays
+            max(lengths.on_table_mm(lay.garments) for lay in plan.lays): plan.lays
             for plan in self._plans
         }
         raise NoPlan(

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 from marker.cloth.fabric import Cloth
+from marker.cloth.stock import Roll
 from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
+from marker.orders.order import Lay
 from marker.orders.rolls import RollPlan, Splice, Spread, Stock, share_out
+
+MOST_PLIES_A_ROLL = 7
+"""Plies of a roll up to which their length is fitted to it."""
 
 MOST_SPLICES = 12
 """Marks offered in one marker, those of the shortest laps."""
@@ -58,24 +65,82 @@ def _reach_of_garments(marker: CheckedLayout) -> tuple[dict[int, float], dict[in
     return first, last
 
 
-def on_rolls(
-    cloth: Cloth,
-    colour: str,
-    lays: Sequence[tuple[int, int, CheckedLayout]],
-    end_mm: float,
-    budget: Budget,
-) -> RollPlan:
-    """The plies of one colour on the rolls of a cloth.
+class SpreadLay(Protocol):
+    """A lay as it is cut from rolls. ply_mm : whole mm, ends included."""
 
-    lays : of each its plies in this colour, the length of a ply in whole mm, its marker. end_mm :
-    the end allowance.
-    """
-    spreads = [
-        Spread(plies, ply_mm, splices(marker, end_mm), math.floor(marker.layout.cloth.width_mm))
-        for plies, ply_mm, marker in lays
-    ]
-    rolls = [
-        Stock(math.floor(roll.length_mm), math.floor(cloth.width_of(roll)), roll.shade)
-        for roll in cloth.rolls_in(colour)
-    ]
-    return share_out(spreads, rolls, budget)
+    @property
+    def lay(self) -> Lay: ...
+    @property
+    def ply_mm(self) -> int: ...
+    @property
+    def marker(self) -> CheckedLayout: ...
+
+
+@dataclass(frozen=True)
+class RollStock:
+    """The rolls of a cloth, in the colours ordered. end_mm : the end allowance of a ply."""
+
+    cloth: Cloth
+    colours: tuple[str, ...]
+    end_mm: float
+
+    @property
+    def widths_mm(self) -> list[float]:
+        """How wide they are, the narrowest first."""
+        return sorted({self.cloth.width_of(roll) for each in self._by_colour for roll in each})
+
+    @property
+    def plies_mm(self) -> list[int]:
+        """Plies that leave nothing of some roll, the longest first."""
+        lengths = {math.floor(roll.length_mm) for each in self._by_colour for roll in each}
+        return sorted(
+            {mm // n for mm in lengths for n in range(1, MOST_PLIES_A_ROLL)}, reverse=True
+        )
+
+    @property
+    def _by_colour(self) -> list[tuple[Roll, ...]]:
+        return [self.cloth.rolls_in(colour) for colour in self.colours]
+
+    def shared_out(self, lays: Sequence[SpreadLay], budget: Budget) -> dict[str, RollPlan]:
+        """Colour -> which plies are cut from which of its rolls."""
+        shared = {}
+        for number, colour in enumerate(self.colours):
+            with budget.part(1 / (len(self.colours) - number)) as part:
+                shared[colour] = self._of_colour(colour, lays, part)
+        return shared
+
+    def _of_colour(self, colour: str, lays: Sequence[SpreadLay], budget: Budget) -> RollPlan:
+        spreads = [
+            Spread(
+                each.lay.plies.get(colour, 0),
+                each.ply_mm,
+                splices(each.marker, self.end_mm),
+                math.floor(each.marker.layout.cloth.width_mm),
+            )
+            for each in lays
+        ]
+        rolls = [
+            Stock(math.floor(roll.length_mm), math.floor(self.cloth.width_of(roll)), roll.shade)
+            for roll in self.cloth.rolls_in(colour)
+        ]
+        return share_out(spreads, rolls, budget)
+
+    def narrowest_mm(self, lay: int, shared: Mapping[str, RollPlan]) -> float | None:
+        """Width of the narrowest roll that a lay, counted from 0, is cut from; None of none."""
+        return min(
+            (
+                self.cloth.width_of(self.cloth.rolls_in(colour)[number])
+                for colour, plan in shared.items()
+                for number in plan.rolls_of(lay)
+            ),
+            default=None,
+        )
+
+
+def missing_mm(lays: Sequence[SpreadLay], shared: Mapping[str, RollPlan]) -> int:
+    """Cloth of the plies that find none."""
+    return sum(
+        plies * each.ply_mm
+        for plan in shared.values()
+        for plies, each in zip(plan.missing, lays, strict=True)
+    )

@@ -210,6 +210,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield from _table(plan)
         yield from _totals(plan)
         for laid in plan.lays:
+            yield from _width_lines(plan, laid)
             yield from _spread_lines(plan, laid, f"  lay {laid.number}: ")
             yield from _warnings(plan, laid, job.blade_reach_mm)
         yield from roll_lines(plan)
@@ -305,18 +306,24 @@ def _proven(plan: LaidPlan) -> str:
     """What no plan does better, and how near this one is."""
     tier = plan.plan.tiers[0]
     gap = f", a gap of {gap_percent(tier):.1f} %" if tier.bound < tier.value else ""
-    estimated = "a marker not laid counts as long as estimated"
+    which, how = "no plan of these markers", "a marker not laid counts as long as estimated"
+    if plan.by_area:
+        which, how = "no plan", "so much the area of the garments takes of the widest rolls"
     match tier.what:
         case "cost_mm":
-            return (
-                f"  no plan of these markers costs less than {_worth(plan, tier.bound)}{gap}; "
-                f"{estimated}"
-            )
+            return f"  {which} costs less than {_worth(plan, tier.bound)}{gap}; {how}"
         case "cloth_mm":
             least = cloth_length(tier.bound)
-            return f"  no plan of these markers takes less than {least}{gap}; {estimated}"
+            return f"  {which} takes less than {least}{gap}; {how}"
         case _:
             return tier_line(tier)
+
+
+def _width_lines(plan: LaidPlan, laid: LaidLay) -> Iterator[str]:
+    """How wide the rolls are that a marker is laid for, where that is not as wide as the cloth."""
+    width = laid.marker.layout.cloth.width_mm
+    if width != plan.cloth.width_mm:
+        yield f"  lay {laid.number}: its marker is for rolls from {cloth_length(width)} of width on"
 
 
 def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:

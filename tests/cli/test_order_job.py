@@ -221,14 +221,6 @@ def test_rolls_that_cannot_be_used_are_told(key: str, said: str, tmp_path: Path)
     assert said in told.stderr
 
 
-def test_the_table_of_a_ply_whose_ends_meet_is_not_planned(tmp_path: Path) -> None:
-    turned = SASHES.replace('rolls = ["50 cm", "32 cm"]', 'spread = "cut and turned"')
-    words = (*WORDS, "--table", "3 m", "--out", tmp_path / "o")
-    told = marker("order", job_file(tmp_path, turned), *words)
-    assert told.exit_code == 1
-    assert "Leave out --table" in told.stderr
-
-
 def test_options_of_a_job_need_one() -> None:
     told = marker("order", "--demand", "S=3", "--max-garments", 3, "--table", "5 m")
     assert told.exit_code == 2

@@ -52,7 +52,7 @@ def _lays(order: CutOrder, limits: Limits, lengths: Lengths | None) -> Iterator[
         if not (1 <= lay.height <= highest and 1 <= sum(counts) <= limits.max_garments):
             continue
         table = limits.table_mm
-        if table and lengths and lengths.of(lay.garments) + lengths.end_loss_mm > table:
+        if table and lengths and lengths.on_table_mm(lay.garments) > table:
             continue
         yield lay
 

@@ -26,4 +26,4 @@ def assert_sound(
         assert lay.height >= 1
         assert limits.max_plies is None or lay.height <= limits.max_plies
         if lengths is not None and limits.table_mm is not None:
-            assert lengths.of(lay.garments) + lengths.end_loss_mm <= limits.table_mm
+            assert lengths.on_table_mm(lay.garments) <= limits.table_mm

@@ -75,14 +75,17 @@ def lengths_of_mixes(draw: st.DrawFn) -> Lengths:
     estimate = Lengths(base, garment)
     misses = draw(st.dictionaries(st.sampled_from(MIXES), st.integers(-150, 150)))
     known = {laid: max(1, estimate.of(dict(laid)) + miss) for laid, miss in misses.items()}
-    costs = (draw(st.sampled_from([0, 700, 5000])) for _ in range(3))
-    return Lengths(base, garment, known, end, *costs)
+    ply, lay, marker = (draw(st.sampled_from([0, 700, 5000])) for _ in range(3))
+    layers = draw(st.integers(1, 2))
+    on_table = {laid: length // 2 + 40 for laid, length in known.items()} if layers > 1 else {}
+    ends = end // layers
+    return Lengths(base, garment, known, end, ply, lay, marker, layers, on_table, ends)
 
 
 @settings(max_examples=20, deadline=None)
 @given(orders(4, 2, 1), lengths_of_mixes(), st.booleans())
 def test_least_cost_of_all_plans(order: CutOrder, lengths: Lengths, short: bool) -> None:
-    longest = max(lengths.of({size: 1}) for size in order.sizes) + lengths.end_loss_mm
+    longest = max(lengths.on_table_mm({size: 1}) for size in order.sizes)
     limits = Limits(3, 4, 3, table_mm=longest + 400 if short else None)
     known = least_by_lays(order, limits, lengths, 3)
     costs = [

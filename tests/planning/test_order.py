@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from pathlib import Path
 from threading import Event
 from typing import Any
 
@@ -60,6 +61,56 @@ def test_what_ctrl_c_leaves_is_laid_and_called_unfinished(sashes: Job) -> None:
     (lay,) = plan.plan.lays
     assert (dict(lay.plies), dict(lay.garments)) == ({"": 1}, {"S": 1, "M": 1})
     assert not plan.stable
+
+
+def spread(folder: Path, keys: str, limits: Limits, sizes: dict[str, int]) -> LaidPlan:
+    """Sashes on cloth with other keys in place of its rolls."""
+    text = SASHES.replace('rolls = ["50 cm", "32 cm"]', keys)
+    request = PlanRequest(CutOrder({"": sizes}), limits, None, 0)
+    stop = Event()
+    with ThreadPoolExecutor(1) as executor:
+        pool = WorkerPool(executor, stop, Travelling(stop))
+        (plan,) = plan_order(read_job(job_file(folder, text)), request, pool, stop, lambda _: None)
+    return plan
+
+
+def test_lays_keep_to_wide_rolls_and_are_laid_for_them(tmp_path: Path) -> None:
+    """On 40 cm a garment M takes two rows of 100 mm and two ends of 10; two plies fit the wide
+    roll, where it takes one row."""
+    rolls = '[{ length = "25 cm", width = "40 cm" }, { length = "45 cm" }]'
+    plan = spread(tmp_path, f"rolls = {rolls}", Limits(1), {"M": 2})
+    (lay,) = plan.lays
+    assert (lay.marker.layout.cloth.width_mm, lay.ply_mm, plan.cloth_mm) == (600, 120, 240)
+    assert plan.rolls[""].left_mm == (250, 210)
+    tier = plan.plan.tiers[0]
+    assert (tier.value, tier.bound) == (240, 2 * (2 * 300 * 100 // 600 + 20))
+
+
+def test_plies_are_planned_to_suit_the_rolls(tmp_path: Path) -> None:
+    """Three garments M take a ply of 32 cm, which no roll of 23 cm holds; two take 22 cm. Cloth
+    with a repeat along is not spliced."""
+    keys = 'repeat = { along = "10 cm" }, rolls = ["23 cm", "23 cm", "23 cm"]'
+    plan = spread(tmp_path, keys, Limits(3), {"M": 6})
+    assert plan.rolls_suffice
+    assert [(lay.lay.height, lay.ply_mm) for lay in plan.lays] == [(3, 220)]
+
+
+def test_of_a_table_a_ply_folded_crosswise_takes_half_its_length(tmp_path: Path) -> None:
+    """A garment M is one sash cut through both plies: 100 mm, and 10 mm where both ends lie on one
+    another; 220 mm of cloth."""
+    keys = 'spread = "folded crosswise"'
+    plan = spread(tmp_path, keys, Limits(1, table_mm=110), {"M": 2})
+    assert [(lay.lay.height, lay.ply_mm) for lay in plan.lays] == [(2, 220)]
+    with pytest.raises(NoPlanOnCloth) as caught:
+        spread(tmp_path, keys, Limits(1, table_mm=109), {"M": 2})
+    assert caught.value.problem.nearest[0].how == "has a table of 110 mm"
+
+
+def test_a_tube_lies_on_the_table_in_its_length(tmp_path: Path) -> None:
+    """Three sashes S, or a garment M and more, go around 60 cm."""
+    plan = spread(tmp_path, "tube = true", Limits(2, table_mm=320), {"M": 2})
+    assert all(lay.ply_mm <= 320 for lay in plan.lays)
+    assert sum(lay.lay.cut for lay in plan.lays) == 2
 
 
 class NoWorkers(Executor):
