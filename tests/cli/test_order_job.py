@@ -119,8 +119,8 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
 
 def test_colours_share_a_marker(tmp_path: Path) -> None:
     """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either, from
-    a roll of its own colour; blue has none of 320 mm."""
-    by_colour = 'rolls = { blue = ["31 cm"], red = ["50 cm"] }'
+    a roll of its own colour; blue has none that any marker lies on."""
+    by_colour = 'rolls = { blue = ["11 cm"], red = ["50 cm"] }'
     job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', by_colour))
     colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
     done = marker("order", job, *WORDS, *colours, "--out", tmp_path / "o", "--json")
@@ -131,7 +131,7 @@ def test_colours_share_a_marker(tmp_path: Path) -> None:
     assert [lay["plies_by_colour"] for lay in cloth["lays"]] == [{"red": 1, "blue": 1}]
     assert cloth["totals"]["cloth_mm"] == 640
     rolls = [(roll["colour"], roll["left_mm"]) for roll in cloth["rolls"]["rolls"]]
-    assert rolls == [("red", 180), ("blue", 310)]
+    assert rolls == [("red", 180), ("blue", 110)]
     assert cloth["rolls"]["missing"] == [{"lay": 1, "colour": "blue", "plies": 1}]
     text = said(tmp_path / "o" / "lay-1.pdf")
     assert "Plies by colour 1 red, 1 blue." in text
