@@ -87,6 +87,8 @@ def _nest(name: str, pieces: Mapping[str, Piece]) -> Nest:
 
 
 def _first_corner(piece: Piece) -> FloatArray:
+    if piece.changed and piece.fold is not None:  # its first corner may be cut away
+        return np.asarray(piece.outline[piece.fold.end])
     return np.asarray(piece.outline[-1 if piece.drawn_clockwise else 0])
 
 

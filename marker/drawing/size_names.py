@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ _PLACES = 72  # around the outermost line
 _DOT, _LEADER = 0.05, 0.018  # of the size of the names, mm to the point
 _BEYOND = (3.0, 6.0, 10.0)  # from the outermost line to the names
 _CLEAR_MM = 0.5
-_UNEVEN = 0.2
+_UNEVEN, _ENOUGH_MM, _FAR = 0.2, 2.5, 0.01
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def named_sizes(
     widest = -math.inf
     for base, normal in _stations(crossed, room):
         row = _row(rings, base, normal, (step, high + 0.8), across / 2)
-        if row is None or row[1] <= widest:
+        if row is None or row[1] <= widest or _apart(rings, row[0]) <= widest:
             continue
         for beyond in _BEYOND:
             named = _placed(row[0], normal, beyond)
@@ -58,7 +58,7 @@ def named_sizes(
             whole = shapely.union_all([*boxes, *leaders])
             words = shapely.union_all([box.buffer(_CLEAR_MM) for box in boxes])
             if room.contains(whole) and not words.intersects(crossed):
-                best, widest = named, row[1]
+                best, widest = named, min(row[1], _apart(rings, row[0]))
                 break
     return best
 
@@ -101,8 +101,8 @@ def _row(
     reach: float,
 ) -> tuple[list[tuple[str, FloatArray]], float] | None:
     """Where each size is met going square in from the outermost line, on a ray of its own, and the
-    least distance between two of them along the way, less where some are met much later than
-    others: they lie on another edge. None where one is not met.
+    least distance between two of them along the way, up to what is enough; less where some are met
+    much later than others, on another edge, and where leaders are long. None where one is not met.
 
     step : width and height that a name takes.
     """
@@ -122,7 +122,17 @@ def _row(
         points.append(met[nearest])
     gaps = np.diff(np.sort(depths))
     worth = float(gaps.min() - _UNEVEN * (gaps.max() - gaps.min()))
-    return list(zip(order, points, strict=True)), worth
+    return list(zip(order, points, strict=True)), min(worth, _ENOUGH_MM) - _FAR * float(gaps.sum())
+
+
+def _apart(rings: Mapping[str, shapely.LinearRing], row: Sequence[tuple[str, FloatArray]]) -> float:
+    """How near the line of another size comes to a point that is named, at the nearest."""
+    return min(
+        float(ring.distance(shapely.Point(point)))
+        for size, point in row
+        for other, ring in rings.items()
+        if other != size
+    )
 
 
 def _placed(

@@ -9,7 +9,7 @@ from marker.cloth.fabric import Nap
 from marker.drawing.pages.full_size import FullSize, plan_full_size
 from marker.drawing.pages.paper import Paper
 from marker.drawing.scene.layout_scene import Scene, build_scene
-from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, piece_facts
+from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, pattern_facts
 from marker.drawing.scene.single_pieces import single_pieces
 from marker.job import Job
 from marker.jobfile.reading import read_job
@@ -46,7 +46,7 @@ def planned_full_size(
     cloth = checked.layout.cloth
     fine = read_job(job_path, curves_mm=CURVES_MM).with_order(job.order)
     patterns = fine.cut_pieces(cloth)
-    facts = _facts(fine, patterns_of={each.size for each in patterns})
+    facts = _facts(fine, {each.size for each in patterns})
     scene = build_scene(checked, purchase_for(checked), patterns=patterns)
     if not (request.names or request.halves or request.sizes):
         return (plan_full_size(_with_facts(scene, facts), request.paper, "whole layout"),)
@@ -66,10 +66,10 @@ def planned_full_size(
     )
 
 
-def _facts(job: Job, patterns_of: set[str]) -> Facts:
+def _facts(job: Job, sizes: set[str]) -> Facts:
     found: dict[tuple[str, str], tuple[str, ...]] = {}
-    for size in sorted(patterns_of):
-        found |= piece_facts(job.in_size(size).pieces, size)
+    for size in sizes:
+        found |= pattern_facts(job.in_size(size))
     return found
 
 

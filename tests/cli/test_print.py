@@ -46,12 +46,23 @@ def test_single_pieces_are_named_and_written_beside_the_layout(layout: Path) -> 
     assert "cut 2 pairs" in text
 
 
+def test_pieces_are_printed_by_themselves_as_halves_or_in_sizes(layout: Path) -> None:
+    done = marker("print", layout, "--paper", "a3", "--half", "--sizes", "38", "--json")
+    assert done.exit_code == 0, done.output
+    said = json.loads(done.stdout)
+    assert said["file"] == str(layout.parent / "print-a3-half-38.pdf")
+    assert [each["title"] for each in said["sets"]] == ["front, size 38", "gusset, size 38"]
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (("--paper", "a5"), "there are a4"),
         (("--paper", "roll:9cm"), "30 cm to 5 m"),
         (("--paper", "a4", "--piece", "collar"), "there are: front, gusset\n"),
+        (("--paper", "a4", "--sizes", "38,40"), "no size is called '40'; there are: 38\n"),
+        (("--paper", "a4", "--sizes", " ,"), "names no size"),
+        (("--paper", "a4", "--sizes", ",".join("abcdefghi")), "at most 8"),
         ((), "--paper"),
     ],
 )

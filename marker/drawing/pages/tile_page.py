@@ -63,7 +63,8 @@ def draw_tile(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
             width * thicker,
             colour,
             [dash * thicker for dash in dashes] if dashes else None,
-            name=stroke.kind,
+            # of several sizes no line may be taken for the piece, by whoever reads the file
+            name=stroke.kind if stroke.dashes is None else "size",
         )
     _draw_inner_marks(pen, full, tile, thicker)
     _draw_words(pen, full, tile)

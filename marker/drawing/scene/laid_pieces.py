@@ -13,6 +13,7 @@ from marker.drawing.scene.piece_drawing import (
     PieceDrawing,
     folded,
     half,
+    laid,
     piece_drawing,
     placing,
 )
@@ -41,7 +42,10 @@ def table_pieces(
     drawn = []
     for each in on_table(checked):
         pattern = by_name[each.upper.piece, each.upper.size]
-        place = _moved(each.upper, -each.along_mm, -near_mm)
+        upper = each.upper
+        if patterns is not checked.cut_pieces:
+            upper = replace(upper, outline_mm=laid(pattern.outline, upper))
+        place = _moved(upper, -each.along_mm, -near_mm)
         drawing = piece_drawing(place, pattern, nap, several)
         if each.fold is not None:
             drawing = _half(drawing, each.fold - near_mm, each.above_fold)

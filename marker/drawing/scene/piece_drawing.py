@@ -222,7 +222,7 @@ class PieceDrawing:
 
 def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool) -> PieceDrawing:
     """One placement of a pattern, not yet numbered; `several` garments are told apart."""
-    outline = laid(pattern.outline, place)
+    outline = place.outline_mm
     holes = tuple(laid(hole, place) for hole in pattern.cutouts)
     chord, line = _lines_to_measure(pattern)
     grain = _grain(place.rotation_deg, pattern.turns, nap)

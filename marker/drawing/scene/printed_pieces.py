@@ -3,7 +3,7 @@ nested in several."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import repeat
 
@@ -14,7 +14,9 @@ from marker.drawing.scene.piece_drawing import PieceDrawing, folded, half, piece
 from marker.drawing.scene.single_pieces import SinglePiece, cut_words, unturned
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
+from marker.pattern.bands.strip import Strip, lengthwise
 from marker.pattern.inner_marks import InnerMark
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Piece
 from marker.tolerances import SAME_LINE_MM
 from marker.units import cut_length
@@ -175,11 +177,22 @@ def _scene(whole: Scene, piece: PieceDrawing) -> Scene:
     )
 
 
-def piece_facts(pieces: Iterable[Piece], size: str) -> Facts:
-    """The cloth and the allowances of each piece of one size."""
-    return {
-        (" ".join(each.name.split()), size): (each.cloth, allowance_words(each)) for each in pieces
+def pattern_facts(pattern: Pattern) -> Facts:
+    """The cloth and the allowances of each piece and strip."""
+    said: dict[str, tuple[str, ...]] = {
+        each.name: (each.cloth, allowance_words(each)) for each in pattern.pieces
     }
+    said |= {each.name: (each.cloth, *_strip_words(each)) for each in pattern.strips}
+    return {(" ".join(name.split()), pattern.size): facts for name, facts in said.items()}
+
+
+def _strip_words(strip: Strip) -> Iterator[str]:
+    """'allowance 10 mm, finishes 35 mm', where the job says how it is folded."""
+    if strip.fold is None or strip.finished_mm is None:
+        return
+    allowance = lengthwise(strip).stitching[:1]
+    words = [f"allowance {cut_length(mm)}" for mm in allowance]
+    yield ", ".join([*words, f"finishes {cut_length(strip.finished_mm)}"])
 
 
 def allowance_words(piece: Piece) -> str:
