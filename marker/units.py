@@ -240,11 +240,11 @@ def fine_length(mm: float) -> str:
     return f"{mm / float(MM_PER_UNIT['in']):.3f} in"
 
 
-def area(mm2: float) -> str:
-    """An area for a person: '1.24 m²', '86 cm²'; '1.48 yd²', '13.3 in²'."""
+def area(mm2: float, *, small: bool = False) -> str:
+    """An area for a person: '1.24 m²', '86 cm²'; '1.48 yd²', '13.3 in²'. small : in these alone."""
     metric_leads = shown().lead is System.METRIC
     large, small = ("m", "cm") if metric_leads else ("yd", "in")
-    if mm2 >= float(MM_PER_UNIT[large]) ** 2 / 10:
+    if not small and mm2 >= float(MM_PER_UNIT[large]) ** 2 / 10:
         return f"{mm2 / float(MM_PER_UNIT[large]) ** 2:.2f} {large}²"
     return f"{mm2 / float(MM_PER_UNIT[small]) ** 2:.{0 if metric_leads else 1}f} {small}²"
 
