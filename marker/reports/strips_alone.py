@@ -107,7 +107,8 @@ def strips_lines(layout: StripLayout) -> Iterator[str]:
     for square in layout.squares:
         yield (
             f"  or continuous bias from a square: {length(square.length_mm)} × "
-            f"{length(square.width_mm)} = {area(square.area_mm2, small=True)}; its side is the root of "
+            f"{length(square.width_mm)} = {area(square.area_mm2, small=True)}; its side is the "
+            "root of "
             f"that, {lengths(square.side_mm)}, and two seam allowances"
         )
 

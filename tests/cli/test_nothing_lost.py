@@ -217,20 +217,20 @@ def corner(layout: dict[str, Any], piece: str, copy: int) -> tuple[float, float]
 def test_a_piece_is_moved_and_the_rest_laid_around_it(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
     before = laid(job, "--iterations", 1)
-    first = min(before["placements"], key=lambda each: np.min(each["outline_mm"], axis=0).tolist())
     layout = tmp_path / "out" / "layout.json"
-    edge, line = numbered_pieces(checked_again(layout)[1]).piece(1).placed_mm
+    numbered = numbered_pieces(checked_again(layout)[1]).piece(1)
+    (edge, line), first = numbered.placed_mm, numbered.key
     moved = marker("move", layout, 1, "--to", "90 cm, 30 cm", "--json")
     assert moved.exit_code == 0, moved.output
     after = json.loads(moved.stdout)
     assert after["stopped_because"] == "changed by hand"
-    at = corner(after, first["piece"], first["copy"])
-    came = np.subtract(at, corner(before, first["piece"], first["copy"]))
+    at = corner(after, first.piece, first.copy)
+    came = np.subtract(at, corner(before, first.piece, first.copy))
     assert came == pytest.approx((900 - edge, 300 - line), abs=0.01)
     number = len(before["placements"])  # it lies last now
     words = ("--keep", layout, "--pin", number, "--iterations", 1, "--replace")
     around = laid(job, *words)
-    assert corner(around, first["piece"], first["copy"]) == pytest.approx(at, abs=0.01)
+    assert corner(around, first.piece, first.copy) == pytest.approx(at, abs=0.01)
     assert marker("judge", layout).exit_code == 0
     kept = json.loads(marker("layouts", job, "--out", tmp_path / "out", "--json").stdout)["layouts"]
     assert len(kept) == 2, "nothing shorter was found: the same layout is kept once"
