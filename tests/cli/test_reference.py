@@ -26,7 +26,7 @@ def test_a_new_job_is_read_with_its_schema_beside_it(tmp_path: Path) -> None:
     made = marker("new", tmp_path / "tabard")
     assert made.exit_code == 0
     assert "marker reference" in made.stdout
-    assert {path.name for path in (tmp_path / "tabard").iterdir()} == {
+    assert {path.name for path in (tmp_path / "tabard").glob("[!.]*")} == {
         "job.toml",
         "job.schema.json",
     }
