@@ -243,10 +243,10 @@ def fine_length(mm: float) -> str:
 def area(mm2: float, *, small: bool = False) -> str:
     """An area for a person: '1.24 m²', '86 cm²'; '1.48 yd²', '13.3 in²'. small : in these alone."""
     metric_leads = shown().lead is System.METRIC
-    large, small = ("m", "cm") if metric_leads else ("yd", "in")
+    large, fine = ("m", "cm") if metric_leads else ("yd", "in")
     if not small and mm2 >= float(MM_PER_UNIT[large]) ** 2 / 10:
         return f"{mm2 / float(MM_PER_UNIT[large]) ** 2:.2f} {large}²"
-    return f"{mm2 / float(MM_PER_UNIT[small]) ** 2:.{0 if metric_leads else 1}f} {small}²"
+    return f"{mm2 / float(MM_PER_UNIT[fine]) ** 2:.{0 if metric_leads else 1}f} {fine}²"
 
 
 def fine_area(mm2: float) -> str:
