@@ -44,7 +44,10 @@ from marker.words import BLADES, CORDS, counted
 BESIDE, ALONE = (106.0, 68.0), (186.0, 76.0)  # room for the picture, paper mm
 LONG = 2.6  # a marker so many times longer than wide is drawn over the whole page
 TO_FILL_IN = "_________"
-HEIGHT = "Measure the lay before you cut it: none may be higher than the blade reaches."
+HEIGHT = (
+    "Measure the lay before you cut it: none may be higher than the blade reaches. Only those cut "
+    "who are trained for the machine."
+)
 """Common practice, no source."""
 
 

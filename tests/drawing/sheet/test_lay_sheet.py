@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 from pypdf import PageObject
 
@@ -159,3 +160,33 @@ def test_what_is_cut_besides_is_told() -> None:
 def test_one_ply_is_neither_numbered_nor_counted() -> None:
     assert any("Number the plies" in step for step in sheet(1).steps)
     assert not any("the plies" in step for step in sheet(3).steps)
+
+
+def test_the_picture_and_the_laps_are_to_scale() -> None:
+    """Read with pypdf: every piece, and from where to where both cloths of the splice lie."""
+    own, plan = sheet(), hand_made()
+    share = own.picture.share
+    runs = [run for drawn in drawn_on(pages()[0]) for run in drawn.runs]
+    size = np.array([720.0, 300.0]) * share  # of a ply, ends included
+    (cloth,) = (run for run in runs if np.abs(np.ptp(run, axis=0) - size).max() <= 0.1)
+    corner = cloth.min(axis=0)
+    start = corner + np.array([10.0, 0.0]) * share
+    for place in plan.lays[0].marker.layout.placements:
+        low = start + place.outline_mm.min(axis=0) * share
+        high = start + place.outline_mm.max(axis=0) * share
+        off = [
+            max(np.abs(run.min(axis=0) - low).max(), np.abs(run.max(axis=0) - high).max())
+            for run in runs
+        ]
+        assert min(off) <= 0.1, place.piece
+    ends = corner[0] + np.array([400.0, 420.0]) * share
+    laps = [run for run in runs if len(run) == 4 and np.abs(run[[0, -1], 0] - ends).max() <= 0.1]
+    assert len(laps) == 1
+
+
+def test_tickets_are_of_one_size() -> None:
+    """The lines to cut along, read with pypdf, lie evenly apart across the page."""
+    *_, page = pages()
+    lines = [drawn.runs[0] for drawn in drawn_on(page) if drawn.dashed]
+    across = sorted(line[0][0] for line in lines if np.ptp(line[:, 0]) < 0.1)
+    assert np.diff(across) == pytest.approx([(210 - 2 * 9) / 3] * 3, abs=0.1)
