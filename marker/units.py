@@ -42,6 +42,7 @@ _LENGTH = re.compile(
 )
 LONGEST_MM = 1e6
 EIGHTH_YARD_MM = 914.4 / 8
+_LONGEST_TEXT = 200
 _HAIR = 1e-6  # a float's dust on a length in mm must not cost the buyer a whole step
 
 
@@ -59,6 +60,8 @@ def parse_length(text: str) -> float:
     Raises NotALength for anything else: no unit, an unknown unit, no number, a number that is
     not finite or beyond a kilometre. Negative lengths parse; callers say what they allow.
     """
+    if len(text) > _LONGEST_TEXT:
+        raise NotALength(f"{text[:20]!r} and so on is too long to be a length")
     plain = text
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")
@@ -76,10 +79,10 @@ def parse_length(text: str) -> float:
         known = ", ".join(MM_PER_UNIT)
         said = f"unknown unit {unit.strip()!r}" if unit.strip() else "no unit"
         raise NotALength(f"{said} in {text!r}", f"units are {known}")
-    mm = float(_number(match) * factor)
-    if abs(mm) > LONGEST_MM:
+    exact_mm = _number(match) * factor
+    if abs(exact_mm) > LONGEST_MM:  # before it becomes a float, which may not hold it
         raise NotALength(f"{text!r} is more than a kilometre")
-    return mm
+    return float(exact_mm)
 
 
 def in_unit_of(text: str, mm: float) -> str:

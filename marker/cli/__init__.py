@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import click
 
 from marker.cli.bands import bands
@@ -18,12 +20,23 @@ from marker.cli.order import order
 from marker.cli.print import print_pages
 from marker.cli.reference import reference
 from marker.cli.serve import serve
+from marker.cli.shell import STOPPED_BY_HAND, leave
 from marker.cli.shortage import shortage
 
 __all__ = ["main"]
 
 
-@click.group()
+class _Commands(click.Group):
+    """Ctrl-C ends any of them with the same words, even while its options are read."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            leave(["stopped; nothing was written"], STOPPED_BY_HAND)
+
+
+@click.group(cls=_Commands)
 @click.version_option(package_name="marker")
 def main() -> None:
     """Plans how garment pieces are cut from cloth: how they lie, and how much cloth to buy."""

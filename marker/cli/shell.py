@@ -109,7 +109,7 @@ reader = click.option(
 
 
 def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
-    """Turn this project's errors and Ctrl-C into a message on standard error and an exit code."""
+    """Turn this project's errors, and the system's, into messages and an exit code."""
 
     @functools.wraps(command)
     def wrapped(*args: P.args, **kwargs: P.kwargs) -> R:
@@ -123,18 +123,16 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
                     click.echo(f"note: {note}", err=True)
                 return done
         except FaultyInput as error:
-            _leave([str(fault) for fault in error.faults], FAULTY)
+            leave([str(fault) for fault in error.faults], FAULTY)
         except StoppedEarly as error:
-            _leave([str(error)], STOPPED_BY_HAND)
+            leave([str(error)], STOPPED_BY_HAND)
         except MarkerError as error:
-            _leave([str(error)], CANNOT_BE_DONE)
+            leave([str(error)], CANNOT_BE_DONE)
         except BrokenPipeError:
             raise  # whoever read what is printed has gone
         except OSError as error:
             said = f"it can't be used ({error.strerror or error})"
-            _leave([f"{error.filename or 'a file'}: {said}. Check its name and folder."], FAULTY)
-        except KeyboardInterrupt:
-            _leave(["stopped; nothing was written"], STOPPED_BY_HAND)
+            leave([f"{error.filename or 'a file'}: {said}. Check its name and folder."], FAULTY)
 
     return wrapped
 
@@ -158,7 +156,8 @@ def read_shown(path: Path) -> Job:
     return job
 
 
-def _leave(lines: list[str], code: int) -> NoReturn:
+def leave(lines: list[str], code: int) -> NoReturn:
+    """End with these lines on standard error, and an exit code."""
     from marker.words import printable
 
     for line in lines:

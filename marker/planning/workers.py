@@ -8,7 +8,9 @@ again (successive halving: Jamieson & Talwalkar 2016, from memory).
 from __future__ import annotations
 
 import multiprocessing
+import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
@@ -18,6 +20,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import cycle, islice
+from multiprocessing.connection import wait as wait_for
 from threading import Event
 from typing import Any, Protocol
 
@@ -284,6 +287,16 @@ def _begin(enough: Any) -> None:
     global _enough
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _enough = enough
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """Nobody waits for what a process does whose parent is gone, however that ended: it ends, too,
+    and with the last of them what they share in memory goes."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait_for([parent.sentinel])
+        os._exit(1)
 
 
 def _compiled(_sent: Travelling | None) -> None:

@@ -1,41 +1,50 @@
-"""Faulty files of every format: `python -m tests.benchmarks.mutants [COUNT [SEED]]`.
+"""Files of every format with random faults: read or refused, soon, with little memory.
 
-Prints for each format how many of so many mutants were read and refused, the slowest, and every
-traceback, with the number of its mutant.
+Seed k is a fault in the format at k modulo their number.
 """
 
 from __future__ import annotations
 
-import sys
+import resource
 import time
 import traceback
+from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.exchange.mutants import mutants
-from tests.exchange.test_mutants import read, sound
+from tests.exchange.test_mutants import KINDS, read, sound
+
+MOST_SECONDS, MOST_MB = 10.0, 1_000.0
 
 
-def main(count: int = 1_000, seed: int = 1) -> int:
-    """How many mutants ended in a traceback."""
-    fell = 0
-    with TemporaryDirectory() as folder:
-        for kind in ("svg", "dxf", "pdf", "json"):
-            path = Path(folder) / f"robe.{kind}"
-            refused, slowest, own = 0, 0.0, 0
-            for number, mutant in enumerate(mutants(sound(kind, Path(folder)), count, seed)):
-                path.write_bytes(mutant)
-                began = time.perf_counter()
-                try:
-                    refused += read(path) is not None
-                except Exception:
-                    own += 1
-                    print(f"{kind} {number}: {traceback.format_exc(limit=-4)}")
-                slowest = max(slowest, time.perf_counter() - began)
-            fell += own
-            print(f"{kind}: {count} mutants, {refused} refused, {own} tracebacks, {slowest:.2f} s")
-    return fell
+def faults_of_seeds(seeds: range) -> list[str]:
+    """What went wrong with so many files, each with its seed and format."""
+    with TemporaryDirectory() as base:
+        folder = Path(base)
+        contents = {kind: sound(kind, folder) for kind in KINDS}
+        return [
+            f"{seed} ({kind}): {each}"
+            for seed in seeds
+            for kind in (KINDS[seed % len(KINDS)],)
+            for each in _faults(contents[kind], folder / f"mutant.{kind}", seed)
+        ]
 
 
-if __name__ == "__main__":
-    sys.exit(min(main(*map(int, sys.argv[1:])), 1))
+def _faults(content: bytes, path: Path, seed: int) -> Iterator[str]:
+    (mutant,) = mutants(content, 1, seed)
+    path.write_bytes(mutant)
+    began, before = time.thread_time(), _peak_mb()
+    try:
+        faults = read(path) or []
+        yield from (f"no place or remedy: {each}" for each in faults if not each.remedy)
+    except Exception:
+        yield traceback.format_exc(limit=-4)
+    if time.thread_time() - began > MOST_SECONDS:
+        yield f"it took {time.thread_time() - began:.0f} s"
+    if _peak_mb() > max(before, MOST_MB):
+        yield f"it took {_peak_mb():.0f} MB"
+
+
+def _peak_mb() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000

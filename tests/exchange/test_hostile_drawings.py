@@ -93,6 +93,7 @@ HOSTILE: dict[str, tuple[str, str, str]] = {
     "spline of high degree": ("dxf", spline(500, 1000), "degree 500"),
     "far spline": ("dxf", spline(3, 9, 1e200), "far away"),
     "elements in elements": ("svg", svg("<g>" * 250 + "</g>" * 250), "nested deeper than 200"),
+    "name with braces": ("svg", svg("").replace("2000/svg", "2{}/svg"), "not well-formed SVG"),
     "entities": (
         "svg", '<!DOCTYPE svg [<!ENTITY a "aa"><!ENTITY b "&a;&a;">]>' + svg("&b;"), "DOCTYPE"
     ),

@@ -5,12 +5,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from marker.errors import Fault, FaultyInput
 from marker.exchange.dxf.dxf_text import dxf_text
+from marker.exchange.dxf.rule_file import RuleFile, read_rules, rules_text
 from marker.exchange.importing import import_drawings
 from marker.exchange.laid_flat import pattern_sheet
 from marker.exchange.layout_json import layout_text, read_layout
@@ -18,6 +20,7 @@ from marker.exchange.layout_tables import LayoutTable
 from marker.exchange.pdf.pattern_pdf import pattern_pdf
 from marker.exchange.svg.svg_text import svg_text
 from marker.files.faults import Unusable
+from marker.jobfile.demand_table import read_demand_table
 from marker.jobfile.reading import read_job
 from marker.jobfile.writing import job_files
 from tests.exchange.exchange import CREATED, JERSEY
@@ -26,6 +29,12 @@ from tests.exchange.test_kept import WOOL
 from tests.exchange.test_layout_json import CHECKED, JOB
 
 FEW, SEED = 25, 7
+KINDS = ("svg", "dxf", "pdf", "json", "toml", "rul", "csv")
+RULES = RuleFile(
+    "dresses", ("36", "38", "40"), "38", 1.0,
+    {k: ((-5.0 * k, 0.0), (0.0, 0.0), (5.5, k / 3)) for k in range(1, 9)},
+)  # fmt: skip
+DEMAND = 'size;36;38;40\nred;3;4;5\n"dark blue";0;12;1\n'
 
 
 def sound(kind: str, folder: Path) -> bytes:
@@ -33,6 +42,9 @@ def sound(kind: str, folder: Path) -> bytes:
     if kind == "json":
         path = folder / "layout.json"
         return layout_text(LayoutTable.of(CHECKED, None), path, folder / "job.toml", JOB).encode()
+    if kind in ("toml", "csv", "rul"):
+        texts = {"toml": WOOL, "csv": DEMAND, "rul": rules_text(RULES, CREATED)}
+        return texts[kind].encode()
     (folder / "robe.toml").write_text(WOOL)
     sheet = pattern_sheet(read_job(folder / "robe.toml"))
     if kind == "pdf":
@@ -40,11 +52,19 @@ def sound(kind: str, folder: Path) -> bytes:
     return (svg_text(sheet) if kind == "svg" else dxf_text(sheet, CREATED)).encode()
 
 
+_READERS: dict[str, Callable[[Path], object]] = {
+    ".json": read_layout,
+    ".toml": read_job,
+    ".rul": read_rules,
+    ".csv": read_demand_table,
+}
+
+
 def read(path: Path) -> list[Fault] | None:
     """The faults for which a file is refused; None where it is read."""
     try:
-        if path.suffix == ".json":
-            read_layout(path)
+        if path.suffix in _READERS:
+            _READERS[path.suffix](path)
         else:
             job_files(import_drawings([path]), ["robe"], JERSEY)
     except FaultyInput as refused:
@@ -54,7 +74,7 @@ def read(path: Path) -> list[Fault] | None:
     return None
 
 
-@pytest.mark.parametrize("kind", ["svg", "dxf", "pdf", "json"])
+@pytest.mark.parametrize("kind", KINDS)
 def test_faulty_files_are_read_or_refused(kind: str, tmp_path: Path) -> None:
     path = tmp_path / f"robe.{kind}"
     content = sound(kind, tmp_path)

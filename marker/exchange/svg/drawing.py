@@ -51,7 +51,12 @@ def read_drawing(path: Path) -> Drawing:
     """The drawing in an SVG file; raises Unusable if it is none or does more than draw."""
     content = read_bytes(path)
     screen(content)
-    root = ElementTree.fromstring(content)
+    try:
+        root = ElementTree.fromstring(content)
+    except ElementTree.ParseError as error:  # of names that only this parser refuses
+        line, column = error.position
+        said = f"it is not well-formed SVG (line {line}, column {column + 1})"
+        raise Unusable(said, "Save it again as a plain SVG drawing") from error
     if tag_of(root) != "svg":
         raise Unusable("it is not an SVG drawing", "Name an SVG file")
     if any(tag_of(e) == "style" and "transform" in (e.text or "") for e in root.iter()):
