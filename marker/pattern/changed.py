@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -46,6 +46,10 @@ class Change:
                 "Take it out here, or cut elsewhere",
             )
         found = [replace(ref, piece=part.name) for part in sorted(parts, key=self._first(ref.edge))]
+        at_end = meets_fold_at_end(self.before, ref.edge)
+        if at_end is not None:
+            inward = found if at_end else found[::-1]
+            return _over_fold([replace(ref, reversed=not at_end) for ref in inward], parts)
         return tuple(found[::-1] if ref.reversed else found)
 
     def place(self, place: Place) -> Place:
@@ -72,6 +76,16 @@ class Change:
             return nearest_along(line, edge_line(part, edge).mean(axis=0))[0]
 
         return begins
+
+
+def _over_fold(refs: Sequence[EdgeRef], parts: Iterable[Piece]) -> tuple[EdgeRef, ...]:
+    """Parts of an edge that ended on the fold, from its free end to there, over to the other half:
+    one that reaches the fold stands for both halves, all others are there once for each."""
+    pieces = {part.name: part for part in parts}
+    whole = [ref for ref in refs if meets_fold_at_end(pieces[ref.piece], ref.edge) is not None]
+    loose = [ref for ref in refs if ref not in whole]
+    other = [replace(ref, reversed=not ref.reversed) for ref in reversed(loose)]
+    return (*loose, *whole, *other)
 
 
 @dataclass(frozen=True)

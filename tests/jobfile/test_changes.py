@@ -211,6 +211,21 @@ def test_a_part_that_loses_its_fold_is_cut_in_pairs(tmp_path: Path) -> None:
     assert (flank.cut, flank.pair) == (2, True)
 
 
+def test_an_opening_goes_on_over_a_fold_beside_a_cut(tmp_path: Path) -> None:
+    """The front's neck cut through beside the fold: the flank's part of it comes twice, once for
+    each half, and the binding is as long as before."""
+    cut = change('split = ["middle", "flank"]', at='["neck at 40 mm", "hem at 200 mm"]')
+    text = (DRESS + cut).replace("marks", "# marks")
+    before, after = job(tmp_path, DRESS), job(tmp_path, text)
+    names = [edge.piece for edge in after.pattern.openings[0].edges]
+    assert names == ["flank", "middle", "flank", "back"]
+    bands = [each.strip_plans("38")[0].band for each in (before, after)]
+    assert bands[0] is not None
+    assert bands[1] is not None
+    assert bands[1].opening.length_mm == pytest.approx(bands[0].opening.length_mm, abs=0.01)
+    assert after.findings("38") == before.findings("38") == ()
+
+
 def test_changes_are_made_one_after_the_other(tmp_path: Path) -> None:
     """Longer by 40 mm, then cropped at a place of the longer side, then wider by 10 mm."""
     steps = [

@@ -87,7 +87,7 @@ def _least_stretch(pattern: Pattern, cloths: Iterable[Cloth], edges: Iterable[Ed
 def _reach(pattern: Pattern, cloths: Iterable[Cloth], edges: tuple[EdgeRef, ...]) -> float:
     """Length of the edges together when each is stretched as far as its cloth goes."""
     legs = walk(pattern.pieces, edges).legs
-    pulls = _pulls(pattern, cloths, edges)
+    pulls = _pulls(pattern, cloths, [leg.ref for leg in legs])
     return sum(leg.length_mm * (1 + pull.stretch) for leg, pull in zip(legs, pulls, strict=True))
 
 
