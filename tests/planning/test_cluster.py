@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import socket
-import subprocess
-import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -24,6 +21,7 @@ from marker.planning.cluster import cluster_pool
 from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
 from tests.cli.commands import job_file
 from tests.jobfile.writer import HEAD, piece
+from tests.planning.processes import Processes, end, wait_for
 
 GUSSETS = HEAD + piece(
     "points = [[0, 0], [260, 0], [40, 180]]", "cut = 8", "pair = true", name="gusset"
@@ -39,51 +37,6 @@ class Without:
 sys.meta_path.insert(0, Without())
 """
 LONG, SHORT = MarkerEffort(300.0, None), MarkerEffort(None, 0)
-
-
-class Processes:
-    """A scheduler of dask.distributed, and workers of it, as they are started in a terminal."""
-
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
-        port = self.address.rpartition(":")[2]
-        words = ("scheduler", "--host", "127.0.0.1", "--port", port)
-        self.scheduler = self._start(words, {})
-        wait_for(lambda: socket.create_connection(("127.0.0.1", int(port))).close())
-
-    def worker(self, environment: Mapping[str, str] | None = None) -> subprocess.Popen[bytes]:
-        words = ("worker", self.address, "--nthreads", "1", "--no-nanny")
-        return self._start((*words, "--local-directory", str(self._folder)), environment or {})
-
-    def _start(
-        self, words: tuple[str, ...], environment: Mapping[str, str]
-    ) -> subprocess.Popen[bytes]:
-        return subprocess.Popen(
-            [sys.executable, "-m", "dask", *words, "--no-dashboard"],
-            cwd=self._folder,
-            env=os.environ | environment,
-            stderr=subprocess.DEVNULL,
-        )
-
-
-def wait_for(done: Callable[[], object]) -> None:
-    """Until it raises no more."""
-    for _ in range(300):
-        try:
-            done()
-        except (OSError, CannotBeDone, AssertionError):
-            time.sleep(0.1)
-        else:
-            return
-    raise TimeoutError
-
-
-def end(process: subprocess.Popen[bytes]) -> None:
-    process.kill()
-    process.wait()
 
 
 @pytest.fixture(scope="module")
