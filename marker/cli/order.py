@@ -47,15 +47,15 @@ COST = "AMOUNT|LENGTH"
     "as 'red: S=3,M=4'. Or a CSV file: sizes in the first row, a row for each colour. "
     "`marker reference orders` says more.",
 )
-@click.option("--max-garments", type=Number(0, 1000), required=True, help="Garments in a marker.")
+@click.option("--max-garments", type=Number(1, 1000), required=True, help="Garments in a marker.")
 @click.option(
     "--max-plies",
-    type=Number(0, 100_000),
+    type=Number(1, 100_000),
     help="Plies in a lay: 1 for shears, also of folded cloth, whose plies are two thick.",
 )
 @click.option(
     "--max-markers",
-    type=Number(0, 1000),
+    type=Number(1, 1000),
     help="Markers in the plan, each spread once; then the fewest plies are looked for.",
 )
 @click.option(

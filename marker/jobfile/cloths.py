@@ -66,6 +66,7 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
             f"{cut_length(cloth.width_mm * cloth.shrinkage.of_cloth[1])}",
             "Give the selvage lost along one edge, less than half the width",
         )
+    _check_rolls(cloth, faults)
     if cloth.have_mm is not None and cloth.have_mm <= 2 * cloth.end_allowance_mm:
         faults.add(
             "have",
@@ -76,6 +77,20 @@ def cloth_from(name: str, table: ClothTable, faults: FaultList) -> Cloth:
     if table.remnant:
         return in_remnants(cloth, table, faults)
     return replace(cloth, flaws=flaws_from(table.flaw, cloth, faults))
+
+
+def _check_rolls(cloth: Cloth, faults: FaultList) -> None:
+    """Note rolls that are too narrow for anything."""
+    for colour, rolls in cloth.rolls.items():
+        for number, roll in enumerate(rolls):
+            if cloth.in_width(cloth.width_of(roll)).usable_width_mm <= 0 < cloth.usable_width_mm:
+                place = "rolls" + (f".{colour}" if colour else "") + f"[{number + 1}]"
+                faults.add(
+                    f"{place}.width",
+                    f"two selvages of {cut_length(cloth.selvage_mm)} leave nothing of "
+                    f"{cut_length(cloth.width_of(roll))}",
+                    "Check the width of the roll, or the selvage",
+                )
 
 
 def _gauge(table: StretchTable, faults: FaultList) -> Gauge:

@@ -36,30 +36,13 @@ def plan_or_nearest(
     order: CutOrder, limits: Limits, aim: Aim, lengths: Lengths | None, budget: Budget
 ) -> CutPlan:
     """The best plan that the budget allows. Raises NoPlan where there is none."""
-    _check_limits(order, limits, lengths, budget)
+    _check_table(order, limits, lengths, budget)
     with budget.part(1 if limits.max_markers is None else 1 - SHARE) as part:
         outcome = plan_lays(order, limits, aim, lengths, part)
     if outcome.plan is not None:
         return outcome.plan
     reason = _reason(order, limits, outcome)
     raise NoPlan(reason, _nearest(order, limits, lengths, budget))
-
-
-def _check_limits(order: CutOrder, limits: Limits, lengths: Lengths | None, budget: Budget) -> None:
-    """Raise NoPlan for limits that let nothing be cut, with what the least limits would allow."""
-    limited = {
-        "garments": limits.max_garments,
-        "plies": limits.max_plies,
-        "markers": limits.max_markers,
-    }
-    at_zero = [what for what, most in limited.items() if most == 0]
-    if at_zero:
-        plies = None if limits.max_plies is None else max(1, limits.max_plies)
-        least = replace(limits, max_garments=max(1, limits.max_garments), max_plies=plies)
-        how = f"has at least 1 for {' and '.join(at_zero)}, and as many markers as it takes"
-        nearest = _any_markers(how, order, least, lengths, budget)
-        raise NoPlan(f"with at most 0 {' and 0 '.join(at_zero)} nothing can be cut", (nearest,))
-    _check_table(order, limits, lengths, budget)
 
 
 def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None, budget: Budget) -> None:

@@ -190,7 +190,7 @@ def test_an_order_may_be_of_more_pieces_than_can_be_laid_at_once(tmp_path: Path)
     [
         (("--demand", "XL=3"), "no size 'XL'", 2),
         (("--demand", "red: S=3", "--demand", "blue: S=1"), "jersey has no rolls in red", 2),
-        (("--max-plies", 0), "nothing can be cut", 1),
+        (("--max-plies", 0), "from 1 to 100000", 2),
         (("--lay-cost", "2.50"), "jersey has no price", 1),
         (("--lay-cost", "2.50 EUR"), "'2.50 EUR' is no cost", 2),
         (("--table", "5 cm"), "The nearest possible plan has a table of 120 mm", 1),
@@ -212,6 +212,9 @@ def test_what_cannot_be_planned_is_told(
         ('rolls = { red = ["5 m", "5 kg"] }', "rolls.red[2]"),
         ('rolls = ["5 m", "5 kg"]', "rolls[2]"),
         ('rolls = "5 m"', "square brackets"),
+        ('rolls = [{ width = "1 m" }]', "rolls[1].length"),
+        ('rolls = ["5 m", { length = "5 m", with = "1 m" }]', "'width'"),
+        ('rolls = [{ length = "5 m", width = "1 mm" }], selvage = "1 cm"', "rolls[1].width"),
     ],
 )
 def test_rolls_that_cannot_be_used_are_told(key: str, said: str, tmp_path: Path) -> None:

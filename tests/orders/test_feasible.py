@@ -21,18 +21,6 @@ def refused(order: CutOrder, limits: Limits, lengths: Lengths | None = None) -> 
     return caught.value
 
 
-@pytest.mark.parametrize(
-    "limits", [Limits(0, 5), Limits(4, 0), Limits(4, 5, 0), Limits(0, 0, 0)]
-)  # fmt: skip
-def test_nothing_allowed(limits: Limits) -> None:
-    order = one_colour({"S": 3, "M": 2})
-    problem = refused(order, limits)
-    assert "nothing can be cut" in str(problem)
-    (nearest,) = problem.nearest
-    assert "at least 1" in nearest.how
-    assert_sound(nearest.lays, order, Limits(max(1, limits.max_garments), limits.max_plies or 1))
-
-
 def test_an_exact_order_that_so_few_markers_cannot_cut() -> None:
     # plies must divide both 3 and 5, so 1 ply, and 8 garments do not fit
     order, limits = one_colour({"S": 3, "M": 5}), Limits(5, max_markers=1)
