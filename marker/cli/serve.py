@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 from contextlib import suppress
 from pathlib import Path
+from types import FrameType
 
 import click
 
@@ -54,14 +55,21 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
     whom = "your network" if lan else "this machine only"
     click.echo(f"The jobs of {folder.resolve()}, for {whom}. Ctrl-C ends it.", err=True)
     hosts = [f"{name}:{taken}" for name in dict.fromkeys((ADDRESS, "localhost", own))]
+    app = create_app(folder, hosts, secret)
+
+    class Server(uvicorn.Server):
+        def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+            app.state.ending = True
+            super().handle_exit(sig, frame)
+
     config = uvicorn.Config(
-        create_app(folder, hosts, secret), log_level="warning", access_log=False,
+        app, log_level="warning", access_log=False,
         server_header=False, timeout_graceful_shutdown=1,
     )  # fmt: skip
     if not no_browser:
         webbrowser.open(address)
     with suppress(KeyboardInterrupt):  # the way to end it
-        uvicorn.Server(config).run(sockets=[listening])
+        Server(config).run(sockets=[listening])
     click.echo("The page is closed. What was changed on it is in the files.", err=True)
 
 

@@ -33,6 +33,9 @@ STATIC = Path(__file__).parent / "static"
 HEARTBEAT_SECONDS = 15.0
 """How often a silent stream of events says that it is still there."""
 
+LOOKED_UP_EVERY_SECONDS = 0.5
+"""How often it sees whether anybody listens, and whether the server is to end."""
+
 MOST_OPEN = 6
 """Jobs that have a process at one time; the one that was asked longest ago makes room."""
 
@@ -40,7 +43,10 @@ _CANNOT, _FAULTY, _NOT_FOUND = 409, 422, 404
 
 
 def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
-    """The page on a folder of jobs, for these values of the Host header and this secret."""
+    """The page on a folder of jobs, for these values of the Host header and this secret.
+
+    `state.ending` : set it when the server is to end, so that no stream of events holds it up.
+    """
     page = _Page(JobFolder(folder))
     job = "/api/jobs/{job}"
     routes = [
@@ -72,12 +78,14 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         yield
         page.close()
 
-    return Starlette(
+    app = Starlette(
         routes=routes,
         middleware=[Middleware(Gate, hosts=hosts, secret=secret)],
         exception_handlers={RequestFailed: _failed, FaultyInput: _faulty, MarkerError: _missing},
         lifespan=lifespan,
     )
+    app.state.ending = False
+    return app
 
 
 Handler = Callable[[Request], Awaitable[Response]]
@@ -166,9 +174,26 @@ class _Page:
 
     async def events(self, request: Request) -> Response:
         """What happens on the job's table, as server-sent events."""
-        return StreamingResponse(
-            _stream(request, await self._process(request)), media_type="text/event-stream"
-        )
+        told = self._told(request, await self._process(request))
+        return StreamingResponse(told, media_type="text/event-stream")
+
+    async def _told(self, request: Request, process: WorkerProcess) -> AsyncIterator[str]:
+        queue = process.listen()
+        silent = 0.0
+        try:
+            yield ": here\n\n"
+            while not (request.app.state.ending or await request.is_disconnected()):
+                try:
+                    event = await asyncio.wait_for(queue.get(), LOOKED_UP_EVERY_SECONDS)
+                except TimeoutError:
+                    silent += LOOKED_UP_EVERY_SECONDS
+                    if silent >= HEARTBEAT_SECONDS:
+                        silent = 0.0
+                        yield ": still here\n\n"
+                    continue
+                yield f"data: {json.dumps(event, ensure_ascii=False)}\n\n"
+        finally:
+            process.ignore(queue)
 
     def _listed(self) -> list[dict[str, Any]]:
         return [self._summary(place) for place in self._folder.jobs()]
@@ -195,21 +220,6 @@ class _Page:
         await process.ask(OPEN, {"path": str(place.path), "outputs": str(self._folder.outputs)})
         self._spare = WorkerProcess(WaitingDesk)
         return process
-
-
-async def _stream(request: Request, process: WorkerProcess) -> AsyncIterator[str]:
-    queue = process.listen()
-    try:
-        yield ": here\n\n"
-        while not await request.is_disconnected():
-            try:
-                event = await asyncio.wait_for(queue.get(), HEARTBEAT_SECONDS)
-            except TimeoutError:
-                yield ": still here\n\n"
-                continue
-            yield f"data: {json.dumps(event, ensure_ascii=False)}\n\n"
-    finally:
-        process.ignore(queue)
 
 
 async def _body(request: Request) -> Values:

@@ -222,7 +222,7 @@ class Desk:
             raise CannotBeDone(f"the job has no cloth '{name}'.")
         self._cloth = name
         self._version += 1
-        return self._told_desk()
+        return self._told_desk(body)
 
     # -- by hand
 
@@ -238,18 +238,18 @@ class Desk:
         if int(body.get("version", self._version)) != self._version:
             raise CannotBeDone("it was changed in another tab meanwhile. Look, and do it again.")
         what(table, body)
-        return self._stored_and_told(table)
+        return self._stored_and_told(table, body)
 
-    def _stored_and_told(self, table: Tabletop, *, keep: bool = False) -> Values:
+    def _stored_and_told(self, table: Tabletop, body: Values) -> Values:
         self._version += 1
         if not table.is_empty:
-            self._tables.store(table, keep=keep)
-        return self._told_desk()
+            self._tables.store(table)
+        return self._told_desk(body)
 
-    def _told_desk(self) -> Values:
-        """What lies on the table, told to every tab."""
+    def _told_desk(self, body: Values) -> Values:
+        """What lies on the table, told to every tab but the one that asked."""
         desk = self._desk()
-        self._tell({"kind": "desk", "desk": desk})
+        self._tell({"kind": "desk", "desk": desk, "by": body.get("tab")})
         return desk
 
     def _keep(self, _body: Values) -> Values:
@@ -261,7 +261,7 @@ class Desk:
         self._work.demand_rest()
         table = self._table
         table.put(self._tables.kept_one(str(body["kept"])))
-        return self._stored_and_told(table)
+        return self._stored_and_told(table, body)
 
     # -- the job file
 
@@ -271,7 +271,7 @@ class Desk:
         self._open.change(what, body)
         self._stored = None
         self._version += 1
-        self._tell({"kind": "changed", "job": self._open.digest})
+        self._tell({"kind": "changed", "job": self._open.digest, "by": body.get("tab")})
         return self._open.text() | {"said": "Written to the job file."}
 
     # -- files

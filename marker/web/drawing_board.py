@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict
 from marker.errors import CannotBeDone, FaultyInput
 from marker.files.digest import digest
 from marker.files.own_files import write_own
+from marker.files.reading import read_text
 from marker.jobfile.editing import JobText, Patch, load
 from marker.outputs.layouts import BY
 from marker.web.process import Values
@@ -32,7 +33,7 @@ class DrawingBoard:
     """
 
     def __init__(self, path: Path, kept: Path | None = None) -> None:
-        self._now, self._kept = load(path), kept
+        self._now, self._kept = _loaded(path), kept
         self._done: list[Patch] = []
         self._undone: list[Patch] = []
         self._bring_back()
@@ -99,6 +100,15 @@ class DrawingBoard:
         if found.text == digest(self._now.text):
             self._done = [Patch(*each) for each in found.done]
             self._undone = [Patch(*each) for each in found.undone]
+
+
+def _loaded(path: Path) -> JobText:
+    """The text of a job file, also where it is no TOML: it is to be corrected here."""
+    try:
+        return load(path)
+    except FaultyInput as error:
+        text = read_text(path)
+        return JobText(path, text, text, error.faults)
 
 
 class _Kept(BaseModel):
@@ -172,10 +182,40 @@ def _opening(job: JobText, body: Values) -> JobText:
 
 
 def _cloth(job: JobText, body: Values) -> JobText:
-    """A value of a cloth, as text; an empty one is taken away."""
-    place = ("cloth", str(body["cloth"]), str(body["key"]))
+    """A value of a cloth, as text, by its key, as in 'repeat.along'; an empty one is taken away,
+    and so is a table that it leaves empty."""
+    cloth, *keys = str(body["cloth"]), *str(body["key"]).split(".")
+    there: Any = tomllib.loads(job.text)["cloth"][cloth]
+    for key in keys:
+        there = there.get(key) if isinstance(there, dict) else None
     text = str(body["value"]).strip()
-    return job.set(place, text) if text else job.remove(place)
+    if text and isinstance(there, dict):  # what it says besides stays
+        keys.append("every")
+    if text:
+        return job.set(("cloth", cloth, *keys), text)
+    return _without(job, ("cloth", cloth, *keys))
+
+
+def _without(job: JobText, place: tuple[str | int, ...]) -> JobText:
+    """The text without a value, and without the table or list that this leaves empty."""
+    job = job.remove(place)
+    there: Any = tomllib.loads(job.text)
+    for key in place[:-1]:
+        there = there[key]
+    return job.remove(place[:-1]) if there in ({}, []) else job
+
+
+def _price(job: JobText, body: Values) -> JobText:
+    """What a cloth costs: an amount for a length, in a currency; no amount takes it away."""
+    place, text = ("cloth", str(body["cloth"]), "price"), str(body["amount"]).strip()
+    if not text:
+        return job.remove(place)
+    try:
+        amount = float(text.replace(",", "."))
+    except ValueError:
+        raise CannotBeDone(f"'{text}' is no amount of money. Write it like 14.90.") from None
+    per, currency = str(body["per"]).strip(), str(body["currency"]).strip()
+    return job.set(place, {"amount": amount, "per": per, "currency": currency})
 
 
 def _flaw(job: JobText, body: Values) -> JobText:
@@ -185,6 +225,11 @@ def _flaw(job: JobText, body: Values) -> JobText:
     along, across = ([f"{mm:.0f} mm" for mm in map(float, body[axis])] for axis in _AXES)
     flaw = {"name": str(body["name"]).strip(), "along": along, "across": across}
     return job.set(("cloth", cloth, "flaw", len(table.get("flaw", []))), flaw)
+
+
+def _no_flaw(job: JobText, body: Values) -> JobText:
+    """A flaw taken away, by its number from 0."""
+    return _without(job, ("cloth", str(body["cloth"]), "flaw", int(body["number"])))
 
 
 def _order(job: JobText, body: Values) -> JobText:
@@ -225,7 +270,9 @@ _BY_NAME: dict[str, Change] = {
     "seam": _seam,
     "opening": _opening,
     "cloth": _cloth,
+    "price": _price,
     "flaw": _flaw,
+    "no-flaw": _no_flaw,
     "order": _order,
     "remedy": _remedy,
     "text": _whole,

@@ -5,14 +5,23 @@ from __future__ import annotations
 import re
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+import shapely
+from shapely import Polygon
+
+from marker.blocks.body import Body
+from marker.blocks.catalogue import GARMENTS
+from marker.blocks.garment import Garment
+from marker.blocks.picture import picture_outlines
 from marker.cloth.fabric import Nap
+from marker.drawing.garments import SAMPLE
 from marker.errors import Fault, FaultyInput
 from marker.exchange.cloth_facts import ClothFacts
-from marker.exchange.importing import Wanted, import_drawings
+from marker.exchange.importing import Imported, Wanted, import_drawings
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
 from marker.jobfile.drafted import drafted_files
@@ -27,6 +36,7 @@ from marker.units import NotALength, parse_length
 from marker.web.process import Values
 
 LARGEST_DRAWINGS = 40
+_FINE_ENOUGH_MM = 3.0  # of a picture as large as a stamp
 _NAP = (
     "The drawings do not say which way pieces may point: taken as one way, which suits any cloth. "
     "Write another nap into the job if pieces may be turned."
@@ -42,9 +52,20 @@ class Dropped:
     content: bytes
 
 
+@cache
 def garments() -> dict[str, Any]:
-    """All garments with their measures and options."""
-    return to_json(garments_report())
+    """All garments with their measures and options, and the outlines of their pieces as a picture,
+    x right and y down."""
+    told = to_json(garments_report())
+    for each in told["garments"]:
+        each["picture"] = _picture(GARMENTS[each["name"]])
+    return told
+
+
+def _picture(garment: Garment) -> list[list[list[float]]]:
+    block = garment.drafted({SAMPLE: Body.of_size(SAMPLE)}, SAMPLE, {}).sizes[SAMPLE]
+    drawn = [Polygon(each.outline).simplify(_FINE_ENOUGH_MM) for each in picture_outlines(block)]
+    return [shapely.get_coordinates(each)[:-1].round().tolist() for each in drawn]
 
 
 def make_job(root: Path, body: Values) -> Path:
@@ -83,7 +104,7 @@ def import_job(
     unit_mm = dict(UNITS).get(unit) or _length("unit", unit)
     with tempfile.TemporaryDirectory() as folder:
         paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
-        imported = import_drawings(paths, Wanted(unit_mm))
+        imported = _imported(paths, Wanted(unit_mm))
         try:
             nap = None if imported.cloths else Nap.ONE_WAY
             told = ClothFacts(width_mm=width_mm, nap=nap)
@@ -93,6 +114,16 @@ def import_job(
     files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
     report = import_report(imported, made, files)
     return files[0], [*import_lines(report), *([_NAP] if nap else [])]
+
+
+def _imported(paths: Sequence[Path], wanted: Wanted) -> Imported:
+    """The drawings read; faults name them as they were dropped, not where we put them."""
+    try:
+        return import_drawings(paths, wanted)
+    except FaultyInput as error:
+        folder = f"{paths[0].parent}/"
+        own = [replace(fault, place=fault.place.replace(folder, "")) for fault in error.faults]
+        raise FaultyInput(own) from error
 
 
 def _kept(folder: Path, number: int, drawing: Dropped) -> Path:

@@ -120,10 +120,12 @@ class WorkerProcess:
 
     def end(self) -> None:
         """End the process, searching or not."""
-        self._connection.close()
+        with suppress(OSError, BrokenPipeError):  # closing alone is not noticed while we read
+            self._connection.send(None)
         self._process.join(_PATIENCE_SECONDS)
         if self._process.is_alive():
             self._process.kill()
+        self._connection.close()
 
     def _read(self) -> None:
         while True:
@@ -178,9 +180,12 @@ def _work(connection: Connection, make: MakeWorker) -> None:
     def read() -> None:
         while True:
             try:
-                number, what, body = connection.recv()
+                asked = connection.recv()
             except (EOFError, OSError):
+                asked = None
+            if asked is None:
                 os._exit(0)  # the parent is gone: nobody waits for what is being searched
+            number, what, body = asked
             if what == STOP:
                 stop.set()
                 send(number, {})

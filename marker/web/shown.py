@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.drawing.pages.full_size import FullSize
 from marker.errors import CannotBeDone
@@ -80,9 +81,18 @@ def cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
         "selvage_mm": cloth.selvage_mm,
         "gap_mm": cloth.gap_mm,
         "on_hand_mm": cloth.have_mm,
+        "end_allowance_mm": cloth.end_allowance_mm,
+        "sold_by_mm": cloth.sold_by_mm,
+        "repeat_mm": {
+            axis.value: bars and bars.every_mm for axis in Axis if (bars := cloth.repeat.on(axis))
+        },
+        "price": cloth.price and vars(cloth.price),
+        "remnants": [
+            {"name": each.name, "outline": points(each.outline)} for each in cloth.remnants
+        ],
         "naps": [nap.value for nap in Nap],
         "spreads": [spreading.value for spreading in Spreading],
-        "flaws": [points(flaw.outline) for flaw in cloth.flaws],
+        "flaws": [{"name": flaw.name, "outline": points(flaw.outline)} for flaw in cloth.flaws],
     }
 
 

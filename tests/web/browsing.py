@@ -11,7 +11,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,9 @@ import pytest
 
 WAIT_SECONDS = 300
 """The first search on a machine compiles for half a minute, and tests may share its cores."""
+
+PATIENCE_SECONDS = 20
+"""For what takes no search."""
 
 _NAMES = ("chromium", "chromium-browser", "google-chrome")
 
@@ -120,7 +123,7 @@ class Tab:
         self.server = server
         self._context = browser.new_context(viewport={"width": width, "height": 900}, **context)
         self.page: Any = self._context.new_page()
-        self.page.set_default_timeout(WAIT_SECONDS * 1000)
+        self.page.set_default_timeout(PATIENCE_SECONDS * 1000)
         self.faults: list[str] = []
         self.page.on("console", self._console)
         self.page.on("pageerror", lambda error: self.faults.append(str(error)))
@@ -136,17 +139,34 @@ class Tab:
         self.page.wait_for_selector(f'#main[data-part="{part}"]')
         return self.page
 
-    def said(self, text: str) -> None:
+    def said(self, text: str, seconds: float = PATIENCE_SECONDS) -> None:
         """Wait for a sentence in the line that tells what happens."""
         self.page.wait_for_function(
-            "text => document.getElementById('said').textContent.includes(text)", arg=text
+            "text => document.getElementById('said').textContent.includes(text)",
+            arg=text,
+            timeout=seconds * 1000,
         )
+
+    def until(self, holds: Callable[[], bool]) -> None:
+        """Wait until something holds outside of the browser."""
+        deadline = time.monotonic() + PATIENCE_SECONDS
+        while not holds():
+            assert time.monotonic() < deadline
+            self.page.wait_for_timeout(50)
 
     def laid(self, seconds: float = 1.0) -> None:
         """Have the job that is open laid."""
         self.page.get_by_label("Seconds", exact=True).fill(str(seconds))
         self.page.get_by_role("button", name="Lay", exact=True).click()
-        self.said("Laid and checked")
+        self.said("Laid and checked", WAIT_SECONDS)
+        self.page.wait_for_function(
+            "() => ![...document.querySelectorAll('button')].find("
+            "(each) => each.textContent === 'Lay').disabled"
+        )
+
+    def offline(self, cut: bool) -> None:
+        """Cut the connection, or join it again."""
+        self._context.set_offline(cut)
 
     def close(self) -> None:
         self._context.close()

@@ -29,6 +29,12 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
     ("grain", {"piece": "skirt back", "degrees": 100}, "100"),
     ("seam", {"name": "odd", "sides": ["skirt front.side", "skirt back.side"]}, "odd"),
     ("cloth", {"cloth": "jersey", "key": "nap", "value": "either way"}, "either way"),
+    ("cloth", {"cloth": "jersey", "key": "repeat.along", "value": "12 cm"}, "12 cm"),
+    (
+        "price",
+        {"cloth": "jersey", "amount": "12,50", "per": "1 m", "currency": "EUR"},
+        "12.5",
+    ),
     ("order", {"size": "40", "count": 3}, "3"),
     (
         "remedy",
@@ -69,6 +75,47 @@ def test_an_opening_comes_with_its_band(path: Path) -> None:
     pattern = read_job(path).pattern
     assert pattern.openings[-1].name == "second"
     assert (pattern.strips[-1].name, pattern.strips[-1].finishes) == ("second binding", "second")
+
+
+def test_what_is_taken_away_leaves_no_empty_table(path: Path) -> None:
+    before = path.read_text(encoding="utf-8")
+    board = DrawingBoard(path)
+    board.change("cloth", {"cloth": "jersey", "key": "repeat.along", "value": "12 cm"})
+    board.change("cloth", {"cloth": "jersey", "key": "repeat.along", "value": ""})
+    box = {"name": "stain", "along": [100, 200], "across": [0, 50]}
+    board.change("flaw", {"cloth": "jersey", **box})
+    board.change("no-flaw", {"cloth": "jersey", "number": 0})
+    after = path.read_text(encoding="utf-8")
+    assert read_job(path).cloths[0].flaws == ()
+    assert [line for line in after.splitlines() if line] == [
+        line for line in before.splitlines() if line
+    ]
+    board.change("price", {"cloth": "jersey", "amount": "", "per": "", "currency": ""})
+    assert read_job(path).cloths[0].price is None
+    with pytest.raises(MarkerError, match="no amount of money"):
+        board.change("price", {"cloth": "jersey", "amount": "dear", "per": "", "currency": ""})
+
+
+def test_a_repeat_keeps_what_else_is_said_of_it(path: Path) -> None:
+    board = DrawingBoard(path)
+    text = board.text.replace(
+        'nap = "one way"',
+        'nap = "one way"\nrepeat = { along = { every = "9 cm", begins = "4 cm" } }',
+    )
+    board.change("text", {"text": text})
+    board.change("cloth", {"cloth": "jersey", "key": "repeat.along", "value": "12 cm"})
+    bars = read_job(path).cloths[0].repeat.along
+    assert bars is not None
+    assert (bars.every_mm, bars.begins_mm) == (120.0, 40.0)
+
+
+def test_a_file_that_is_no_toml_is_corrected_here(path: Path) -> None:
+    sound = path.read_text(encoding="utf-8")
+    path.write_text(sound + "[[", encoding="utf-8")
+    board = DrawingBoard(path)
+    assert board.text.endswith("[[")
+    board.change("text", {"text": sound})
+    assert path.read_text(encoding="utf-8") == sound
 
 
 def test_a_change_that_leaves_a_fault_is_refused(path: Path) -> None:
@@ -120,6 +167,11 @@ def test_there_is_nothing_to_undo_at_first(path: Path) -> None:
 
 
 def test_every_change_is_tested() -> None:
-    assert {what for what, _, _ in EDITS} | {"opening", "fold", "text", "undo", "redo"} == set(
-        CHANGES
-    )
+    assert {what for what, _, _ in EDITS} | {
+        "opening",
+        "fold",
+        "text",
+        "no-flaw",
+        "undo",
+        "redo",
+    } == set(CHANGES)

@@ -3,65 +3,27 @@
 from __future__ import annotations
 
 import json
-import signal
-import subprocess
-import sys
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from tests.cli.commands import TWO_PIECES, job_file
+from tests.web.browsing import Server, served
 
 STATIC = Path(__file__).parents[2] / "marker" / "web" / "static"
 LARGEST_PAGE_BYTES = 400_000
 
 
-class Server:
-    """`marker serve` on a folder with one job."""
-
-    def __init__(self, folder: Path) -> None:
-        job_file(folder, TWO_PIECES)
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "marker", "serve", str(folder), "--no-browser"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        )  # fmt: skip
-        assert self.process.stdout is not None
-        self.address, _, self.secret = self.process.stdout.readline().strip().partition("/?key=")
-        deadline = time.monotonic() + 120
-        while time.monotonic() < deadline:
-            try:
-                self.get("/api/jobs")
-                return
-            except urllib.error.URLError:
-                time.sleep(0.05)
-        raise AssertionError("the server did not answer")
-
-    def get(self, path: str) -> Any:
-        return self._asked(urllib.request.Request(self.address + path))
-
-    def post(self, path: str, **body: Any) -> Any:
-        data = json.dumps(body).encode()
-        return self._asked(urllib.request.Request(self.address + path, data, method="POST"))
-
-    def _asked(self, request: urllib.request.Request) -> Any:
-        request.add_header("Authorization", f"Bearer {self.secret}")
-        with urllib.request.urlopen(request, timeout=300) as answer:
-            return json.load(answer)
-
-
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = Server(tmp_path_factory.mktemp("folder"))
-    yield server
-    server.process.send_signal(signal.SIGINT)
-    _, said = server.process.communicate(timeout=120)
-    assert "Traceback" not in said
-    assert "The page is closed" in said
+    folder = tmp_path_factory.mktemp("folder")
+    job_file(folder, TWO_PIECES)
+    with served(folder) as server:
+        yield server
 
 
 def test_jobs_layout_and_findings_are_there_for_programs(server: Server) -> None:

@@ -7,6 +7,9 @@ export class Refused extends Error {
   }
 }
 
+// What this tab does is told to the others; it knows its own events by this name.
+const TAB = Math.random().toString(36).slice(2);
+
 async function asked(method, path, body) {
   const request = { method, headers: {} };
   if (body instanceof FormData) {
@@ -27,8 +30,9 @@ async function asked(method, path, body) {
   return answer;
 }
 
+export const isOwn = (event) => event.by === TAB;
 export const get = (path) => asked("GET", path);
-export const post = (path, body = {}) => asked("POST", path, body);
+export const post = (path, body = {}) => asked("POST", path, { ...body, tab: TAB });
 export const sendForm = (path, form) => asked("POST", path, form);
 
 export function jobPath(id, ...rest) {

@@ -45,7 +45,7 @@ export function figures(entries) {
 }
 
 export function table(heads, rows, best = -1) {
-  const cell = (kind, text) => make(kind, { class: typeof text === "object" && text?.number ? "number" : null },
+  const cell = (kind, text) => make(text === "" ? "td" : kind, { class: typeof text === "object" && text?.number ? "number" : null },
     typeof text === "object" && text?.number ? text.number : text);
   return make("table", {},
     make("thead", {}, make("tr", {}, heads.map((head) => cell("th", head)))),

@@ -1,6 +1,6 @@
 // What happens to a job, told by the server for as long as the job is open in this tab.
 
-import { jobPath } from "./api.js";
+import { isOwn, jobPath } from "./api.js";
 import { say } from "./dom.js";
 
 export class JobEvents {
@@ -24,6 +24,7 @@ export class JobEvents {
   }
 
   tell(event) {
+    if (isOwn(event)) return;
     for (const act of [...this.heard]) act(event);
   }
 

@@ -7,21 +7,32 @@ import { patternPictures } from "./pattern.js";
 const WAIT_MS = 500;
 
 export async function fileView(main, job) {
-  const { text } = await get(jobPath(job.id, "text"));
-  const area = make("textarea", { class: "file", spellcheck: "false", "aria-label": "Job file", value: text });
+  let { text: stored, digest } = await get(jobPath(job.id, "text"));
+  const area = make("textarea", { class: "file", spellcheck: "false", "aria-label": "Job file", value: stored });
   const beside = make("aside", { "aria-live": "polite" });
+  const draft = sessionStorage.getItem(`draft ${job.id}`);
+  if (draft !== null) {
+    sessionStorage.removeItem(`draft ${job.id}`);
+    area.value = draft;
+    say("The text that you had not saved is here again. Save writes it; Load it again drops it.");
+  }
+  const edited = () => area.value !== stored;
   const toLine = (line) => {
-    if (!line) return;
-    const start = area.value.split("\n").slice(0, line - 1).join("\n").length;
+    const start = area.value.split("\n").slice(0, line - 1).join("\n").length + (line > 1 ? 1 : 0);
     area.focus();
-    area.setSelectionRange(start, start + (area.value.split("\n")[line - 1]?.length ?? 0) + 1);
+    area.setSelectionRange(start, start + (area.value.split("\n")[line - 1]?.length ?? 0));
+    area.scrollTop = area.scrollHeight * (line - 3) / area.value.split("\n").length;
   };
-  const shown = (faults) => faults.map((fault, k) => make("div", {},
+  const shown = (faults) => faults.map((fault) => make("div", {},
     faultList([fault])[0], fault.line ? button(`Line ${fault.line}`, () => toLine(fault.line)) : ""));
+  const take = (answer) => {
+    ({ text: stored, digest } = answer);
+    area.value = stored;
+  };
   const act = (what, body) => async () => {
     try {
-      area.value = (await post(jobPath(job.id, "pattern", what), body())).text;
-      beside.replaceChildren();
+      take(await post(jobPath(job.id, "pattern", what), { ...body(), digest }));
+      await look();
       say("Written to the job file.");
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -29,19 +40,40 @@ export async function fileView(main, job) {
       beside.replaceChildren(...shown(error.faults));
     }
   };
+  const load = async () => {
+    take(await get(jobPath(job.id, "text")));
+    await look();
+  };
   const look = async () => {
-    const { faults, pattern } = await post(jobPath(job.id, "text", "try"), { text: area.value });
-    beside.replaceChildren(...(faults.length ? shown(faults) : patternPictures(pattern)));
+    try {
+      const { faults, pattern } = await post(jobPath(job.id, "text", "try"), { text: area.value });
+      beside.replaceChildren(...(faults.length ? shown(faults) : patternPictures(pattern)));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      beside.replaceChildren(make("p", {}, error.message), ...shown(error.faults));
+    }
   };
   let waiting = null;
   area.addEventListener("input", () => {
     clearTimeout(waiting);
     waiting = setTimeout(look, WAIT_MS);
   });
+  const unsaved = (event) => { if (edited()) event.preventDefault(); };
+  window.addEventListener("beforeunload", unsaved);
   main.replaceChildren(make("div", { class: "row" },
     button("Save", act("text", () => ({ text: area.value })), { class: "first" }),
-    button("Undo", act("undo", () => ({}))), button("Redo", act("redo", () => ({})))),
+    button("Undo", act("undo", () => ({}))), button("Redo", act("redo", () => ({}))), button("Load it again", load)),
   make("div", { class: "two" }, area, beside));
+  const silence = job.events.listen(async (event) => {
+    if (event.kind !== "back" && (event.kind !== "changed" || event.job === digest)) return;
+    if (edited()) say("The job file was changed elsewhere. Your text stays here, unsaved; Load it again shows the other.");
+    else await load();
+  });
   await look();
-  return () => clearTimeout(waiting);
+  return () => {
+    clearTimeout(waiting);
+    silence();
+    window.removeEventListener("beforeunload", unsaved);
+    if (edited()) sessionStorage.setItem(`draft ${job.id}`, area.value);  // typed and not saved
+  };
 }

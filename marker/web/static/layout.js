@@ -48,8 +48,8 @@ class LayoutView {
     }), { class: "first" });
     this.stop = button("Stop", () => { say("Stopping…"); this.ask("stop"); });
     this.pin = button("Pin", () => this.pinChosen());
-    this.turn = button("Turn", () => this.byHand("turn", { number: this.chosenPieces()[0].number }));
-    this.swap = button("Swap", () => this.byHand("swap", { numbers: this.chosenNumbers() }));
+    this.turn = button("Turn", () => this.byHand("turn", () => ({ number: this.chosenNumbers()[0] })));
+    this.swap = button("Swap", () => this.byHand("swap", () => ({ numbers: this.chosenNumbers() })));
     this.undo = button("Undo", () => this.byHand("undo"));
     this.redo = button("Redo", () => this.byHand("redo"));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
@@ -78,8 +78,14 @@ class LayoutView {
     }
   }
 
-  byHand(what, body = {}) {
-    return this.ask(what, { version: this.desk.version, ...body });
+  // One change after another, each of the layout as the one before left it; `body` says of what.
+  byHand(what, body = () => ({})) {
+    this.last = (this.last ?? Promise.resolve()).then(() => this.ask(what, { version: this.desk.version, ...body() }));
+    return this.last;
+  }
+
+  numberOf(key) {
+    return this.desk.pieces.find((piece) => piece.key === key)?.number ?? 0;
   }
 
   async refresh() {
@@ -266,7 +272,7 @@ class LayoutView {
 
   async move(piece, by) {
     const before = this.desk;
-    const desk = await this.byHand("move", { number: piece.number, by });
+    const desk = await this.byHand("move", () => ({ number: this.numberOf(piece.key), by }));
     if (desk) say(this.movedWords(piece, before, desk));
     else this.drawPicture();
     this.picture.querySelector(".piece.chosen")?.focus();
@@ -297,7 +303,7 @@ class LayoutView {
       this.drawPicture();
     } else if (event.key === "t" && !piece.pinned) {
       this.choose(piece.key, false);
-      this.byHand("turn", { number: piece.number });
+      this.byHand("turn", () => ({ number: this.numberOf(piece.key) }));
     } else if (event.key === "p") {
       this.choose(piece.key, false);
       this.pinChosen();
@@ -310,7 +316,7 @@ class LayoutView {
   pinChosen() {
     const chosen = this.chosenPieces();
     const pinned = !chosen.every((piece) => piece.pinned);
-    this.byHand("pin", { numbers: this.chosenNumbers(), pinned });
+    this.byHand("pin", () => ({ numbers: this.chosenNumbers(), pinned }));
   }
 
   // ---- beside the picture

@@ -39,12 +39,14 @@ async function show() {
   const chosen = !id ? "shelf" : PARTS[part] ? part : "layout";
   nav.hidden = !id;
   delete main.dataset.part;
+  const place = make("div");  // a view that is slow to come writes to its own place, not over the next
+  main.replaceChildren(place);
   try {
     let end;
     if (!id) {
       eventsOf(null);
       title("");
-      end = await shelfView(main);
+      end = await shelfView(place);
     } else {
       const job = { id, ...await get(jobPath(id)) };
       if (turn !== asked) return;
@@ -53,15 +55,17 @@ async function show() {
         { href: `#/${id}/${key}`, "aria-current": key === chosen ? "page" : null }, name)));
       job.events = eventsOf(id);
       job.again = show;
-      end = await PARTS[chosen][1](main, job);
+      end = await PARTS[chosen][1](place, job);
     }
     if (turn === asked) leave = end;
     else end();
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
-    main.replaceChildren(make("p", {}, error.message), ...faultList(error.faults),
+    place.replaceChildren(make("p", {}, error.message), ...faultList(error.faults),
       id ? make("p", {}, make("a", { href: `#/${id}/file` }, "Open the job file"), " to correct it.") : "");
-    if (id && chosen === "file") leave = await fileView(main, { id, events: eventsOf(id), again: show });
+    if (id && chosen !== "file") {
+      leave = eventsOf(id).listen((event) => { if (event.kind === "changed" || event.kind === "back") show(); });
+    } else if (id) leave = await fileView(place, { id, events: eventsOf(id), again: show });
   }
   if (turn === asked) main.dataset.part = chosen;
 }

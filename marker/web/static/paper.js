@@ -32,7 +32,7 @@ export async function printView(main, job) {
   };
   const papers = choice(PAPERS, "a4", show);
   main.replaceChildren(make("h2", {}, "Full size"), make("div", { class: "row" }, field("Paper", papers)), pages,
-    make("h2", {}, "Drawings and exports"), make("ul", {}, FILES.map(([kind, name]) => make("li", {}, download(job, kind, name)))),
+    make("h2", {}, "Drawings and exports"), make("ul", { class: "files" }, FILES.map(([kind, name]) => make("li", {}, download(job, kind, name)))),
     make("p", { class: "quiet" }, "Shears, blades and irons cut and burn: take the usual care, and let local rules and trained practice come first."));
   await show("a4");
   return () => {};

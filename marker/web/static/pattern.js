@@ -3,17 +3,21 @@
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say, table } from "./dom.js";
 import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
-import { lengthText } from "./units.js";
+import { exactText, lengthText } from "./units.js";
 
 export async function patternView(main, job) {
   const view = new PatternView(main, job);
   await view.refresh();
-  return () => {};
+  return job.events.listen((event) => {
+    if (event.kind === "back") job.again();
+    if (event.kind === "changed") job.again().then(() => say("The job file was changed elsewhere: here is what it says now."));
+  });
 }
 
-function typed(name, value, act) {
-  const input = make("input", { size: 8, value });
-  return make("div", { class: "row" }, field(name, input), button("Set", () => act(input.value.trim())));
+function typed(name, value, does, act) {
+  const input = make("input", { size: 8, value, onkeydown: (event) => { if (event.key === "Enter") act(input.value.trim()); } });
+  const short = does.startsWith("Set ") ? "Set" : does;
+  return make("div", { class: "row" }, field(name, input), button(short, () => act(input.value.trim()), { "aria-label": does }));
 }
 
 // Each piece in little, without anything to choose; for the job file's own view.
@@ -51,6 +55,7 @@ class PatternView {
   }
 
   async refresh() {
+    ({ digest: this.digest } = await get(jobPath(this.job.id)));
     this.pattern = await get(`${jobPath(this.job.id, "pattern")}?size=${encodeURIComponent(this.size)}`);
     ({ findings: this.findings } = await get(`${jobPath(this.job.id, "findings")}?size=${encodeURIComponent(this.size)}`));
     this.show();
@@ -159,7 +164,7 @@ class PatternView {
     if (numbers.length < 2) return [make("p", {}, `${piece}, corner ${numbers[0]}: choose the corner where the edge ends.`)];
     const said = `${piece}, from corner ${numbers[0]} to ${numbers[1]} in the order drawn`;
     return [make("h2", {}, "Stretch chosen"), make("p", {}, said),
-      typed("Name of the edge", "", (name) => this.edit("edge", { piece, corners: numbers, name })),
+      typed("Name of the edge", "", "Name it", (name) => this.edit("edge", { piece, corners: numbers, name })),
       button("Put it on the fold", () => this.edit("fold", { piece, corners: numbers }))];
   }
 
@@ -167,17 +172,17 @@ class PatternView {
     const [ref, { piece, edge }] = chosen[0];
     if (chosen.length === 1) {
       return [
-        typed("Allowance", lengthText(edge.allowance_mm, "metric"), (text) => this.edit("allowance", { piece: piece.name, edge: edge.name, length: text })),
-        typed("Hem", edge.hem ?? "", (text) => this.edit("hem", { piece: piece.name, edge: edge.name, hem: text })),
-        typed("Notch at", "", (text) => this.edit("notch", { piece: piece.name, edge: edge.name, at: text })),
-        typed("Grain, degrees", String(piece.grain_deg), (text) => this.edit("grain", { piece: piece.name, degrees: Number(text) })),
+        typed("Allowance", exactText(edge.allowance_mm, this.job.units), "Set the allowance", (text) => this.edit("allowance", { piece: piece.name, edge: edge.name, length: text })),
+        typed("Hem", edge.hem ?? "", "Set the hem", (text) => this.edit("hem", { piece: piece.name, edge: edge.name, hem: text })),
+        typed("Notch at", "", "Set a notch", (text) => this.edit("notch", { piece: piece.name, edge: edge.name, at: text })),
+        typed("Grain, degrees", String(piece.grain_deg), "Set the grain", (text) => this.edit("grain", { piece: piece.name, degrees: Number(text) })),
       ];
     }
     const refs = chosen.map(([each]) => each);
     const band = make("input", { size: 8, placeholder: "12 mm" }), ratio = make("input", { size: 5, value: "0.85" });
     const tools = [make("div", { class: "row" }, field("Finished width of its band", band), field("Ratio", ratio)),
-      typed("Name of the opening", "", (name) => this.edit("opening", { name, edges: refs, band: band.value.trim(), ratio: Number(ratio.value) }))];
-    if (chosen.length === 2) tools.unshift(typed("Name of the seam", edge.name, (name) => this.edit("seam", { name, sides: refs })));
+      typed("Name of the opening", "", "Make it an opening", (name) => this.edit("opening", { name, edges: refs, band: band.value.trim(), ratio: Number(ratio.value) }))];
+    if (chosen.length === 2) tools.unshift(typed("Name of the seam", edge.name, "Sew them together", (name) => this.edit("seam", { name, sides: refs })));
     return [make("p", { class: "quiet" }, ref), ...tools];
   }
 
@@ -210,13 +215,20 @@ class PatternView {
       { place: "", problem: each.message, remedy: each.remedy })))] : [];
   }
 
-  async edit(what, body = {}) {
+  // One change after another, each of the file as the one before left it.
+  edit(what, body = {}) {
+    this.last = (this.last ?? Promise.resolve()).then(() => this.change(what, body));
+    return this.last;
+  }
+
+  async change(what, body) {
     try {
-      const answer = await post(jobPath(this.job.id, "pattern", what), body);
-      say(answer.said ?? "");
+      const answer = await post(jobPath(this.job.id, "pattern", what), { ...body, digest: this.digest });
+      this.digest = answer.digest;
       this.chosen = [];
       this.corners = null;
       await this.refresh();
+      say(answer.said ?? "");
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       say(error.message);

@@ -117,7 +117,7 @@ export async function orderView(main, job) {
   main.replaceChildren();
   const colours = [""];
   const counts = [Object.fromEntries(job.sizes.map((size) => [size, job.order[size] ?? 0]))];
-  const grid = make("div");
+  const grid = make("div", { class: "scroll" });
   const several = () => colours.length > 1;
   const build = () => grid.replaceChildren(table(["colour", ...job.sizes], colours.map((colour, k) => [
     make("input", { size: 8, value: colour, "aria-label": `Colour ${k + 1}`, oninput: (event) => { colours[k] = event.target.value; } }),

@@ -1,8 +1,8 @@
 // The jobs of the folder, each with the picture of its stored layout; and making a new one.
 
 import { get, post, sendForm, jobPath, Refused } from "./api.js";
-import { button, choice, faultList, field, make, say } from "./dom.js";
-import { smallLayout } from "./picture.js";
+import { button, choice, draw, faultList, field, make, say } from "./dom.js";
+import { bounds, smallLayout } from "./picture.js";
 
 export async function shelfView(main) {
   const jobs = await get("/api/jobs");
@@ -49,26 +49,36 @@ async function newJob() {
 function drafting(garments, sizes, name, go) {
   const measures = make("div", { class: "row" });
   const inputs = new Map();
-  const show = (chosen) => {
-    const garment = garments.find((each) => each.name === chosen);
+  let chosen = garments[0];
+  const show = (garment) => {
+    chosen = garment;
     inputs.clear();
     const asked = (each, note) => {
-      const input = make("input", { size: 9, placeholder: note ?? "" });
+      const input = make("input", { size: 9, placeholder: note ?? "", title: each.says });
       inputs.set(each.name, input);
       return field(each.name.replaceAll("-", " "), input);
     };
-    measures.replaceChildren(make("p", { class: "quiet" }, `${garment.says} Leave a measure empty to take it from the size.`),
+    measures.replaceChildren(make("p", { class: "quiet wide" }, `${garment.says} Leave a measure empty to take it from the size.`),
       ...garment.measures.map((each) => asked(each)), ...garment.options.map((each) => asked(each, each.usual)));
   };
-  const garment = choice(garments.map((each) => each.name), garments[0].name, show);
   const size = choice([["", "by measures"], ...sizes], "38");
-  show(garments[0].name);
+  show(chosen);
   const draft = button("Draft it", () => go(() => post("/api/jobs", {
-    name: name.value, garment: garment.value, size: size.value || null,
+    name: name.value, garment: chosen.name, size: size.value || null,
     measures: Object.fromEntries([...inputs].map(([key, input]) => [key, input.value])),
   })), { class: "first" });
-  return make("section", {}, make("h3", {}, "From measures"),
-    make("div", { class: "row" }, field("Garment", garment), field("Size", size)), measures, draft);
+  return make("section", {}, make("h3", {}, "From measures"), make("fieldset", { class: "garments" },
+    make("legend", {}, "Garment"), garments.map((each, k) => garmentChoice(each, k === 0, show))),
+  make("div", { class: "row" }, field("Size", size)), measures, draft);
+}
+
+// A garment with the outlines of its pieces.
+function garmentChoice(garment, first, show) {
+  const box = bounds(garment.picture);
+  const svg = draw("svg", { "aria-hidden": "true", viewBox: `${box.left - 20} ${box.low - 20} ${box.right - box.left + 40} ${box.high - box.low + 40}` },
+    garment.picture.map((outline) => draw("polygon", { class: "small", points: outline.join(" ") })));
+  return make("label", { class: "garment" }, make("input", { type: "radio", name: "garment", checked: first, onchange: () => show(garment) }),
+    svg, make("span", {}, garment.name));
 }
 
 function dropping(name, go) {

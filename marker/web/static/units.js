@@ -4,6 +4,13 @@ export function lengthText(mm, units = "metric") {
   return units === "imperial" ? `${eighths(mm / 25.4)} in` : metric(mm);
 }
 
+// To be edited: nothing of the value is lost.
+export function exactText(mm, units = "metric") {
+  const inches = mm / 25.4;
+  if (units === "imperial" && Math.abs(inches * 8 - Math.round(inches * 8)) < 1e-6) return lengthText(mm, units);
+  return mm >= 100 ? `${Number((mm / 10).toFixed(3))} cm` : `${Number(mm.toFixed(2))} mm`;
+}
+
 function metric(mm) {
   if (Math.abs(mm) >= 1000) return `${(mm / 1000).toFixed(2)} m`;
   if (Math.abs(mm) >= 100) return `${trimmed(mm / 10)} cm`;

@@ -1,0 +1,236 @@
+"""The whole job done on the page, in a real browser: each thing that a person does there."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import tomllib
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.commands import TWO_PIECES, job_file, marker
+from tests.web.browsing import WAIT_SECONDS, Server, Tab, browser, chromium, served, tab
+
+PIECES = Path(__file__).parents[2] / "pieces"
+DRAWING = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">'
+    '<rect id="panel" x="10" y="10" width="200" height="120"/></svg>'
+)
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Any]:
+    with browser() as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    chromium()
+    folder = tmp_path_factory.mktemp("folder")
+    shutil.copytree(PIECES / "choir-dress", folder / "dress")
+    (folder / "small").mkdir()
+    job_file(folder / "small", TWO_PIECES.replace("choir dress", "gussets"))
+    with served(folder) as server:
+        yield server
+
+
+@pytest.fixture
+def at(chrome: Any, server: Server) -> Iterator[Tab]:
+    with tab(chrome, server) as opened:
+        yield opened
+
+
+def text(server: Server, folder: str) -> str:
+    return (server.folder / folder / "job.toml").read_text(encoding="utf-8")
+
+
+def said_of(server: Server, folder: str) -> dict[str, Any]:
+    return tomllib.loads(text(server, folder))
+
+
+def test_1_a_job_is_opened_or_made(at: Tab) -> None:
+    page = at.page
+    page.wait_for_selector('#main[data-part="shelf"]')
+    assert page.get_by_role("link", name="choir dress").count() == 1
+    page.get_by_label("Name", exact=True).fill("long skirt")
+    page.get_by_role("radio", name="half circle skirt").check()
+    page.get_by_label("waist", exact=True).fill("74 cm")
+    page.get_by_role("button", name="Draft it").click()
+    page.wait_for_selector('#main[data-part="pattern"]')
+    assert page.title().startswith("long skirt")
+    page.get_by_role("link", name="marker", exact=True).click()
+    page.get_by_label("Name", exact=True).fill("banner")
+    page.get_by_label("Drawings").set_input_files(
+        [{"name": "panel.svg", "mimeType": "image/svg+xml", "buffer": DRAWING.encode()}]
+    )
+    page.get_by_label("Width of the cloth").fill("150 cm")
+    page.get_by_role("button", name="Read them").click()
+    page.wait_for_selector('#main[data-part="pattern"]')
+    assert page.get_by_role("group", name="panel", exact=True).is_visible()
+    assert marker("check", at.server.folder / "banner" / "job.toml").exit_code == 0
+
+
+def test_2_the_pattern_is_worked_on(at: Tab) -> None:
+    before = text(at.server, "dress")
+    page = at.open(at.server.job("choir dress"), "pattern")
+    edge = page.locator('[data-edge="bodice front.side"]')
+    edge.locator(".edge-hit").click(force=True)
+    page.get_by_label("Allowance", exact=True).fill("15 mm")
+    page.get_by_role("button", name="Set the allowance").click()
+    at.said("Written to the job file")
+    assert said_of(at.server, "dress")["piece"][0]["allowances"]["side"] == "15 mm"
+    assert text(at.server, "dress").count("#") == before.count("#")  # the comments stay
+    # two edges, by keyboard: both lengths, and the seam
+    for name in ("skirt front.hem", "skirt back.hem"):
+        page.locator(f'[data-edge="{name}"]').focus()
+        page.keyboard.press("Enter")
+    assert page.get_by_text("They differ by").is_visible()
+    page.get_by_label("Name of the seam").fill("round the hem")
+    page.get_by_role("button", name="Sew them together").click()
+    page.get_by_role("cell", name="round the hem").wait_for()
+    assert said_of(at.server, "dress")["seam"][-1]["sides"] == ["skirt front.hem", "skirt back.hem"]
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    at.until(lambda: text(at.server, "dress") == before)
+
+
+def jersey(at: Tab) -> dict[str, Any]:
+    cloth: dict[str, Any] = said_of(at.server, "dress")["cloth"]["jersey"]
+    return cloth
+
+
+def test_3_the_cloth_is_described(at: Tab) -> None:
+    page = at.open(at.server.job("choir dress"), "cloth")
+    page.get_by_label("Repeat along").fill("12 cm")
+    page.get_by_label("Repeat along").press("Enter")
+    at.said("Written to the job file")
+    page.get_by_label("Price").fill("12.50")
+    page.get_by_label("Price").press("Enter")
+    at.until(lambda: jersey(at)["price"]["amount"] == 12.5)
+    assert jersey(at)["repeat"] == {"along": "12 cm"}
+    box = page.locator("svg.flaws").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] / 2 + 30, box["y"] + box["height"] / 2 + 20)
+    page.mouse.up()
+    page.get_by_role("button", name="Take flaw 1 away").wait_for()
+    assert jersey(at)["flaw"][0]["name"] == "flaw 1"
+    page.get_by_role("button", name="Take flaw 1 away").click()
+    page.get_by_role("button", name="Take flaw 1 away").wait_for(state="detached")
+    page.get_by_label("Repeat along").fill("")
+    page.get_by_label("Repeat along").press("Enter")
+    at.until(lambda: "repeat" not in jersey(at))
+
+
+def placements(server: Server, job: str) -> dict[tuple[str, int], tuple[float, float]]:
+    layout = server.get(f"/api/jobs/{job}/layout")
+    return {
+        (each["piece"], each["copy"]): (each["x_mm"], each["y_mm"]) for each in layout["placements"]
+    }
+
+
+def lies(at: Tab, job: str, there: dict[tuple[str, int], tuple[float, float]]) -> bool:
+    return placements(at.server, job) == there
+
+
+def test_4_it_is_laid_and_pieces_are_moved(at: Tab) -> None:
+    job = at.server.job("gussets")
+    page = at.open(job, "layout")
+    at.laid()
+    assert page.locator('[data-view="layout"] [data-piece]').count() == 7
+    first = placements(at.server, job)
+    # with the mouse, as far as there is room behind the others
+    piece = page.locator('[data-piece="1"]')
+    box = piece.bounding_box()
+    middle = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(*middle)
+    page.mouse.down()
+    page.mouse.move(middle[0] + 15, middle[1] + 3, steps=3)
+    page.mouse.move(middle[0] + 60, middle[1], steps=3)
+    page.mouse.up()
+    at.said("from the start")
+    dragged = placements(at.server, job)
+    assert sum(dragged[key] != first[key] for key in first) == 1
+    # by keyboard, and pinned
+    page.locator('[data-piece="7"]').focus()
+    page.keyboard.press("ArrowRight")
+    at.said("from the start")
+    pushed = placements(at.server, job)
+    (key,) = [key for key in dragged if pushed[key] != dragged[key]]
+    assert pushed[key][0] > dragged[key][0]
+    page.keyboard.press("p")
+    page.locator(".piece.pinned").wait_for()
+    at.laid()
+    assert placements(at.server, job)[key] == pytest.approx(pushed[key], abs=1e-3)
+    # undone one by one, down to the first
+    for there in (pushed, pushed, dragged, first):  # the rest laid, pinned, pushed, dragged
+        page.get_by_role("button", name="Undo").click()
+        at.until(partial(lies, at, job, there))
+    page.get_by_role("button", name="Redo").click()
+    at.until(partial(lies, at, job, dragged))
+    page.get_by_text("Kept layouts").click()
+    page.get_by_role("button", name="Show the layout of").first.click()
+    stored = at.server.folder / "outputs" / "gussets" / "layout.json"
+    assert marker("judge", stored).exit_code == 0
+
+
+def test_5_what_to_buy_is_compared(at: Tab) -> None:
+    page = at.open(at.server.job("gussets"), "buy")
+    page.get_by_label("Widths").fill("40cm,60cm")
+    page.get_by_label("Seconds in all").first.fill("2")
+    page.get_by_role("button", name="Compare widths").click()
+    at.said("Done", WAIT_SECONDS)
+    assert page.locator("tr.best").count() == 1
+    assert page.get_by_role("cell", name="40 cm").first.is_visible()
+
+
+def test_6_an_order_is_planned(at: Tab) -> None:
+    page = at.open(at.server.job("gussets"), "order")
+    page.get_by_label("Size 38").fill("3")
+    page.get_by_label("Plies in a lay").fill("3")
+    page.get_by_label("Seconds in all").fill("3")
+    page.get_by_role("button", name="Plan").click()
+    at.said("Done", WAIT_SECONDS)
+    assert page.get_by_text("Lay 1").is_visible()
+    assert page.locator(".shelf svg").count() >= 1
+
+
+def test_7_it_is_printed_and_downloaded(at: Tab) -> None:
+    job = at.server.job("gussets")
+    page = at.open(job, "layout")
+    if page.locator("[data-piece]").count() == 0:
+        at.laid()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Download").click()
+    assert Path(saved.value.path()).read_bytes().startswith(b"%PDF")
+    page.get_by_role("button", name="Print").click()
+    page.wait_for_selector(".page-map")
+    page.get_by_label("Paper").select_option("a3")
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Download the pages").click()
+    assert saved.value.suggested_filename == "print-a3.pdf"
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Layout, DXF").click()
+    assert b"SECTION" in Path(saved.value.path()).read_bytes()
+
+
+def test_8_it_is_ticked_off_at_the_table(chrome: Any, server: Server) -> None:
+    job = server.job("gussets")
+    with tab(chrome, server) as at:
+        at.open(job, "layout")
+        if at.page.locator("[data-piece]").count() == 0:
+            at.laid()
+    with tab(chrome, server, width=360, has_touch=True) as phone:
+        page = phone.open(job, "cut")
+        page.get_by_role("checkbox").first.check()
+        assert page.get_by_text("1 of 7 cut").is_visible()
+        page.reload()
+        page.wait_for_selector('#main[data-part="cut"]')
+        assert page.get_by_role("checkbox").first.is_checked()
+        told = json.loads(page.evaluate("() => JSON.stringify(Object.values(localStorage))"))
+        assert told
