@@ -239,7 +239,7 @@ def _plan_job(
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
     from marker.outputs.folders import job_folder
-    from marker.outputs.lays import write_lays
+    from marker.outputs.lays import demand_own_lays, write_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
     from marker.reports.order import (
@@ -251,6 +251,7 @@ def _plan_job(
     )
 
     with output_folder(out or job_folder(job.name, "-order")) as folder:
+        demand_own_lays(job, folder)
         with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
             try:
                 plans = plan_order(job, request, workers, signals.stopped, reporter)

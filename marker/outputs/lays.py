@@ -13,15 +13,24 @@ from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.job import Job
 from marker.outputs.folders import prefixes
+from marker.outputs.layouts import cloth_starts
 from marker.planning.laid_cloth import laid_cloth
 from marker.planning.order import LaidPlan
 from marker.reports.lays import SharedMarker, shared_markers
 from marker.reports.plan_csv import plan_csv
 
-PLAN = "plan.csv"
+BY, PLAN = "order", "plan.csv"
+_FIRST = ("lay-1.pdf", "marker-A-layout.json")
+"""What every order writes of each cloth."""
 _OURS = re.compile(
     r"(.+-)?(lay-\d+\.pdf|marker-[A-Z]+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf)))"
 )
+
+
+def demand_own_lays(job: Job, folder: Path) -> None:
+    """Raise FaultyInput before lays are planned where they would end at a person's file."""
+    first = [f"{start}{name}" for start in cloth_starts(job).values() for name in _FIRST]
+    OwnFiles(folder).demand_own([PLAN, *first], BY)
 
 
 def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path) -> list[Path]:
@@ -34,7 +43,7 @@ def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path
             contents[path.name] = _layout(shared, job, job_path, path)
             contents |= {f"{prefix}{k}": v for k, v in lay_files(plan, shared, job)}
     own = OwnFiles(folder)
-    own.replace(contents, "order", gone=own.there(_OURS.fullmatch), name=job.name)
+    own.replace(contents, BY, gone=own.there(_OURS.fullmatch), name=job.name)
     return [folder / name for name in contents]
 
 

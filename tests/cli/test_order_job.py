@@ -185,6 +185,17 @@ def test_an_order_may_be_of_more_pieces_than_can_be_laid_at_once(tmp_path: Path)
     assert (row["plies"], row["size M"], row["height (cm)"]) == ("600", "2", "60.00")
 
 
+@pytest.mark.parametrize("name", ["plan.csv", "lay-1.pdf", "marker-A-layout.json"])
+def test_an_order_stops_at_a_persons_file_before_it_plans(name: str, tmp_path: Path) -> None:
+    out = tmp_path / "o"
+    out.mkdir()
+    (out / name).write_text("mine")
+    told = marker("order", job_file(tmp_path, SASHES), *WORDS, "--out", out)
+    assert told.exit_code == 2
+    assert f"{name}: this file was not written by marker" in told.stderr
+    assert [path.name for path in out.iterdir()] == [name]
+
+
 @pytest.mark.parametrize(
     ("words", "said", "code"),
     [
