@@ -8,13 +8,13 @@ import numpy as np
 
 from marker.canvas.lettering import shorten
 from marker.canvas.pen import BLACK, DARK, GREY, Pen
-from marker.drawing.diagram.sheets import HEAD, ListColumn
+from marker.drawing.diagram.sheets import HEAD, LIST_PT, NUMBER, ListColumn
 from marker.drawing.scene.laid_pieces import SPARE
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.units import CUT_UNITS, System, cut_figure, shown
 
-_SIZE, _HEADING = 6.0, 5.5
-_NUMBER, _GARMENT, _COPY, _FIGURE = 5.0, 11.0, 10.0, 12.0  # widths of columns
+_HEADING = 5.5
+_GARMENT, _COPY, _FIGURE = 11.0, 10.0, 12.0  # widths of columns
 _LEAST_NAME = 20.0
 
 
@@ -41,9 +41,15 @@ def draw_list(pen: Pen, frame: ListColumn) -> None:
     columns = _columns(frame)
     right = frame.left + frame.width
     _draw_head(pen, columns, frame)
+    line = 0
     for k, piece in enumerate(pieces):
-        base = frame.top - HEAD - (k + 0.72) * frame.row
+        base = frame.top - HEAD - (line + 0.72) * frame.row
         _draw_row(pen, piece, columns, base)
+        for said in frame.note_lines(piece):
+            base -= frame.row
+            line += 1
+            pen.text(columns.name, base, said, LIST_PT, colour=DARK)
+        line += 1
         if (k + 1) % 5 == 0 or k + 1 == len(pieces):
             rule = np.array([[frame.left, base - 0.9], [right, base - 0.9]])
             pen.lines([rule], 0.1 if k + 1 < len(pieces) else 0.3, GREY)
@@ -51,7 +57,7 @@ def draw_list(pen: Pen, frame: ListColumn) -> None:
 
 def _columns(frame: ListColumn) -> _Columns:
     """Both systems if there is room for them, then the copy, then the garment or size."""
-    lead, left = shown().lead, frame.width - _NUMBER - _LEAST_NAME - 2 * _FIGURE
+    lead, left = shown().lead, frame.width - NUMBER - _LEAST_NAME - 2 * _FIGURE
     systems: tuple[System, ...] = (lead,)
     if shown().both and left >= 2 * _FIGURE:
         systems, left = (lead, lead.other), left - 2 * _FIGURE
@@ -59,7 +65,7 @@ def _columns(frame: ListColumn) -> _Columns:
     left -= _COPY if with_copy else 0.0
     with_garment = left >= _GARMENT
     left -= _GARMENT if with_garment else 0.0
-    name, room = frame.left + _NUMBER, _LEAST_NAME + left
+    name, room = frame.left + NUMBER, _LEAST_NAME + left
     copy = name + room + (_GARMENT if with_garment else 0.0)
     ends = [frame.left + frame.width - k * _FIGURE for k in range(2 * len(systems))][::-1]
     return _Columns(
@@ -91,23 +97,23 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
 
 
 def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> None:
-    pen.text(columns.number, base, str(piece.number), _SIZE, bold=True, align="right")
+    pen.text(columns.number, base, str(piece.number), LIST_PT, bold=True, align="right")
     how = piece.plies.partition(" · ")[2] + ", 1 spare" * (SPARE in piece.plies)
-    name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored, piece.note]))
-    pen.text(columns.name, base, shorten(name, columns.name_room, _SIZE), _SIZE)
+    name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored]))
+    pen.text(columns.name, base, shorten(name, columns.name_room, LIST_PT), LIST_PT)
     garment = f"{piece.garment} · {piece.size}" if piece.garment else piece.size
     for x, said, room in (
         (columns.garment, garment, _GARMENT - 1.0),
         (columns.copy, _copies(piece), _COPY),
     ):
         if x is not None:
-            pen.text(x, base, shorten(said, room, _SIZE), _SIZE)
+            pen.text(x, base, shorten(said, room, LIST_PT), LIST_PT)
     start = [_figures(piece.placing.from_start_mm, system) for system in columns.systems]
     selvage = [_figures(piece.placing.from_selvage_mm, system) for system in columns.systems]
     if piece.fold_y is not None:
         selvage = ["fold"] * len(selvage)
     for x, said in zip((*columns.start, *columns.selvage), (*start, *selvage), strict=True):
-        pen.text(x, base, said, _SIZE, align="right")
+        pen.text(x, base, said, LIST_PT, align="right")
 
 
 def _figures(ends: tuple[float, ...], system: System) -> str:

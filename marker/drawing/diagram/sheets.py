@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from marker.canvas.lettering import wrapped
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
@@ -25,6 +26,7 @@ OVERLAP_MM = 100.0  # of cloth, shown on both sides of a break
 
 ROW, HIGHEST_ROW = 3.0, 4.6  # of the list
 HEAD = 9.0  # its column headings
+LIST_PT, NUMBER = 6.0, 5.0  # its size, and how wide the numbers stand
 LEAST_WIDTH, MOST_WIDTH = 60.0, 130.0  # of the list
 COLUMN_WIDTH = 84.0  # of a title block that stands beside the cloth
 COLUMN_ROOM = 92.0  # above and below the list in it
@@ -98,6 +100,15 @@ class ListColumn:
     near_edge: str = "selvage"
     row: float = ROW
 
+    def note_lines(self, piece: PieceDrawing) -> list[str]:
+        """What else is to be known of a piece, in lines below its own."""
+        return wrapped(piece.note, self.width - NUMBER, LIST_PT) if piece.note else []
+
+    @property
+    def rows(self) -> int:
+        """Of all pieces, lines of their notes included."""
+        return sum(1 + len(self.note_lines(piece)) for piece in self.pieces)
+
 
 @dataclass(frozen=True)
 class DiagramPage:
@@ -124,8 +135,8 @@ def plan_pages(scene: Scene) -> tuple[DiagramPage, ...]:
     left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
     width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
     first = tuple(DiagramPage(sheet, ()) for sheet in sheets)
-    if width >= LEAST_WIDTH and len(scene.pieces) <= _rows():
-        beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
+    beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
+    if width >= LEAST_WIDTH and beside.rows <= _rows():
         return (*first[:-1], replace(first[-1], columns=(beside,)))
     return (*first, *_list_pages(scene))
 
@@ -157,13 +168,15 @@ def _with_column(scene: Scene) -> DiagramPage | None:
     high = PAPER[1] - MARGIN - RULER - _ABOVE - _LOW
     scale = largest_scale(max(length / (_ROOM_X - _GUTTER - COLUMN_WIDTH), width / high))
     rows = int((PAPER[1] - 2 * MARGIN - COLUMN_ROOM - HEAD) / ROW)
-    if scale > SMALLEST_UNBROKEN or len(scene.pieces) > rows:
+    if scale > SMALLEST_UNBROKEN:
         return None
     foot = _LOW + (high - width / scale)  # the cloth hangs from the top
     end = scene.length_mm + scene.end_mm
     sheet = Sheet(1, 1, scale, -scene.end_mm, end, scene.selvage_mm, foot)
     left = sheet.x(end) + RULER + _GUTTER
     column = ListColumn(left, 0.0, PAPER[0] - MARGIN - left, scene.pieces, scene.near_edge)
+    if column.rows > rows:
+        return None
     return DiagramPage(sheet, (column,), left)
 
 
@@ -182,13 +195,17 @@ def _rows() -> int:
 def _list_pages(scene: Scene) -> list[DiagramPage]:
     """Two columns a page, as even as the number of pieces allows."""
     width = (PAPER[0] - 2 * MARGIN - _GUTTER) / 2
-    pieces, pages = scene.pieces, []
-    for first in range(0, len(pieces), 2 * _rows()):
-        chunk = pieces[first : first + 2 * _rows()]
-        half = min(_rows(), max(20, -(-len(chunk) // 2)))
-        columns = [ListColumn(MARGIN, _TOP, width, chunk[:half], scene.near_edge)]
-        if chunk[half:]:
-            right = MARGIN + width + _GUTTER
-            columns.append(ListColumn(right, _TOP, width, chunk[half:], scene.near_edge))
-        pages.append(DiagramPage(None, tuple(columns)))
-    return pages
+    left, right = MARGIN, MARGIN + width + _GUTTER
+    whole = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
+    columns = -(-whole.rows // _rows())
+    most = _rows() if columns > 2 else min(_rows(), max(20, -(-whole.rows // 2)))
+    filled: list[list[PieceDrawing]] = [[]]
+    for piece in scene.pieces:
+        if replace(whole, pieces=(*filled[-1], piece)).rows > most and filled[-1]:
+            filled.append([])
+        filled[-1].append(piece)
+    placed = [
+        replace(whole, left=right if k % 2 else left, pieces=tuple(pieces))
+        for k, pieces in enumerate(filled)
+    ]
+    return [DiagramPage(None, tuple(placed[k : k + 2])) for k in range(0, len(placed), 2)]

@@ -92,7 +92,7 @@ def draw_title_column(
     _draw_facts(pen, scene.facts, (left, y - 0.8), frame.width, across)
     y -= _FACT_ROW * math.ceil(len(scene.facts) / across) + 2.0
     room = y - HEAD - MARGIN - _BELOW_LIST
-    row = min(HIGHEST_ROW, room / max(1, len(frame.pieces)))
+    row = min(HIGHEST_ROW, room / max(1, frame.rows))
     draw_list(pen, replace(frame, top=y, row=max(ROW, row)))
     lines = [line for words in (NO_ARROW, BLADES) for line in wrapped(words, frame.width, SMALL)]
     for k, line in enumerate(lines):

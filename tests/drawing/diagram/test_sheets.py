@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
+from marker.drawing.diagram.diagram import draw_diagram
 from marker.drawing.diagram.sheets import (
     MARGIN,
     OVERLAP_MM,
@@ -19,7 +21,16 @@ from marker.drawing.diagram.sheets import (
     plan_pages,
 )
 from marker.drawing.scene.layout_scene import Scene
-from tests.drawing.garments import JERSEY, Put, checked, choir_dresses, piece, scene_of, single
+from tests.drawing.garments import (
+    BELT,
+    JERSEY,
+    Put,
+    checked,
+    choir_dresses,
+    piece,
+    scene_of,
+    single,
+)
 from tests.shapes import rectangle
 
 
@@ -81,3 +92,17 @@ def test_list_stands_beside_the_cloth_or_on_its_own_page(garments: int, own_page
     listed = [item for page in pages for column in page.columns for item in column.pieces]
     assert listed == list(scene.pieces)
     assert sum(page.sheet is None for page in pages) == own_pages
+
+
+def test_a_long_note_is_listed_whole_below_its_piece() -> None:
+    note = "joined from 4 parts, 81 cm each; 20 mm lost in each straight join, pressed open twice"
+    note = "; ".join([note] * 3)
+    puts = [Put(replace(BELT, note=note, copies=3), 60.0 * k, 0.0, copy=k + 1) for k in range(3)]
+    scene = scene_of(checked(puts))
+    (column,) = plan_pages(scene)[0].columns
+    assert column.rows > len(scene.pieces)
+    said = [text for page in draw_diagram(scene) for text in page.texts]
+    lines = column.note_lines(scene.pieces[0])
+    assert len(lines) > 1
+    assert " ".join(lines) == note
+    assert all(said.count(line) == 3 for line in lines)
