@@ -11,10 +11,12 @@ from marker.drawing.pages.paper import Paper
 from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, pattern_facts
 from marker.drawing.scene.single_pieces import single_pieces
+from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.layout.bought import purchase_for
+from marker.pattern.piece import CutPiece
 
 CURVES_MM = 0.02
 """No chord strays further from its curve: less than half of what a sharp pencil draws (no source).
@@ -41,11 +43,14 @@ def planned_full_size(
 ) -> tuple[FullSize, ...]:
     """The pages of the layout, or of each piece asked for.
 
-    job : as it is ordered in the layout. job_path : its file, read again for its curves.
+    job : as it is ordered in the layout. job_path : its file, read again for its curves. Raises
+    CannotBeDone where that has other pieces now.
     """
     cloth = checked.layout.cloth
     fine = read_job(job_path, curves_mm=CURVES_MM).with_order(job.order)
     patterns = fine.cut_pieces(cloth)
+    if list(map(_name, patterns)) != list(map(_name, checked.cut_pieces)):
+        raise CannotBeDone(f"{job_path} has changed since it was laid. Lay it again.")
     facts = _facts(fine, {each.size for each in patterns})
     scene = build_scene(checked, purchase_for(checked), patterns=patterns)
     if not (request.names or request.halves or request.sizes):
@@ -64,6 +69,10 @@ def planned_full_size(
     return tuple(
         plan_full_size(each, request.paper, _title(each)) for each in printed.scenes(scene, singles)
     )
+
+
+def _name(piece: CutPiece) -> tuple[str, str]:
+    return piece.name, piece.size
 
 
 def _facts(job: Job, sizes: set[str]) -> Facts:

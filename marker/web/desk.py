@@ -284,12 +284,11 @@ class Desk:
 
     def _pages(self, body: Values) -> Values:
         """Which full-size pages a layout takes on a paper."""
-        return pages_shown(full_size(self._laid, str(body["paper"])))
+        return pages_shown(full_size(self._laid, self.job, self._open.path, str(body["paper"])))
 
     def _file(self, body: Values) -> Values:
-        return vars(
-            download(self._laid, self.job, str(body["kind"]), str(body.get("paper") or "a4"))
-        )
+        kind, paper = str(body["kind"]), str(body.get("paper") or "a4")
+        return vars(download(self._laid, self.job, self._open.path, kind, paper))
 
     @property
     def _laid(self) -> LaidCloth:

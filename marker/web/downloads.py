@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 
 from marker.drawing.layout_files import drawn_files
-from marker.drawing.pages.full_size import FullSize, plan_full_size
+from marker.drawing.pages.full_size import FullSize
 from marker.drawing.pages.full_size_pdf import render_full_size
 from marker.drawing.pages.paper import NotAPaper, paper_named
-from marker.drawing.scene.layout_scene import build_scene
 from marker.errors import CannotBeDone
 from marker.exchange.dxf.dxf_text import dxf_text
 from marker.exchange.laid_flat import Sheet, layout_sheet
 from marker.exchange.plotter import plotter_text
 from marker.exchange.svg.svg_text import svg_text
 from marker.job import Job
+from marker.outputs.full_size import PrintRequest, planned_full_size
 from marker.planning.laid_cloth import LaidCloth
 
 _TYPES = {
@@ -43,14 +44,15 @@ class Download:
     content: bytes
 
 
-def download(laid: LaidCloth, job: Job, kind: str, paper: str) -> Download:
+def download(laid: LaidCloth, job: Job, path: Path, kind: str, paper: str) -> Download:
     """The file of this kind: 'diagram.pdf', 'cutting-sheet.html', 'print.pdf', 'layout.dxf'.
 
-    paper : of full-size pages. Raises CannotBeDone for a kind or a paper that there is not.
+    path : of the job file. paper : of full-size pages. Raises CannotBeDone for a kind or a paper
+    that there is not.
     """
     stem, _, suffix = kind.partition(".")
     if stem == "print":
-        return _named(f"print-{paper}.pdf", render_full_size([full_size(laid, paper)]))
+        return _named(f"print-{paper}.pdf", render_full_size([full_size(laid, job, path, paper)]))
     if stem == "layout" and suffix in _EXPORTS:
         return _named(kind, _EXPORTS[suffix](layout_sheet(laid.checked)).encode())
     drawn = drawn_files(laid, job)
@@ -59,13 +61,14 @@ def download(laid: LaidCloth, job: Job, kind: str, paper: str) -> Download:
     return _named(kind, drawn[kind])
 
 
-def full_size(laid: LaidCloth, paper: str) -> FullSize:
+def full_size(laid: LaidCloth, job: Job, path: Path, paper: str) -> FullSize:
     """The full-size pages of a layout, planned; raises CannotBeDone for no paper."""
     try:
         sheet = paper_named(paper)
     except NotAPaper as error:
         raise CannotBeDone(f"{error}.") from error
-    return plan_full_size(build_scene(laid.checked, laid.purchase), sheet, "whole layout")
+    (whole,) = planned_full_size(laid.checked, job, path, PrintRequest(sheet))
+    return whole
 
 
 def _named(name: str, content: bytes) -> Download:

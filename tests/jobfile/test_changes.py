@@ -226,6 +226,27 @@ def test_an_opening_goes_on_over_a_fold_beside_a_cut(tmp_path: Path) -> None:
     assert after.findings("38") == before.findings("38") == ()
 
 
+def test_a_band_finishes_the_edge_that_a_cut_made(tmp_path: Path) -> None:
+    """A cropped dress with a waistband: the opening names the new edges, which both meet the fold,
+    as they are 60 cm up the sides: 226 mm of each half (600 of 702 mm up a flare of 60 mm)."""
+    crop = 'keep = "below"', 'edge = "waist"'
+    kept = DRESS.replace('finishes = "neckline"', 'finishes = "waistline"')
+    kept = kept[: kept.index("[[seam]]")] + """
+[[seam]]
+name = "side"
+sides = ["front.side", "back.side"]
+[[opening]]
+name = "waistline"
+edges = ["front.waist", "back.waist"]
+""" + kept[kept.index("[[strip]]") :]  # fmt: skip
+    cropped = kept + change(*crop) + change(*crop, piece="back")
+    found = job(tmp_path, cropped)
+    (plan,) = found.strip_plans("38")
+    assert plan.band is not None
+    half = 280 - 60 * 600 / np.hypot(60, 700)
+    assert plan.band.opening.length_mm == pytest.approx(4 * half, abs=0.1)
+
+
 def test_changes_are_made_one_after_the_other(tmp_path: Path) -> None:
     """Longer by 40 mm, then cropped at a place of the longer side, then wider by 10 mm."""
     steps = [
