@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -167,34 +166,19 @@ def _opened(path: Path, pick: Pick, budget: Budget) -> SvgFile | DxfFile | PdfFi
             "this kind of file is not read", f"Name a file in {', '.join(_KINDS)} or {RULES}"
         )
     if kind == ".pdf":
-        with _readable():
-            return PdfFile(path, pick, budget)
+        return PdfFile(path, pick, budget)
     if pick != EVERYTHING:
         raise Unusable(
             "pages, layers and looks of lines are chosen of PDF files only",
             "Leave out --pages, --tiles, --layer, --colour and --dashes",
         )
-    with _readable():
-        return SvgFile(path, budget) if kind == ".svg" else DxfFile(path, budget)
-
-
-@contextmanager
-def _readable() -> Iterator[None]:
-    """A library inside that reads a file; what it raises at a broken one becomes Unusable."""
-    try:
-        yield
-    except (
-        ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError,
-    ) as error:  # fmt: skip
-        said = " ".join(str(error).split())[:120] or type(error).__name__
-        raise Unusable(f"the file is broken ({said})", "Save or export it again") from error
+    return SvgFile(path, budget) if kind == ".svg" else DxfFile(path, budget)
 
 
 def _read(path: Path, wanted: Wanted) -> _File:
     budget = Budget()
     file = _opened(path, wanted.pick, budget)
-    with _readable():
-        every = file.strokes(wanted.unit_mm)
+    every = file.strokes(wanted.unit_mm)
     own = file.scales[0][1] if file.scales else file.guess_mm
     passed_over: Counter[str] = Counter()
     pieces: list[FlatPiece] = []

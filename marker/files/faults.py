@@ -31,6 +31,11 @@ class Unusable(MarkerError):
         return cls(f"there is no {what} called '{word}'", nearest(word, known))
 
 
+BROKEN = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
+"""What libraries raise at files that are broken in ways they did not think of. Catch them around a
+library's own calls only: the same errors are ours anywhere else."""
+
+
 class FaultList:
     """The faults found so far in one file, all raised together at the end.
 

@@ -14,7 +14,7 @@ import numpy as np
 from marker.exchange.cloth_facts import read_cloths
 from marker.exchange.dxf import standard
 from marker.exchange.dxf.entities import LINES, TEXTS, layer_of, points_of, text_of
-from marker.exchange.dxf.opening import header_scales, open_dxf
+from marker.exchange.dxf.opening import header_scales, open_dxf, sound_entity
 from marker.exchange.piece_text import is_piece_key, pair_in, read_pairs
 from marker.exchange.strokes import (
     FLATTEN_MM,
@@ -115,8 +115,9 @@ class DxfFile:
                 self._budget.take(Most.INSERTED)
                 name = str(insert.dxf.get("name", ""))
                 try:
-                    matrix = _after(_affine(insert), around)
-                except Exception:  # ezdxf's own, as broken as inserts can be
+                    with sound_entity():
+                        matrix = _after(_affine(insert), around)
+                except Unusable:
                     beside.note("INSERT entities that can't be read (it is broken)")
                     continue
                 if name in self._blocks:
@@ -231,8 +232,9 @@ def _flat(entities: Any, found: Strokes, around: _Around) -> Iterator[tuple[Any,
             yield from ((attribute, layer) for attribute in entity.attribs)
             for copy in _copies(entity, found.budget):
                 try:
-                    inner = list(copy.virtual_entities())
-                except Exception:  # ezdxf's own, as broken as inserts can be
+                    with sound_entity():
+                        inner = list(copy.virtual_entities())
+                except Unusable:
                     found.note("INSERT entities that can't be read (it is broken)")
                     break
                 yield from _flat(inner, found, inside)

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from marker.exchange.curves import arc_steps
+from marker.exchange.dxf.opening import sound_entity
 from marker.exchange.strokes import FLATTEN_MM, FURTHEST_MM
 from marker.files.budget import Most
 from marker.files.faults import Unusable
@@ -29,12 +30,8 @@ def points_of(entity: Any, tolerance: float) -> tuple[FloatArray, bool]:
 
     tolerance : of chords, in the same unit. Raises Unusable for an entity that is broken.
     """
-    try:
+    with sound_entity():
         points, closed = _points(entity, tolerance)
-    except Unusable:
-        raise
-    except Exception as error:  # ezdxf's own, of as many kinds as entities can be broken
-        raise Unusable("it is broken", "") from error
     if not np.isfinite(points).all():
         raise Unusable("its numbers are no places", "")
     return points, closed
@@ -47,15 +44,16 @@ def text_of(entity: Any) -> tuple[FloatArray, str] | None:
     """Where a text stands, (2,) in the drawing's unit, and what it says; None where it can't be
     read."""
     try:
-        text = str(entity.plain_text()) + _carets_at_end(entity)
-        if entity.dxftype() == "MTEXT":
-            at = entity.dxf.insert
-        else:
-            aligned = entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0)
-            own = entity.dxf.get("align_point") if aligned else None
-            at = entity.ocs().to_wcs(entity.dxf.insert if own is None else own)
-        place = np.array([at.x, at.y], dtype=np.float64)
-    except Exception:  # as in points_of
+        with sound_entity():
+            text = str(entity.plain_text()) + _carets_at_end(entity)
+            if entity.dxftype() == "MTEXT":
+                at = entity.dxf.insert
+            else:
+                aligned = entity.dxf.get("halign", 0) or entity.dxf.get("valign", 0)
+                own = entity.dxf.get("align_point") if aligned else None
+                at = entity.ocs().to_wcs(entity.dxf.insert if own is None else own)
+            place = np.array([at.x, at.y], dtype=np.float64)
+    except Unusable:
         return None
     return (place, text) if np.isfinite(place).all() else None
 

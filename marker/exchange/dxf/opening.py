@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import logging
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from marker.exchange.dxf.standard import CURVE_POINTS
 from marker.files.budget import Most
-from marker.files.faults import Unusable
+from marker.files.faults import BROKEN, Unusable
 from marker.files.reading import read_bytes
 
 if TYPE_CHECKING:
@@ -38,9 +40,20 @@ def open_dxf(path: Path) -> Drawing:
         document, _ = recover.read(BytesIO(content), errors="ignore")
     except (RecursionError, OverflowError, MemoryError) as error:
         raise Unusable("the DXF is beyond reading", _TEXT_AGAIN) from error
-    except (DXFError, ArithmeticError, ValueError, LookupError, TypeError, AttributeError) as error:
+    except (DXFError, *BROKEN) as error:
         raise Unusable(f"the DXF is broken ({_short(error)})", _TEXT_AGAIN) from error
     return document
+
+
+@contextmanager
+def sound_entity() -> Iterator[None]:
+    """ezdxf inside, asked for one entity; what it raises at a broken one becomes Unusable."""
+    from ezdxf.lldxf.const import DXFError
+
+    try:
+        yield
+    except (DXFError, *BROKEN) as error:
+        raise Unusable("it is broken", "") from error
 
 
 def _check_kind(content: bytes) -> None:

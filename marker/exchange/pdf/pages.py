@@ -4,6 +4,7 @@ page of one shows."""
 from __future__ import annotations
 
 import logging
+import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from marker.files.budget import Most
-from marker.files.faults import Unusable
+from marker.files.faults import BROKEN, Unusable
 from marker.files.reading import read_bytes
 from marker.geometry.arrays import FloatArray
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from pypdf import PageObject, PdfReader
 
 POINT_MM = 25.4 / 72  # one unit of a page, unless UserUnit says otherwise (ISO 32000-1, 8.3.2.3)
+_PYPDF = (zlib.error, OSError, AssertionError, NotImplementedError)
 _UNPACKED = Most.PDF_CONTENT_BYTES.most
 _AGAIN = "Save the pattern's pages alone as a new PDF"
 
@@ -89,7 +91,7 @@ def readable() -> Iterator[None]:
     """pypdf inside, held to what a pattern needs; what it raises at files that are broken or made
     to harm becomes Unusable."""
     from pypdf import apply_configuration
-    from pypdf.errors import LimitReachedError
+    from pypdf.errors import DependencyError, LimitReachedError, PyPdfError
 
     try:
         with apply_configuration(
@@ -106,9 +108,7 @@ def readable() -> Iterator[None]:
         ) from error
     except (RecursionError, OverflowError, MemoryError) as error:
         raise Unusable("the PDF is beyond reading", _AGAIN) from error
-    except Unusable:
-        raise
-    except Exception as error:  # pypdf's own, of as many kinds as files can be broken
+    except (*_PYPDF, PyPdfError, DependencyError, *BROKEN) as error:
         said = " ".join(str(error).split())[:120] or type(error).__name__
         raise Unusable(f"the PDF is broken ({said})", _AGAIN) from error
 
