@@ -241,7 +241,8 @@ class _Flow:
 
             def missing(plan: CutPlan) -> int:
                 lays = _numbered(plan, markers)
-                budget = Budget(MISSING_SECONDS, MISSING_EFFORT, request.seed, self.stop)
+                seconds = None if request.seconds is None else MISSING_SECONDS
+                budget = Budget(seconds, MISSING_EFFORT, request.seed, self.stop)
                 return missing_mm(lays, rolls.shared_out(lays, budget))
 
             rounds.missing, rounds.shorter_mm = missing, self._on_table(rolls.plies_mm)
@@ -250,7 +251,7 @@ class _Flow:
     def _markers(self, pool: WorkerPool, on_event: OnEvent, width_mm: float) -> LaidMarkers:
         """None yet, for cloth of a width."""
         cloth = self.cloth.in_width(width_mm)
-        cloths = tuple(cloth if each == self.cloth else each for each in self.job.cloths)
+        cloths = tuple(cloth if each.name == self.cloth.name else each for each in self.job.cloths)
         effort = MarkerEffort(None, self.request.iterations, self.request.seed)
         job = replace(self.job, cloths=cloths)
         return LaidMarkers(job, cloth, pool, effort, self.stop, on_event, self.ends_mm)

@@ -36,8 +36,8 @@ from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
 from marker.tolerances import PROVEN_WITHIN_MM
 
-HEATS = 3
-"""Parts of the time of a marker that several searches lay at once."""
+HEATS, LEAST_HEAT_SECONDS = 3, 3.0
+"""Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
 _ASK_AGAIN_SECONDS = 0.2
 
@@ -57,10 +57,17 @@ class MarkerEffort:
     iterations: int | None
     seed: int = 0
 
+    @property
+    def heats(self) -> int:
+        """How often the better of several searches go on, and one more. Asks for seconds."""
+        assert self.seconds is not None
+        return max(1, min(HEATS, int(self.seconds / LEAST_HEAT_SECONDS)))
+
     def heat(self, number: int, start: int) -> MarkerEffort:
         """What one of several searches gets in one heat. Asks for seconds."""
         assert self.seconds is not None
-        return replace(self, seconds=self.seconds / HEATS, seed=self.seed + 1000 * number + start)
+        seed = self.seed + 1000 * number + start
+        return replace(self, seconds=self.seconds / self.heats, seed=seed)
 
 
 class SharedFlag(Flag, Protocol):
@@ -120,7 +127,7 @@ class WorkerPool:
             return
         heats = _Heats(orders, effort, searches)
         try:
-            for number in range(HEATS):
+            for number in range(effort.heats):
                 if number and stop.is_set():
                     break
                 work, markers = heats.work(number)

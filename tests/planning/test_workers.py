@@ -24,7 +24,7 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import mix
 from marker.placement.stop import Flag
-from marker.planning import cluster
+from marker.planning import cluster, workers
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
@@ -119,9 +119,12 @@ class Noting(ThreadPoolExecutor):
         return self.done[-1]
 
 
-def test_one_marker_is_searched_by_all_and_the_best_goes_on(tmp_path: Path) -> None:
+def test_one_marker_is_searched_by_all_and_the_best_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Two places and one marker: two searches in each of three heats, none of the last ones longer
     than the best before them."""
+    monkeypatch.setattr(workers, "LEAST_HEAT_SECONDS", 0.3)
     stop = threading.Event()
     job = read_job(job_file(tmp_path, TRIANGLES))
     with Noting() as executor:
