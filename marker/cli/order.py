@@ -72,7 +72,7 @@ COST = "AMOUNT|LENGTH"
     f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--seed", type=Number(0, 2**31 - 1), default=0, show_default=True)
-@length_option("--table", help="With JOB: the longest that a ply may be, ends included.")
+@length_option("--table", help="With JOB: the table that a ply must fit, ends included.")
 @length_option(
     "--end-loss",
     help="With JOB: what is lost of every ply, both ends together; the cloth's end allowances "
