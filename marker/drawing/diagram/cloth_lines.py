@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import SMALLEST_PT
@@ -39,7 +40,7 @@ def draw_leftovers(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         x, y, far_x, far_y = inner.bounds
         if text_width(text, SMALLEST_PT) < far_x - x and far_y - y > _ROOM:
             middle = (x + far_x) / 2, (y + far_y) / 2 - 0.7
-            pen.text(*middle, text, SMALLEST_PT, colour=GREY, align="center")
+            pen.text(*middle, text, SMALLEST_PT, colour=DARK, align="center")
 
 
 def draw_lacking(pen: Pen, scene: Scene, sheet: Sheet) -> None:
@@ -53,8 +54,9 @@ def draw_lacking(pen: Pen, scene: Scene, sheet: Sheet) -> None:
                     pen.lines(hatching(each, _LACKING_HATCH, slope), 0.1, GREY)
 
 
-def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
-    """Where repeats begin, on the stretch of cloth that the sheet shows, and the border's line."""
+def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet, texts: BaseGeometry) -> None:
+    """Where repeats begin, on the stretch of cloth that the sheet shows, and the border's line; not
+    in the texts of pieces, whose dots and figures they would spoil."""
     lines = scene.repeat
     near, far = sheet.y(-scene.selvage_mm), sheet.y(scene.width_mm + scene.selvage_mm)
     left, right = sheet.x(sheet.start_mm), sheet.x(sheet.end_mm)
@@ -65,6 +67,8 @@ def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     ]
     across = [sheet.y(y) for y in shown_lines(lines.across_mm, sheet.scale)]
     runs += [np.array([[left, y], [right, y]]) for y in across]
+    bare = shapely.MultiLineString(runs).difference(texts) if runs else shapely.LineString()
+    runs = [shapely.get_coordinates(part) for part in shapely.get_parts(bare) if part.length > 0]
     if runs:
         pen.lines(runs, REPEAT, DARK, REPEAT_DASHES, name="repeat")
     if lines.border_mm is not None:

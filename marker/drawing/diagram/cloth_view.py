@@ -35,6 +35,7 @@ _HATCH = {  # spacing mm, slope
     Ground.END: (2.2, -1.0),
     Ground.CREASE: (1.1, -1.0),
 }
+_TEXT_CLEAR = 0.4
 _GROUND = {Ground.CLOTH: PALE, Ground.TWO_PLIES: DEEPER}
 
 
@@ -50,7 +51,8 @@ def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     texts = {label.piece.number: label.box for label in labels if label.leader is None}
     for piece in scene.pieces:
         draw_piece(pen, piece, sheet, shown, texts.get(piece.number, shapely.Polygon()))
-    draw_repeat(pen, scene, sheet)
+    written = [label.box.buffer(_TEXT_CLEAR) for label in labels]
+    draw_repeat(pen, scene, sheet, shapely.union_all(written))
     for piece in scene.pieces:
         draw_matches(pen, piece, sheet)
         draw_notch_letters(pen.on(str(piece.number)), piece, sheet)

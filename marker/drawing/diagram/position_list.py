@@ -98,7 +98,8 @@ def _draw_head(pen: Pen, columns: _Columns, frame: ListColumn) -> None:
 
 def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> None:
     pen.text(columns.number, base, str(piece.number), LIST_PT, bold=True, align="right")
-    how = piece.plies.partition(" · ")[2] + ", 1 spare" * (SPARE in piece.plies)
+    how = piece.plies.partition(" · ")[2].replace("two plies", "2 plies")
+    how += ", 1 spare" * (SPARE in piece.plies)
     name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored]))
     pen.text(columns.name, base, shorten(name, columns.name_room, LIST_PT), LIST_PT)
     garment = f"{piece.garment} · {piece.size}" if piece.garment else piece.size

@@ -57,7 +57,7 @@ def draw_rulers(pen: Pen, sheet: Sheet, width_mm: float, length_mm: float) -> No
     _along(pen, _marks(opposite, span, sheet.scale), sheet.x, far, 1.0)
     _across(pen, _marks(unit, (0.0, width_mm), sheet.scale), sheet.y, left, -1.0)
     _across(pen, _marks(opposite, (0.0, width_mm), sheet.scale), sheet.y, right, 1.0)
-    pen.text(left - 1.0, near - 4.6, unit.name, _SIZE, bold=True, align="right")
+    pen.text(left - 2.5, near - 4.6, unit.name, _SIZE, bold=True, align="right")
     pen.text(right + 1.0, far + 2.9, opposite.name, _SIZE, bold=True)
 
 

@@ -34,6 +34,7 @@ _GUTTER = 9.0
 _TOP = PAPER[1] - MARGIN
 _BASE = MARGIN + TITLE_HEIGHT + 3.0
 _ABOVE = 1.5  # the word at a nap arrow
+_OVER_RULER = 5.0  # for what is written there
 _ROOM_X = PAPER[0] - 2 * MARGIN - START_GUTTER - RULER
 _FOOT = MARGIN + TITLE_HEIGHT + 1.0 + RULER
 _ROOM_Y = PAPER[1] - MARGIN - _FOOT - RULER
@@ -138,7 +139,42 @@ def plan_pages(scene: Scene) -> tuple[DiagramPage, ...]:
     beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
     if width >= LEAST_WIDTH and beside.rows <= _rows():
         return (*first[:-1], replace(first[-1], columns=(beside,)))
+    above = _above(scene, sheets[-1])
+    if above:
+        return (*first[:-1], replace(first[-1], columns=above))
     return (*first, *_list_pages(scene))
+
+
+def _above(scene: Scene, sheet: Sheet) -> tuple[ListColumn, ...]:
+    """The list over the last stretch of a cloth that leaves room there, in the fewest columns; none
+    where it leaves too little."""
+    cloth = sheet.y(scene.width_mm + scene.selvage_mm) + RULER + _OVER_RULER
+    whole = PAPER[0] - 2 * MARGIN
+    for count in range(2, int(whole / LEAST_WIDTH) + 1):
+        width = (whole - (count - 1) * _GUTTER) / count
+        if width < LEAST_WIDTH:
+            break
+        column = ListColumn(MARGIN, _TOP, width, scene.pieces, scene.near_edge)
+        most = -(-column.rows // count)
+        while len(parts := _filled(column, most)) > count:
+            most += 1
+        if HEAD + most * ROW <= _TOP - cloth:
+            row = min(HIGHEST_ROW, (_TOP - cloth - HEAD) / most)
+            return tuple(
+                replace(part, left=MARGIN + k * (width + _GUTTER), row=row)
+                for k, part in enumerate(parts)
+            )
+    return ()
+
+
+def _filled(column: ListColumn, most: int) -> list[ListColumn]:
+    """The pieces of a column in as many of so many rows as they take."""
+    filled: list[list[PieceDrawing]] = [[]]
+    for piece in column.pieces:
+        if replace(column, pieces=(*filled[-1], piece)).rows > most and filled[-1]:
+            filled.append([])
+        filled[-1].append(piece)
+    return [replace(column, pieces=tuple(pieces)) for pieces in filled]
 
 
 def break_into_sheets(scene: Scene) -> tuple[Sheet, ...]:
@@ -199,13 +235,7 @@ def _list_pages(scene: Scene) -> list[DiagramPage]:
     whole = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
     columns = -(-whole.rows // _rows())
     most = _rows() if columns > 2 else min(_rows(), max(20, -(-whole.rows // 2)))
-    filled: list[list[PieceDrawing]] = [[]]
-    for piece in scene.pieces:
-        if replace(whole, pieces=(*filled[-1], piece)).rows > most and filled[-1]:
-            filled.append([])
-        filled[-1].append(piece)
     placed = [
-        replace(whole, left=right if k % 2 else left, pieces=tuple(pieces))
-        for k, pieces in enumerate(filled)
+        replace(part, left=right if k % 2 else left) for k, part in enumerate(_filled(whole, most))
     ]
     return [DiagramPage(None, tuple(placed[k : k + 2])) for k in range(0, len(placed), 2)]

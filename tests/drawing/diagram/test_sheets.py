@@ -11,6 +11,7 @@ import pytest
 
 from marker.drawing.diagram.diagram import draw_diagram
 from marker.drawing.diagram.sheets import (
+    HEAD,
     MARGIN,
     OVERLAP_MM,
     PAPER,
@@ -106,3 +107,15 @@ def test_a_long_note_is_listed_whole_below_its_piece() -> None:
     assert len(lines) > 1
     assert " ".join(lines) == note
     assert all(said.count(line) == 3 for line in lines)
+
+
+def test_the_list_stands_over_a_low_cloth_that_leaves_room_there() -> None:
+    """3 m of a cloth 60 cm wide take the width of the page and a third of its height."""
+    sash = piece("sash", rectangle(1450, 60), copies=2)
+    puts = [Put(sash, 1500.0 * k, 100.0 * k, copy=k + 1) for k in range(2)]
+    scene = scene_of(checked(puts, replace(JERSEY, width_mm=600.0)))
+    (only,) = plan_pages(scene)
+    assert only.sheet is not None
+    cloth = only.sheet.y(scene.width_mm + scene.selvage_mm)
+    assert [piece for column in only.columns for piece in column.pieces] == list(scene.pieces)
+    assert all(column.top - HEAD - column.rows * column.row > cloth for column in only.columns)
