@@ -149,6 +149,11 @@ class _Model:
             ]
             for roll in rolls
         ]
+        self._sorts: dict[tuple[int, Splice | None, bool], list[tuple[Stock, Any]]] = {}
+        for roll, pieces in zip(rolls, self._pieces, strict=True):
+            for part, number in pieces:
+                sort = part.lay, part.splice, part.first
+                self._sorts.setdefault(sort, []).append((roll, number))
         left = [
             roll.length_mm - sum(part.each_mm * number for part, number in pieces)
             for roll, pieces in zip(rolls, self._pieces, strict=True)
@@ -172,13 +177,8 @@ class _Model:
 
     def _given(self, lay: int, splice: Splice | None, first: bool, kind: str | None) -> Any:
         """How many parts of one sort the rolls give, those of one kind or (None) all."""
-        return sum(
-            number
-            for roll, pieces in zip(self._rolls, self._pieces, strict=True)
-            for part, number in pieces
-            if (part.lay, part.splice, part.first) == (lay, splice, first)
-            and kind in (None, roll.kind)
-        )
+        given = self._sorts.get((lay, splice, first), [])
+        return sum(number for roll, number in given if kind in (None, roll.kind))
 
     def _spliced(self, lay: int, splice: Splice) -> Any:
         """Plies of a lay that change rolls at one mark: as many first parts as second ones."""
@@ -191,13 +191,16 @@ class _Model:
     def _narrow(self, widths: Sequence[int]) -> Any:
         """As if a ply took so much more cloth, the narrower the narrowest of its lay's rolls is."""
         total: Any = 0
-        for lay, spread in enumerate(self._spreads):
+        of_lay: dict[int, list[tuple[Stock, Any]]] = {}
+        for (lay, _, _), given in self._sorts.items():
+            of_lay.setdefault(lay, []).extend(given)
+        for lay, given in of_lay.items():
+            spread = self._spreads[lay]
             for width, wider in pairwise(widths):
                 used = self.cp.new_bool_var("")
-                for roll, pieces in zip(self._rolls, self._pieces, strict=True):
-                    for part, number in pieces:
-                        if part.lay == lay and roll.width_mm <= width:
-                            self.cp.add(number == 0).only_enforce_if(~used)
+                for roll, number in given:
+                    if roll.width_mm <= width:
+                        self.cp.add(number == 0).only_enforce_if(~used)
                 saved = spread.plies * spread.ply_mm * (wider - width) // wider
                 total += saved * used
         return total

@@ -108,6 +108,7 @@ class Rounds:
     _plans: list[CutPlan] = field(init=False, default_factory=list)
     _asked: tuple[Lengths, CutPlan] | None = field(init=False, default=None)
     _shortened: int = field(init=False, default=0)
+    _lacked: dict[tuple[int, tuple[int, ...]], int] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._limits = self.limits
@@ -147,7 +148,9 @@ class Rounds:
         self._limits = self.limits
         lengths = self.markers.fitted(self.first, 0.0)
         best = self._best(lengths)
-        if self._shortened >= MOST_SHORTER or not self.shorter_mm or not self.missing(best):
+        if self._shortened >= MOST_SHORTER or not self.shorter_mm:
+            return False
+        if not self._missing_of(best, lengths):
             return False
         longest = max(lengths.on_table_mm(lay.garments) for lay in self._plans[-1].lays)
         table = next((each for each in self.shorter_mm if each < longest), None)
@@ -199,6 +202,13 @@ class Rounds:
         alone = ({size: 1} for size in self.order.sizes)
         return [each for each in alone if not on_table(each, self._limits, lengths)]
 
+    def _missing_of(self, plan: CutPlan, lengths: Lengths) -> int:
+        """Cloth that the rolls lack for a plan with its markers as long as they are."""
+        key = id(plan), tuple(lengths.of(lay.garments) for lay in plan.lays)
+        if key not in self._lacked:
+            self._lacked[key] = self.missing(plan)
+        return self._lacked[key]
+
     def _counted(self, plan: CutPlan, lengths: Lengths) -> CutPlan:
         """The plan with its values at these lengths, and what counting proves of it."""
         return by_counting(self.order, self.limits, self.aim, lengths, plan.lays)
@@ -212,7 +222,7 @@ class Rounds:
 
         def values(plan: CutPlan) -> list[int]:
             tiers = self._counted(plan, lengths).tiers
-            return [self.missing(plan), *(tier.value for tier in tiers)]
+            return [self._missing_of(plan, lengths), *(tier.value for tier in tiers)]
 
         fitting = [plan for plan in self._plans if self._fits(plan, lengths)]
         if fitting:
