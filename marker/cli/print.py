@@ -60,13 +60,13 @@ def _sizes(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tu
     "--half",
     "halves",
     is_flag=True,
-    help="Pieces by themselves, those on the fold as one half with the edge to place on the fold.",
+    help="Every piece once, those on the fold as one half with the edge to place on the fold.",
 )
 @click.option(
     "--sizes",
     callback=_sizes,
     metavar="SIZES",
-    help="Pieces by themselves in these sizes, nested, each in lines of its own: 36,38,40.",
+    help="Every piece once in these sizes, nested, each in lines of its own: 36,38,40.",
 )
 @click.option(
     "--out",

@@ -28,6 +28,7 @@ _FOOT, _HEAD = MARGIN + 9.0, 7.0
 _ROOM_AROUND = 8.0  # for the names of the sizes, paper mm
 _SAMPLE, _OTHER, _TRAIL = 0.45, 0.18, 0.12
 _NAME_PT, _LABEL_PT = 9.0, 6.0
+_TOLD_APART = 0.1  # paper mm
 _SMALL_SCALES = (1, 1.5, 2, 2.5, 3, 3.5, 4, 4.5)
 
 
@@ -219,5 +220,7 @@ def _draw_nest(pen: Pen, nest: Nest, sheet: _Sheet, corner: FloatArray, sample: 
         return
     room = shapely.box(*(corner + 0.5), *(far - 0.5))
     ends = {size: lines[size] for size in (next(iter(lines)), list(lines)[-1])}
-    names = named_sizes(lines, room, _LABEL_PT) or named_sizes(ends, room, _LABEL_PT)
+    names = named_sizes(lines, room, _LABEL_PT, _TOLD_APART) or named_sizes(
+        ends, room, _LABEL_PT, _TOLD_APART
+    )
     draw_size_names(pen, names, _LABEL_PT)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -32,12 +31,13 @@ class SizeName:
 
 
 def named_sizes(
-    lines: Mapping[str, FloatArray], room: BaseGeometry, size_pt: float
+    lines: Mapping[str, FloatArray], room: BaseGeometry, size_pt: float, least_mm: float
 ) -> tuple[SizeName, ...]:
     """A name for each size, in a row beside the lines where they lie farthest apart; none where
     there is no room.
 
-    lines : size -> closed outline (n, 2), paper mm. room : where names may stand.
+    lines : size -> closed outline (n, 2), paper mm. room : where names may stand. least_mm : nearer
+    lines are not told apart.
     """
     rings = {size: shapely.LinearRing(line) for size, line in lines.items()}
     shapely.prepare(list(rings.values()))
@@ -46,7 +46,7 @@ def named_sizes(
     step = max(text_width(size, size_pt, bold=True) for size in lines) + 1.0
     high = FIGURE_RISE * size_pt * MM_PER_PT
     best: tuple[SizeName, ...] = ()
-    widest = -math.inf
+    widest = least_mm
     for base, normal in _stations(crossed, room):
         row = _row(rings, base, normal, (step, high + 0.8), across / 2)
         if row is None or row[1] <= widest or _apart(rings, row[0]) <= widest:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from marker.cloth.fabric import Nap
-from marker.drawing.pages.full_size import FullSize, plan_full_size
+from marker.drawing.pages.full_size import FullSize, pages_with_pieces, plan_full_size
 from marker.drawing.pages.paper import Paper
 from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, pattern_facts
@@ -23,13 +23,16 @@ CURVES_MM = 0.02
 """
 
 
+_HEIGHTS_MM = (850.0, 250.0, 400.0, 550.0, 700.0, 1100.0, 1500.0)  # columns of pieces to try
+
+
 @dataclass(frozen=True)
 class PrintRequest:
     """What is printed, and on which paper.
 
-    names : pieces to print by themselves; none for the whole layout, or for every piece where
-    halves or sizes are asked for. halves : pieces on the fold as one half. sizes : to be nested in
-    one another; none for the sizes laid.
+    names : pieces to print, each by itself; none for the whole layout, or for every piece together
+    where halves or sizes are asked for. halves : pieces on the fold as one half. sizes : to be
+    nested in one another; none for the sizes laid.
     """
 
     paper: Paper
@@ -41,7 +44,7 @@ class PrintRequest:
 def planned_full_size(
     checked: CheckedLayout, job: Job, job_path: Path, request: PrintRequest
 ) -> tuple[FullSize, ...]:
-    """The pages of the layout, or of each piece asked for.
+    """The pages of the layout, of every piece together, or of each piece asked for.
 
     job : as it is ordered in the layout. job_path : its file, read again for its curves. Raises
     CannotBeDone where that has other pieces now.
@@ -66,6 +69,10 @@ def planned_full_size(
     singles = [
         each for each in single_pieces(checked, scene) if not names or each.drawing.name in names
     ]
+    if not request.names:
+        ways = [printed.together(scene, singles, high) for high in _HEIGHTS_MM]
+        best = min(ways, key=lambda way: pages_with_pieces(way, request.paper))
+        return (plan_full_size(best, request.paper, _title_of_all(request)),)
     return tuple(
         plan_full_size(each, request.paper, _title(each)) for each in printed.scenes(scene, singles)
     )
@@ -92,3 +99,9 @@ def _with_facts(scene: Scene, facts: Facts) -> Scene:
 def _title(scene: Scene) -> str:
     (piece,) = scene.pieces
     return f"{piece.name}, {piece.size_words}"
+
+
+def _title_of_all(request: PrintRequest) -> str:
+    halves = ", halves on the fold" if request.halves else ""
+    sizes = f", sizes {', '.join(request.sizes)}" if len(request.sizes) > 1 else ""
+    return f"every piece{halves}{sizes}"

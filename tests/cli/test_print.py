@@ -51,7 +51,7 @@ def test_pieces_are_printed_by_themselves_as_halves_or_in_sizes(layout: Path) ->
     assert done.exit_code == 0, done.output
     said = json.loads(done.stdout)
     assert said["file"] == str(layout.parent / "print-a3-half-38.pdf")
-    assert [each["title"] for each in said["sets"]] == ["front, size 38", "gusset, size 38"]
+    assert [each["title"] for each in said["sets"]] == ["every piece, halves on the fold"]
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ def test_every_size_is_named_on_a_leader_to_its_own_line() -> None:
     front = next(nest for nest in nests(job_of("choir-dress")) if nest.name == "bodice front")
     lines = {size: (outline - front.low) / 6 for size, outline in front.outlines.items()}
     room = shapely.box(*(-8.0, -8.0), *(front.extent / 6 + 8.0))
-    names = named_sizes(lines, room, 6.0)
+    names = named_sizes(lines, room, 6.0, 0.1)
     assert sorted(name.size for name in names) == list(lines)
     for name in names:
         rings = {size: shapely.LinearRing(line) for size, line in lines.items()}

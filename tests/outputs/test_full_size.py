@@ -178,7 +178,7 @@ def test_a_label_says_how_many_of_what_cloth_and_allowance(
 ) -> None:
     front, yoke = (
         " ".join(words(page) for page in draw_full_size([full]))
-        for full in printed(laid, job_path, "a4", halves=True)
+        for full in printed(laid, job_path, "a4", names=("front", "yoke"), halves=True)
     )
     for said in ("front", "size 38", "cut 1 on the fold", "jersey", "no allowance"):
         assert said in front
@@ -231,3 +231,20 @@ def test_no_page_that_a_piece_lies_on_is_left_out(
         whole = shapely.union_all(pages).buffer(1e-6)
         for piece in full.scene.pieces:
             assert all(whole.contains(shapely.Polygon(e.outline)) for e in piece.in_all_sizes)
+
+
+@pytest.mark.parametrize("sizes", [(), ("36", "38", "40")])
+def test_every_piece_is_printed_once_apart_from_the_others(
+    laid: CheckedLayout, job_path: Path, sizes: tuple[str, ...]
+) -> None:
+    """On common pages, which are fewer than those of each piece by itself."""
+    (full,) = printed(laid, job_path, "a4", halves=True, sizes=sizes)
+    pieces = full.scene.pieces
+    assert [piece.name for piece in pieces] == ["front", "yoke"]
+    areas = [
+        shapely.union_all([shapely.Polygon(each.outline) for each in piece.in_all_sizes])
+        for piece in pieces
+    ]
+    assert areas[0].distance(areas[1]) >= 10.0 - 1e-6
+    apart = printed(laid, job_path, "a4", halves=True, sizes=sizes, names=("front", "yoke"))
+    assert full.pages < sum(each.pages for each in apart)

@@ -55,22 +55,22 @@ class Stroke:
 def strokes(scene: Scene) -> tuple[Stroke, ...]:
     """All lines that there are, those of the cloth first, cut lines last."""
     every = [each for piece in scene.pieces for each in piece.in_all_sizes]
-    nested = len(every) > len(scene.pieces)
-    stitched = [] if nested else [p for p in scene.pieces if len(p.stitching)]
+    stitched = [] if scene.sizes else [p for p in scene.pieces if len(p.stitching)]
     to_fold = [each.to_fold for each in every if each.to_fold is not None]
     folds = [p.fold_line for p in every if p.fold_line is not None]
-    cut = [Stroke("cut", tuple(_cut_runs([p])), dashes)
-           for p, dashes in zip(every, SIZE_DASHES, strict=False)]  # fmt: skip
+    by_size = ([p for p in every if p.size == size] for size in scene.sizes)
+    cut = [Stroke("cut", tuple(_cut_runs(pieces)), dashes)
+           for pieces, dashes in zip(by_size, SIZE_DASHES, strict=False)]  # fmt: skip
     found = (
         Stroke("cloth", tuple(_cloth_edges(scene))),
         Stroke("stitching", tuple(run for p in stitched for run in _runs(p.stitching, p))),
         Stroke("fold", tuple(_apart(folds))),
         Stroke("to fold", tuple(_apart(to_fold))),
-        Stroke("bracket", tuple(_bracket(max(to_fold, key=_length))) if to_fold else ()),
+        Stroke("bracket", tuple(line for piece in scene.pieces for line in _brackets(piece))),
         Stroke(
             "notch", tuple(shapely.LineString(tick) for p in every for tick in p.ticks(NOTCH_MM))
         ),
-        *(cut if nested else [Stroke("cut", tuple(_cut_runs(every)))]),
+        *(cut if scene.sizes else [Stroke("cut", tuple(_cut_runs(every)))]),
     )
     return tuple(stroke for stroke in found if stroke.lines)
 
@@ -106,6 +106,13 @@ def _apart(lines: Sequence[FloatArray]) -> list[BaseGeometry]:
 
 def _length(line: FloatArray) -> float:
     return float(np.hypot(*(line[1] - line[0])))
+
+
+def _brackets(piece: PieceDrawing) -> Iterator[BaseGeometry]:
+    """The sign at the longest of its sizes' edges to place on the fold."""
+    edges = [each.to_fold for each in piece.in_all_sizes if each.to_fold is not None]
+    if edges:
+        yield from _bracket(max(edges, key=_length))
 
 
 def _bracket(edge: FloatArray) -> Iterator[BaseGeometry]:
@@ -211,6 +218,15 @@ def plan_full_size(scene: Scene, paper: Paper, title: str) -> FullSize:
     lines = strokes(scene)
     labels = place_labels(scene, sheet, lettering, _taken(tiles, sheet, scene, lines))
     return FullSize(title, scene, paper, tiles, sheet, labels, lines)
+
+
+def pages_with_pieces(scene: Scene, paper: Paper) -> int:
+    """How many pages of this paper the pieces lie on, for a choice between scenes."""
+    grid = tiling(*_extent(scene, paper), paper)
+    outlines = [each.outline for piece in scene.pieces for each in piece.in_all_sizes]
+    covered = shapely.union_all([shapely.Polygon(outline) for outline in outlines])
+    cores = [shapely.box(*np.ravel(grid.core(tile))) for tile in grid.tiles]
+    return int(shapely.intersects(covered, cores).sum())
 
 
 def _extent(scene: Scene, paper: Paper) -> tuple[FloatArray, FloatArray]:

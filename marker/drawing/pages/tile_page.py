@@ -34,6 +34,7 @@ _SMALL, _WORDS_PT = 7.0, 6.0
 TO_FOLD = "place on the fold"
 _FOLD_MOST_PT = 18.0  # its letters stay between the edge and the sign
 _SAMPLE_MM, _SIZE_APART_MM = 16.0, 4.0
+_TOLD_APART_MM = 1.5  # lines of sizes that are nearer are not named there
 LINE_STYLES: dict[str, tuple[float, Colour, Sequence[float] | None]] = {
     "cloth": (STITCH, DARK, None),
     "stitching": (STITCH, DARK, STITCH_DASHES),
@@ -146,11 +147,16 @@ def _draw_sizes(pen: Pen, full: FullSize, tile: Tile) -> None:
         return
     window = shapely.box(*tile.to_paper(np.array(full.tiling.core(tile))).ravel()).buffer(-5.0)
     taken = [shapely.transform(label.box, full.sheet.to_cloth) for label in full.labels]
-    room = window.difference(shapely.transform(shapely.union_all(taken), tile.to_paper).buffer(2.0))
+    free = window.difference(shapely.transform(shapely.union_all(taken), tile.to_paper).buffer(2.0))
     larger = full.sheet.scale
     for piece in nested:
         lines = {each.size: tile.to_paper(each.outline) for each in piece.in_all_sizes}
-        draw_size_names(pen, named_sizes(lines, room, MARK_PT * larger), MARK_PT * larger)
+        others = [e.outline for p in nested if p is not piece for e in p.in_all_sizes]
+        room = free.difference(
+            shapely.union_all([shapely.Polygon(tile.to_paper(outline)) for outline in others])
+        )
+        names = named_sizes(lines, room, MARK_PT * larger, _TOLD_APART_MM)
+        draw_size_names(pen, names, MARK_PT * larger)
 
 
 def _draw_labels(pen: Pen, full: FullSize, tile: Tile) -> None:
@@ -214,8 +220,4 @@ def _draw_size_key(pen: Pen, full: FullSize) -> float:
 
 def size_lines(full: FullSize) -> list[tuple[str, tuple[float, ...]]]:
     """Each nested size and the dashes of its line; none where sizes are not nested."""
-    nested = next((piece for piece in full.scene.pieces if piece.others), None)
-    if nested is None:
-        return []
-    sizes = [each.size for each in nested.in_all_sizes]
-    return list(zip(sizes, SIZE_DASHES, strict=False))
+    return list(zip(full.scene.sizes, SIZE_DASHES, strict=False))

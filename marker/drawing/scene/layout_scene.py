@@ -50,6 +50,7 @@ class Scene:
     spread : how it lies. near_edge, start : what is at its near edge and at x = 0. folds : edges
         where it is folded. one_ply_mm : x from which it lies in one ply, behind two.
     subtitle : which of several layouts it is; '' for none.
+    sizes : that are nested in one another, in order; none where each piece is in one size.
     """
 
     job_name: str
@@ -73,6 +74,7 @@ class Scene:
     folds: tuple[FoldEdge, ...] = ()
     one_ply_mm: float | None = None
     subtitle: str = ""
+    sizes: tuple[str, ...] = ()
 
 
 def build_scene(

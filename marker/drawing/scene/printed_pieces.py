@@ -25,6 +25,10 @@ Facts = Mapping[tuple[str, str], tuple[str, ...]]
 """Name, as drawings have it, and size of a piece -> what else is said of it, line by line."""
 
 
+_APART_MM = 10.0  # of pieces on the same pages
+_CORNER = np.zeros(2)
+
+
 @dataclass(frozen=True)
 class PrintedPieces:
     """What single pieces are printed from.
@@ -45,18 +49,41 @@ class PrintedPieces:
 
         whole : of the layout.
         """
-        if self.in_sizes:
-            singles = {each.drawing.name: each for each in singles}.values()
-        return [_scene(whole, self._drawing(each)) for each in singles]
+        return [self._scene(whole, [self._drawing(each)]) for each in self._once(singles)]
 
-    def _drawing(self, single: SinglePiece) -> PieceDrawing:
-        """The piece, the smallest of its sizes first, all from one corner."""
+    def together(self, whole: Scene, singles: Iterable[SinglePiece], high_mm: float) -> Scene:
+        """One scene of all of them, in columns no higher than that, or than the highest piece."""
+        listed = self._once(singles)
+        boxes = [_extent([self._drawing(each)]) for each in listed]
+        places = _in_columns(boxes, high_mm)
+        return self._scene(whole, list(map(self._drawing, listed, places)))
+
+    def _once(self, singles: Iterable[SinglePiece]) -> list[SinglePiece]:
+        """Each piece once for all its sizes where they nest."""
+        listed = list(singles)
+        return list({e.drawing.name: e for e in listed}.values()) if self.in_sizes else listed
+
+    def _scene(self, whole: Scene, pieces: Sequence[PieceDrawing]) -> Scene:
+        length, width = _extent(pieces)
+        return replace(
+            whole,
+            length_mm=float(length),
+            width_mm=float(width),
+            end_mm=0.0,
+            selvage_mm=0.0,
+            areas=(),
+            pieces=tuple(sorted(pieces, key=lambda piece: piece.number)),
+            sizes=tuple(of_size[0].size for of_size in self.in_sizes if of_size),
+        )
+
+    def _drawing(self, single: SinglePiece, at: FloatArray = _CORNER) -> PieceDrawing:
+        """The piece, the smallest of its sizes first, all from one corner, their box at a point."""
         name = single.drawing.name
         own = next(e for e in self.patterns if _key(e) == (name, single.drawing.size))
         sizes = [e for of_size in self.in_sizes for e in of_size if _key(e)[0] == name] or [own]
         outlines = [self._anchored(each) for each in sizes]
         low = np.min([each.outline.min(axis=0) for each, _ in outlines], axis=0)
-        drawn = [self._drawn(each, to_fold, -low) for each, to_fold in outlines]
+        drawn = [self._drawn(each, to_fold, at - low) for each, to_fold in outlines]
         order = sorted(drawn, key=lambda each: float(np.ptp(each.outline, axis=0).sum()))
         on_fold = self.halves and own.fold_line is not None
         return replace(
@@ -163,18 +190,25 @@ def _same(one: InnerMark, other: InnerMark) -> bool:
     return float(min(apart)) < SAME_LINE_MM
 
 
-def _scene(whole: Scene, piece: PieceDrawing) -> Scene:
-    corners = np.vstack([each.outline for each in (piece, *piece.others)])
-    length, width = corners.max(axis=0)
-    return replace(
-        whole,
-        length_mm=float(length),
-        width_mm=float(width),
-        end_mm=0.0,
-        selvage_mm=0.0,
-        areas=(),
-        pieces=(piece,),
-    )
+def _extent(pieces: Iterable[PieceDrawing]) -> FloatArray:
+    """The upper right corner of all their sizes, (2,)."""
+    outlines = [each.outline for piece in pieces for each in piece.in_all_sizes]
+    return np.asarray(np.vstack(outlines).max(axis=0))
+
+
+def _in_columns(boxes: Sequence[FloatArray], high_mm: float) -> list[FloatArray]:
+    """The lower left corner of each box (width, height): side by side in columns, the longest
+    first, each column filled up from its foot."""
+    high = max(high_mm, *(float(box[1]) for box in boxes))
+    places = [_CORNER] * len(boxes)
+    x = y = wide = 0.0
+    for k in sorted(range(len(boxes)), key=lambda k: -float(boxes[k][0])):
+        width, height = boxes[k].tolist()
+        if y and y + height > high:
+            x, y, wide = x + wide + _APART_MM, 0.0, 0.0
+        places[k] = np.array([x, y])
+        y, wide = y + height + _APART_MM, max(wide, width)
+    return places
 
 
 def pattern_facts(pattern: Pattern) -> Facts:
