@@ -111,7 +111,7 @@ class OwnFiles:
                 _write_staged(stage / str(number), content, self.folder / name)
             moves = {str(number): name for number, name in enumerate(data)}
             plan = json.dumps({"move": moves, "remove": leaving}, ensure_ascii=False)
-            write_atomically(stage / _PLAN, plan)
+            _write_staged(stage / _PLAN, plan.encode(), self.folder)
         except BaseException:
             shutil.rmtree(stage, ignore_errors=True)
             raise

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from collections.abc import Iterator
@@ -10,6 +11,8 @@ from pathlib import Path
 
 from marker.errors import Fault, FaultyInput
 from marker.files.reading import is_there
+
+_MAY_WRITE = "Name a folder that you may write to"
 
 
 def prepare_folder(path: Path) -> None:
@@ -77,6 +80,6 @@ def cannot_write(path: Path, error: Exception) -> Fault:
     if isinstance(error, IsADirectoryError):
         return Fault(str(path), "this is a folder, not a file", "Name another file")
     reason = getattr(error, "strerror", None) or str(error)
-    return Fault(
-        str(path), f"it can't be written ({reason})", "Name a folder that you may write to"
-    )
+    full = isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
+    remedy = "Make room there, or name another folder" if full else _MAY_WRITE
+    return Fault(str(path), f"it can't be written ({reason})", remedy)

@@ -18,7 +18,7 @@ from marker.errors import MarkerError
 from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
-from marker.files.writing import prepare_folder
+from marker.files.writing import output_folder, prepare_folder
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import Placement
@@ -147,22 +147,21 @@ class LayoutFolder:
 
     def _keep(self, laid: Sequence[LaidCloth], starts: Sequence[str]) -> list[Path]:
         """Write the new layouts beside the last ones, each once; the path of each."""
-        folder = self.folder / KEPT
-        prepare_folder(folder)
-        own = OwnFiles(folder)
-        stamp = _stamp()
-        names = [
-            self._known(each, own, start) or f"{start}{stamp}.json"
-            for each, start in zip(laid, starts, strict=True)
-        ]
-        contents = {
-            name: self._text(self._table(each, _together(each, laid, names)), folder / name)
-            for each, name in zip(laid, names, strict=True)
-            if stamp in name
-        }
-        gone = [name for start in starts for name in self._outdated(own, start) if contents]
-        own.replace(contents, BY, gone=gone, name=self._job.name)
-        return [folder / name for name in names]
+        with output_folder(self.folder / KEPT) as folder:
+            own = OwnFiles(folder)
+            stamp = _stamp()
+            names = [
+                self._known(each, own, start) or f"{start}{stamp}.json"
+                for each, start in zip(laid, starts, strict=True)
+            ]
+            contents = {
+                name: self._text(self._table(each, _together(each, laid, names)), folder / name)
+                for each, name in zip(laid, names, strict=True)
+                if stamp in name
+            }
+            gone = [name for start in starts for name in self._outdated(own, start) if contents]
+            own.replace(contents, BY, gone=gone, name=self._job.name)
+            return [folder / name for name in names]
 
     def _outdated(self, own: OwnFiles, start: str) -> list[str]:
         """The oldest layouts kept of a cloth that make room for one more, but never the shortest of

@@ -29,7 +29,7 @@ def test_a_full_disk_leaves_the_old_file_and_nothing_else(
     path = tmp_path / "layout.json"
     path.write_text("old")
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(FaultyInput, match="No space left"):
+    with pytest.raises(FaultyInput, match=r"No space left on device\). Make room there"):
         write_atomically(path, "new")
     assert path.read_text() == "old"
     assert list(tmp_path.iterdir()) == [path]
