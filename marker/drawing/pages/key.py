@@ -79,6 +79,7 @@ def _entries(full: FullSize) -> Iterator[tuple[Draw, str]]:
     }
     for either_way, nap in sorted(arrows):
         yield _grain(Grain((1.0, 0.0), either_way, nap)), _GRAINS[either_way, nap]
+    yield _disc, "number of the piece, as in the layout"
     if len(full.tiling.tiles) > 1:
         yield _line(0.2 / THICKER, DARK, JOIN_DASHES), "trim on the right and at the foot"
         yield _cross, "join mark: crosses of neighbours meet"
@@ -122,6 +123,10 @@ def _mark(kind: MarkKind) -> Draw:
 
 def _grain(grain: Grain) -> Draw:
     return lambda pen, y: draw_grain(pen, Shaft((0.0, y), (_SIGN, y)), grain)
+
+
+def _disc(pen: Pen, y: float) -> None:
+    pen.badge(_SIGN / 2, y, 1, 3.4, 7.0)
 
 
 def _cross(pen: Pen, y: float) -> None:

@@ -142,7 +142,7 @@ def _draw_fold_words(pen: Pen, at: FloatArray, edge: FloatArray, size_pt: float)
 
 def _draw_sizes(pen: Pen, full: FullSize, tile: Tile) -> None:
     """Each size named where its line is seen apart from others, and in the margin its line."""
-    nested = [piece for piece in full.scene.pieces if piece.others]
+    nested = [piece for piece in full.pieces_on(tile) if piece.others]
     if not nested:
         return
     window = shapely.box(*tile.to_paper(np.array(full.tiling.core(tile))).ravel()).buffer(-5.0)
