@@ -27,7 +27,7 @@ from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.inner_marks import MarkKind
 from marker.reports.yardage import price_words, sum_words
-from marker.units import cut_length, cut_place, lengths, percent
+from marker.units import System, cut_length, cut_place, lengths, percent, shown
 from marker.words import BLADES, CORDS, counted
 
 TALLY_MOST = 12  # boxes to tick; of more copies the count is written beside the boxes of a dozen
@@ -200,7 +200,9 @@ def _transfer(piece: PieceDrawing, is_strip: bool) -> Iterator[str]:
 
 def _buying(purchase: Purchase) -> str:
     price = f", {price_words(purchase)}" if purchase.cost is not None else ""
-    return f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}{price}"
+    in_yards = shown().lead is System.IMPERIAL
+    yards = f", by the yard {purchase.yards}" if in_yards else ""
+    return f"{sum_words(purchase)} = {lengths(purchase.buy_mm)}{yards}{price}"
 
 
 def _band(plan: StripPlan, band: Band, several: bool) -> BandTable:

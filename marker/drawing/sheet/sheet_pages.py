@@ -151,7 +151,7 @@ def _piece_row(row: PieceRow, sized: bool) -> Block:
 
 def _band(band: BandTable, column: Column) -> Iterator[Block]:
     """Name and size, its marks row by row, then how each stretch is sewn."""
-    yield replace(entry(band.name, band.cut, column, above=1.0), leads=True)
+    yield replace(entry(band.name, band.cut, column, above=1.6), leads=True)
     yield _table_row(("", "mark at", "name", "meets on the garment"), column, DARK)
     for mark in band.marks:
         yield _table_row(mark, column, BLACK)
