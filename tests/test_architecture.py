@@ -49,7 +49,7 @@ ALLOWED: dict[str, set[str]] = {
     "layout": {"cloth", "pattern", "geometry", "tolerances"},
     "placement": _GARMENT | {"layout"},
     "judge": _GARMENT | {"layout"},
-    "orders": {"words", "errors"},
+    "orders": {"units", "words", "errors"},
     "planning": _FLOWS,
     "exchange": _FORMATS | {"canvas"},
     "jobfile": _FORMATS | {"exchange"},

@@ -10,6 +10,7 @@ from marker.orders.ladder import Goal, Ladder
 from marker.orders.lengths import Lengths
 from marker.orders.order import EXACT, CutOrder, Lay, Limits, Measure
 from marker.orders.planning import Aim, CutPlan, Outcome, plan_lays
+from marker.units import cut_length, cut_length_up
 from marker.words import counted
 
 SHARE = 0.2
@@ -53,13 +54,13 @@ def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None, budge
     size = max(needed, key=lambda size: needed[size])
     if needed[size] > limits.table_mm:
         longer = replace(limits, table_mm=needed[size])
-        how = f"has a table of {needed[size]} mm"
+        how = f"has a table of {cut_length_up(needed[size])}"
         if limits.max_markers is not None:
             how += ", and as many markers as it takes"
         nearest = _any_markers(how, order, longer, lengths, budget)
         raise NoPlan(
-            f"a garment of size {size} takes {needed[size]} mm, ends included, and the table has "
-            f"{limits.table_mm} mm",
+            f"a garment of size {size} takes {cut_length_up(needed[size])}, ends included, and the "
+            f"table has {cut_length(limits.table_mm)}",
             (nearest,),
         )
 

@@ -17,6 +17,7 @@ from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim, CutPlan, Tier, by_counting
 from marker.orders.table import on_table
 from marker.planning.laid_markers import LaidMarkers
+from marker.units import cut_length, cut_length_up
 from marker.words import counted
 
 MOST_ROUNDS, HOPEFUL_ROUNDS = 8, 6
@@ -233,6 +234,6 @@ class Rounds:
         }
         raise NoPlan(
             f"no plan was found in {counted(len(self._plans), 'round')} whose markers, once laid, "
-            f"fit a table of {self.limits.table_mm} mm",
-            (Nearest(f"has a table of {min(tables)} mm", tables[min(tables)]),),
+            f"fit a table of {cut_length(self.limits.table_mm or 0)}",
+            (Nearest(f"has a table of {cut_length_up(min(tables))}", tables[min(tables)]),),
         )

@@ -204,7 +204,7 @@ def test_an_order_stops_at_a_persons_file_before_it_plans(name: str, tmp_path: P
         (("--max-plies", 0), "from 1 to 100000", 2),
         (("--lay-cost", "2.50"), "jersey has no price", 1),
         (("--lay-cost", "2.50 EUR"), "'2.50 EUR' is no cost", 2),
-        (("--table", "5 cm"), "The nearest possible plan has a table of 120 mm", 1),
+        (("--table", "5 cm"), "The nearest possible plan has a table of 12 cm", 1),
     ],
 )
 def test_what_cannot_be_planned_is_told(

@@ -46,9 +46,9 @@ def test_a_garment_longer_than_the_table() -> None:
     lengths = Lengths(100, {"S": 800, "M": 950}, end_loss_mm=30)
     order = one_colour({"S": 1, "M": 1})
     problem = refused(order, Limits(4, max_markers=1, table_mm=1079), lengths)
-    assert "size M takes 1080 mm, ends included, and the table has 1079 mm" in str(problem)
+    assert "size M takes 1.08 m, ends included, and the table has 1.079 m" in str(problem)
     (nearest,) = problem.nearest
-    assert nearest.how == "has a table of 1080 mm, and as many markers as it takes"
+    assert nearest.how == "has a table of 1.08 m, and as many markers as it takes"
     assert_sound(nearest.lays, order, Limits(4, table_mm=1080), lengths)
 
 

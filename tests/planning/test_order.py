@@ -51,7 +51,7 @@ def test_a_marker_too_long_once_laid_is_planned_again(sashes: Job) -> None:
 def test_no_plan_is_passed_off_as_fitting_the_table(sashes: Job) -> None:
     """Stopped when its only plan has turned out too long."""
     with pytest.raises(
-        NoPlanOnCloth, match="in 1 round whose markers, once laid, fit a table of 190 mm"
+        NoPlanOnCloth, match="in 1 round whose markers, once laid, fit a table of 19 cm"
     ):
         planned(sashes, TABLE, interrupted=True)
 
@@ -103,7 +103,7 @@ def test_of_a_table_a_ply_folded_crosswise_takes_half_its_length(tmp_path: Path)
     assert [(lay.lay.height, lay.ply_mm) for lay in plan.lays] == [(2, 220)]
     with pytest.raises(NoPlanOnCloth) as caught:
         spread(tmp_path, keys, Limits(1, table_mm=109), {"M": 2})
-    assert caught.value.problem.nearest[0].how == "has a table of 110 mm"
+    assert caught.value.problem.nearest[0].how == "has a table of 11 cm"
 
 
 def test_a_tube_lies_on_the_table_in_its_length(tmp_path: Path) -> None:
@@ -137,4 +137,4 @@ def test_what_seems_too_long_alone_is_laid_before_it_is_refused(sashes: Job) -> 
     with pytest.raises(NoPlanOnCloth) as caught:
         planned(sashes, Limits(2, table_mm=110), False, "MS")
     (nearest,) = caught.value.problem.nearest
-    assert nearest.how == "has a table of 120 mm"
+    assert nearest.how == "has a table of 12 cm"
