@@ -113,7 +113,7 @@ def _far(table: dict[str, Any]) -> None:
 def _writes(**texts: str) -> Callable[[Path], None]:
     """Writes job.toml, layout.json and the like. texts : stem -> text."""
     names = {"job": "job.toml", "layout": "layout.json", "svg": "a.svg", "dxf": "a.dxf",
-             "rules": "a.rul", "grading": "rules.toml"}  # fmt: skip
+             "rules": "a.rul", "order": "order.csv"}  # fmt: skip
 
     def write(folder: Path) -> None:
         for stem, text in texts.items():
@@ -292,4 +292,17 @@ def _options() -> Iterator[Extreme]:
         yield Extreme(words[:90], tuple(words.split()), _writes(svg=svg("")))
 
 
-CASES = [*_layouts(), *_jobs(), *_drawings(), *_options()]
+def _tables() -> Iterator[Extreme]:
+    words = ("order", "--demand", "order.csv", "--max-garments", "65", "--seconds", "1")
+    for name, text in {
+        "1e5 sizes": "size," + _of("s@,", MANY) + "\nred" + ",1" * MANY + "\n",
+        "1e5 colours": "size,S,M\n" + _of("c@,1,2\n", MANY),
+        "1e5 rows of a size": "size,count\n" + _of("s@,3\n", MANY),
+        "5 MB of commas": "," * 4_900_000,
+        "5 MB in quotation marks": '"' + "a" * 4_900_000 + '",1\n',
+        "1e5 wrong numbers": "size,S\n" + _of("c@,x\n", MANY),
+    }.items():
+        yield Extreme(f"order by a table of {name}", words, _writes(order=text))
+
+
+CASES = [*_layouts(), *_jobs(), *_drawings(), *_tables(), *_options()]
