@@ -162,6 +162,9 @@ class _OneSize:
                 # a fault of the piece, or of a change above, is noted already
                 changing.add(part, valid, place if sound else place.apart())
             sound = sound and not self.faults.found
+        for change in changing.made:  # their curves are fitted as those of the whole piece are
+            if change.before.name in self.maker.by_rules:
+                self.maker.by_rules |= {part.name for part in change.after}
         return changing
 
     def _derived(self, changing: Changing) -> Iterator[Piece]:

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from marker.job import Job
+from marker.jobfile.reading import read_job
 from marker.judge import check
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
@@ -391,3 +392,19 @@ notches = [{ edge = "side", at = "60 cm" }]
     assert np.ptp(panel.outline, axis=0) == pytest.approx([500, 800], abs=0.001)
     assert panel.notches == ()  # its side is cut away
     assert panel.fold is not None
+
+
+@pytest.mark.parametrize(
+    "cut",
+    [
+        change('split = ["upper back", "lower back"]', piece="back", at='["armhole at 80 mm"]'),
+        change('split = ["cap", "low sleeve"]', piece="sleeve", at='["front cap at 80 mm"]'),
+    ],
+)
+def test_seams_of_graded_pieces_still_meet_in_every_size(cut: str) -> None:
+    """The shirt is graded by rules, and its curves fitted until seams meet: so are those of the
+    parts, though the cut goes through its armhole or its sleeve's cap."""
+    path = Path(__file__).parents[2] / "pieces" / "shirt" / "job.toml"
+    found = read_job(path, path.read_text(encoding="utf-8") + cut)
+    assert len(found.sizes) == 5
+    assert all(found.findings(size) == () for size in found.sizes)
