@@ -13,7 +13,7 @@ import signal
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures import ProcessPoolExecutor as Processes
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -152,23 +152,26 @@ class WorkerPool:
         except RuntimeError as error:  # of a pool, or a client, that has closed
             raise WorkersLost(self.lost() or f"The workers are lost: {error}.") from error
         waiting: set[Future[Any]] = set(futures)
+        losses = tuple(self.losses)
         stopped: float | None = None
         while waiting:
             done, waiting = wait(waiting, _ASK_AGAIN_SECONDS, FIRST_COMPLETED)
-            for future in done:
-                on_done(futures[future], self._result(future))
+            raised = {future: _raised_by(future) for future in done}
+            for future, what in raised.items():
+                if not isinstance(what, losses):
+                    on_done(futures[future], future.result())
+            for what in raised.values():
+                if isinstance(what, losses):
+                    self._raise_lost(what)
             if waiting:
                 self._demand_workers(stopped)
             if stopped is None and stop.is_set():
                 self.enough.set()
                 stopped = time.monotonic()
 
-    def _result(self, future: Future[Any]) -> Any:
-        try:
-            return future.result()
-        except tuple(self.losses) as error:
-            said = next(said for kind, said in self.losses.items() if isinstance(error, kind))
-            raise WorkersLost(self.lost() or said) from error
+    def _raise_lost(self, error: BaseException) -> None:
+        said = next(said for kind, said in self.losses.items() if isinstance(error, kind))
+        raise WorkersLost(self.lost() or said) from error
 
     def _demand_workers(self, stopped: float | None) -> None:
         """Raise WorkersLost where no more is to be expected. stopped : when they were told to end,
@@ -181,6 +184,11 @@ class WorkerPool:
 
 
 OnDone = Callable[[int, Any], None]
+
+
+def _raised_by(future: Future[Any]) -> BaseException | None:
+    """What a piece of work that has ended has raised."""
+    return CancelledError() if future.cancelled() else future.exception()
 
 
 @dataclass(frozen=True)

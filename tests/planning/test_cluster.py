@@ -122,7 +122,7 @@ def test_what_is_lost_is_told(
     processes: Processes, gussets: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Ctrl-C ends a search at once; workers and scheduler go while there is another."""
-    monkeypatch.setattr(cluster, "_LOST_SECONDS", 1.5)
+    monkeypatch.setattr(cluster, "_LOST_SECONDS", 3.0)
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:
