@@ -54,9 +54,14 @@ def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]
         "bound_mm": layout.length_lower_bound_mm,
         "utilisation": checked.utilisation,
         "buy_text": bought(purchase),
-        "buy_note": f"by the yard {purchase.yards}" if metric_leads() else purchase.metric,
+        "buy_note": _other_way(purchase) if shown().both else "",
         "cost_text": cost,
     }
+
+
+def _other_way(purchase: Purchase) -> str:
+    """The length to ask for in the system that does not lead."""
+    return f"by the yard {purchase.yards}" if metric_leads() else purchase.metric
 
 
 def bought(purchase: Purchase) -> str:
