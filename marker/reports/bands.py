@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
@@ -13,7 +14,7 @@ from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
 from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.reports.facts import Mm, Share
+from marker.reports.facts import Mark, Mm, Share
 from marker.reports.strips_alone import CostFacts, StripsFacts
 from marker.units import cut_figure, cut_length, cut_lengths, cut_place, cut_size, percent, shown
 
@@ -31,12 +32,13 @@ class JoinFacts:
 
 @dataclass(frozen=True)
 class MarkFacts:
-    """A mark on a band, its place around the opening and on the garment."""
+    """A mark on a band, its place around the opening and on the garment. letter : on drawings."""
 
     name: str
     band_mm: Mm
     opening_mm: Mm
     garment: str
+    letter: Annotated[str, Mark.HIDDEN] = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,7 +159,7 @@ def _joins(plan: StripPlan) -> Iterator[JoinFacts]:
 def _marks(plan: StripPlan, band: Band) -> tuple[MarkFacts, ...]:
     start = plan.seam_start_mm
     return tuple(
-        MarkFacts(mark.name, start + mark.band_mm, mark.opening_mm, str(mark.garment))
+        MarkFacts(mark.name, start + mark.band_mm, mark.opening_mm, str(mark.garment), mark.letter)
         for mark in band.marks
     )
 
@@ -339,4 +341,4 @@ def _zone_line(zone: ZoneFacts) -> str:
 
 def _mark_line(mark: MarkFacts) -> str:
     band, opening = cut_place(mark.band_mm), cut_place(mark.opening_mm)
-    return f"           {band:<13} {opening:<20} {mark.garment}: {mark.name}"
+    return f"  {mark.letter:>7}  {band:<13} {opening:<20} {mark.garment}: {mark.name}"

@@ -154,7 +154,9 @@ def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
     plan = bare.plan
     places = [(at, f"join {k}", False) for k, at in enumerate(plan.joins_mm, start=1)]
     if plan.band:
-        places += [(plan.seam_start_mm + m.band_mm, m.name, True) for m in plan.band.marks]
+        places += [
+            (plan.seam_start_mm + m.band_mm, f"{m.letter}: {m.name}", True) for m in plan.band.marks
+        ]
     places.sort()
     xs = [bare.band_x(at) for at, _, _ in places]
     texts = [f"{name} {cut_figure(at, shown().lead)}" for at, name, _ in places]

@@ -256,7 +256,7 @@ def _draw_foot(pen: Pen, setting: Setting, title: str, page: str) -> None:
     pen.lines([np.array([[left, FOOT - 3.0], [right, FOOT - 3.0]])], 0.6, BLACK)
     draw_key(pen, FOOT - 7.0, right)
     pen.text(left, MARGIN + 3.8, shorten(title, right - 84.0, 9.0, bold=True), 9.0, bold=True)
-    pen.text(left, MARGIN, BLADES, 5.5, colour=DARK)
+    pen.text(left, MARGIN - 1.2, BLADES, 5.5, colour=DARK)
     pen.text(right, MARGIN + 3.8, page, 7.0, bold=True, align="right")
     bar = check_bar(small=True)
     end = right - 30.0
