@@ -22,7 +22,7 @@ from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.yardage import ADDEND_WORDS
 from marker.units import area, length, lengths, percent
 
-SIZE, SMALL = 6.5, 5.5
+LABEL, SMALL = 8.0, 6.0
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
 FACES = {
     Addend.LAYOUT: PALE,
@@ -71,14 +71,18 @@ def draw_columns(pen: Pen, found: WidthsResult, foot: float) -> None:
     every += [left.width_mm for left in found.left_out]
     low, high = min(every) - _BESIDE_MM, max(every) + _BESIDE_MM
     across = Scale(LEFT, low, (RIGHT - LEFT) / (high - low))
-    room = TOP - foot - max(text_width(_label(bought), SIZE, True) for bought in found.widths) - 3.0
+    longest = max(text_width(_label(bought), LABEL, True) for bought in found.widths)
+    lying = longest + 3.0 < min(
+        [*np.diff(sorted(every)) * across.share, across.at(every[0]) - LEFT]
+    )
+    room = TOP - foot - 3.0 - (LABEL * MM_PER_PT if lying else longest)
     up = Scale(foot, 0.0, room / max(bought.purchase.buy_mm for bought in found.widths))
     _draw_axes(pen, across, up, (low, high), (TOP - foot) / up.share)
     wide = _column_width(every, across)
     for k, bought in enumerate(found.widths):
         best = k == found.cheapest
         _draw_column(pen, bought, across.at(bought.width_mm), up, wide, best)
-        _draw_label(pen, bought, across.at(bought.width_mm), up, best)
+        _draw_label(pen, bought, (across.at(bought.width_mm), up), best, lying)
     _draw_floor(pen, found, across, up)
     for left in found.left_out:
         _draw_cross(pen, across.at(left.width_mm), foot)
@@ -113,14 +117,21 @@ def _draw_column(
     pen.lines([outline], _BEST if best else _EDGE, ACCENT if best else BLACK, name=name)
 
 
-def _draw_label(pen: Pen, bought: BoughtCloth, x: float, up: Scale, best: bool) -> None:
-    """What is bought, and its cost, written upwards on ground of its own."""
+def _draw_label(
+    pen: Pen, bought: BoughtCloth, at: tuple[float, Scale], best: bool, lying: bool
+) -> None:
+    """What is bought, and its cost, on ground of its own above the column; written upwards where
+    columns stand too near for it. at : x of the column, and the scale up."""
+    x, up = at
     said, foot = _label(bought), up.at(bought.purchase.buy_mm) + 1.2
-    half = FIGURE_RISE / 2 * SIZE * MM_PER_PT
-    top = foot + text_width(said, SIZE, best)
-    pen.fill(shapely.box(x - half, foot, x + half, top), PAPER_WHITE)
+    high, long = FIGURE_RISE * LABEL * MM_PER_PT, text_width(said, LABEL, best)
     colour = ACCENT if best else BLACK
-    pen.text(x + half, foot, said, SIZE, bold=best, colour=colour, angle=90.0)
+    if lying:
+        pen.fill(shapely.box(x - long / 2, foot, x + long / 2, foot + high), PAPER_WHITE)
+        pen.text(x, foot, said, LABEL, bold=best, colour=colour, align="center")
+        return
+    pen.fill(shapely.box(x - high / 2, foot, x + high / 2, foot + long), PAPER_WHITE)
+    pen.text(x + high / 2, foot, said, LABEL, bold=best, colour=colour, angle=90.0)
 
 
 def _draw_cross(pen: Pen, x: float, y: float) -> None:
