@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -19,8 +20,14 @@ def grain_chord(outline: FloatArray, cutouts: Sequence[FloatArray] = ()) -> Floa
     """(2, 2) from edge to edge along +x, the grain: long, and off the middle of the piece.
 
     outline : (n, 2), mm, first point not repeated. The same outline gives the same line, so that a
-    piece shows it in one place wherever it is drawn.
+    piece shows it in one place wherever it is drawn; all its copies share the work.
     """
+    return _chord(outline.tobytes(), tuple(each.tobytes() for each in cutouts)).copy()
+
+
+@lru_cache(maxsize=1024)
+def _chord(ring: bytes, rings: tuple[bytes, ...]) -> FloatArray:
+    outline, *cutouts = (np.frombuffer(each).reshape(-1, 2) for each in (ring, *rings))
     whole = shapely.Polygon(outline, cutouts)
     low_x, low_y, high_x, high_y = whole.bounds
     breadth = high_y - low_y

@@ -21,7 +21,8 @@ from marker.files.own_files import OwnFiles
 from marker.files.writing import output_folder, prepare_folder
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
-from marker.layout import Placement
+from marker.layout import CheckedLayout, Placement
+from marker.layout.bought import purchase_for
 from marker.outputs.folders import prefixes
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.tolerances import HAIR_MM
@@ -99,11 +100,12 @@ class LayoutFolder:
         self._own.replace(texts, BY, gone=stale, name=self._job.name)
         return standing
 
-    def stand(self, laid: LaidCloth) -> None:
-        """Let a layout of one cloth stand, whatever stood there; it is not kept with the others."""
-        (start,) = self._starts([laid])
+    def stand(self, checked: CheckedLayout) -> None:
+        """Let a layout of one cloth stand, whatever stood there; it is not kept with the others.
+        Made for one step by hand after another: what it leaves over is not worked out."""
+        start = cloth_starts(self._job).get(checked.layout.cloth.name, "")
         path = self.folder / f"{start}{LAYOUT}"
-        text = self._text(self._table(laid, []), path)
+        text = self._text(LayoutTable.of(checked, purchase_for(checked)), path)
         stale = self._own.there(_of(start).fullmatch)
         self._own.replace({path.name: text}, BY, gone=stale, name=self._job.name)
 

@@ -46,6 +46,8 @@ from marker.web.work import Work
 
 LONGEST_SECONDS = 3600.0
 WATCHED_EVERY_SECONDS = 1.0
+READY_AFTER_SECONDS = 0.5
+"""When a layout is prepared for moves by hand: its picture comes first."""
 
 OPEN = "open"
 
@@ -183,7 +185,9 @@ class Desk:
                 table.hand()
 
         if not table.is_empty and not self._work.goes_on:
-            threading.Thread(target=work, daemon=True).start()
+            later = threading.Timer(READY_AFTER_SECONDS, work)
+            later.daemon = True
+            later.start()
 
     def _layout_json(self) -> Values:
         laid = self._laid
@@ -342,7 +346,7 @@ class Desk:
         better = Arrangement(found.checked(), pinned, found.task if tried else None)
         with self._open.in_its_units():  # pictures are made in a thread of their own
             if not tried:
-                self._tables.stand(table, better.laid)
+                self._tables.stand(table, better.checked)
             shown = self._desk() | layout_shown(better)
         return {"kind": "desk", "desk": shown | {"searching": True}}
 

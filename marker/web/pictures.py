@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
@@ -86,7 +88,15 @@ def drawn_pieces(pieces: Iterable[PieceDrawing], pinned: set[int]) -> list[dict[
 
 
 def _roomiest(outline: FloatArray) -> tuple[list[float], float]:
-    """Centre and diameter of the largest circle within an outline."""
-    line = shapely.maximum_inscribed_circle(Polygon(outline), tolerance=_FINE_ENOUGH_MM)
+    """Centre and diameter of the largest circle within an outline; copies of a piece share it."""
+    corner = outline.min(axis=0)
+    (x, y), room = _circle((outline - corner).round(1).tobytes())
+    return [round(x + corner[0], 1), round(y + corner[1], 1)], room
+
+
+@lru_cache(maxsize=4096)
+def _circle(ring: bytes) -> tuple[tuple[float, float], float]:
+    whole = Polygon(np.frombuffer(ring).reshape(-1, 2))
+    line = shapely.maximum_inscribed_circle(whole, tolerance=_FINE_ENOUGH_MM)
     (x, y), _ = line.coords
-    return [round(x, 1), round(y, 1)], round(2 * float(line.length), 1)
+    return (float(x), float(y)), round(2 * float(line.length), 1)

@@ -18,7 +18,6 @@ from marker.outputs.folders import job_folder
 from marker.outputs.kept import kept_layouts
 from marker.outputs.layouts import KEPT, LAYOUT, LayoutFolder, cloth_starts
 from marker.outputs.steps import MOST_STEPS, Step, StepFolder, Steps
-from marker.planning.laid_cloth import LaidCloth
 from marker.reports.kept import KeptFacts
 from marker.web.shown import file_digest
 from marker.web.tabletop import Arrangement, Earlier, Tabletop
@@ -65,14 +64,14 @@ class Tables:
             if now.task is None and keep:
                 self._layouts().store([now.laid], replace=True)
             elif now.task is None:
-                self._layouts().stand(now.laid)
+                self._layouts().stand(now.checked)
             self._seen[table.cloth] = self._stamp(table.cloth)
             self._write_steps(table)
 
-    def stand(self, table: Tabletop, better: LaidCloth) -> None:
+    def stand(self, table: Tabletop, better: CheckedLayout) -> None:
         """Let a layout stand that a search has found on its way, where it is the shortest."""
         with self._storing:
-            length = better.checked.layout.length_mm
+            length = better.layout.length_mm
             if table.is_empty or length < table.now.length_mm:
                 self._layouts().stand(better)
                 self._seen[table.cloth] = self._stamp(table.cloth)

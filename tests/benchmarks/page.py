@@ -16,6 +16,21 @@ from typing import Any
 
 import numpy as np
 
+from marker.jobfile.reading import read_job
+from marker.planning.events import (
+    BetterLayoutFound,
+    OnEvent,
+    PlanningEvent,
+    SearchProgressed,
+    unheard,
+)
+from marker.planning.limits import SearchLimits
+from marker.planning.one_cloth import lay_task
+from marker.planning.tasks import LayingTask, tasks
+from marker.web.process import Values
+from marker.web.shown import layout_shown
+from marker.web.tabletop import Arrangement
+from marker.web.telling import SearchTeller
 from tests.benchmarks.folder import ROOT
 from tests.benchmarks.options import positive_count
 from tests.benchmarks.table import markdown
@@ -44,21 +59,22 @@ class _Page:
         with urllib.request.urlopen(request, timeout=600) as answer:
             return json.load(answer)
 
-    def pictures(self, job: str, seconds: float) -> int:
-        """Pictures of layouts that come while it searches for so long."""
+    def pictures(self, job: str, seconds: float) -> float:
+        """Pictures a second, from the first to the last, while it searches for so long."""
         request = urllib.request.Request(f"{self.address}{job}/events")
         request.add_header("Authorization", f"Bearer {self.secret}")
-        seen: int = 0
+        seen: list[float] = []
         with urllib.request.urlopen(request, timeout=600) as events:
             self.ask(f"{job}/layout/lay", {"seconds": seconds})
             for line in events:
                 if not line.startswith(b"data: "):
                     continue
                 kind: str = json.loads(line[6:])["kind"]
-                seen += int(kind == "desk")
+                if kind in {"trying", "desk"}:
+                    seen.append(time.perf_counter())
                 if kind in {"ended", "failed"}:
-                    return seen
-        return seen
+                    break
+        return (len(seen) - 1) / (seen[-1] - seen[0])
 
 
 @contextmanager
@@ -75,6 +91,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Print the page's weight, and how soon it opens a stored job and answers drags."""
     parser = argparse.ArgumentParser("python -m tests.benchmarks.page", description=__doc__)
     parser.add_argument("--slides", type=positive_count, default=300, help="(default 300)")
+    parser.add_argument("--iterations", type=positive_count, default=6, help="(default 6)")
+    parser.add_argument("--times", type=positive_count, default=3, help="searched (default 3)")
     parser.add_argument("--seconds", type=float, default=20.0, help="of search (default 20)")
     options = parser.parse_args(arguments)
     weight = sum(path.stat().st_size for path in STATIC.iterdir() if path.is_file())
@@ -85,9 +103,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         with _page(folder) as page:
             job = f"/api/jobs/{page.ask('/api/jobs')[0]['id']}"
             pictures = page.pictures(job, options.seconds)
-            rows.append(
-                ("pictures a second while it searches", f"{pictures / options.seconds:.1f}")
-            )
+            rows.append(("pictures a second while it searches", f"{pictures:.1f}"))
         with _page(folder) as page:
             started = time.perf_counter()
             desk = page.ask(f"{job}/desk")
@@ -96,7 +112,45 @@ def main(arguments: Sequence[str] | None = None) -> None:
             taken = _slides(page, job, desk, options.slides)
             rows.append(("drag, median, ms", f"{np.percentile(taken, 50):.0f}"))
             rows.append(("drag, 95 %, ms", f"{np.percentile(taken, 95):.0f}"))
+        slower = _slowdown(folder / "job.toml", options.iterations, options.times)
+        rows.append(("search slower for the pictures, %", f"{100 * slower:.1f}"))
     print(markdown(("", ""), rows))
+
+
+def _slowdown(path: Path, iterations: int, times: int) -> float:
+    """By what share the same iterations take longer while pictures are made, the best of some."""
+    task = tasks(read_job(path))[0]
+    limits = SearchLimits(iterations=iterations)
+
+    def picture(found: BetterLayoutFound) -> dict[str, Any]:
+        return layout_shown(Arrangement(found.checked()))
+
+    def alone() -> float:
+        return _search_seconds(task, limits, unheard)
+
+    def sent(event: Values) -> None:
+        json.dumps(event)
+
+    def shown() -> float:
+        with SearchTeller(sent, picture) as teller:
+            return _search_seconds(task, limits, teller)
+
+    pairs = [(alone(), shown()) for _ in range(times)]
+    return min(each[1] for each in pairs) / min(each[0] for each in pairs) - 1
+
+
+def _search_seconds(task: LayingTask, limits: SearchLimits, on_event: OnEvent) -> float:
+    """Processor seconds of a search, from when it begins to separate pieces; the search keeps all
+    cores busy, so that what is taken from it takes as long."""
+    began: list[float] = []
+
+    def told(event: PlanningEvent) -> None:
+        if not began and isinstance(event, SearchProgressed) and event.trying:
+            began.append(time.process_time())
+        on_event(event)
+
+    lay_task(task, limits, told)
+    return time.process_time() - began[0]
 
 
 def _shirts(folder: Path) -> None:
