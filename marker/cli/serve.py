@@ -59,7 +59,7 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
 
     class Server(uvicorn.Server):
         def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-            app.state.ending = True
+            app.state.end()
             super().handle_exit(sig, frame)
 
     config = uvicorn.Config(

@@ -45,7 +45,7 @@ _CANNOT, _FAULTY, _NOT_FOUND = 409, 422, 404
 def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
     """The page on a folder of jobs, for these values of the Host header and this secret.
 
-    `state.ending` : set it when the server is to end, so that no stream of events holds it up.
+    `state.end` : to be called when the server is to end, so that nobody who waits holds it up.
     """
     page = _Page(JobFolder(folder))
     job = "/api/jobs/{job}"
@@ -84,7 +84,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         exception_handlers={RequestFailed: _failed, FaultyInput: _faulty, MarkerError: _missing},
         lifespan=lifespan,
     )
-    app.state.ending = False
+    app.state.end = page.leave
     return app
 
 
@@ -100,14 +100,25 @@ class _Page:
         self._spare: WorkerProcess | None = None
         self._shelf: WorkerProcess | None = None
         self._opening = asyncio.Lock()
+        self._ending = False
 
     def begin(self) -> None:
         """Have a process ready, so that the first job opens at once."""
         self._spare = WorkerProcess(WaitingDesk)
 
+    def leave(self) -> None:
+        """Let go of all who wait for something; from any thread."""
+        self._ending = True
+        for process in self._processes:
+            process.give_up()
+
     def close(self) -> None:
-        for process in [*self._open.values(), *filter(None, [self._spare, self._shelf])]:
+        for process in self._processes:
             process.end()
+
+    @property
+    def _processes(self) -> list[WorkerProcess]:
+        return [*self._open.values(), *filter(None, [self._spare, self._shelf])]
 
     async def jobs(self, _request: Request) -> Response:
         """Every job of the folder: id, name, path, and whether a layout is stored."""
@@ -182,7 +193,7 @@ class _Page:
         silent = 0.0
         try:
             yield ": here\n\n"
-            while not (request.app.state.ending or await request.is_disconnected()):
+            while not (self._ending or await request.is_disconnected()):
                 try:
                     event = await asyncio.wait_for(queue.get(), LOOKED_UP_EVERY_SECONDS)
                 except TimeoutError:

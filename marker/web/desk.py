@@ -20,16 +20,17 @@ from marker.errors import CannotBeDone, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
 from marker.layout import PieceKey
+from marker.outputs.folders import job_folder
 from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
-from marker.web.downloads import download, full_size
+from marker.web.downloads import OF_ORDER, download, full_size, of_order
 from marker.web.drawing_board import CHANGES
 from marker.web.open_job import OpenJob
 from marker.web.pattern_picture import pattern_picture
 from marker.web.process import Tell, Values
-from marker.web.questions import QUESTIONS
+from marker.web.questions import QUESTIONS, Asked
 from marker.web.shown import (
     cloth_facts,
     ended,
@@ -292,6 +293,8 @@ class Desk:
 
     def _file(self, body: Values) -> Values:
         kind, paper = str(body["kind"]), str(body.get("paper") or "a4")
+        if kind.startswith(OF_ORDER):
+            return vars(of_order(job_folder(self.job.name, "-order", self._outputs), kind))
         return vars(download(self._laid, self.job, self._open.path, kind, paper))
 
     @property
@@ -303,14 +306,14 @@ class Desk:
 
     def _ask(self, what: str, body: Values) -> Values:
         self._work.demand_rest()
-        job = self.job
+        asked = Asked(
+            self.job, body, self._work.stop, lambda text: self._tell(stage(text)),
+            self._open.path, self._outputs,
+        )  # fmt: skip
 
         def work() -> Values:
             with self._open.in_its_units():
-                told = QUESTIONS[what](
-                    job, body, self._work.stop, lambda text: self._tell(stage(text))
-                )
-            return {"kind": "answer", "what": what, "answer": told}
+                return {"kind": "answer", "what": what, "answer": QUESTIONS[what](asked)}
 
         self._work.begin(work)
         return {"said": "Working on it."}

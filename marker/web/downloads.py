@@ -16,8 +16,10 @@ from marker.exchange.dxf.dxf_text import dxf_text
 from marker.exchange.laid_flat import Sheet, layout_sheet
 from marker.exchange.plotter import plotter_text
 from marker.exchange.svg.svg_text import svg_text
+from marker.files.own_files import OwnFiles
 from marker.job import Job
 from marker.outputs.full_size import PrintRequest, planned_full_size
+from marker.outputs.lays import BY
 from marker.planning.laid_cloth import LaidCloth
 
 _TYPES = {
@@ -26,8 +28,13 @@ _TYPES = {
     "svg": "image/svg+xml",
     "html": "text/html; charset=utf-8",
     "dxf": "application/dxf",
+    "csv": "text/csv; charset=utf-8",
+    "json": "application/json",
     "plt": "application/vnd.hp-hpgl",
 }
+OF_ORDER = "order/"
+"""What the kind of an order's file begins with."""
+
 _EXPORTS: dict[str, Callable[[Sheet], str]] = {
     "dxf": lambda sheet: dxf_text(sheet, datetime.now()),
     "svg": svg_text,
@@ -59,6 +66,15 @@ def download(laid: LaidCloth, job: Job, path: Path, kind: str, paper: str) -> Do
     if kind not in drawn:
         raise CannotBeDone(f"there is no '{kind}'; there are {', '.join(drawn)}.")
     return _named(kind, drawn[kind])
+
+
+def of_order(folder: Path, kind: str) -> Download:
+    """A file of the order that was planned last, as it was written: 'order/lay-1.pdf'."""
+    name = kind.removeprefix(OF_ORDER)
+    own = OwnFiles(folder) if folder.is_dir() else None
+    if own is None or name != Path(name).name or not own.is_own(name, BY):
+        raise CannotBeDone(f"there is no '{name}' of an order. Plan it again.")
+    return _named(name, (folder / name).read_bytes())
 
 
 def full_size(laid: LaidCloth, job: Job, path: Path, paper: str) -> FullSize:

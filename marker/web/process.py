@@ -118,6 +118,10 @@ class WorkerProcess:
     def ignore(self, queue: asyncio.Queue[Values]) -> None:
         self._listeners.discard(queue)
 
+    def give_up(self) -> None:
+        """Fail all requests that wait for an answer; from any thread."""
+        self._soon(self._lost)
+
     def end(self) -> None:
         """End the process, searching or not."""
         with suppress(OSError, BrokenPipeError):  # closing alone is not noticed while we read

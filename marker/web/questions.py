@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from pathlib import Path
 from threading import Event
 from typing import Any
 
@@ -12,10 +13,13 @@ from marker.cloth.buying import as_sold
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.exchange.layout_tables import LayoutTable
+from marker.files.writing import prepare_folder
 from marker.job import Job
 from marker.jobfile.demand import read_demand
 from marker.jobfile.option_texts import read_widths
 from marker.orders.order import CutOrder, Limits
+from marker.outputs.folders import job_folder
+from marker.outputs.lays import demand_own_lays, write_lays
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
@@ -39,35 +43,52 @@ Say = Callable[[str], None]
 USUAL_WIDTHS = "110cm,140cm,150cm"
 
 
-def widths_compared(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of a job. body : as the page sent it. stop : set to end early. say : tells a
+    person what is being done. path, outputs : of the job file, and the folder of all that is made.
+    """
+
+    job: Job
+    body: Values
+    stop: Event
+    say: Say
+    path: Path
+    outputs: Path
+
+
+def widths_compared(asked: Asked) -> dict[str, Any]:
     """What to buy in each width asked for, the cheapest marked."""
+    job, body = asked.job, asked.body
     main = main_cloth(job)
     text = str(body.get("widths") or "").strip() or USUAL_WIDTHS
     cloths = [as_sold(main, main.width_mm)] if text == "as it is" else read_widths(
         "widths", text, main
     )  # fmt: skip
-    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
-    return to_json(buy_report(compare_widths(job, cloths, limits, _told(say)), []))
+    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=asked.stop)
+    return to_json(buy_report(compare_widths(job, cloths, limits, _told(asked.say)), []))
 
 
-def spreads_compared(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
+def spreads_compared(asked: Asked) -> dict[str, Any]:
     """Every way to spread a cloth, laid."""
-    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
+    job, body = asked.job, asked.body
+    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=asked.stop)
     load = loads(job, [_cloth(job, body)])[0]
-    tried = try_spreads(load, limits, _told(say))
+    tried = try_spreads(load, limits, _told(asked.say))
     return {"spreads": [to_json(each) for each in spread_facts(tried)]}
 
 
-def shortage_remedied(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
+def shortage_remedied(asked: Asked) -> dict[str, Any]:
     """What makes the job fit the length there is; each change with what it writes."""
+    job, body = asked.job, asked.body
     cloth = _cloth(job, body)
     length = str(body.get("have") or "").strip()
     if length:
         cloth = replace(cloth, have_mm=_length(length))
     if cloth.have_mm is None:
         raise CannotBeDone(f"how much {cloth.name} is there? Give a length.")
-    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=stop)
-    found = remedy_shortage(job, cloth, limits, _told(say))
+    limits = SearchLimits(seconds=_seconds(body, 60.0), stopped=asked.stop)
+    found = remedy_shortage(job, cloth, limits, _told(asked.say))
     edits = {
         str(each.edit): each.edit
         for trial in (*found.singles, found.best)
@@ -80,8 +101,13 @@ def shortage_remedied(job: Job, body: Values, stop: Event, say: Say) -> dict[str
     return to_json(shortage_report(found)) | {"edits": written}
 
 
-def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
-    """The lays that cut an order, each with its marker."""
+def order_laid(asked: Asked) -> dict[str, Any]:
+    """The lays that cut an order, each with its marker; their sheets are written as `marker order`
+    writes them."""
+    job, body = asked.job, asked.body
+    folder = job_folder(job.name, "-order", asked.outputs)
+    prepare_folder(folder)
+    demand_own_lays(job, folder)
     lines = [str(line) for line in body["demand"]]
     demand = read_demand("demand", lines, job)
     limits = Limits(
@@ -91,8 +117,9 @@ def order_laid(job: Job, body: Values, stop: Event, say: Say) -> dict[str, Any]:
     )
     request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0))
     with local_pool(min(2, os.cpu_count() or 1)) as pool:
-        plans = plan_order(job, request, pool, stop, _told(say))
-    report = to_json(order_report(job, plans, []))
+        plans = plan_order(job, request, pool, asked.stop, _told(asked.say))
+    files = write_lays(plans, job, asked.path, folder)
+    report = to_json(order_report(job, plans, [Path(path.name) for path in files]))
     markers = [LayoutTable.of(lay.marker, None).as_json() for plan in plans for lay in plan.lays]
     return report | {"markers": markers}
 
@@ -103,7 +130,7 @@ QUESTIONS = {
     "shortage": shortage_remedied,
     "order": order_laid,
 }
-"""What can be asked: each takes the job, what was asked, the signal to stop, and whom to tell."""
+"""What can be asked, and what answers it."""
 
 
 def _told(say: Say) -> Callable[[PlanningEvent], None]:

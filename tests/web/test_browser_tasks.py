@@ -196,8 +196,12 @@ def test_6_an_order_is_planned(at: Tab) -> None:
     page.get_by_label("Seconds in all").fill("3")
     page.get_by_role("button", name="Plan").click()
     at.said("Done", WAIT_SECONDS)
-    assert page.get_by_text("Lay 1").is_visible()
+    assert page.get_by_text("Lay 1", exact=True).is_visible()
     assert page.locator(".shelf svg").count() >= 1
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Sheet of lay 1").click()
+    assert Path(saved.value.path()).read_bytes().startswith(b"%PDF")
+    assert (at.server.folder / "outputs" / "gussets-order" / "plan.csv").is_file()
 
 
 def test_7_it_is_printed_and_downloaded(at: Tab) -> None:
@@ -234,3 +238,21 @@ def test_8_it_is_ticked_off_at_the_table(chrome: Any, server: Server) -> None:
         assert page.get_by_role("checkbox").first.is_checked()
         told = json.loads(page.evaluate("() => JSON.stringify(Object.values(localStorage))"))
         assert told
+
+
+def test_8_a_phone_comes_in_by_its_link_alone(chrome: Any, server: Server) -> None:
+    with served(server.folder, "--lan") as lan:
+        assert lan.process.stderr is not None
+        told = lan.process.stderr.readline()
+        assert "For a phone in your network: http://" in told
+        picture = [lan.process.stderr.readline() for _ in range(10)]
+        assert any("█" in line or "▀" in line for line in picture)  # the QR code
+        link = told.rpartition(" ")[2].strip()
+        assert not link.startswith("http://127.")
+        phone = chrome.new_context(viewport={"width": 360, "height": 700}, has_touch=True)
+        page = phone.new_page()
+        assert page.goto(link.partition("?")[0]).status == 403
+        assert page.goto(link).status == 200
+        page.wait_for_selector('#main[data-part="shelf"]')
+        assert "key=" not in page.url
+        phone.close()

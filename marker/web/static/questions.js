@@ -143,19 +143,25 @@ export async function orderView(main, job) {
   return asking(main, job, "Plan", form, {
     what: "order",
     values: () => ({ demand: demand(), max_garments: Number(garments.value), max_plies: Number(plies.value), seconds: Number(seconds.value) }),
-  }, (answer) => lays(answer, job.units));
+  }, (answer) => lays(answer, job));
 }
 
-function lays(answer, units) {
+function lays(answer, job) {
   let marker = 0;
-  return answer.cloths.flatMap((cloth) => [make("h3", {}, cloth.cloth), make("ul", { class: "shelf" },
+  const fileLink = (name, text) => make("a", { href: `${jobPath(job.id, "file")}?kind=${encodeURIComponent(`order/${name}`)}`, download: "" }, text);
+  const names = answer.files.map((file) => file.split("/").pop());
+  const cards = answer.cloths.flatMap((cloth, k) => [make("h3", {}, cloth.cloth), make("ul", { class: "shelf" },
     cloth.lays.map((lay, number) => {
       const layout = answer.markers[marker++];
       const garments = Object.entries(lay.garments).map(([size, count]) => `${count} × ${size}`).join(", ");
+      const sheet = names.filter((name) => name.endsWith(`lay-${number + 1}.pdf`))[k];
       return make("li", {}, smallLayout({
         width_mm: layout.cloth.usable_width_mm, length_mm: layout.length_mm, outlines: layout.placements.map((each) => each.outline_mm),
       }), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
         `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}`, make("br"),
-        `marker ${lengthText(layout.length_mm, units)}`));
+        `marker ${lengthText(layout.length_mm, job.units)}`, make("br"), sheet ? fileLink(sheet, `Sheet of lay ${number + 1}, PDF`) : ""));
     }))]);
+  return [...cards, make("h3", {}, "All files of the order"), make("ul", { class: "files" },
+    names.map((name) => make("li", {}, fileLink(name, name)))),
+  make("p", { class: "quiet" }, "Blades cut: guard on when one is put down, fingers away from the line. Local rules and trained practice come first.")];
 }
