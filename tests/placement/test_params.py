@@ -32,7 +32,7 @@ def test_a_change_by_name_leaves_all_else_as_it_was() -> None:
         ("search", 3, "there is no search"),
         ("search.strikes", 0, "at least 1"),
         ("search.strikes", "four", "four"),
-        ("heats.heat", 1.5, "from 0 to 1"),
+        ("heats.compression", 1.5, "from 0 to 1"),
         ("separation.finest", 0.9, "not be more than fine"),
         ("compaction.lap_mm", 0.1, "not below"),
         ("stages.effort_per_iteration", float("nan"), "above 0"),
@@ -58,7 +58,7 @@ def test_a_run_reads_them() -> None:
     given = cast_problem(("cup", "star", "ell", "notched") * 4, 450.0)
     stop = after_iterations(3)
     usual = solve(given, stop, 0, 1, lambda _: None)
-    again = solve(given, stop, 0, 1, lambda _: None, DEFAULT.with_changes({"heats.starts": 8}))
+    again = solve(given, stop, 0, 1, lambda _: None, DEFAULT.with_changes({"heats.turn": 8}))
     other = solve(given, stop, 0, 1, lambda _: None, DEFAULT.with_changes({"separation.near": 0}))
     assert usual.arrangement == again.arrangement
     assert usual.arrangement != other.arrangement

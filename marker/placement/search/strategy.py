@@ -1,9 +1,10 @@
 """The search strategy: several trajectories, of which the better go on.
 
 They start from different layouts. Most settle down after some seconds, at lengths far apart, so a
-long allowance is for many starts. In heats the worse half falls out, until each worker has one
-left; these go on apart, for two that explore the same layout find little more than one. What they
-compress in the end is the best of them.
+long allowance is for many starts and a short one, or a large job, for few. In heats of equal time
+the worse half falls out, until each worker has one left (successive halving; Jamieson & Talwalkar
+2016): the fewer are left, the longer each is at work. They go on apart, for two that explore the
+same layout find little more than one. What they compress in the end is the best of them.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from itertools import cycle, islice
+from math import ceil, log2
 
 import numpy as np
 
@@ -25,25 +27,27 @@ from marker.placement.search.trajectory import Shared, Trajectory
 class HeatParams:
     """How many trajectories begin, and when the worse fall out. Shares are of the allowance.
 
-    starts : trajectories for each worker that begin together. heat : share that a heat takes.
-    settled : moves after which trajectories in the first heat make way for others, which begin if
-    that leaves them the same time within `beginnings`, the share that the first heat may then take.
+    turn : pieces of work that a trajectory does before it is another's turn.
+    settled : moves for each item that a trajectory has at least in the first heat; as many begin
+    as leaves them this and all heats the same time. many : of more items than this, each has so
+    much more: they take longer to settle, and their starts differ less. most : trajectories that
+    begin for each worker at most, for what they keep takes memory.
     compression : share after which exploration gives way to compression.
     largest_fine, smallest_fine : shrinking at the start and at the end of compression, relative.
     """
 
-    starts: int = 8
-    heat: float = 0.15
-    settled: int = 200_000
-    beginnings: float = 0.45
+    turn: int = 8
+    settled: int = 500
+    many: int = 50
+    most: int = 64
     compression: float = 0.8
     largest_fine: float = 0.0005
     smallest_fine: float = 0.00001
 
     def __post_init__(self) -> None:
-        at_least(self, 1, "starts", "settled")
-        positive(self, "heat", "smallest_fine")
-        share(self, "heat", "beginnings", "compression", "largest_fine")
+        at_least(self, 1, "turn", "settled", "many", "most")
+        positive(self, "smallest_fine")
+        share(self, "compression", "largest_fine")
         ascending(self, "smallest_fine", "largest_fine")
 
 
@@ -63,8 +67,12 @@ class Search:
         self.workers, self._params = workers, params
         self.trajectories: list[Trajectory] = []
         self._starts = (Trajectory(shared, rng.spawn(1)[0], each) for each in cycle(layouts))
-        self._first_heat_ended: float | None = None  # share of the allowance
+        self._began = 1.0  # share of the allowance
+        self._first_heat_ended: float | None = None
         self._begin()
+        items = len(layouts[0])
+        moves = params.settled * items * max(1.0, items / params.many)
+        self._settling = ceil(moves / (params.turn * self._working.moves))  # turns
 
     @property
     def best(self) -> Arrangement:
@@ -88,49 +96,61 @@ class Search:
             each.adopt(layout)
 
     def iterate(self, executor: ThreadPoolExecutor, share: float) -> None:
-        """Let every trajectory work once.
+        """Let every worker have a trajectory do its turn.
 
         share : part of the allowance used up; it decides which heat it is, and between exploring
         and compressing.
         """
         self._hold_heats(share)
         fine = self._fine(share)
-        list(executor.map(partial(self._let_work, fine), self._at_work))
-        self._work += 1
+        list(executor.map(partial(self._let_work, fine), self._next()))
         if fine is not None:
             self.adopt(self.best)
 
     def _let_work(self, fine: float | None, trajectory: Trajectory) -> None:
         self._working = trajectory
-        trajectory.work(fine)
+        for _ in range(self._params.turn):
+            trajectory.work(fine)
 
     def _begin(self) -> None:
-        """Let more trajectories take part, while those before them wait."""
-        self._at_work = list(islice(self._starts, self._params.starts * self.workers))
-        self.trajectories += self._at_work
-        self._working = self._at_work[0]
-        self._work = 0
+        """Let one more trajectory for each worker take part, while those before them wait."""
+        self.trajectories += islice(self._starts, self.workers)
+        self._working = self.trajectories[-1]
+        self._turns = 0
+
+    def _next(self) -> list[Trajectory]:
+        """Whose turn it is: in the first heat the latest, until they have settled; then each."""
+        self._turns += 1
+        count = len(self.trajectories)
+        at = count - self.workers
+        if self._first_heat_ended is not None:
+            at = self._turns * self.workers % count
+        return self.trajectories[at : at + self.workers]
 
     def _hold_heats(self, share: float) -> None:
         """Let more begin, or the worse fall out, where it is time for that."""
-        if self._first_heat_ended is None:
+        self._began = min(self._began, share)
+        if self._first_heat_ended is None and self._turns >= self._settling:
             self._hold_first_heat(share)
         if self._first_heat_ended is not None:
-            heats = 1 + int(max(share - self._first_heat_ended, 0.0) / self._params.heat)
-            self.trajectories.sort(key=lambda each: each.length)
-            del self.trajectories[max(self._params.starts >> heats, 1) * self.workers :]
-            self._at_work = self.trajectories
+            passed = max(share - self._first_heat_ended, 0.0)
+            left = max(self._params.compression - self._first_heat_ended, passed)
+            halved = 1 + int(passed / left * int(log2(self._begun))) if left else 1
+            kept = max(self._begun >> halved, 1) * self.workers
+            if kept < len(self.trajectories):
+                self.trajectories.sort(key=lambda each: each.length)
+                del self.trajectories[kept:]
 
     def _hold_first_heat(self, share: float) -> None:
-        """End it, or let others begin once these have settled down."""
-        settled = self._work * self._at_work[0].moves >= self._params.settled
-        begun = len(self.trajectories) // (self._params.starts * self.workers)
-        no_room = share * (begun + 1) / begun > self._params.beginnings
-        over = share >= self._params.heat if begun == 1 else settled and no_room
-        if over:
-            self._first_heat_ended = share
-        elif settled:
+        """End it, or let others begin now that these have settled down."""
+        self._begun = len(self.trajectories) // self.workers
+        more = self._begun + 1
+        heat = self._params.compression / (1 + log2(more))
+        fits = (share - self._began) * more / self._begun <= heat
+        if fits and more <= self._params.most:
             self._begin()
+        else:
+            self._first_heat_ended = share
 
     def _fine(self, share: float) -> float | None:
         """Step of compression at this share of the allowance; None before."""

@@ -50,6 +50,8 @@ class SearchParams:
     largest_shrink, smallest_shrink : shrinking while exploring, relative; growth, decay : how it
     changes with a success and a failure.
     fair_gain : part of the shrinking step that a new layout must gain to count as a success.
+    long : a strip of more widths than this is pressed together at a random place, not at its end:
+    what overlaps there would push the rest along for too long.
     """
 
     strike: int = 50
@@ -64,11 +66,12 @@ class SearchParams:
     growth: float = 1.5
     decay: float = 0.5
     fair_gain: float = 0.3
+    long: float = 2.5
 
     def __post_init__(self) -> None:
         at_least(self, 1, "strike", "strikes", "moves", "most_moves", "hopeless", "growth")
         at_least(self, 0, "overhead")
-        positive(self, "smallest_shrink", "decay")
+        positive(self, "smallest_shrink", "decay", "long")
         share(self, "worthwhile", "largest_shrink", "decay", "fair_gain")
         ascending(self, "smallest_shrink", "largest_shrink")
 
@@ -144,6 +147,9 @@ class Trajectory:
         """Start anew from `arrangement`, pressed into a strip shorter than the best layout's."""
         problem = self._shared.problem
         self._target = (self.length + 2 * problem.margin) * (1 - shrink)
+        if self.length > self._params.long * problem.width:
+            beyond = strip_length(problem, arrangement) + 2 * problem.margin - self._target
+            arrangement = shifted(problem, arrangement, max(beyond, 0.0), self._rng)
         seed = int(self._rng.integers(2**62))
         self._state = state_of(problem, arrangement, self._target, seed, self._shared.separation)
         self._nearest = np.inf, arrangement

@@ -20,7 +20,6 @@ from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from tests.placement.arrangements import cast_problem, grids_of, is_free
 
 WORKERS = 2
-BATCH = HeatParams().starts * WORKERS
 
 
 @pytest.fixture(scope="module")
@@ -38,41 +37,47 @@ def first_layout(shared: Shared) -> Arrangement:
 
 
 def numbers(shared: Shared, shares: Iterable[float], settled: int) -> list[int]:
-    """Trajectories that have a part in the search after each turn, begun at these shares."""
+    """Trajectories for each worker that have a part in the search after each turn, begun at these
+    shares. A turn is 8 moves, so that the five items have settled after so many turns."""
     hasty = replace(shared, search=SearchParams(most_moves=1))
     rng = np.random.default_rng(0)
     starts = [first_layout(hasty)]
-    found = Search(hasty, starts, rng, WORKERS, HeatParams(settled=settled))
+    params = HeatParams(settled=settled * 8 // 5)
+    found = Search(hasty, starts, rng, WORKERS, params)
     counts = []
     with ThreadPoolExecutor(WORKERS) as executor:
         for share in shares:
             found.iterate(executor, share)
-            counts.append(len(found.trajectories))
+            counts.append(len(found.trajectories) // WORKERS)
     assert is_free(shared.problem, found.best)
     return counts
 
 
-def test_a_short_allowance_is_for_those_that_begin_together(
-    shared: Shared,
-) -> None:
-    counts = numbers(shared, (0.0, 0.1, 0.16, 0.35, 0.5, 0.9), settled=9)
-    assert counts == [BATCH, BATCH, BATCH // 2, BATCH // 4, WORKERS, WORKERS]
+def test_a_short_allowance_is_for_one_start(shared: Shared) -> None:
+    """Two would take 0.6 of the allowance to settle, and after that there is a heat to come."""
+    assert numbers(shared, (0.0, 0.3, 0.6, 0.9), settled=1) == [1, 1, 1, 1]
 
 
 def test_a_long_allowance_is_for_many(shared: Shared) -> None:
-    """A batch settles in 0.09 of the allowance; five fit into 0.45 of it, and a sixth would not."""
-    shares = (0.0, 0.09, 0.18, 0.27, 0.36, 0.45, 0.52, 0.67, 0.9)
-    counts = numbers(shared, shares, settled=1)
-    assert counts[:4] == [BATCH, 2 * BATCH, 3 * BATCH, 4 * BATCH]
-    assert counts[4:] == [5 * BATCH, BATCH // 2, BATCH // 2, BATCH // 4, WORKERS]
+    """One settles in 0.02 of the allowance. Nine leave as much time for each of three more heats
+    before compression, ten would not."""
+    begun = numbers(shared, [0.02 * turn for turn in range(10)], settled=1)
+    assert begun == [1, 2, 3, 4, 5, 6, 7, 8, 9, 4]
 
 
-def test_a_search_that_begins_anew_goes_on_with_what_is_left(
-    shared: Shared,
-) -> None:
+def test_each_heat_takes_as_long_and_leaves_half(shared: Shared) -> None:
+    """Five begin in 0.2 of the allowance; two heats share what is left until 0.8."""
+    shares = (0.0, 0.04, 0.08, 0.12, 0.16, 0.2, 0.49, 0.51, 0.79, 0.81)
+    assert numbers(shared, shares, settled=1) == [1, 2, 3, 4, 5, 2, 2, 1, 1, 1]
+
+
+def test_others_wait_until_those_before_have_settled(shared: Shared) -> None:
+    assert numbers(shared, (0.0, 0.01, 0.02, 0.03, 0.04), settled=2) == [1, 1, 2, 2, 3]
+
+
+def test_a_search_that_begins_anew_goes_on_with_what_is_left(shared: Shared) -> None:
     """As after the exact model: the shares start from 0 again."""
-    counts = numbers(shared, (0.0, 0.5, 0.99, 0.1, 0.9), settled=9)
-    assert counts == [BATCH, BATCH // 2, WORKERS, WORKERS, WORKERS]
+    assert numbers(shared, (0.0, 0.1, 0.5, 0.99, 0.1, 0.9), settled=1) == [1, 2, 1, 1, 1, 1]
 
 
 def test_a_trajectory_only_ever_gets_shorter(shared: Shared) -> None:
