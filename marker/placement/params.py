@@ -25,6 +25,8 @@ class StageParams:
     start : after it no further ordering is tried for a start: a thousand pieces take long.
     exact_from, exact_share : the exact model gets its turn after the first, and at most the second
     of what is left then; a length that it has not proven by that time is searched on.
+    bound_from, bound_share : the same for a bound that rests on the largest items alone, where the
+    exact model can be asked of half of all at least, but not of all.
     effort_per_iteration : CP-SAT's deterministic seconds for each iteration left, where iterations
     are the limit.
     tilt_from : after it pieces that may tilt are turned by any angle.
@@ -33,13 +35,15 @@ class StageParams:
     start: float = 0.05
     exact_from: float = 0.1
     exact_share: float = 0.8
+    bound_from: float = 0.5
+    bound_share: float = 0.3
     effort_per_iteration: float = 0.05
     tilt_from: float = 0.95
 
     def __post_init__(self) -> None:
-        share(self, "start", "exact_from", "exact_share", "tilt_from")
+        share(self, "start", "exact_from", "exact_share", "bound_from", "bound_share", "tilt_from")
         positive(self, "effort_per_iteration")
-        ascending(self, "exact_from", "tilt_from")
+        ascending(self, "exact_from", "bound_from", "tilt_from")
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ import numpy as np
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Allowance, ExactParams, prove
+from marker.placement.exact.proof import Allowance, ExactParams, askable, prove
 from marker.placement.lp.compaction import compact
 from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
@@ -174,10 +174,14 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
         params.compaction,
     )  # fmt: skip
     search = Search(shared, starts, rng, workers, params.heats)
-    if _within_exact_reach(problem, params.exact):
+    items, asked = _exact_reach(problem, params.exact)
+    if asked == items:
         _search(run, search, params.stages.exact_from)
-        _prove(run, polygons, seed, workers)
+        _prove(run, polygons, seed, workers, params.stages.exact_share)
         search.adopt(run.best)
+    elif 2 * asked >= items:
+        _search(run, search, params.stages.bound_from, 1.0)
+        _prove(run, polygons, seed, workers, params.stages.bound_share)
     if may_tilt(problem):
         _search(run, search, params.stages.tilt_from)
         _tilt(run, search)
@@ -185,10 +189,10 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
     return run.result()
 
 
-def _within_exact_reach(problem: PlacementProblem, params: ExactParams) -> bool:
-    items = relax(problem).problem.items
-    orientations = sum(len(item.orientations) for item in items)
-    return len(items) <= params.most_items and orientations <= params.most_orientations
+def _exact_reach(problem: PlacementProblem, params: ExactParams) -> tuple[int, int]:
+    """How many items a bound rests on, and of how many the exact model can be asked."""
+    relaxed = relax(problem).problem
+    return len(relaxed.items), askable(relaxed, params)
 
 
 def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
@@ -214,21 +218,22 @@ def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
     return sorted(starts, key=partial(strip_length, problem))
 
 
-def _search(run: _Run, search: Search, share: float) -> None:
-    """Search until this share of the allowance is used up, as if that were all there is."""
+def _search(run: _Run, search: Search, share: float, of: float | None = None) -> None:
+    """Search until this share of the allowance is used up, as if that were all there is, or as if
+    there were the greater share `of`."""
     run.trying = lambda: search.trying
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
         while verdict.ending is None and verdict.share < share:
-            search.iterate(executor, verdict.share / share)
+            search.iterate(executor, verdict.share / (of or share))
             run.iterations += 1
             run.offer(search.best)
             verdict = run.report()
     run.trying = None
 
 
-def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int) -> None:
-    """The exact model with what is left of the allowance."""
+def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int, share: float) -> None:
+    """The exact model with this share of what is left of the allowance."""
     if run.has_ended():
         return
 
@@ -238,9 +243,8 @@ def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int) -> None:
         run.report()
 
     left = run.report()
-    stages = run.params.stages
-    seconds = left.seconds_left and left.seconds_left * stages.exact_share
-    effort = left.iterations_left and left.iterations_left * stages.effort_per_iteration
+    seconds = left.seconds_left and left.seconds_left * share
+    effort = left.iterations_left and left.iterations_left * run.params.stages.effort_per_iteration
     allowance = Allowance(seconds, effort, seed, workers, run.has_ended)
     proof = prove(run.problem, polygons, run.best, allowance, learn, run.params.exact)
     if proof.optimal:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
+from marker.placement.exact import bounds
 from marker.placement.exact.proof import Allowance, Proof, prove
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
@@ -144,6 +145,34 @@ def test_a_shorter_arrangement_of_a_group_keeps_one_direction() -> None:
     assert arrangement is not None
     assert len({position.orientation for position in arrangement}) == 1
     assert overlap(given, arrangement) < 1e-6
+
+
+# Two of the five large squares fit side by side, so that three columns of them are the least; the
+# small ones fit beside those. Of all 20 the exact model is asked of 16 at most.
+def test_a_job_too_large_is_bounded_by_its_largest_pieces() -> None:
+    given = problem([shapes.rectangle(450, 450)] * 5 + [shapes.rectangle(50, 50)] * 15, 1000.0)
+    proof = proof_of(given)
+    assert bounds.simple(given) < 1060.0
+    assert 1350.0 - PROVEN_WITHIN_MM <= proof.bound <= 1350.0 + 1e-6
+    assert proof.arrangement is None
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_bound_is_above_a_strip_cut_by_straight_cuts(seed: int) -> None:
+    """A strip cut into 18 rectangles from edge to edge, each of which then loses a little: they
+    still fit where they were."""
+    rng = np.random.default_rng(seed)
+    width, length = 600.0, 1000.0
+    parts = [(length, width)]
+    while len(parts) < 18:
+        a, b = parts.pop(int(np.argmax([a * b for a, b in parts])))
+        cut = float(rng.uniform(0.3, 0.7))
+        parts += [(a * cut, b), (a * (1 - cut), b)] if a > b else [(a, b * cut), (a, b * (1 - cut))]
+    outlines = [
+        shapes.rectangle(a * rng.uniform(0.8, 1), b * rng.uniform(0.8, 1)) for a, b in parts
+    ]
+    proof = proof_of(problem(outlines, width), effort=1.0)
+    assert proof.bound <= length + 1e-6
 
 
 def test_effort_alone_gives_the_same_proof_each_time() -> None:
