@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from pypdf import PdfWriter
 from pypdf.generic import (
     ArrayObject,
@@ -15,6 +16,10 @@ from pypdf.generic import (
     NameObject,
     TextStringObject,
 )
+
+from marker.exchange.importing import Imported, Wanted, import_drawings
+from marker.exchange.pdf.pdf_file import Pick
+from marker.geometry.arrays import FloatArray
 
 A4 = (595.0, 842.0)
 PT = 72 / 25.4  # points to the millimetre
@@ -104,3 +109,17 @@ def _named(values: Mapping[str, Any]) -> DictionaryObject:
 
 def _slashed(name: str) -> str:
     return name if name.startswith("/") else f"/{name}"
+
+
+def read(path: Path, pick: Pick | None = None, unit_mm: float | None = None) -> Imported:
+    return import_drawings([path], Wanted(unit_mm, pick=pick or Pick()))
+
+
+def measures(found: Imported) -> list[tuple[float, float]]:
+    return [tuple(np.ptp(each.outline, axis=0).round(2).tolist()) for each in found.pieces]
+
+
+def moved(points: FloatArray) -> FloatArray:
+    """Its lower left corner at the origin."""
+    shifted: FloatArray = points - points.min(axis=0)
+    return shifted
