@@ -25,6 +25,7 @@ HEAVY = {
     "ezdxf",
     "reportlab",
     "pypdfium2",
+    "cv2",
 }
 
 _EVERYBODY = {"units", "errors", "words", "tolerances"}

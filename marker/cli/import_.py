@@ -16,6 +16,8 @@ _LAST_PAGE = 9_999
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from marker.exchange.photo.import_photos import Edge
+    from marker.exchange.photo.reference import Reference
     from marker.exchange.scale import Scale
 
 
@@ -76,6 +78,35 @@ def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tup
     return int(columns), int(rows)
 
 
+def _reference(_ctx: click.Context, _param: click.Parameter, text: str | None) -> Reference | None:
+    from marker.exchange.photo.reference import NotAReference, reference_named
+
+    try:
+        return None if text is None else reference_named(text)
+    except NotAReference as error:
+        raise click.BadParameter(str(error)) from error
+
+
+def _edges(
+    _ctx: click.Context, _param: click.Parameter, texts: tuple[str, ...]
+) -> tuple[Edge, ...]:
+    """((2, 3),) of ('2.3',)."""
+    found = []
+    for text in texts:
+        piece, _, edge = text.partition(".")
+        if not (piece.isdecimal() and edge.isdecimal() and len(text) < 10):
+            raise click.BadParameter(f"{text!r} is no edge; write piece and edge, such as 2.3")
+        found.append((int(piece), int(edge)))
+    return tuple(found)
+
+
+def _names(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in text.split(",")) if text else ()
+    if not all(names):
+        raise click.BadParameter("a name is empty; write them like front,back,sleeve")
+    return names
+
+
 @click.command(name="import")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
@@ -129,6 +160,45 @@ def _grid(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tup
     multiple=True,
     help="Dashes of a PDF's lines to read, in mm, such as 3-1.5, or none.",
 )
+@click.option(
+    "--reference",
+    callback=_reference,
+    metavar="a4|letter|marks|LENGTH",
+    help="The files are photos or scans, with this in them: a sheet of paper, sheets of `marker "
+    "print --reference`, or a square such as '10 cm'.",
+)
+@click.option(
+    "--lines",
+    is_flag=True,
+    help="The pieces of photos are drawn as dark lines; else they are cut out.",
+)
+@click.option(
+    "--scan",
+    is_flag=True,
+    help="The pictures come from a scanner, without a lens, as those of PDFs do.",
+)
+@click.option(
+    "--names",
+    callback=_names,
+    metavar="NAME,NAME",
+    help="Names of the pieces in photos, in the order of their numbers.",
+)
+@click.option(
+    "--fold",
+    "folds",
+    multiple=True,
+    callback=_edges,
+    metavar="PIECE.EDGE",
+    help="An edge on the fold, as numbered in the picture with what was found, such as 2.3.",
+)
+@click.option(
+    "--grain",
+    "grains",
+    multiple=True,
+    callback=_edges,
+    metavar="PIECE.EDGE",
+    help="An edge that the grain runs along, as numbered there; where no arrow is drawn.",
+)
 @as_json
 @exits_plainly
 def import_(
@@ -144,9 +214,21 @@ def import_(
     layers: tuple[str, ...],
     colours: tuple[str, ...],
     dashes: tuple[str, ...],
+    reference: Reference | None,
+    lines: bool,
+    scan: bool,
+    names: tuple[str, ...],
+    folds: tuple[Edge, ...],
+    grains: tuple[Edge, ...],
     as_json: bool,
 ) -> None:
     """Make a job of the pattern pieces in FILES (SVG, PDF, or DXF by ASTM D6673 or plain).
+
+    With --reference, FILES are photos, scans or PDFs of scans. Lay the pieces apart, flat, on a
+    ground of another colour, the reference among them, and photograph from above. Several photos
+    of one large piece are joined where they show the same sheets of `marker print --reference`. A
+    red line along a straight edge marks the fold, a dark arrow the grain. A picture for each photo
+    shows what was found.
 
     Of a DXF in its sample size alone, name the grade-rule file (.rul) too. Pages of a tiled PDF are
     put together by the lines that run on from one to the next.
@@ -158,6 +240,7 @@ def import_(
     from marker.exchange.cloth_facts import ClothFacts
     from marker.exchange.importing import Wanted, import_drawings
     from marker.exchange.pdf.pdf_file import Pick
+    from marker.exchange.photo.import_photos import Taken
     from marker.exchange.scale import ScaleUnknown
     from marker.files.faults import Unusable
     from marker.files.reading import is_there
@@ -169,7 +252,12 @@ def import_(
     job = out / JOB
     if is_there(job):
         raise FaultyInput([Fault(str(job), "there is a job already", "Choose another folder")])
-    wanted = Wanted(units, size, join, Pick(pages, layers, colours, dashes, tiles))
+    pick = Pick(pages, layers, colours, dashes, tiles)
+    taken = Taken(reference, lines, scan, names, folds, grains) if reference else None
+    _refuse_mixed(
+        taken is not None, [lines, scan, names, folds, grains], [units, size, pick != Pick()]
+    )
+    wanted = Wanted(units, size, join, pick, taken)
     try:
         imported = import_drawings(files, wanted)
     except ScaleUnknown as unknown:
@@ -188,6 +276,19 @@ def import_(
         print_json(to_json(report))
     else:
         click.echo("\n".join(import_lines(report)))
+
+
+def _refuse_mixed(photos: bool, of_photos: Sequence[object], of_drawings: Sequence[object]) -> None:
+    if not photos and any(of_photos):
+        raise click.UsageError(
+            "--lines, --scan, --names, --fold and --grain go with photos: say what lies in them "
+            "with --reference"
+        )
+    if photos and any(of_drawings):
+        raise click.UsageError(
+            "photos get their scale from --reference: leave out --units, --size, --pages, --tiles, "
+            "--layer, --colour and --dashes"
+        )
 
 
 def _on_a_terminal() -> bool:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from marker.reports.full_size import PageSet
 
 
+_OF_MARKS = ("a4", "letter")
+
+
 def _paper(_ctx: click.Context, _param: click.Parameter, text: str) -> Paper:
     from marker.drawing.pages.paper import NotAPaper, paper_named
 
@@ -41,7 +44,7 @@ def _sizes(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tu
 
 
 @click.command(name="print")
-@click.argument("layout", type=click.Path(path_type=Path))
+@click.argument("layout", required=False, type=click.Path(path_type=Path))
 @click.option(
     "--paper",
     callback=_paper,
@@ -73,9 +76,61 @@ def _sizes(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tu
     type=click.Path(path_type=Path),
     help="PDF to write; beside the layout and named after the paper unless given.",
 )
+@click.option(
+    "--reference",
+    is_flag=True,
+    help="No layout but sheets of markers, to lay beside pieces that are photographed for "
+    "`marker import --reference marks`.",
+)
 @as_json
 @exits_plainly
 def print_pages(
+    layout: Path | None,
+    paper: Paper,
+    names: tuple[str, ...],
+    halves: bool,
+    sizes: tuple[str, ...],
+    out: Path | None,
+    reference: bool,
+    as_json: bool,
+) -> None:
+    """Draw a stored LAYOUT.json full size on pages to be joined, as a PDF true to scale.
+
+    The layout is judged again first. Curves are drawn to within 0.05 mm. Pages that carry nothing
+    are left out. Pieces on the fold are drawn whole, unless halves are asked for.
+    """
+    if reference == (layout is not None):
+        raise click.UsageError("name either a LAYOUT.json or --reference")
+    if layout is None:
+        _print_reference(paper, out or Path(f"reference-{paper.name}.pdf"), as_json)
+    else:
+        _print_layout(layout, paper, names, halves, sizes, out, as_json)
+
+
+def _print_reference(paper: Paper, path: Path, as_json: bool) -> None:
+    """Sheets of markers, one a page."""
+    from marker.errors import Fault, FaultyInput
+    from marker.exchange.photo.marks_sheet import SHEETS, sheets_pdf
+    from marker.files.faults import Unusable
+    from marker.files.own_files import write_own
+
+    if paper.name not in _OF_MARKS:
+        raise click.UsageError(f"sheets of markers are printed on {' or '.join(_OF_MARKS)}")
+    try:
+        content = sheets_pdf((paper.width_mm, paper.height_mm))
+    except Unusable as fault:
+        raise FaultyInput([Fault("--reference", fault.problem, fault.remedy)]) from fault
+    write_own(path, content, "print")
+    if as_json:
+        print_json({"file": str(path), "paper": paper.name, "pages": SHEETS})
+        return
+    click.echo(f"wrote  {path}: {SHEETS} sheets of markers, to be printed at 100 %")
+    click.echo(
+        "Measure the line on one of them, then lay one among the pieces, or four around them"
+    )
+
+
+def _print_layout(
     layout: Path,
     paper: Paper,
     names: tuple[str, ...],
@@ -84,11 +139,6 @@ def print_pages(
     out: Path | None,
     as_json: bool,
 ) -> None:
-    """Draw a stored LAYOUT.json full size on pages to be joined, as a PDF true to scale.
-
-    The layout is judged again first. Curves are drawn to within 0.05 mm. Pages that carry nothing
-    are left out. Pieces on the fold are drawn whole, unless halves are asked for.
-    """
     from marker.cli.stored import checked_again
     from marker.drawing.pages.full_size_pdf import render_full_size
     from marker.files.own_files import write_own

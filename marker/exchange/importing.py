@@ -20,6 +20,8 @@ from marker.exchange.dxf.rule_file import Move, RuleFile, read_rules
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.laid_flat import unique_names
 from marker.exchange.pdf.pdf_file import EVERYTHING, PdfFile, Pick
+from marker.exchange.photo.import_photos import PhotosRead, Taken, read_photos
+from marker.exchange.photo.picture import SUFFIXES
 from marker.exchange.scale import PIXEL, UNITS, Scale, ScaleUnknown, scale_of
 from marker.exchange.sizes import as_drawn, by_rules
 from marker.exchange.strokes import ScaleSquare
@@ -38,13 +40,15 @@ class Wanted:
 
     unit_mm : what one unit of the drawings measures, whatever they say; None to take their word.
     size : the one size to read, None for all. join_mm : ends of lines this near are joined.
-    pick : what of PDF files.
+    pick : what of PDF files. taken : how the files were photographed or scanned; None where they
+        are drawings.
     """
 
     unit_mm: float | None = None
     size: str | None = None
     join_mm: float = JOIN_MM
     pick: Pick = EVERYTHING
+    taken: Taken | None = None
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,8 @@ class Imported:
     size, pieces : the sample size and its pieces. sizes : all of them, in order.
     drawn : size -> the same pieces in the same order, for each of several sizes that are drawn;
         empty otherwise. rules : rule -> size -> its move in mm, where rules grade the pieces.
-    title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn.
+    title : of the pattern. no_grain_deg : direction taken for the grain where none is drawn;
+        None where it is asked for. photos : what is known of each, where they are photos.
     cloths : name -> what the files say of it. scales : one a file. holds : what PDFs have to choose
         from. passed_over : what was not read -> how often. changed : what was read, but not as it
         stands there.
@@ -67,11 +72,12 @@ class Imported:
     holds: tuple[str, ...]
     passed_over: Counter[str]
     changed: tuple[str, ...]
-    no_grain_deg: float
+    no_grain_deg: float | None
     sizes: tuple[str, ...]
     drawn: Mapping[str, tuple[FlatPiece, ...]]
     rules: Mapping[int, Mapping[str, Move]]
     cloths: Mapping[str, ClothFacts]
+    photos: PhotosRead | None = None
 
 
 @dataclass(frozen=True)
@@ -91,6 +97,8 @@ class _File:
 def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Imported:
     """What the files hold, one of which may hold grade rules. Raises FaultyInput for what can't be
     read, ScaleUnknown for a scale that is missing or can't be right and that nobody has told."""
+    if wanted.taken is not None:
+        return _photographed(paths, wanted.taken)
     files, ruled = _read_all(paths, wanted)
     doubtful = [file.scale for file in files if file.scale.doubt]
     if doubtful and wanted.unit_mm is None:
@@ -135,6 +143,28 @@ def import_drawings(paths: Sequence[Path], wanted: Wanted = Wanted()) -> Importe
     )
 
 
+def _photographed(paths: Sequence[Path], taken: Taken) -> Imported:
+    """What photos hold."""
+    read = read_photos(paths, taken)
+    changed = list(read.changed)
+    pieces = _named(read.pieces, NO_CLOTH, changed)
+    return Imported(
+        title=_sound(paths[0].stem, "pattern", changed),
+        size=NO_SIZE,
+        pieces=pieces,
+        scales=(),
+        holds=(),
+        passed_over=Counter({"specks of dust": read.specks} if read.specks else {}),
+        changed=tuple(changed),
+        no_grain_deg=None,
+        sizes=(NO_SIZE,),
+        drawn={},
+        rules={},
+        cloths={},
+        photos=read,
+    )
+
+
 def _read_all(
     paths: Sequence[Path], wanted: Wanted
 ) -> tuple[list[_File], tuple[Path, RuleFile] | None]:
@@ -161,9 +191,15 @@ def _read_all(
 
 def _opened(path: Path, pick: Pick, budget: Budget) -> SvgFile | DxfFile | PdfFile:
     kind = path.suffix.lower()
+    if kind in SUFFIXES:
+        raise Unusable(
+            "a photo is read with the help of something of known size in it",
+            "Say what: --reference a4, letter, marks, or '10 cm' for a square",
+        )
     if kind not in _KINDS:
         raise Unusable(
-            "this kind of file is not read", f"Name a file in {', '.join(_KINDS)} or {RULES}"
+            "this kind of file is not read",
+            f"Name a file in {', '.join(_KINDS)} or {RULES}, or a photo with --reference",
         )
     if kind == ".pdf":
         return PdfFile(path, pick, budget)

@@ -33,6 +33,7 @@ class Most(Enum):
     TEXT_BYTES = 5 * MEGABYTE, "", _RIGHT
     DXF_BYTES = 30 * MEGABYTE, "", _RIGHT
     PDF_BYTES = 50 * MEGABYTE, "", _RIGHT  # pictures that are passed over may take most of it
+    PHOTO_BYTES = 80 * MEGABYTE, "", _RIGHT
     LAYOUT_BYTES = 50 * MEGABYTE, "", _RIGHT
 
     TOML_KEYS = 150_000, "it holds {count} keys and tables, more than {most}", "Split the job"

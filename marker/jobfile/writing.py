@@ -36,6 +36,10 @@ _NO_NAP = """\
 # Which way its pieces may point is not known yet. In place of the question mark write "either way",
 # "one way" (pile, sheen, prints with one way up) or "one way per garment".
 nap = "?\""""
+_UNKNOWN = "?"
+_NO_GRAIN = """\
+# The grain of this piece is not known yet. In place of the question mark write the direction that
+# runs along the cloth, in degrees: 0 is to the right in the drawing, 90 is up."""
 _SELVAGE_MM = 10.0  # where nothing is known of it; common practice, no source
 MOST_MARK_POINTS = 500
 _USUAL: dict[str, Any] = {
@@ -98,9 +102,10 @@ def job_files(
         texts[drawing.replace(SIZE, size)] = svg_text(drawn)
         for number, piece in enumerate(pieces):
             marks = _marks(drawn.pieces[number].inner_marks, drawn.height_mm)
-            tables[number][size] = _table(piece, size, f"{drawing}#{ids[number]}") | {
-                "marks": marks
-            }
+            table = _table(piece, size, f"{drawing}#{ids[number]}") | {"marks": marks}
+            if imported.no_grain_deg is None and piece.flat[size].grain is None:
+                table["grain"] = _UNKNOWN
+            tables[number][size] = table
     cloths = _cloths(imported, told)
     texts[JOB] = _job_text(imported, tables, sources, cloths)
     if imported.rules:
@@ -159,11 +164,10 @@ def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
         drawn = {size: pieces[number] for size, pieces in imported.drawn.items()}
         flat = drawn or {imported.size: own}
         try:
-            sample = SewnPiece(own, imported.no_grain_deg)
+            no_grain = imported.no_grain_deg or 0.0
+            sample = SewnPiece(own, no_grain)
             sewn = {
-                size: SewnPiece(each, imported.no_grain_deg, sample)
-                if size != imported.size
-                else sample
+                size: SewnPiece(each, no_grain, sample) if size != imported.size else sample
                 for size, each in flat.items()
             }
             if len({each.fold is None for each in sewn.values()}) > 1:
@@ -259,6 +263,8 @@ def _piece_lines(table: dict[str, Any], several: bool) -> Iterator[str]:
         listed |= {size: name.replace(SIZE, size) for size, name in listed.items()}
     yield "[[piece]]"
     for key, value in table.items():
+        if key == "grain" and value == _UNKNOWN:
+            yield _NO_GRAIN
         if value != usual.get(key, None) and value not in ([], {}):
             yield assignment(key, value)
 

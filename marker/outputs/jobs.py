@@ -42,11 +42,13 @@ def _holds(path: Path, text: str) -> bool:
 
 
 def picture_of(imported: Imported) -> dict[str, bytes]:
-    """File name -> the picture of all pieces read, with what the test squares measure."""
+    """File name -> the picture of all pieces read, with what the test squares measure, and each
+    photo with what was found in it."""
     said = [square_words(square) for scale in imported.scales for square in scale.squares]
     said += [f"{scale.file.name}: one unit is {scale.unit_mm:.6g} mm" for scale in imported.scales]
     pieces = [_read(piece, imported) for piece in imported.pieces]
-    return {PICTURE: render_read(imported.title, said, pieces)}
+    photos = imported.photos.checks if imported.photos else {}
+    return {PICTURE: render_read(imported.title, said, pieces), **photos}
 
 
 def _read(piece: FlatPiece, imported: Imported) -> ReadPiece:
@@ -56,7 +58,8 @@ def _read(piece: FlatPiece, imported: Imported) -> ReadPiece:
         size += f" of {counted(len(imported.sizes), 'size')}"
     words = [f"{size}, {cut}"]
     if piece.grain is None:
-        words.append(f"no grain line: taken as {'up' if imported.no_grain_deg else 'to the right'}")
+        taken = {None: "still to be told", 0.0: "taken as to the right"}
+        words.append(f"no grain line: {taken.get(imported.no_grain_deg, 'taken as up')}")
     return ReadPiece(
         name=piece.name,
         words=tuple(words),

@@ -28,9 +28,21 @@ class ScaleFacts:
     doubt: str
 
 
+@dataclass(frozen=True)
+class PhotoFacts:
+    """A photo read. off_mm : how far the reference's points lie off their places. bent : share by
+    which the lens draws the corners of the frame inward."""
+
+    file: str
+    mm_per_px: FineMm
+    off_mm: FineMm
+    bent: Annotated[float, Digits(4)]
+
+
 @dataclass(frozen=True, kw_only=True)
 class ReadPiece:
-    """One piece read; lengths in mm. in_sizes_mm : size -> across and up."""
+    """One piece read; lengths in mm. in_sizes_mm : size -> across and up. plus_minus_mm : how sure
+    the measures of a photo are, at 95 %; None for drawings."""
 
     name: str
     cloth: str
@@ -49,13 +61,14 @@ class ReadPiece:
     inner_lines: int
     drill_holes: int
     note: str
+    plus_minus_mm: FineMm | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class ImportReport:
     """All that was read. cloth_width_mm : None where cloths differ or it is not known. unknown :
     what of the cloths has still to be filled in. selvages_taken : cloths whose selvages are not
-    known."""
+    known. no_grain_deg : direction taken where no grain is drawn; None where it is asked for."""
 
     name: str
     size: str
@@ -71,8 +84,9 @@ class ImportReport:
     passed_over: Mapping[str, int]
     changed: tuple[str, ...]
     left_out: tuple[str, ...]
-    no_grain_deg: float
+    no_grain_deg: float | None
     files: tuple[Path, ...]
+    photos: tuple[PhotoFacts, ...] = ()
 
 
 def import_report(imported: Imported, made: JobFiles, files: Sequence[Path]) -> ImportReport:
@@ -93,7 +107,10 @@ def import_report(imported: Imported, made: JobFiles, files: Sequence[Path]) -> 
             ScaleFacts(scale.file, scale.unit_mm, scale.said, scale.doubt)
             for scale in imported.scales
         ),
-        pieces=tuple(_piece(each, made.measures_mm.get(each.name, {})) for each in imported.pieces),
+        pieces=tuple(
+            _piece(each, made.measures_mm.get(each.name, {}), sure)
+            for each, sure in zip(imported.pieces, _sureness(imported), strict=True)
+        ),
         test_squares=tuple(
             square_words(square) for scale in imported.scales for square in scale.squares
         ),
@@ -103,10 +120,21 @@ def import_report(imported: Imported, made: JobFiles, files: Sequence[Path]) -> 
         left_out=tuple(made.left_out),
         no_grain_deg=imported.no_grain_deg,
         files=tuple(files),
+        photos=tuple(
+            PhotoFacts(each.name, each.mm_per_px, each.rms_mm, each.bent)
+            for each in (imported.photos.photos if imported.photos else ())
+        ),
     )
 
 
-def _piece(piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]]) -> ReadPiece:
+def _sureness(imported: Imported) -> Sequence[float | None]:
+    photos = imported.photos
+    return photos.plus_minus_mm if photos else [None] * len(imported.pieces)
+
+
+def _piece(
+    piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]], sure: float | None
+) -> ReadPiece:
     across, up = np.ptp(piece.outline, axis=0)
     return ReadPiece(
         name=piece.name,
@@ -126,6 +154,7 @@ def _piece(piece: FlatPiece, in_sizes: Mapping[str, tuple[float, float]]) -> Rea
         inner_lines=sum(not mark.kind.is_point for mark in piece.inner_marks),
         drill_holes=sum(mark.kind.is_point for mark in piece.inner_marks),
         note=piece.note,
+        plus_minus_mm=sure,
     )
 
 
@@ -135,6 +164,11 @@ def import_lines(report: ImportReport) -> Iterator[str]:
     yield f"{report.name}, {_sizes(report)}: {counted(len(report.pieces), 'piece')}"
     for scale in report.scales:
         yield f"  {scale.file}: one unit is {scale.unit_mm:.6g} mm{_why(scale)}"
+    for photo in report.photos:
+        yield (
+            f"  {photo.file}: one pixel is {photo.mm_per_px:.2f} mm; the reference fits to "
+            f"{photo.off_mm:.2f} mm; the lens bends by {100 * photo.bent:.1f} %"
+        )
     if report.holds:
         yield f"  it holds {', '.join(report.holds)}"
     yield ""
@@ -156,9 +190,17 @@ def import_lines(report: ImportReport) -> Iterator[str]:
         yield from (f"  {line}" for line in assumed)
     yield ""
     yield from (f"wrote  {path}" for path in report.files)
+    without = [piece.name for piece in report.pieces if not piece.grain_line]
+    if without and report.no_grain_deg is None:
+        yield (
+            f"First write the grain of {', '.join(without)} into {report.files[0]}: no arrow was "
+            "found there"
+        )
     if report.unknown:
         words = " and the ".join(report.unknown)
         yield f"First write the {words} of the cloth into {report.files[0]}: not known yet"
+    for picture in (path for path in report.files if path.suffix == ".jpg"):
+        yield f"Look at {picture}: what was found is drawn over the photo, its edges numbered"
     yield f"Then: marker check {report.files[0]}"
     for path in report.files:
         if path.suffix == ".pdf":
@@ -194,8 +236,12 @@ def _piece_line(piece: ReadPiece) -> str:
     ]
     return (
         f"  {piece.name}: {centimetres(across)} × {centimetres(up)} cm "
-        f"({inches(across)} × {inches(up)}); {', '.join(has)}"
+        f"({inches(across)} × {inches(up)}){_sure(piece)}; {', '.join(has)}"
     )
+
+
+def _sure(piece: ReadPiece) -> str:
+    return "" if piece.plus_minus_mm is None else f" ± {max(piece.plus_minus_mm, 0.1):.1f} mm"
 
 
 def _parts(piece: ReadPiece) -> Iterator[tuple[str, bool]]:
@@ -213,7 +259,7 @@ def _assumed(report: ImportReport) -> Iterator[str]:
     for name in report.selvages_taken:
         yield f"the selvages of {name}: 1 cm"
     without = [piece.name for piece in report.pieces if not piece.grain_line]
-    if without:
+    if without and report.no_grain_deg is not None:
         way = "to the right" if report.no_grain_deg == 0 else "up"
         yield f"the grain of {', '.join(without)}: {way}, no grain line was drawn"
     yield from report.changed

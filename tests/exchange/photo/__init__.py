@@ -1,0 +1,1 @@
+"""Photos of paper pieces: a renderer of the tests' own, and what is read out of its pictures."""
