@@ -115,6 +115,7 @@ def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
         (piece.name, garment, copy, *note),
         *([(piece.name, f"{piece.size}, no. {piece.garment}", copy)] if piece.garment else []),
         (piece.name, copy, *note),
+        *([(piece.name, *copy.split(" · "))] if " · " in copy else []),
     ):
         for lines in range(len(items), 0, -1):
             yield _broken(items, lines)
