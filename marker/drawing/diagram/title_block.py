@@ -40,7 +40,7 @@ _COLUMNS = (MARGIN, 62.0, 175.0, 241.0, PAPER[0] - MARGIN)
 _TOP = MARGIN + TITLE_HEIGHT - 1.5
 _BASE = MARGIN + _FOOT_ROW
 _HEIGHT_OF_NAMES = 21.0
-_HEIGHT_OF_KEY, _BELOW_LIST = 20.0, 42.0
+_HEIGHT_OF_KEY, _BELOW_LIST = 20.0, 43.5
 _WIDE = 100.0  # room for three figures side by side
 NO_ARROW = "A small piece without an arrow has its grain along the cloth."
 
@@ -99,7 +99,7 @@ def draw_title_column(
         pen.text(left, MARGIN + 2.5 * (len(lines) - 1 - k), line, SMALL, colour=DARK)
     y = MARGIN + 2.5 * len(lines) + 1.0
     _draw_scale(pen, left, y + 6.0, y, sheet.scale)
-    draw_key(pen, left, y + 9.0 + _HEIGHT_OF_KEY - 3.6, scene)
+    draw_key(pen, left, y + 10.5 + _HEIGHT_OF_KEY - 3.6, scene)
 
 
 def _draw_names(pen: Pen, scene: Scene, left: float, top: float, room: float) -> None:

@@ -13,11 +13,13 @@ import shapely
 from marker.canvas.fonts import text_width
 from marker.canvas.lettering import SMALLEST_PT, shorten
 from marker.cloth.fabric import Nap
+from marker.drawing.diagram.diagram import draw_diagram
 from marker.drawing.diagram.labels import Label, place_labels
 from marker.drawing.diagram.paper_piece import cut_polygon
 from marker.drawing.diagram.sheets import Sheet, break_into_sheets
 from marker.drawing.scene.layout_scene import Scene
 from marker.layout import CheckedLayout
+from marker.pattern.inner_marks import InnerMark, MarkKind
 from tests.drawing.garments import (
     POCKET,
     Put,
@@ -29,7 +31,7 @@ from tests.drawing.garments import (
     single,
     tiny,
 )
-from tests.shapes import rectangle
+from tests.shapes import polygon, rectangle
 
 LAYOUTS: dict[str, Callable[[], CheckedLayout]] = {
     "one dress": lambda: choir_dresses(1, Nap.EITHER_WAY),
@@ -147,3 +149,14 @@ def test_names_with_markup_signs_are_measured_as_written() -> None:
     assert shorten("left front facing", 10.0, 6.0).endswith("…")
     assert text_width(shorten("left front facing", 10.0, 6.0), 6.0) <= 10.0
     assert POCKET.name == shorten(POCKET.name, 40.0, 6.0)
+
+
+def test_the_key_names_the_kinds_of_marks_that_are_drawn() -> None:
+    spots = [InnerMark(MarkKind.BUTTON, polygon((40, 40))),
+             InnerMark(MarkKind.PLACEMENT, polygon((60, 60), (200, 60)), "pocket"),
+             InnerMark(MarkKind.TEXT, polygon((80, 90)), "this side up")]  # fmt: skip
+    marked = piece("front", rectangle(400, 300), inner_marks=tuple(spots))
+    (drawn,) = draw_diagram(scene_of(checked([Put(marked, 0, 0)])))
+    assert {"button", "placement"} <= set(drawn.texts)
+    (bare,) = draw_diagram(scene_of(checked([Put(piece("front", rectangle(400, 300)), 0, 0)])))
+    assert not {"button", "placement", "text"} & set(bare.texts)
