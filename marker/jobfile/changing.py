@@ -13,7 +13,7 @@ from marker.geometry.arrays import FloatArray
 from marker.jobfile.change_table import ChangeTable, Keep
 from marker.jobfile.edges import hem_from
 from marker.jobfile.sewing import SewingMaker
-from marker.pattern.changed import Change, Changes
+from marker.pattern.changed import PieceChange, PieceChanges
 from marker.pattern.dividing import CutLine, NewEdge, Undivided, part_of
 from marker.pattern.edge import EdgeRef, Notch
 from marker.pattern.piece import Piece
@@ -39,15 +39,15 @@ class Changing:
     drawn: Mapping[str, Piece]
     derived: Collection[str]
     taken: Collection[str]
-    made: list[Change] = field(default_factory=list)
+    made: list[PieceChange] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.pieces = dict(self.drawn)
 
     @property
-    def changes(self) -> Changes:
+    def changes(self) -> PieceChanges:
         """All of them."""
-        return Changes(self.drawn, tuple(self.made))
+        return PieceChanges(self.drawn, tuple(self.made))
 
     def add(self, said: str, table: ChangeTable, faults: FaultList) -> None:
         """Make one change; every fault of it is noted. said : its place in the file."""
@@ -71,7 +71,7 @@ class Changing:
             if change is not None:
                 self._take(change)
 
-    def _take(self, change: Change) -> None:
+    def _take(self, change: PieceChange) -> None:
         """Its pieces in place of the piece, in its place."""
         pieces: list[Piece] = []
         for piece in self.pieces.values():
@@ -117,20 +117,20 @@ class Changing:
 
     def _made(
         self, said: str, table: ChangeTable, piece: Piece, line: CutLine, faults: FaultList
-    ) -> Change | None:
+    ) -> PieceChange | None:
         by = table.lengthen or table.widen or -(table.shorten or table.narrow or 0.0)
         if by:
             change = resizing(piece, line, by)
-            return Change(said, piece, (resized(piece, change),), change.moved)
+            return PieceChange(said, piece, (resized(piece, change),), change.moved)
         new = _new_edge(table, piece, faults)
         if table.split is None:
-            return Change(said, piece, (part_of(piece, line, piece.name, new),))
+            return PieceChange(said, piece, (part_of(piece, line, piece.name, new),))
         self._check_names(table.split, piece.name, faults)
         first, second = table.split
         parts = (part_of(piece, line, first, new), part_of(piece, line.other_side, second, new))
         sides = (EdgeRef(first, new.name), EdgeRef(second, new.name, reversed=True))
         seam = Seam(f"{piece.name} {new.name}", tuple(Side((each,)) for each in sides))
-        return Change(said, piece, parts, seam=seam if table.sewn else None)
+        return PieceChange(said, piece, parts, seam=seam if table.sewn else None)
 
     def _check_names(self, names: Iterable[str], own: str, faults: FaultList) -> None:
         taken = {*self.pieces, *self.derived, *self.taken} - {own}

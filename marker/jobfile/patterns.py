@@ -35,7 +35,7 @@ from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, S
 from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
 from marker.jobfile.strips import check_band, strip_from
 from marker.pattern.bands.strip import Strip
-from marker.pattern.changed import Changes
+from marker.pattern.changed import PieceChanges
 from marker.pattern.grading import with_true_seams
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -79,7 +79,7 @@ def patterns_from(
     }
 
 
-def _with_new_edges(known: EdgeNames, changes: Changes) -> dict[str, Collection[str]]:
+def _with_new_edges(known: EdgeNames, changes: PieceChanges) -> dict[str, Collection[str]]:
     """Piece -> its edges as written, and those that changes have made or left."""
     found: dict[str, Collection[str]] = dict(known)
     for piece in (piece for change in changes.made for piece in change.after):

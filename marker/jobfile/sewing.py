@@ -13,7 +13,7 @@ from marker.jobfile.as_written import EdgeNames, edge_ref
 from marker.jobfile.sewing_tables import GirthTable, OpeningTable, SeamTable, SideTable
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
-from marker.pattern.changed import Changes
+from marker.pattern.changed import PieceChanges
 from marker.pattern.dividing import Undivided
 from marker.pattern.edge import EdgeRef
 from marker.pattern.pattern import Pattern
@@ -71,7 +71,7 @@ class SewingMaker:
 
     edges: EdgeNames
     pieces: Mapping[str, Piece]
-    changes: Changes = field(default_factory=Changes)
+    changes: PieceChanges = field(default_factory=PieceChanges)
 
     def seam(self, table: SeamTable, faults: FaultList) -> Seam:
         """The seam; every fault of it is noted."""

@@ -20,7 +20,7 @@ _ON_EDGE_MM = 1.0  # a place that a cut moved by less is still there
 
 
 @dataclass(frozen=True)
-class Change:
+class PieceChange:
     """One change of one piece.
 
     said : its place in the file, such as 'change 1'. before : the piece, of which `after` were
@@ -89,11 +89,11 @@ def _over_fold(refs: Sequence[EdgeRef], parts: Iterable[Piece]) -> tuple[EdgeRef
 
 
 @dataclass(frozen=True)
-class Changes:
+class PieceChanges:
     """All changes of a pattern in one size, in their order. drawn : the pieces before, by name."""
 
     drawn: Mapping[str, Piece] = field(default_factory=dict)
-    made: tuple[Change, ...] = ()
+    made: tuple[PieceChange, ...] = ()
 
     @property
     def seams(self) -> tuple[Seam, ...]:
@@ -101,7 +101,7 @@ class Changes:
         found = []
         for number, change in enumerate(self.made):
             if change.seam is not None:
-                later = Changes(made=self.made[number + 1 :])
+                later = PieceChanges(made=self.made[number + 1 :])
                 sides = (Side(later.edges(side.edges)) for side in change.seam.sides)
                 found.append(replace(change.seam, sides=tuple(sides)))
         return tuple(found)
