@@ -9,7 +9,8 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.pages.full_size import NOTCH_MM, FullSize
+from marker.drawing.pages.full_size import FullSize
+from marker.drawing.pages.full_size_lines import NOTCH_MM
 from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import paper_named
 from marker.drawing.pages.tile_page import THICKER

@@ -12,7 +12,8 @@ from marker.canvas.lettering import FIGURE_RISE, shorten
 from marker.canvas.page import Colour
 from marker.canvas.pen import ACCENT, BLACK, DARK, GREY, PALE, Pen
 from marker.drawing.diagram.piece_view import draw_label
-from marker.drawing.pages.full_size import BRACKET_MM, MARK_PT, FullSize, mark_words
+from marker.drawing.pages.full_size import MARK_PT, FullSize, mark_words
+from marker.drawing.pages.full_size_lines import BRACKET_MM
 from marker.drawing.pages.tiling import EDGE_MM, NAME_MM, Join, Tile
 from marker.drawing.signs import (
     CUT,
