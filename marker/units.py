@@ -61,7 +61,8 @@ def parse_length(text: str) -> float:
     not finite or beyond a kilometre. Negative lengths parse; callers say what they allow.
     """
     if len(text) > _LONGEST_TEXT:
-        raise NotALength(f"{text[:20]!r} and so on is too long to be a length")
+        said = "write a number and its unit, such as '1.5 m'"
+        raise NotALength(f"{text[:20]!r} and so on is not a length", said)
     plain = text
     for sign, fraction in _VULGAR.items():
         plain = plain.replace(sign, f" {fraction}")

@@ -245,3 +245,9 @@ def test_an_exact_length_reads_back_as_it_was(mm: float, imperial: str, in_mm: s
     for system, text in ((System.IMPERIAL, imperial), (System.METRIC, in_mm)):
         assert exact_length(mm, system) == text
         assert parse_length(text) == pytest.approx(mm, abs=1e-9)
+
+
+@pytest.mark.parametrize("text", ["9" * 150 + " m", "9" * 5000 + " m", "x" * 500])
+def test_absurd_numbers_are_no_lengths(text: str) -> None:
+    with pytest.raises(NotALength, match=r"more than a kilometre|is not a length"):
+        parse_length(text)
