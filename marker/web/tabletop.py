@@ -109,8 +109,14 @@ class Tabletop:
 
     @cached_property
     def task(self) -> LayingTask:
-        """What is to be laid on the cloth, as the job says it lies."""
+        """What is to be laid on the cloth, as the job says it lies; raises CannotBeDone for
+        remnants, whose layouts belong together."""
         cloth = next(each for each in self.job.cloths if each.name == self.cloth)
+        if cloth.remnants:
+            raise CannotBeDone(
+                f"{cloth.name} is remnants, and the page does not share pieces out among them. "
+                f"`marker lay` does: run it on the job file."
+            )
         return spread(loads(self.job, [cloth])[0])
 
     # -- one thing after another

@@ -331,3 +331,22 @@ def test_bands_are_drawn(tmp_path: Path) -> None:
     (page, *_) = desk.answer("bands", {"size": "38"})["pages"]
     assert page.lstrip().startswith(("<?xml", "<svg"))
     assert "neck binding" in page
+
+
+def test_remnants_are_refused_with_what_to_do(table: Table) -> None:
+    text = table.job.read_text(encoding="utf-8")
+    remnant = '{ name = "left over", points = [[0, 0], [900, 0], [900, 700], [0, 700]] }'
+    table.job.write_text(
+        text.replace('{ width = "150 cm" }', f'{{ width = "150 cm", remnant = [{remnant}] }}'),
+        encoding="utf-8",
+    )
+    (cloth,) = table.ask("job")["cloths"]
+    assert cloth["remnants"][0]["name"] == "left over"
+    table.ask("layout lay", seconds=0.5)
+    assert "marker lay" in table.heard("failed")["message"]
+    laid = marker("lay", table.job, "--out", table.stored.parent, "--seconds", 2)
+    assert laid.exit_code == 0, laid.output
+    shown = table.ask("desk")
+    assert len(shown["pieces"]) == 7
+    with pytest.raises(CannotBeDone, match="remnants"):
+        table.ask("layout move", number=1, by=[10.0, 0.0])

@@ -77,8 +77,8 @@ function garmentChoice(garment, first, show) {
   const box = bounds(garment.picture);
   const svg = draw("svg", { "aria-hidden": "true", viewBox: `${box.left - 20} ${box.low - 20} ${box.right - box.left + 40} ${box.high - box.low + 40}` },
     garment.picture.map((outline) => draw("polygon", { class: "small", points: outline.join(" ") })));
-  return make("label", { class: "garment" }, make("input", { type: "radio", name: "garment", checked: first, onchange: () => show(garment) }),
-    svg, make("span", {}, garment.name));
+  return make("label", { class: "garment" }, svg, make("span", {},
+    make("input", { type: "radio", name: "garment", checked: first, onchange: () => show(garment) }), garment.name));
 }
 
 function dropping(name, go) {
