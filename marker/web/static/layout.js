@@ -43,9 +43,7 @@ class LayoutView {
   build() {
     this.width = make("input", { size: 11, value: "", placeholder: "as in the job" });
     this.seconds = make("input", { type: "number", min: 1, max: 3600, value: 30, size: 5 });
-    this.lay = button("Lay", () => this.ask("lay", {
-      seconds: Number(this.seconds.value), width: this.width.value.trim() || null, cloth: this.desk?.cloth ?? null,
-    }), { class: "first" });
+    this.lay = button("Lay", () => this.startSearch(), { class: "first" });
     this.stop = button("Stop", () => { say("Stopping…"); this.ask("stop"); });
     this.pin = button("Pin", () => this.pinChosen());
     this.turn = button("Turn", () => this.byHand("turn", () => ({ number: this.chosenNumbers()[0] })));
@@ -54,14 +52,22 @@ class LayoutView {
     this.redo = button("Redo", () => this.byHand("redo"));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
     this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
+    this.clock = make("span", { class: "clock" });  // not read out each second
     this.cloth = make("span", { class: "slot" });
     this.controls.append(this.cloth, field("Width", this.width), field("Seconds", this.seconds),
-      this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo, this.print, this.download);
+      this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo, this.print, this.download, this.clock);
     this.kept = make("details", { class: "kept", ontoggle: () => this.showKept() },
       make("summary", {}, "Kept layouts"), make("div"));
     this.picture.addEventListener("pointermove", (event) => this.dragged(event));
     this.picture.addEventListener("pointerup", (event) => this.dropped(event));
     this.picture.addEventListener("pointercancel", () => this.letGo());
+  }
+
+  async startSearch() {
+    const asked = { seconds: Number(this.seconds.value), width: this.width.value.trim() || null };
+    if (!await this.ask("lay", asked)) return;
+    this.desk.searching = true;
+    this.enable();
   }
 
   async ask(what, body = {}) {
@@ -111,7 +117,8 @@ class LayoutView {
     if (event.kind === "searching" && this.desk) {
       this.desk.searching = true;
       if (this.desk.figures) this.showFigures({ ...this.desk.figures, ...event.figures });
-      if (event.seconds_left !== null) say(`Searching, ${Math.ceil(event.seconds_left)} s left.`);
+      if (!this.clock.textContent) say("Searching. Light lines are what is being tried; they are no layout yet.");
+      this.clock.textContent = event.seconds_left === null ? "searching" : `${Math.ceil(event.seconds_left)} s left`;
       this.enable();
     }
     if (event.kind === "ended") {
@@ -132,7 +139,10 @@ class LayoutView {
 
   show(desk) {
     this.desk = desk;
-    if (!desk.searching) this.trying.end();
+    if (!desk.searching) {
+      this.trying.end();
+      this.clock.textContent = "";
+    }
     for (const key of [...this.chosen]) {
       if (!desk.pieces.some((piece) => piece.key === key)) this.chosen.delete(key);
     }

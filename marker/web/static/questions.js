@@ -71,7 +71,7 @@ function spreads(main, job) {
 function shortage(main, job) {
   const asked = clothAndSeconds(job, 90);
   const have = make("input", { size: 9, placeholder: "2.3 m" });
-  const form = [make("h2", {}, "Not enough cloth?"), make("p", { class: "quiet" }, "Each change that may save cloth is laid by itself. What you take is written to the job file, and Pattern undoes it."),
+  const form = [make("h2", {}, "Not enough cloth?"), make("p", { class: "quiet" }, "Each change that may save cloth is laid by itself. What you take is written to the job file; Undo under Pattern takes it back."),
     make("div", { class: "row" }, asked.row, field("Length there is", have))];
   return asking(main, job, "Look for remedies", form, {
     what: "shortage", values: () => ({ ...asked.values(), have: have.value }),
