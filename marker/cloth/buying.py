@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
 
 from marker.cloth.fabric import Cloth
 from marker.tolerances import JUDGED_MM
@@ -85,15 +84,6 @@ class Purchase:
         by_eighths = math.isclose(self.step_mm, round_up(self.step_mm, EIGHTH_YARD_MM))
         return yards(self.buy_mm if by_eighths else self.needed_mm)
 
-    def as_dict(self) -> dict[str, Any]:
-        """Plain values for JSON, with the properties and two texts for the shop."""
-        return asdict(self) | {
-            "rounding_mm": self.rounding_mm,
-            "short_by_mm": self.short_by_mm,
-            "buy_text_metric": self.metric,
-            "buy_text_yards": self.yards,
-        }
-
 
 def purchase(length_mm: float, cloth: Cloth, tied_along: bool = False) -> Purchase:
     """What to buy for a layout of this length on this cloth, mm.
@@ -166,16 +156,6 @@ class Fit:
         if self.least_needed_mm > self.have_mm + JUDGED_MM:
             return Answer.IMPOSSIBLE
         return Answer.NOT_FOUND
-
-    def as_dict(self) -> dict[str, Any]:
-        """Plain values for JSON."""
-        return {
-            "have_mm": round(self.have_mm, 4),
-            "needed_mm": round(self.needed_mm, 4),
-            "least_needed_mm": round(self.least_needed_mm, 4),
-            "spare_mm": round(self.spare_mm, 4),
-            "answer": self.answer.value,
-        }
 
 
 def fit(length_mm: float, bound_mm: float, cloth: Cloth) -> Fit | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import shapely
@@ -35,15 +34,6 @@ class Remaining:
     holes: tuple[FloatArray, ...]
     area_mm2: float
     rectangles: tuple[FloatArray, ...]
-
-    def as_dict(self) -> dict[str, Any]:
-        """Plain values for JSON."""
-        return {
-            "area_mm2": round(self.area_mm2, 1),
-            "rectangles": [_box(box) for box in self.rectangles],
-            "outline_mm": np.round(self.outline, 2).tolist(),
-            "holes_mm": [np.round(hole, 2).tolist() for hole in self.holes],
-        }
 
 
 def remaining(
@@ -89,13 +79,3 @@ def _remaining(part: shapely.Polygon, boxes: tuple[FloatArray, ...]) -> Remainin
 def _size(one: Remaining) -> float:
     largest = one.rectangles[0]
     return float(np.prod(largest[1] - largest[0]))
-
-
-def _box(box: FloatArray) -> dict[str, float]:
-    (x, y), (along, across) = box[0], box[1] - box[0]
-    return {
-        "x_mm": round(float(x), 2),
-        "y_mm": round(float(y), 2),
-        "along_mm": round(float(along), 2),
-        "across_mm": round(float(across), 2),
-    }

@@ -12,7 +12,7 @@ from typing import Any
 from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spread
 from marker.errors import Fault, FaultyInput
-from marker.exchange.layout_tables import FORMAT, FileTable, LayoutTable
+from marker.exchange.layout_tables import FOR_OTHERS, FORMAT, FileTable, LayoutTable
 from marker.files.budget import Most
 from marker.files.digest import digest
 from marker.files.faults import FaultList, Unusable, nearest
@@ -182,7 +182,7 @@ def _parse(text: str) -> dict[str, Any]:
             f"its format is {str(raw.get('format'))[:40]}, not {FORMAT}",
             "Lay the job again with this version",
         )
-    return raw
+    return {key: value for key, value in raw.items() if key not in FOR_OTHERS}
 
 
 def _refuse_half_letters(raw: Any) -> None:

@@ -27,6 +27,9 @@ from marker.layout import CheckedLayout, Placement
 from marker.layout.on_table import on_table
 
 FORMAT = 1
+FOR_OTHERS = ("buy", "have", "leftovers")
+"""Keys that other programs may read; they are not read again here."""
+
 _PLACES = 4  # of a millimetre
 
 _FURTHEST = 1e6  # mm or degrees: a kilometre
@@ -159,6 +162,90 @@ class PlacementTable(_Table):
 Placed = Annotated[list[PlacementTable], Field(max_length=Most.PLACEMENTS.most)]
 
 
+class BuyTable(_Table):
+    """What to buy: each addend, the length, and two texts for the shop."""
+
+    layout_mm: float
+    end_allowance_mm: float
+    repeat_mm: float
+    shrinkage_mm: float
+    needed_mm: float
+    step_mm: float
+    buy_mm: float
+    cost: float | None
+    currency: str | None
+    rounding_mm: float
+    short_by_mm: float
+    buy_text_metric: str
+    buy_text_yards: str
+
+    @classmethod
+    def of(cls, bought: Purchase) -> BuyTable:
+        """The table of a purchase."""
+        return cls(
+            **asdict(bought),
+            rounding_mm=bought.rounding_mm,
+            short_by_mm=bought.short_by_mm,
+            buy_text_metric=bought.metric,
+            buy_text_yards=bought.yards,
+        )
+
+
+class HaveTable(_Table):
+    """Whether the layout fits the cloth there is."""
+
+    have_mm: float
+    needed_mm: float
+    least_needed_mm: float
+    spare_mm: float
+    answer: str
+
+    @classmethod
+    def of(cls, found: Fit) -> HaveTable:
+        """The table of what a layout needs of the cloth there is."""
+        return cls(
+            have_mm=round(found.have_mm, _PLACES),
+            needed_mm=round(found.needed_mm, _PLACES),
+            least_needed_mm=round(found.least_needed_mm, _PLACES),
+            spare_mm=round(found.spare_mm, _PLACES),
+            answer=found.answer.value,
+        )
+
+
+class RectangleTable(_Table):
+    """A rectangle that is left: its low corner, and how long and wide it is."""
+
+    x_mm: float
+    y_mm: float
+    along_mm: float
+    across_mm: float
+
+    @classmethod
+    def of(cls, box: FloatArray) -> RectangleTable:
+        """The table of a low and a high corner, (2, 2)."""
+        (x, y), (along, across) = np.round([box[0], box[1] - box[0]], 2).tolist()
+        return cls(x_mm=x, y_mm=y, along_mm=along, across_mm=across)
+
+
+class LeftoverTable(_Table):
+    """A remnant that is left, and the largest rectangles in it."""
+
+    area_mm2: float
+    rectangles: list[RectangleTable]
+    outline_mm: Points
+    holes_mm: list[Points]
+
+    @classmethod
+    def of(cls, left: Remaining) -> LeftoverTable:
+        """The table of what is left in one piece."""
+        return cls(
+            area_mm2=round(left.area_mm2, 1),
+            rectangles=[RectangleTable.of(box) for box in left.rectangles],
+            outline_mm=np.round(left.outline, 2).tolist(),
+            holes_mm=[np.round(hole, 2).tolist() for hole in left.holes],
+        )
+
+
 class LayTable(_Table):
     """The lay of an order that the layout is the marker of.
 
@@ -190,9 +277,9 @@ class LayoutTable(_Table):
     seconds: NotBelowZero
     placements: Annotated[Placed, Field(min_length=1)]
     spares: Placed = []
-    buy: Any = None
-    have: Any = None
-    leftovers: Any = None
+    buy: BuyTable | None = None
+    have: HaveTable | None = None
+    leftovers: list[LeftoverTable] | None = None
     together: Annotated[list[str], Field(max_length=Most.COMPANIONS.most)] = []
     lay: LayTable | None = None
 
@@ -215,13 +302,14 @@ class LayoutTable(_Table):
             seconds=round(layout.seconds, 3),
             placements=[PlacementTable.of(placement) for placement in layout.placements],
             spares=[PlacementTable.of(spare) for spare in layout.spares],
-            buy=buy and buy.as_dict(),
+            buy=None if buy is None else BuyTable.of(buy),
         )
 
     def on_hand(self, fits: Fit | None, left: Sequence[Remaining]) -> LayoutTable:
         """With whether it fits the cloth there is, None where it is bought, and what is left."""
-        facts = {"have": fits and fits.as_dict(), "leftovers": [one.as_dict() for one in left]}
-        return self.model_copy(update=facts)
+        have = None if fits is None else HaveTable.of(fits)
+        leftovers = [LeftoverTable.of(one) for one in left]
+        return self.model_copy(update={"have": have, "leftovers": leftovers})
 
     def with_others(self, names: Sequence[str]) -> LayoutTable:
         """With the names of the layout files that are judged together with it, its own included."""

@@ -9,9 +9,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+import shapely
 
-from marker.cloth.buying import purchase
-from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.buying import fit, purchase
+from marker.cloth.fabric import Cloth, Nap, Price
+from marker.cloth.leftover import remaining
 from marker.errors import FaultyInput
 from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
@@ -63,7 +65,7 @@ def test_keys_and_rounding() -> None:
         "cuts": 1,
     }  # fmt: skip
     assert said["spares"] == []
-    assert said["buy"] == buy.as_dict()
+    assert said["buy"]["layout_mm"] == 212.34567
     assert "have" not in said
     rest = ("format", "name", "length_mm", "length_lower_bound_mm", "stopped_because", "seed")
     assert [said[key] for key in rest] == [1, "choir dress", 212.3457, 100.0, "time is up", 7]
@@ -180,3 +182,36 @@ def test_parts_are_counted_before_they_are_built(tmp_path: Path) -> None:
     path.write_text('{"format": 1, "placements": [' + "{}," * 1_000_000 + "{}]}")
     with pytest.raises(FaultyInput, match="1000003 points and tables, more than 1000000"):
         read_layout(path)
+
+
+def test_each_addend_of_a_purchase_is_told() -> None:
+    cloth = replace(CLOTH, end_allowance_mm=20.0, price=Price(14.90, 1000, "EUR"))
+    said = LayoutTable.of(CHECKED, purchase(1405, cloth)).as_json()["buy"]
+    assert said == {
+        "layout_mm": 1405, "end_allowance_mm": 40, "repeat_mm": 0, "shrinkage_mm": 0,
+        "needed_mm": 1445, "step_mm": 100, "buy_mm": 1500, "cost": 22.35, "currency": "EUR",
+        "rounding_mm": 55, "short_by_mm": 45, "buy_text_metric": "1.50 m",
+        "buy_text_yards": "1 5/8 yd",
+    }  # fmt: skip
+
+
+def test_what_is_there_and_what_is_left_is_told() -> None:
+    (left,) = remaining(shapely.box(0, 0, 700, 500), [shapely.box(300, 200, 700, 500)])
+    found = fit(2300.0, 2250.0, replace(CLOTH, have_mm=2300.0, end_allowance_mm=20.0))
+    said = TABLE.on_hand(found, [left]).as_json()
+    assert said["have"] == {
+        "have_mm": 2300.0, "needed_mm": 2340.0, "least_needed_mm": 2290.0, "spare_mm": -40.0,
+        "answer": "not found",
+    }  # fmt: skip
+    (facts,) = said["leftovers"]
+    assert facts["area_mm2"] == pytest.approx(230_000, rel=1e-3)
+    assert facts["rectangles"][0] == pytest.approx(
+        {"x_mm": 0.0, "y_mm": 0.0, "along_mm": 300.0, "across_mm": 500.0}, abs=0.1
+    )
+    assert len(facts["outline_mm"]) == 6
+    assert facts["holes_mm"] == []
+
+
+def test_what_is_for_other_readers_is_not_read(tmp_path: Path) -> None:
+    path = stored(tmp_path, buy={"litres": "three"}, leftovers=7)
+    assert read_layout(path).length_mm == 212.3457
