@@ -60,7 +60,7 @@ CASES = {
         (one(300, 100),), (rectangle(200, 200),), "fits none of them"
     ),
     "two side by side": Case((one(200, 100, 2),), (rectangle(200, 200),), "fits"),
-    "three of two": Case((one(200, 100, 3),), (rectangle(200, 200),), "0.060 m²"),
+    "three of two": Case((one(200, 100, 3),), (rectangle(200, 200),), "600 cm²"),
     "each its own remnant": Case(
         (one(200, 100), one(100, 100)), (rectangle(100, 100), rectangle(200, 100)), "fits"
     ),
