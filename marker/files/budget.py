@@ -34,6 +34,17 @@ class Most(Enum):
     DXF_BYTES = 30 * MEGABYTE, "", _RIGHT
     PDF_BYTES = 50 * MEGABYTE, "", _RIGHT  # pictures that are passed over may take most of it
     PHOTO_BYTES = 80 * MEGABYTE, "", _RIGHT
+    PHOTO_PIXELS = (
+        60_000_000,
+        "the picture has more than {most} pixels",
+        "Photograph or scan with 8 to 50 megapixels, or make the picture smaller",
+    )
+    PHOTOS = 12, "there are {count} photos, more than {most}", "Import fewer at once"
+    SCANNED_PAGES = (
+        12,
+        "the PDF has {count} pages, more than {most}",
+        "Save the scans of one pattern alone",
+    )
     LAYOUT_BYTES = 50 * MEGABYTE, "", _RIGHT
 
     TOML_KEYS = 150_000, "it holds {count} keys and tables, more than {most}", "Split the job"

@@ -17,6 +17,8 @@ from marker.reports.facts import Digits, FineMm
 from marker.units import centimetres, inches
 from marker.words import counted
 
+_FAR_MM = 1.5
+
 
 @dataclass(frozen=True)
 class ScaleFacts:
@@ -177,6 +179,9 @@ def import_lines(report: ImportReport) -> Iterator[str]:
         yield _piece_line(piece)
         if len(report.sizes) > 1:
             yield _sizes_line(piece)
+    if any((piece.plus_minus_mm or 0.0) > _FAR_MM for piece in report.pieces):
+        yield f"  Known to ± {_FAR_MM:g} mm or worse is what lies far from the reference: lay it"
+        yield "  nearer, or sheets of `marker print --reference` at four corners"
     lost = [f"  {count} × {what}" for what, count in report.passed_over.items()]
     if lost or report.left_out:
         yield ""

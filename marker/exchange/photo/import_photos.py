@@ -12,22 +12,17 @@ import shapely
 from marker.errors import Fault, FaultyInput
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.photo.check_picture import check_picture
+from marker.exchange.photo.looking import Seen, look_at
 from marker.exchange.photo.picture import pictures
-from marker.exchange.photo.reading import (
-    Measured,
-    PhotoRead,
-    Seen,
-    edges_of,
-    look_at,
-    measured,
-)
+from marker.exchange.photo.pieces import Measured, edges_of
+from marker.exchange.photo.reading import PhotoRead, measured
 from marker.exchange.photo.reference import Reference
+from marker.files.budget import Most
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.tolerances import STRAIGHT_MM
 from marker.words import counted
 
-MOST_PHOTOS = 12
 _MARKED_WITHIN_MM, _ALONG = 15.0, np.cos(np.radians(4.0))  # of a red line to the edge it names
 
 Edge = tuple[int, int]
@@ -97,11 +92,12 @@ def read_photos(paths: Sequence[Path], taken: Taken) -> PhotosRead:
 
 
 def _looked_at(paths: Sequence[Path], taken: Taken) -> list[Seen]:
-    if len(paths) > MOST_PHOTOS:
-        told = f"there are {len(paths)} photos, more than {MOST_PHOTOS}"
-        raise FaultyInput([Fault(str(paths[0]), told, "Import fewer at once")])
     seen: list[Seen] = []
     faults: list[Fault] = []
+    with FaultList(paths[0], found=faults).gathering(""):
+        Most.PHOTOS.demand(len(paths))
+    if faults:
+        raise FaultyInput(faults)
     for path in paths:
         with FaultList(path, found=faults).gathering(""):
             for picture in pictures(path, taken.scanned):
@@ -147,6 +143,8 @@ def _refuse_strange_numbers(found: Sequence[Measured], taken: Taken) -> None:
 def _piece(number: int, found: Measured, taken: Taken, changed: list[str]) -> FlatPiece:
     name = taken.names[number - 1] if taken.names else f"piece {number}"
     piece = FlatPiece(name, found.outline)
+    if found.divided:
+        changed.append(f"{name}: lines inside meet its outline; the outermost line was taken")
     edges = edges_of(found.outline)
     fold = _fold(number, found, taken, edges)
     if fold is not None:

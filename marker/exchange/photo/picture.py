@@ -18,9 +18,8 @@ from marker.files.reading import read_bytes
 from marker.geometry.arrays import FloatArray
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".bmp")
-MOST_PIXELS, LEAST_PIXELS = 60_000_000, 300_000
+LEAST_PIXELS = 300_000
 WORKED_PIXELS = 16_000_000  # a larger picture is made smaller: no measure gains by more
-MOST_PAGES = 12
 _PAGE_DPI = 200
 LUMA = 0.299, 0.587, 0.114  # of red, green and blue (ITU-R BT.601, as in JPEG)
 _FOCAL_35MM = 41989  # the EXIF tag FocalLengthIn35mmFilm (EXIF 2.3)
@@ -112,8 +111,8 @@ def _decoded(content: bytes) -> tuple[Bytes, Bytes, float | None]:
             image = Image.open(BytesIO(content))
             image.draft("L", image.size)
             luma = np.asarray(ImageOps.exif_transpose(image).convert("RGB").convert("L"))
-    except Image.DecompressionBombError as error:
-        raise _too_large() from error
+    except Image.DecompressionBombError as error:  # the library's own limit
+        raise Most.PHOTO_PIXELS.exceeded(Most.PHOTO_PIXELS.most) from error
     except (OSError, SyntaxError, ValueError, TypeError, ArithmeticError, LookupError) as error:
         raise Unusable(
             "this is no picture, or it is broken", "Name a photo or scan as JPEG, PNG or TIFF"
@@ -122,20 +121,12 @@ def _decoded(content: bytes) -> tuple[Bytes, Bytes, float | None]:
 
 
 def _refuse_size(wide: int, high: int) -> None:
-    if wide * high > MOST_PIXELS:
-        raise _too_large()
+    Most.PHOTO_PIXELS.demand(wide * high)
     if wide * high < LEAST_PIXELS:
         raise Unusable(
             f"the picture has {wide} × {high} pixels, too few to measure by",
             "Send the photo in its full size, not a preview of it",
         )
-
-
-def _too_large() -> Unusable:
-    return Unusable(
-        f"the picture has more than {MOST_PIXELS // 1_000_000} megapixels",
-        "Photograph or scan with 8 to 50 megapixels, or make the picture smaller",
-    )
 
 
 def _focal(image: Any) -> float | None:
@@ -155,11 +146,7 @@ def _pages(path: Path, content: bytes) -> Iterator[Picture]:
     except pypdfium2.PdfiumError as error:
         raise Unusable("the PDF can't be read", "Save it again, without a password") from error
     with document:
-        if len(document) > MOST_PAGES:
-            raise Unusable(
-                f"the PDF has {len(document)} pages, more than {MOST_PAGES}",
-                "Save the scans of one pattern alone",
-            )
+        Most.SCANNED_PAGES.demand(len(document))
         for number, page in enumerate(document, 1):
             wide, high = page.get_size()
             scale = min(_PAGE_DPI / 72, (WORKED_PIXELS / (wide * high)) ** 0.5)

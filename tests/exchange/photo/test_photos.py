@@ -202,8 +202,8 @@ def header_of(wide: int, high: int) -> bytes:
     ("content", "problem"),
     [
         (b"no picture at all", "this is no picture"),
-        (header_of(16_000, 12_500), "more than 60 megapixels"),
-        (header_of(9_000, 9_000), "more than 60 megapixels"),
+        (header_of(16_000, 12_500), "more than 60000000 pixels"),
+        (header_of(9_000, 9_000), "more than 60000000 pixels"),
         (header_of(4_000, 3_000), "this is no picture, or it is broken"),
         (header_of(320, 200), "too few to measure by"),
     ],
