@@ -3,19 +3,19 @@
 Two kinds keep most of what fits together and only break it at a few seams: a stretch of the strip
 moves elsewhere, or turns round where it lies. Two disorder pieces: one stretch is shuffled, or two
 pieces of like size change places. Which one leads on differs from job to job, so they take turns at
-random. Their arrangements may overlap and reach over the strip's edges: what starts from them
-repairs both.
+random. A strip so long that its ends know nothing of each other is perturbed within a window.
+Their arrangements may overlap and reach over the strip's edges: what starts from them repairs both.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
-from marker.placement.checking import ascending, at_least, share
+from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.problem.statement import (
     Arrangement,
     Item,
@@ -34,17 +34,20 @@ class PerturbationParams:
     large : items that together make up this part of all bounding boxes, largest first, are large.
     likeness : power of the ratio of sizes by which an item is drawn to change places with another:
     what is of like size leaves less to repair.
+    window : widths that a window is long, in which a strip of two at least is perturbed.
     """
 
     shortest: float = 0.05
     longest: float = 0.25
     large: float = 0.75
     likeness: float = 3.0
+    window: float = 2.5
 
     def __post_init__(self) -> None:
         share(self, "shortest", "longest", "large")
         ascending(self, "shortest", "longest")
         at_least(self, 0, "likeness")
+        positive(self, "window")
 
 
 Kind = Callable[
@@ -59,12 +62,58 @@ def perturbed(
     params: PerturbationParams = PerturbationParams(),
 ) -> Arrangement:
     """The arrangement perturbed in one of the ways that apply to the problem."""
-    kinds: list[Kind] = [stretch_moved, stretch_shuffled, two_exchanged]
+    if windows(problem, strip_length(problem, arrangement), params) > 1.0:
+        return _perturbed_in_a_window(problem, arrangement, rng, params)
+    kinds = _kinds(problem)
     if any(item.group >= 0 for item in problem.items):
-        kinds.append(group_turned)  # a stretch may hold a part of a group, which must not turn
-    elif any(_half_turned(item, 0) != 0 for item in problem.items):
-        kinds.append(stretch_turned)
+        kinds.append(group_turned)
     return kinds[int(rng.integers(len(kinds)))](problem, arrangement, rng, params)
+
+
+def windows(
+    problem: PlacementProblem, length: float, params: PerturbationParams = PerturbationParams()
+) -> float:
+    """How many windows a strip of this length, mm, has; 1 where it is perturbed as a whole."""
+    count = length / (params.window * problem.width)
+    return count if count >= 2.0 else 1.0
+
+
+def _perturbed_in_a_window(
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    rng: np.random.Generator,
+    params: PerturbationParams,
+) -> Arrangement:
+    """What lies in one window is perturbed as if it were all; a group may reach beyond it, so none
+    turns."""
+    long = params.window * problem.width
+    start = rng.random() * (strip_length(problem, arrangement) - long)
+    middles = _middles(problem, arrangement)
+    inside = np.flatnonzero((middles >= start) & (middles < start + long))
+    if not len(inside):
+        return arrangement
+    part = replace(problem, items=tuple(problem.items[k] for k in inside), least_length=0.0)
+    seen = tuple(_moved(arrangement[k], -start) for k in inside)
+    kinds = _kinds(part)
+    kind = kinds[int(rng.integers(len(kinds)))]
+    moved = list(arrangement)
+    for k, position in zip(inside, kind(part, seen, rng, params), strict=True):
+        moved[k] = _moved(position, start)
+    return tuple(moved)
+
+
+def _kinds(problem: PlacementProblem) -> list[Kind]:
+    """Those that apply to any part of a problem."""
+    kinds: list[Kind] = [stretch_moved, stretch_shuffled, two_exchanged]
+    grouped = any(item.group >= 0 for item in problem.items)
+    # a stretch may hold a part of a group, which must not turn
+    if not grouped and any(_half_turned(item, 0) != 0 for item in problem.items):
+        kinds.append(stretch_turned)
+    return kinds
+
+
+def _moved(position: Position, by: float) -> Position:
+    return Position(position.x + by, position.y, position.orientation)
 
 
 def shifted(
@@ -72,10 +121,7 @@ def shifted(
 ) -> Arrangement:
     """Everything beyond a random place is moved `by` mm towards the start, over what lies there."""
     place = rng.random() * strip_length(problem, arrangement)
-    return tuple(
-        Position(each.x - by, each.y, each.orientation) if each.x > place else each
-        for each in arrangement
-    )
+    return tuple(_moved(each, -by) if each.x > place else each for each in arrangement)
 
 
 def stretch_moved(
@@ -89,10 +135,7 @@ def stretch_moved(
     start, end = np.sort(rng.random(2) * length)
     middles = _middles(problem, arrangement)
     by = np.where(middles < start, 0.0, np.where(middles < end, length - end, start - end))
-    return tuple(
-        Position(each.x + float(far), each.y, each.orientation)
-        for each, far in zip(arrangement, by, strict=True)
-    )
+    return tuple(_moved(each, float(far)) for each, far in zip(arrangement, by, strict=True))
 
 
 def stretch_turned(

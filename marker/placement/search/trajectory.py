@@ -2,7 +2,9 @@
 
 Each attempt presses an arrangement into a shorter strip and separates what overlaps. Exploration
 shrinks by larger steps and answers failure with perturbed near misses; compression presses the
-best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025).
+best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025). In a
+strip of several windows a near miss may have missed anywhere, so there the best layout itself is
+perturbed, in one window, and steps are as fine as for one.
 Every success goes through the compaction, whose result alone counts, and so does the best of each
 strike: the linear program may free a near miss at little more than the length aimed for.
 """
@@ -21,7 +23,7 @@ from marker.placement.problem.statement import (
     Position,
     strip_length,
 )
-from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted
+from marker.placement.search.perturbation import PerturbationParams, perturbed, shifted, windows
 from marker.placement.search.separation import restore, separate
 from marker.placement.search.state import (
     Choices,
@@ -196,12 +198,15 @@ class Trajectory:
             self._aim(self.best, self._shrink)
         else:
             self._near_misses.append(self._nearest)
-            self._shrink = max(self._shrink * self._params.decay, self._params.smallest_shrink)
-            self._aim(self._another_start(), self._shrink)
+            count = windows(self._shared.problem, self.length, self._shared.perturbation)
+            least = self._params.smallest_shrink / count
+            self._shrink = max(self._shrink * self._params.decay, least)
+            start = self._near_miss() if count == 1.0 else self.best
+            again = perturbed(self._shared.problem, start, self._rng, self._shared.perturbation)
+            self._aim(again, self._shrink)
 
-    def _another_start(self) -> Arrangement:
-        """One of the near misses so far, perturbed."""
+    def _near_miss(self) -> Arrangement:
+        """One of those so far."""
         self._near_misses.sort(key=lambda entry: entry[0])
         # nearer misses are likelier: the square presses the draw towards the front
-        _, start = self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))]
-        return perturbed(self._shared.problem, start, self._rng, self._shared.perturbation)
+        return self._near_misses[int(self._rng.random() ** 2 * len(self._near_misses))][1]

@@ -22,6 +22,7 @@ from marker.placement.search.perturbation import (
     stretch_shuffled,
     stretch_turned,
     two_exchanged,
+    windows,
 )
 from tests.placement.problems import problem
 from tests.shapes import rectangle
@@ -118,3 +119,30 @@ def test_a_group_turns_as_a_whole_and_never_in_part() -> None:
             assert len(lying) == 1
             turned |= {(group, lying.pop())}
     assert turned == {(0, 0), (0, 1), (1, 0), (1, 1)}
+
+
+def long_row(group: int = -1) -> tuple[PlacementProblem, tuple[Position, ...]]:
+    """Forty pieces of 60, 70 apart: 2790 long, 11 windows of 2.5 × 100."""
+    given = problem([rectangle(60 + k / 10, 30) for k in range(40)], WIDTH, (0.0, 180.0), group)
+    return given, tuple(Position(70.0 * k, 0.0, 0) for k in range(40))
+
+
+@pytest.mark.parametrize("group", [-1, 0])
+def test_a_long_strip_is_perturbed_within_one_window(group: int) -> None:
+    given, row = long_row(group)
+    assert windows(given, strip_length(given, row)) == pytest.approx(11.2, abs=0.1)
+    moved: set[int] = set()
+    for seed in SEEDS:
+        found = perturbed(given, row, np.random.default_rng(seed))
+        changed = [k for k in range(40) if found[k] != pytest.approx(row[k])]
+        reach = [row[k].x for k in changed]
+        assert not changed or max(reach) - min(reach) <= 250.0
+        assert group < 0 or all(position.orientation == 0 for position in found)
+        moved.update(changed)
+    assert len(moved) > 20
+
+
+def test_a_strip_of_less_than_two_windows_is_perturbed_as_a_whole() -> None:
+    given, _ = long_row()
+    assert windows(given, 499.0) == 1.0
+    assert windows(given, 500.0) == 2.0
