@@ -32,6 +32,7 @@ from marker.web.pattern_picture import pattern_picture
 from marker.web.process import Tell, Values
 from marker.web.questions import QUESTIONS, Asked
 from marker.web.shown import (
+    as_typed,
     cloth_facts,
     ended,
     file_digest,
@@ -97,6 +98,7 @@ class Desk:
             **{f"layout {what}": partial(self._change, act) for what, act in _BY_HAND.items()},
             "layout keep": self._keep,
             "layout choose": self._choose,
+            "layout adopt": self._adopt,
             "text": lambda _: self._open.text(),
             "text try": lambda body: self._open.tried(str(body["text"])),
             **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
@@ -174,6 +176,7 @@ class Desk:
             "searching": self._work.goes_on,
             "can_undo": table.can_undo,
             "can_redo": table.can_redo,
+            "tried": not table.is_empty and table.now.task is not None,
         } | (shown if table.is_empty else layout_shown(table.now))
         self._make_ready(table)
         return desk
@@ -267,6 +270,22 @@ class Desk:
         table = self._table
         table.put(self._tables.kept_one(str(body["kept"])))
         return self._stored_and_told(table, body)
+
+    def _adopt(self, body: Values) -> Values:
+        """Write the width that was tried to the job file; its layout stands from then on."""
+        self._work.demand_rest()
+        tried = self._table.now
+        if tried.task is None:
+            raise CannotBeDone("no other width was tried.")
+        width = as_typed(tried.task.cloth, str(body.get("width") or ""), self.job)
+        self._open.change("cloth", {"cloth": self._cloth, "key": "width", "value": width})
+        self._stored = None
+        table = self._table
+        table.put(Arrangement(tried.checked))
+        self._tables.store(table, keep=True)
+        self._version += 1
+        self._tell({"kind": "changed", "job": self._open.digest, "by": body.get("tab")})
+        return {**self._told_desk(body), "said": f"The job says {width} now."}
 
     # -- the job file
 

@@ -16,7 +16,8 @@ from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout.bought import purchase_for
 from marker.layout.ending import Ending
-from marker.units import NotALength, cut_length, parse_length
+from marker.tolerances import HAIR_MM
+from marker.units import NotALength, cut_length, exact_length, parse_length
 from marker.web.pictures import drawn_pieces, layout_figures, points
 from marker.web.process import Values
 from marker.web.tabletop import Arrangement
@@ -69,6 +70,15 @@ def with_width(job: Job, cloth_name: str, width: str) -> Job:
         replace(cloth, width_mm=mm) if cloth.name == cloth_name else cloth for cloth in job.cloths
     ]
     return replace(job, cloths=tuple(cloths))
+
+
+def as_typed(cloth: Cloth, text: str, job: Job) -> str:
+    """The width of a cloth as a person typed it, or exactly where they typed another one."""
+    try:
+        same = abs(parse_length(text) - cloth.width_mm) < HAIR_MM
+    except NotALength:
+        same = False
+    return text if same else exact_length(cloth.width_mm, job.show.lead)
 
 
 def cloth_facts(cloth: Cloth) -> Mapping[str, Any]:

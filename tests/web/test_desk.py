@@ -128,6 +128,13 @@ def test_a_width_that_is_only_tried_is_shown_and_not_stored(table: Table) -> Non
     assert tried["layout"]["length_mm"] > desk["layout"]["length_mm"]
     assert table.stored.read_text(encoding="utf-8") == stored
     assert table.ask("layout undo")["pieces"] == desk["pieces"]
+    table.ask("layout redo")
+    taken = table.ask("layout adopt", width="40 cm")
+    assert (taken["tried"], taken["pieces"]) == (False, tried["pieces"])
+    assert 'width = "40 cm"' in table.job.read_text(encoding="utf-8")
+    assert marker("judge", table.stored).exit_code == 0
+    with pytest.raises(CannotBeDone, match="no other width"):
+        table.ask("layout adopt")
 
 
 def test_what_was_done_is_undone_after_the_program_has_ended(table: Table) -> None:

@@ -70,6 +70,12 @@ class LayoutView {
     this.enable();
   }
 
+  async adopt() {
+    if (!await this.byHand("adopt", () => ({ width: this.width.value.trim() }))) return;
+    this.width.value = "";
+    ({ digest: this.job.digest } = await get(this.path()));
+  }
+
   async ask(what, body = {}) {
     try {
       const answer = await post(this.path("layout", what), body);
@@ -160,6 +166,7 @@ class LayoutView {
     this.lay.disabled = searching;
     this.stop.disabled = !searching;
     this.pin.disabled = searching || !some;
+    this.pin.setAttribute("aria-pressed", String(some && this.chosenPieces().every((piece) => piece.pinned)));
     this.turn.disabled = searching || !one;
     this.swap.disabled = searching || this.chosen.size !== 2;
     this.print.disabled = this.download.disabled = !layout;
@@ -181,7 +188,8 @@ class LayoutView {
       ["none is shorter than", lengthText(facts.bound_mm, units), "proven"],
       ["share of the cloth used", percent(facts.utilisation)],
       ...(facts.cost_text ? [["cost", facts.cost_text]] : []),
-    ]));
+    ]), ...(this.desk.tried && !this.desk.searching ? [make("p", { class: "row" }, "This width was only tried: nothing is stored yet.",
+      button("Write it to the job", () => this.adopt()))] : []));
   }
 
   drawPicture() {
@@ -357,7 +365,7 @@ class LayoutView {
     const { layouts } = await get(this.path("kept"));
     const words = (each) => `${lengthText(each.length_mm, units)}${each.stands ? ", stands now" : ""}`;
     place.replaceChildren(layouts.length ? make("ul", {}, layouts.map((each) => make("li", {}, make("strong", {}, words(each)), " ",
-      each.why_not ? make("small", {}, each.why_not) : make("small", {},
+      each.why_not ? make("small", { title: each.why_not }, "laid before the job was changed") : make("small", {},
         `buy ${each.buy_text}${each.cost_text ? `, ${each.cost_text}` : ""}, ${percent(each.utilisation)} of the cloth used `),
       each.why_not ? "" : button("Show", () => this.ask("choose", { kept: each.id }),
         { disabled: this.desk.searching, "aria-label": `Show the layout of ${words(each)}` }))))
