@@ -89,7 +89,7 @@ def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     for name in ("skirt front.hem", "skirt back.hem"):
         page.locator(f'[data-edge="{name}"]').focus()
         page.keyboard.press("Enter")
-    assert page.get_by_text("They differ by").is_visible()
+    assert page.get_by_text("They are equally long").is_visible()
     page.get_by_label("Name of the seam").fill("round the hem")
     page.get_by_role("button", name="Sew them together").click()
     page.get_by_role("cell", name="round the hem").wait_for()

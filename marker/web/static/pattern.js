@@ -43,6 +43,19 @@ function pieceDrawing(piece, marks = () => []) {
   return svg;
 }
 
+// A place for an edge's name: beside the middle of its line, on the side of the piece.
+function besideMiddle(line, outline, distance) {
+  const steps = line.slice(1).map(([x, y], k) => Math.hypot(x - line[k][0], y - line[k][1]));
+  let left = steps.reduce((sum, step) => sum + step, 0) / 2, k = 0;
+  while (k < steps.length - 1 && left > steps[k]) left -= steps[k++];
+  const [[ax, ay], [bx, by]] = [line[k], line[k + 1]], step = steps[k] || 1;
+  const middle = [ax + (bx - ax) * left / step, ay + (by - ay) * left / step];
+  const box = bounds([outline]), centre = [(box.left + box.right) / 2, (box.low + box.high) / 2];
+  const out = [(ay - by) / step, (bx - ax) / step];
+  const side = Math.sign((centre[0] - middle[0]) * out[0] + (centre[1] - middle[1]) * out[1]) || 1;
+  return [middle[0] + side * out[0] * distance, middle[1] + side * out[1] * distance];
+}
+
 class PatternView {
   constructor(main, job) {
     this.job = job;
@@ -104,7 +117,7 @@ class PatternView {
 
   edgeGroup(piece, edge, span) {
     const ref = `${piece.name}.${edge.name}`;
-    const [x, y] = edge.line_mm[Math.floor(edge.line_mm.length / 2)];
+    const [x, y] = besideMiddle(edge.line_mm, piece.outline_mm, span / 18);
     const group = draw("g", {
       class: "edge-group", tabindex: 0, role: "button", "data-edge": ref,
       "aria-label": `${ref}, ${lengthText(edge.length_mm, this.job.units)}`,
@@ -114,7 +127,7 @@ class PatternView {
     }, draw("title", {}, `${edge.name}: ${lengthText(edge.length_mm, this.job.units)}`),
     draw("path", { class: "edge", d: pathOf(edge.line_mm, false) }),
     draw("path", { class: "edge-hit", d: pathOf(edge.line_mm, false) }),
-    draw("text", { x, y: -y, "font-size": span / 26, "text-anchor": "middle" }, edge.name));
+    draw("text", { x, y: -y + span / 75, "font-size": span / 26, "text-anchor": "middle" }, edge.name));
     group.classList.toggle("chosen", this.chosen.includes(ref));
     return group;
   }
@@ -155,7 +168,8 @@ class PatternView {
   sameLength(chosen) {
     if (chosen.length !== 2) return [];
     const [a, b] = chosen.map(([, { edge }]) => edge.length_mm);
-    return [make("p", {}, `They differ by ${lengthText(Math.abs(a - b), this.job.units)}.`)];
+    const apart = Math.abs(a - b);
+    return [make("p", {}, apart < .05 ? "They are equally long." : `They differ by ${lengthText(apart, this.job.units)}.`)];
   }
 
   cornerTools() {
@@ -169,7 +183,7 @@ class PatternView {
   }
 
   edgeTools(chosen) {
-    const [ref, { piece, edge }] = chosen[0];
+    const [, { piece, edge }] = chosen[0];
     if (chosen.length === 1) {
       return [
         typed("Allowance", exactText(edge.allowance_mm, this.job.units), "Set the allowance", (text) => this.edit("allowance", { piece: piece.name, edge: edge.name, length: text })),
@@ -183,7 +197,7 @@ class PatternView {
     const tools = [make("div", { class: "row" }, field("Finished width of its band", band), field("Ratio", ratio)),
       typed("Name of the opening", "", "Make it an opening", (name) => this.edit("opening", { name, edges: refs, band: band.value.trim(), ratio: Number(ratio.value) }))];
     if (chosen.length === 2) tools.unshift(typed("Name of the seam", edge.name, "Sew them together", (name) => this.edit("seam", { name, sides: refs })));
-    return [make("p", { class: "quiet" }, ref), ...tools];
+    return tools;
   }
 
   seams() {
