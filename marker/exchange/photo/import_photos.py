@@ -143,7 +143,9 @@ def _refuse_strange_numbers(found: Sequence[Measured], taken: Taken) -> None:
 def _piece(number: int, found: Measured, taken: Taken, changed: list[str]) -> FlatPiece:
     name = taken.names[number - 1] if taken.names else f"piece {number}"
     piece = FlatPiece(name, found.outline)
-    if found.divided:
+    if not taken.lines and found.holes:
+        changed.append(f"{name}: whole, though the ground shows in {counted(found.holes, 'place')}")
+    if taken.lines and found.holes > 1:
         changed.append(f"{name}: lines inside meet its outline; the outermost line was taken")
     edges = edges_of(found.outline)
     fold = _fold(number, found, taken, edges)

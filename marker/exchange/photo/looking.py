@@ -24,14 +24,15 @@ _SHEETS_MARGIN = 3.0  # times the reference's area: it is grown together with a 
 
 @dataclass(frozen=True, eq=False)
 class Contour:
-    """An outline in one photo. pixels : (n, 2). lines : what is drawn inside. divided : drawn lines
-    meet the outline from inside."""
+    """An outline in one photo. pixels : (n, 2). lines : what is drawn inside. holes : (k, 2) each,
+    where the ground shows; inside a drawn outline there is one, or several where lines divide it.
+    """
 
     photo: int
     pixels: FloatArray
     cut_off: bool
     lines: tuple[InnerLine, ...]
-    divided: bool
+    holes: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +105,7 @@ def _contour(picture: Picture, number: int, region: Region, lines: bool) -> Cont
     trace = traced_line if lines else traced_edge
     pixels = trace(picture, region.rough).points
     inside = tuple(inner_lines(picture, pixels, drawn=lines)) if len(pixels) > 3 else ()
-    return Contour(number, pixels, region.cut_off, inside, lines and len(region.holes) > 1)
+    return Contour(number, pixels, region.cut_off, inside, region.holes)
 
 
 def share_of_smaller(one: BaseGeometry, other: BaseGeometry) -> float:

@@ -32,8 +32,8 @@ _DRAWN_MM = 10.0  # between points of an edge in the photo
 class Measured:
     """A piece. outline : (n, 2) mm, y up. plus_minus_mm : how sure its length and width are, at
     95 %. arrows, reds : (2, 2) mm, as `InnerLine`. photo : the one that shows most of it.
-    edges_in_photo : pixels (k, 2) there along each edge, as `edges_of` numbers them. divided : as
-    of its contour."""
+    edges_in_photo : pixels (k, 2) there along each edge, as `edges_of` numbers them. holes : how
+    many its contour has, of the size of a piece."""
 
     outline: FloatArray
     plus_minus_mm: float
@@ -41,7 +41,7 @@ class Measured:
     reds: tuple[FloatArray, ...]
     photo: int
     edges_in_photo: tuple[FloatArray, ...]
-    divided: bool
+    holes: int
 
 
 def rounded_mm(camera: Camera, contour: Contour) -> float:
@@ -96,7 +96,7 @@ def _piece(
         tuple(ends for is_red, ends in lines if is_red),
         own.photo,
         tuple(_in_photo(edge, camera, own) for edge in edges_of(outline)),
-        own.divided,
+        sum(_region(camera.on_table(hole)).area >= LEAST_MM2 for hole in own.holes),
     )
 
 

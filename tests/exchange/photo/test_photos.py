@@ -136,8 +136,9 @@ def test_lines_drawn_on_paper_with_arrows_and_a_drawn_square(tmp_path: Path) -> 
 
 def test_a_red_line_marks_the_fold(tmp_path: Path) -> None:
     low, high = PIECE.outline.min(axis=0), PIECE.outline.max(axis=0)
+    hole = Painted(paper(50, 40, 160, 70), (0.24, 0.13, 0.06))
     red = Painted(paper(high[0] - low[0] - 60, 1.5, low[0] + 30, low[1] + 7), (0.5, 0.02, 0.02))
-    path = photo(tmp_path / "fold.jpg", table(A4, cut(PIECE), red), above(10.0))
+    path = photo(tmp_path / "fold.jpg", table(A4, cut(PIECE), red, hole), above(10.0))
     found = read("a4", path)
     fold = found.pieces[0].fold
     assert fold is not None
@@ -145,6 +146,7 @@ def test_a_red_line_marks_the_fold(tmp_path: Path) -> None:
     assert fold[:, 1].max() < found.pieces[0].outline[:, 1].mean()
     assert found.pieces[0].grain is not None
     assert any("along its fold" in told for told in found.changed)
+    assert any("the ground shows in 1 place" in told for told in found.changed)
 
 
 def test_edges_are_named_by_number(tmp_path: Path) -> None:
