@@ -9,10 +9,19 @@ import pytest
 import shapely
 
 from marker.cloth.fabric import Nap
-from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.drawing.scene.spread_cloth import Ground
 from marker.geometry.outline import inward_at
-from tests.drawing.garments import JERSEY, POCKET, Put, checked, choir_dresses, piece, scene_of
+from tests.drawing.garments import (
+    JERSEY,
+    POCKET,
+    Put,
+    bought,
+    checked,
+    choir_dresses,
+    piece,
+    scene_of,
+)
 from tests.shapes import CAST, polygon, rectangle
 
 
@@ -25,6 +34,17 @@ def test_numbers_run_along_the_cloth() -> None:
     assert [item.number for item in pieces] == list(range(1, len(pieces) + 1))
     corners = [tuple(item.outline.min(axis=0)) for item in pieces]
     assert sorted(corners) == corners
+
+
+@pytest.mark.parametrize("hair", [-5e-5, 5e-5])
+def test_numbers_stay_where_pieces_lie_a_hair_apart_and_are_drawn_finer(hair: float) -> None:
+    """Diagram, pages and moves by hand name a piece by one number."""
+    low, high = piece("low", rectangle(100, 60)), piece("high", rectangle(100, 60))
+    layout = checked([Put(low, 0.0, 0.0), Put(high, hair, 100.0)])
+    finer = [replace(low, outline=polygon((hair, 0), (100, 0), (100, 60), (hair, 60))), high]
+    drawn = [scene_of(layout), build_scene(layout, bought(layout), patterns=finer)]
+    for each in drawn:
+        assert [item.name for item in each.pieces] == ["low", "high"]
 
 
 def test_every_copy_is_drawn_once_and_mirrored_ones_say_so() -> None:
