@@ -12,6 +12,7 @@ from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.band import Band
 from marker.pattern.bands.band_findings import band_findings
+from marker.pattern.bands.sections import PLAIN
 from marker.pattern.bands.strip import AtPoint, ByRatio, Fold, Join, Lap, Lies, ShorterBy, Strip
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.reports.facts import Mark, Mm, Share
@@ -334,7 +335,7 @@ def _zone_line(zone: ZoneFacts) -> str:
     how = f"stretched by {percent(zone.stretch)}"
     if zone.stretch < 0:
         how = f"eased in by {percent(-zone.stretch)}"
-    if not zone.stretched:
+    if abs(zone.stretch) < PLAIN:
         how = "not stretched"
     return f"           {span:<23} {cut_place(zone.opening_mm)}, {how}"
 

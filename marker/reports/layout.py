@@ -22,7 +22,7 @@ from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
 from marker.reports.yardage import fit_words, purchase_words
-from marker.units import System, cut_length, inches, length, lengths, percent, shown
+from marker.units import System, cut_length, inches, length, lengths, percent, percent_up, shown
 from marker.words import counted
 
 
@@ -92,7 +92,7 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
     if layout.stopped_because not in (Ending.PROVEN, Ending.PROVEN_CLOSELY):
         yield (
             f"  bound  no layout at this width can be shorter than "
-            f"{length(layout.length_lower_bound_mm)}, so at most {percent(_gap(layout))} could "
+            f"{length(layout.length_lower_bound_mm)}, so at most {percent_up(_gap(layout))} could "
             "still be saved"
         )
     if laid.fit is None:

@@ -36,6 +36,7 @@ def test_a_letter_of_no_font_is_told_and_drawn_as_a_question_mark() -> None:
         ("a חצאית, mirrored", "a תיאצח, mirrored"),
         ("ס״מ 12.5 חצאית", "תיאצח 12.5 מ״ס"),
         ("ב-3%", "3%-ב"),
+        ("4. חצאית", "4. תיאצח"),
         ("שָׁלוֹם", "םוֹלשָׁ"),
         # noon, teh, waw, reh, teh marbuta: initial, medial, final, isolated, isolated
         ("تنورة", "\ufe93\ufead\ufeee\ufee8\ufe97"),

@@ -84,7 +84,7 @@ def _draw_section(pen: Pen, block: BandBlock, band: Band, section: Section, top:
     left, right = block.seam_x(section.band_start_mm), block.seam_x(section.band_end_mm)
     far_left, far_right = (block.opening_x(band, at) for at in (section.start_mm, section.end_mm))
     high, low, foot = top + block.band_top, top + block.band_base, top + block.opening_y
-    if section.stretched:
+    if not section.plain:
         pen.fill(shapely.box(left, low, right, high), TINT)
         fan = [(left, low), (right, low), (far_right, foot), (far_left, foot)]
         pen.fill(shapely.Polygon(fan), PALER_TINT)
@@ -94,7 +94,7 @@ def _draw_stretch(pen: Pen, block: BandBlock, band: Band, section: Section, top:
     """The section's stretch, halfway between strip and opening, if there is room for it."""
     left, right = block.seam_x(section.band_start_mm), block.seam_x(section.band_end_mm)
     far_left, far_right = (block.opening_x(band, at) for at in (section.start_mm, section.end_mm))
-    words = f"{100 * section.stretch:+.1f} %" if section.stretched else "0 %"
+    words = f"{100 * section.stretch:+.1f} %" if not section.plain else "0 %"
     wide = text_width(words, 7.0, bold=True)
     if wide > min(right - left, far_right - far_left) - 1.0:
         return
@@ -102,9 +102,9 @@ def _draw_stretch(pen: Pen, block: BandBlock, band: Band, section: Section, top:
         (left + right + far_left + far_right) / 4,
         top + block.band_base - block.setting.fan / 2 - 0.9,
     )
-    ground = PALER_TINT if section.stretched else PAPER_WHITE
+    ground = PAPER_WHITE if section.plain else PALER_TINT
     pen.fill(shapely.box(x - wide / 2 - 0.6, y - 0.7, x + wide / 2 + 0.6, y + 2.6), ground)
-    colour = ACCENT if section.stretched else DARK
+    colour = DARK if section.plain else ACCENT
     pen.text(x, y, words, 7.0, bold=True, align="center", colour=colour)
 
 

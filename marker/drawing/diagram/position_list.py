@@ -15,6 +15,7 @@ from marker.units import CUT_UNITS, System, cut_figure, shown
 
 _HEADING = 5.5
 _GARMENT, _COPY, _FIGURE = 11.0, 10.0, 12.0  # widths of columns
+_LONE_FIGURE = 15.0  # where it is as wide as its heading, in one system of units
 _LEAST_NAME = 20.0
 
 
@@ -57,17 +58,18 @@ def draw_list(pen: Pen, frame: ListColumn) -> None:
 
 def _columns(frame: ListColumn) -> _Columns:
     """Both systems if there is room for them, then the copy, then the garment or size."""
-    lead, left = shown().lead, frame.width - NUMBER - _LEAST_NAME - 2 * _FIGURE
-    systems: tuple[System, ...] = (lead,)
-    if shown().both and left >= 2 * _FIGURE:
-        systems, left = (lead, lead.other), left - 2 * _FIGURE
+    lead, left = shown().lead, frame.width - NUMBER - _LEAST_NAME
+    both = shown().both and left >= 4 * _FIGURE
+    systems: tuple[System, ...] = (lead, lead.other) if both else (lead,)
+    figure = _FIGURE if both else _LONE_FIGURE
+    left -= 2 * len(systems) * figure
     with_copy = left >= _COPY
     left -= _COPY if with_copy else 0.0
     with_garment = left >= _GARMENT
     left -= _GARMENT if with_garment else 0.0
     name, room = frame.left + NUMBER, _LEAST_NAME + left
     copy = name + room + (_GARMENT if with_garment else 0.0)
-    ends = [frame.left + frame.width - k * _FIGURE for k in range(2 * len(systems))][::-1]
+    ends = [frame.left + frame.width - k * figure for k in range(2 * len(systems))][::-1]
     return _Columns(
         number=frame.left + 3.2,
         name=name,

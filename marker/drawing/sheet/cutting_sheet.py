@@ -235,9 +235,9 @@ def _section(band: Band, section: Section) -> tuple[str, str]:
     """'b–d', '6.4 cm of the opening, not stretched'."""
     ends = [_mark_at(band, at) for at in (section.band_start_mm, section.band_end_mm)]
     how = "not stretched"
-    if section.stretched and section.stretch >= 0:
+    if not section.plain:
         how = f"stretched by {percent(section.stretch)}"
-    elif section.stretched:
+    if not section.plain and section.stretch < 0:
         how = f"eased in by {percent(-section.stretch)}"
     return "–".join(ends), f"on {cut_place(section.opening_mm)} of the opening, {how}"
 

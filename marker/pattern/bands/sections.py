@@ -12,6 +12,7 @@ from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
 
 Span = tuple[float, float]
+PLAIN = 0.0005  # less stretch than this is written as 0 %
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,11 @@ class Section:
     def stretch(self) -> float:
         """Local stretch, opening ÷ band - 1; below 0 where the band is eased in."""
         return self.opening_mm / self.band_mm - 1
+
+    @property
+    def plain(self) -> bool:
+        """Sewn on as long as it is, whether or not it might be stretched."""
+        return abs(self.stretch) < PLAIN
 
 
 def sections(

@@ -95,6 +95,16 @@ def drawn_files() -> dict[str, bytes]:
     return render_bands("choir dress", {"38": plans(NECK, BELT)})
 
 
+@pytest.mark.parametrize(("ratio", "said"), [(1.0, "0 %"), (0.85, "+17.6 %")])
+def test_a_band_as_long_as_its_opening_is_not_drawn_as_stretched(ratio: float, said: str) -> None:
+    """1 ÷ 0.85 - 1 = 17.6 %."""
+    neck = replace(NECK, length=ByRatio(ratio), unstretched=())
+    drawn = render_bands("choir dress", {"38": plans(neck)})
+    (page,) = PdfReader(BytesIO(drawn["bands.pdf"])).pages
+    figures = [line for line in page.extract_text().splitlines() if line.endswith(" %")]
+    assert figures == [said]
+
+
 def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
     """Width and height in paper mm of what has this name."""
     root = ElementTree.fromstring(svg)

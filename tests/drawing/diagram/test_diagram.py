@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from marker.canvas.page import Page
+from marker.canvas.page import Page, Words
 from marker.canvas.rendering import rendered
 from marker.drawing.diagram.diagram import draw_diagram, render_diagram
 from marker.drawing.diagram.sheets import PAPER, break_into_sheets, plan_pages
 from marker.layout import CheckedLayout
+from marker.units import Show, System, show_lengths
 from tests.drawing.garments import Put, checked, piece, scene_of, single
 from tests.drawing.on_paper import DPI, shades, shades_of, words
 from tests.drawing.pdf_pages import drawn_on
@@ -86,6 +87,15 @@ def test_four_metres_break_over_pages_and_the_list_follows() -> None:
     assert "CONTINUES ON PAGE 2" in words(pages[0])
     assert "CONTINUED FROM PAGE 1" in words(pages[1])
     assert "page 3 of 3" in words(pages[2])
+
+
+@pytest.mark.parametrize("show", [Show(), Show(System.IMPERIAL, both=False)])
+def test_the_headings_of_the_list_stand_apart(show: Show) -> None:
+    with show_lengths(show):
+        (page,) = draw_diagram(scene_of(runner(1000.0)))
+    drawn = {mark.text: mark for mark in page.marks if isinstance(mark, Words)}
+    start, selvage = drawn["from start"], drawn["from selvage"]
+    assert start.at[0] + start.width + 1.0 < selvage.at[0]
 
 
 def test_each_of_several_pages_is_a_file_of_its_own() -> None:
