@@ -39,7 +39,7 @@ def table_pieces(
     by_name = {(piece.name, piece.size): piece for piece in patterns}
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     several = len(checked.garments) > 1
-    drawn = []
+    drawn: list[PieceDrawing] = []
     for each in sorted(on_table(checked), key=_along_the_cloth):
         pattern = by_name[each.upper.piece, each.upper.size]
         upper = each.upper
