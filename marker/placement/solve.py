@@ -14,7 +14,7 @@ import numpy as np
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Allowance, ExactParams, askable, prove
+from marker.placement.exact.proof import Allowance, askable, is_within_reach, prove
 from marker.placement.lp.compaction import compact
 from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
@@ -174,25 +174,20 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
         params.compaction,
     )  # fmt: skip
     search = Search(shared, starts, rng, workers, params.heats)
-    items, asked = _exact_reach(problem, params.exact)
-    if asked == items:
+    relaxed = relax(problem).problem
+    if is_within_reach(relaxed, params.exact):
         _search(run, search, params.stages.exact_from)
         _prove(run, polygons, seed, workers, params.stages.exact_share)
         search.adopt(run.best)
-    elif 2 * asked >= items:
+    elif 2 * askable(relaxed, params.exact) >= len(relaxed.items):
         _search(run, search, params.stages.bound_from, 1.0)
         _prove(run, polygons, seed, workers, params.stages.bound_share)
+        search.adopt(run.best)
     if may_tilt(problem):
         _search(run, search, params.stages.tilt_from)
         _tilt(run, search)
     _search(run, search, 1.0)
     return run.result()
-
-
-def _exact_reach(problem: PlacementProblem, params: ExactParams) -> tuple[int, int]:
-    """How many items a bound rests on, and of how many the exact model can be asked."""
-    relaxed = relax(problem).problem
-    return len(relaxed.items), askable(relaxed, params)
 
 
 def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:

@@ -34,9 +34,11 @@ if TYPE_CHECKING:
 class ExactParams:
     """What the exact model is asked.
 
-    most_items, most_orientations : it is asked of no more items, nor of more orientations of all
-    of them together (eight items of four each): of 12 items with more of them it proved nothing in
-    30 s, measured on one instance; of 14 items of one each it took a third off the gap.
+    most_items, most_orientations : it is asked of a whole job with no more items, nor more
+    orientations of all of them together (eight items of four each): of 12 items with more of them
+    it proved nothing in 30 s, measured on one instance.
+    most_asked : of more items it is asked where they have no more orientations than this: of 14
+    with one each it took half off the gap. A bound rests on no more of the largest items.
     levels : (grid of positions, tolerance of polygons) from coarse to fine, mm.
     first_step : share of the gap between bound and length that the first question asks for.
     harder, easier : how the step changes after a refutation, and after an answer that did not come.
@@ -45,8 +47,9 @@ class ExactParams:
     question : share of what is left of the allowance that one question may use.
     """
 
-    most_items: int = 16
+    most_items: int = 12
     most_orientations: int = 32
+    most_asked: int = 16
     levels: tuple[tuple[float, float], ...] = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
     first_step: float = 1 / 6
     harder: float = 2.0
@@ -57,7 +60,7 @@ class ExactParams:
     question: float = 1 / 2
 
     def __post_init__(self) -> None:
-        at_least(self, 0, "most_items", "most_orientations")
+        at_least(self, 0, "most_items", "most_orientations", "most_asked")
         at_least(self, 1, "harder")
         positive(self, "first_step", "easier", "question")
         share(self, "first_step", "easier", "question")
@@ -209,13 +212,19 @@ def prove(
     return Proof(state.found, min(state.bound, state.length), state.closed)
 
 
+def is_within_reach(relaxed: PlacementProblem, params: ExactParams) -> bool:
+    """Whether all items of a relaxation can be asked of, which then comes before the search."""
+    orientations = sum(len(item.orientations) for item in relaxed.items)
+    few = len(relaxed.items) <= params.most_items and orientations <= params.most_orientations
+    return few or orientations <= params.most_asked
+
+
 def askable(relaxed: PlacementProblem, params: ExactParams) -> int:
-    """How many of the largest items of a relaxation the exact model can be asked of."""
-    orientations = np.cumsum(
-        [len(relaxed.items[item].orientations) for item in _largest_first(relaxed)]
-    )
+    """How many of the largest items of a relaxation can be asked of."""
+    largest = [relaxed.items[item] for item in _largest_first(relaxed)]
+    orientations = np.cumsum([len(item.orientations) for item in largest])
     fit = int(np.searchsorted(orientations, params.most_orientations, side="right"))
-    return min(fit, params.most_items)
+    return min(fit, max(params.most_asked, params.most_items))
 
 
 def _climb(state: _State, left: _Left, params: ExactParams) -> None:

@@ -157,7 +157,7 @@ def test_a_job_too_large_is_bounded_by_its_largest_pieces() -> None:
     assert proof.arrangement is None
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", range(2))
 def test_no_bound_is_above_a_strip_cut_by_straight_cuts(seed: int) -> None:
     """A strip cut into 18 rectangles from edge to edge, each of which then loses a little: they
     still fit where they were."""
@@ -171,7 +171,7 @@ def test_no_bound_is_above_a_strip_cut_by_straight_cuts(seed: int) -> None:
     outlines = [
         shapes.rectangle(a * rng.uniform(0.8, 1), b * rng.uniform(0.8, 1)) for a, b in parts
     ]
-    proof = proof_of(problem(outlines, width), effort=1.0)
+    proof = proof_of(problem(outlines, width), effort=0.5)
     assert proof.bound <= length + 1e-6
 
 
