@@ -28,6 +28,7 @@ from marker.pattern.edge import Hem, HemKind
 
 _HEM = Hem.usual(HemKind.COVER_STITCHED)
 _BACK_NECK_MM = 25.0
+_UNDERARM_MM = 60.0  # of a short sleeve at least, or it flares: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ def _wider(body: Body, chosen: TShirtOptions) -> float:
 
 def _sleeve(body: Body, chosen: TShirtOptions, front: float, back: float) -> Draft:
     cap = 0.25 * (front + back)
-    length = max(chosen.sleeve_length or body.arm / 3, cap + 30)
+    length = max(chosen.sleeve_length or body.arm / 3, cap + _UNDERARM_MM)
     upper = body.upper_arm + 60
     wrist = upper + min(length / body.arm, 1.0) * (body.wrist + 50 - upper)
     sleeve = Sleeve(front, back, cap, 0.0, length, wrist)
