@@ -7,6 +7,7 @@ import json
 import tomllib
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import asynccontextmanager
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,15 @@ from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT
 from marker.web.desk import OPEN, WaitingDesk
 from marker.web.folder import JobFolder, JobPlace
-from marker.web.making import LARGEST_DRAWINGS, Dropped, garments, import_job, make_job
+from marker.web.making import (
+    LARGEST_DRAWINGS,
+    Dropped,
+    Told,
+    check_picture,
+    garments,
+    import_job,
+    make_job,
+)
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
 from marker.web.shelf import PICTURE, Shelf
@@ -39,6 +48,7 @@ LOOKED_UP_EVERY_SECONDS = 0.5
 MOST_OPEN = 6
 """Jobs that have a process at one time; the one that was asked longest ago makes room."""
 
+_TOLD = tuple(each.name for each in fields(Told))
 _CANNOT, _FAULTY, _NOT_FOUND = 409, 422, 404
 
 
@@ -69,6 +79,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(f"{job}/pages", page.asked("pages")),
         Route(f"{job}/events", page.events),
         Route(f"{job}/file", page.file),
+        Route(f"{job}/check", page.check),
         Route(f"{job}/{{room}}/{{what}}", page.act, methods=["POST"]),
     ]
 
@@ -146,11 +157,17 @@ class _Page:
         async with request.form(max_files=LARGEST_DRAWINGS, max_fields=10) as form:
             files = [each for each in form.getlist("drawing") if isinstance(each, UploadFile)]
             drawings = [Dropped(each.filename or "", await each.read()) for each in files]
-            name, width, unit = (str(form.get(key) or "") for key in ("name", "width", "unit"))
-        path, lines = await run_in_threadpool(
-            import_job, self._folder.root, name, drawings, width, unit
+            name, *said = (str(form.get(key) or "") for key in ("name", *_TOLD))
+        path, lines, pictures = await run_in_threadpool(
+            import_job, self._folder.root, name, drawings, Told(*said)
         )
-        return JSONResponse({"id": self._folder.place(path).id, "report": lines})
+        told = {"id": self._folder.place(path).id, "report": lines, "pictures": pictures}
+        return JSONResponse(told)
+
+    async def check(self, request: Request) -> Response:
+        """A photo with the outlines that were found in it: `?name=photo.jpg`."""
+        place = self._folder.job(request.path_params["job"])
+        return FileResponse(check_picture(place.path, request.query_params.get("name", "")))
 
     def asked(self, what: str) -> Handler:
         """A route that asks a job's process, with the address's parameters."""

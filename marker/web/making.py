@@ -19,11 +19,14 @@ from marker.blocks.garment import Garment
 from marker.blocks.picture import picture_outlines
 from marker.cloth.fabric import Nap
 from marker.drawing.garments import SAMPLE
-from marker.errors import Fault, FaultyInput
+from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.cloth_facts import ClothFacts
 from marker.exchange.importing import Imported, Wanted, import_drawings
+from marker.exchange.photo.import_photos import Taken
+from marker.exchange.photo.reference import NotAReference, reference_named
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
+from marker.files.own_files import OwnFiles
 from marker.jobfile.drafted import drafted_files
 from marker.jobfile.garments import drafted_as_asked
 from marker.jobfile.starter import checked_name, starter_job
@@ -50,6 +53,30 @@ class Dropped:
 
     name: str
     content: bytes
+
+
+@dataclass(frozen=True)
+class Told:
+    """What a person says of files that they drop, each '' where they say nothing.
+
+    width : of the cloth. unit : of drawings. reference : what of known size lies in photos; files
+    are photos where one is named. lines : 'yes' where the pieces in photos are drawn, not cut out.
+    """
+
+    width: str = ""
+    unit: str = ""
+    reference: str = ""
+    lines: str = ""
+
+    def wanted(self) -> Wanted:
+        """How the files are to be read; raises FaultyInput."""
+        if not self.reference:
+            return Wanted(dict(UNITS).get(self.unit) or _length("unit", self.unit))
+        try:
+            return Wanted(taken=Taken(reference_named(self.reference), self.lines == "yes"))
+        except NotAReference as error:
+            remedy = "Write a4, letter, marks, or a side of a square, as 10 cm"
+            raise FaultyInput([Fault("reference", str(error), remedy)]) from error
 
 
 @cache
@@ -90,21 +117,20 @@ def make_job(root: Path, body: Values) -> Path:
 
 
 def import_job(
-    root: Path, name: str, drawings: Sequence[Dropped], width: str, unit: str
-) -> tuple[Path, list[str]]:
-    """Write a job of dropped drawings; its path, and lines that say what was read.
+    root: Path, name: str, drawings: Sequence[Dropped], asked: Told
+) -> tuple[Path, list[str], list[str]]:
+    """Write a job of dropped drawings or photos; its path, lines that say what was read, and the
+    names of pictures beside it that show each photo with the outlines found in it.
 
-    width : of the cloth, '' where it is not known yet. unit : of the drawings, '' where they say
-    it. Raises FaultyInput, and then writes nothing.
+    Raises FaultyInput, and then writes nothing.
     """
     checked_name(name)
     if not 0 < len(drawings) <= LARGEST_DRAWINGS:
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
-    width_mm = _length("width", width)
-    unit_mm = dict(UNITS).get(unit) or _length("unit", unit)
+    width_mm, wanted = _length("width", asked.width), asked.wanted()
     with tempfile.TemporaryDirectory() as folder:
         paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
-        imported = _imported(paths, Wanted(unit_mm))
+        imported = replace(_imported(paths, wanted), title=name)
         try:
             nap = None if imported.cloths else Nap.ONE_WAY
             told = ClothFacts(width_mm=width_mm, nap=nap)
@@ -113,7 +139,16 @@ def import_job(
             raise FaultyInput([Fault("drawings", fault.problem, fault.remedy)]) from fault
     files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
     report = import_report(imported, made, files)
-    return files[0], [*import_lines(report), *([_NAP] if nap else [])]
+    photos = list(imported.photos.checks) if imported.photos else []
+    return files[0], [*import_lines(report), *([_NAP] if nap else [])], photos
+
+
+def check_picture(job: Path, name: str) -> Path:
+    """The file of a picture beside a job that shows a photo with the outlines found in it."""
+    path = job.parent / Path(name).name
+    if path.suffix != ".jpg" or not OwnFiles(job.parent).is_own(path.name, "import"):
+        raise CannotBeDone("there is no such picture.")
+    return path
 
 
 def _imported(paths: Sequence[Path], wanted: Wanted) -> Imported:

@@ -178,4 +178,4 @@ def tab(browser: Any, server: Server, width: int = 1400, **context: Any) -> Iter
     opened = Tab(browser, server, width, **context)
     yield opened
     opened.close()
-    assert opened.faults == []
+    assert opened.faults == [], opened.faults

@@ -7,10 +7,13 @@ import shutil
 import tomllib
 from collections.abc import Iterator
 from functools import partial
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
 from tests.web.browsing import WAIT_SECONDS, Server, Tab, browser, chromium, served, tab
@@ -73,6 +76,42 @@ def test_1_a_job_is_opened_or_made(at: Tab) -> None:
     page.wait_for_selector('#main[data-part="pattern"]')
     assert page.get_by_role("group", name="panel", exact=True).is_visible()
     assert marker("check", at.server.folder / "banner" / "job.toml").exit_code == 0
+
+
+def test_1_photos_are_dropped_and_their_outlines_checked(at: Tab) -> None:
+    page = at.page
+    page.get_by_label("Name", exact=True).fill("paper pattern")
+    page.get_by_label("Drawings").set_input_files(
+        [{"name": "table.jpg", "mimeType": "image/jpeg", "buffer": photo()}]
+    )
+    page.get_by_label("In the photos lies").select_option("a4")
+    page.get_by_label("Width of the cloth").fill("150 cm")
+    page.get_by_role("button", name="Read them").click()
+    picture = page.get_by_alt_text("Outlines found in")
+    picture.wait_for(timeout=60_000)
+    assert picture.evaluate("(each) => each.decode().then(() => each.naturalWidth)") > 100
+    page.get_by_role("link", name="go on to the pattern").click()
+    page.get_by_role("link", name="Open the job file").click()  # no arrow was drawn: it asks
+    area = page.get_by_label("Job file")
+    area.fill(area.input_value().replace('grain = "?"', "grain = 90"))
+    page.get_by_role("button", name="Save").click()
+    at.said("Written to the job file")
+    at.faults[:] = [fault for fault in at.faults if "422" not in fault]
+    job = page.url.partition("#/")[2].partition("/")[0]
+    (piece,) = at.server.get(f"/api/jobs/{job}/pattern")["pieces"]
+    assert sorted(np.ptp(piece["outline_mm"], axis=0)) == pytest.approx([200, 300], abs=1.0)
+    assert at.server.job("paper pattern") == job
+
+
+def photo() -> bytes:
+    """A table seen from above, four pixels a millimetre: a sheet of A4 and a piece 300 by 200."""
+    picture = Image.new("L", (2600, 1500), 70)
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((80, 80, 80 + 840, 80 + 1188), fill=245)
+    pen.rectangle((1160, 300, 1160 + 1200, 300 + 800), fill=235)
+    content = BytesIO()
+    picture.save(content, "JPEG", quality=92)
+    return content.getvalue()
 
 
 def test_2_the_pattern_is_worked_on(at: Tab) -> None:

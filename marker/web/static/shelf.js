@@ -33,9 +33,10 @@ async function newJob() {
   const faults = make("div", { "aria-live": "polite" });
   const go = async (act) => {
     try {
-      const { id, report } = await act();
+      const { id, report, pictures } = await act();
       if (report) say(report[0]);
-      location.hash = `#/${id}/pattern`;
+      if (pictures?.length) faults.replaceChildren(...checking(id, report, pictures));
+      else location.hash = `#/${id}/pattern`;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       say(error.message);
@@ -44,6 +45,13 @@ async function newJob() {
   };
   return [make("h2", {}, "A new job"), make("div", { class: "row" }, field("Name", name)),
     drafting(garments, sizes, name, go), dropping(name, go), faults];
+}
+
+// Each photo with the outlines that were found in it, to be compared with the pieces.
+function checking(id, report, pictures) {
+  return [make("h3", {}, "Check the outlines"), ...pictures.map((name) => make("img", {
+    class: "sheet drawing", alt: `Outlines found in ${name}`, src: `${jobPath(id, "check")}?${new URLSearchParams({ name })}`,
+  })), ...report.map((line) => make("div", {}, line)), make("p", {}, make("a", { href: `#/${id}/pattern` }, "They are right: go on to the pattern"))];
 }
 
 function drafting(garments, sizes, name, go) {
@@ -82,7 +90,9 @@ function garmentChoice(garment, first, show) {
 }
 
 function dropping(name, go) {
-  const files = make("input", { type: "file", multiple: true, accept: ".svg,.dxf,.pdf,.rul" });
+  const files = make("input", { type: "file", multiple: true, accept: ".svg,.dxf,.pdf,.rul,.jpg,.jpeg,.png,.tif,.tiff" });
+  const reference = choice([["", "nothing: no photos"], ["a4", "A4 sheet"], ["letter", "letter sheet"], ["10 cm", "10 cm square"], ["marks", "our printed marks"]], "");
+  const lines = make("input", { type: "checkbox" });
   const width = make("input", { size: 9, placeholder: "150 cm" });
   const unit = choice([["", "as they say"], "mm", "cm", "in"], "");
   const send = () => go(() => {
@@ -90,14 +100,18 @@ function dropping(name, go) {
     form.set("name", name.value);
     form.set("width", width.value);
     form.set("unit", unit.value);
+    form.set("reference", reference.value);
+    form.set("lines", lines.checked ? "yes" : "");
     for (const file of files.files) form.append("drawing", file);
     return sendForm("/api/drawings", form);
   });
   const section = make("section", {
     ondragover: (event) => event.preventDefault(),
     ondrop: (event) => { event.preventDefault(); files.files = event.dataTransfer.files; },
-  }, make("h3", {}, "From drawings"), make("p", { class: "quiet" }, "SVG, DXF or PDF: choose them or drop them here."),
+  }, make("h3", {}, "From drawings or photos"), make("p", { class: "quiet" },
+    "SVG, DXF or PDF: choose them or drop them here. Photos and scans of paper pieces, too: lay the pieces apart on a ground of another colour, with something of known size beside them, and photograph from above."),
   make("div", { class: "row" }, field("Drawings", files), field("Width of the cloth", width), field("One unit is", unit)),
+  make("div", { class: "row" }, field("In the photos lies", reference), make("label", { class: "beside" }, lines, "The pieces are drawn, not cut out")),
   button("Read them", send));
   return section;
 }
