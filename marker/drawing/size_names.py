@@ -100,9 +100,11 @@ def _row(
     step: tuple[float, float],
     reach: float,
 ) -> tuple[list[tuple[str, FloatArray]], float] | None:
-    """Where each size is met going square in from the outermost line, on a ray of its own, and the
-    least distance between two of them along the way, up to what is enough; less where some are met
-    much later than others, on another edge, and where leaders are long. None where one is not met.
+    """Where each size is met going square in from the outermost line, on a ray of its own, and how
+    good the place is. None where one is not met.
+
+    That is the least distance between two of them along the way, up to what is enough. It is less
+    where some are met much later than others, on another edge, and where leaders are long.
 
     step : width and height that a name takes.
     """

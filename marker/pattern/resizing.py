@@ -1,9 +1,10 @@
 """A piece made longer or wider, shorter or narrower, at a straight line across it.
 
-The customary way is to cut the paper along the line and spread it, or to fold a tuck out of it, and
-then to redraw the edges that are broken there (common practice, no source). Here a zone around the
-line is stretched or pressed evenly, so that no edge breaks. It reaches as far as the next corner,
-dart or mark on either side, and no farther than it must: all beyond it is moved, not changed.
+The customary way is to cut the paper along the line and spread it, or to fold a tuck out of it.
+Then the edges that are broken there are redrawn (common practice, no source). Here a zone around
+the line is stretched or pressed evenly, so that no edge breaks. It reaches as far as the next
+corner, dart or mark on either side, and no farther than it must: all beyond it is moved, not
+changed.
 """
 
 from __future__ import annotations

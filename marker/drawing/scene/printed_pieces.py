@@ -121,10 +121,10 @@ def _key(pattern: CutPiece) -> tuple[str, str]:
 
 
 def _halved(piece: CutPiece, fold: FloatArray) -> tuple[CutPiece, FloatArray]:
-    """The half of a piece as it was drawn, left of its fold (2, 2), and the edge of it that lies
-    there, the half on the right of the way along it.
+    """The half of a piece as it was drawn, left of its fold (2, 2), and its edge on that fold.
 
-    Notches and marks of the other half lie where they come when the piece is folded.
+    The half lies on the right of the way along that edge. Notches and marks of the other half lie
+    where they come when the piece is folded.
     """
     way = fold[1] - fold[0]
     angle = float(np.degrees(np.arctan2(way[1], way[0])))

@@ -6,9 +6,9 @@ no wider than a pen's line. Of clipping paths the boxes around them count. What 
 
 Why PDFium does not do this (pypdfium2 5.15 with its raw interface, tests/benchmarks/pdfium.py):
 it gives paths, dashes, forms, clipping paths and a layer that marked content names. It does not
-give the layers of a membership dictionary, the layer of a form itself, which layers the file
-switches off, or the names of printing inks (an ink comes as the colour it is shown in, which may
-be white). And a page is read in one call that nothing can stop: a file of 0.2 MB whose page unpacks
+give the layers of a membership dictionary, the layer of a form itself, or which layers the file
+switches off. Nor does it name printing inks: an ink comes as the colour it is shown in, which may
+be white. And a page is read in one call that nothing can stop: a file of 0.2 MB whose page unpacks
 to 100 MB took 13 s and 2 GB, one of 5 kB whose forms place one another twice, 18 deep, 0.9 GB.
 """
 

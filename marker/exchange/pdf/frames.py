@@ -1,10 +1,10 @@
 """Where the pages of a tiled pattern are cut: the frame that they show in the same place.
 
-A frame's side is a long straight line to trim to or to stick along, the edge of what the page
-shows of a larger drawing, or the arm of a join mark. It lies at one place on several pages, or as
-far from opposite edges of two. Where there is none, the edge of the page counts. Of several, that
-one is taken at which most lines go on from page to page. Lines that run straight across can leave
-a tie; then what is drawn for the purpose wins.
+A frame's side is a long straight line to trim to or to stick along, or the arm of a join mark. It
+may also be the edge of what the page shows of a larger drawing. It lies at one place on several
+pages, or as far from opposite edges of two. Where there is none, the edge of the page counts. Of
+several, that one is taken at which most lines go on from page to page. Lines that run straight
+across can leave a tie; then what is drawn for the purpose wins.
 """
 
 from __future__ import annotations

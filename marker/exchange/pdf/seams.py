@@ -42,8 +42,9 @@ def paired(
 ) -> dict[int, int]:
     """End 2k (start of line k) or 2k + 1 -> the end across the seam that it goes on at.
 
-    Where several are cut at one place, as pieces that touch are, the direction says which goes on
-    as which, then the looks, and of lines that lie on one another the order they are drawn in.
+    Several may be cut at one place, as pieces that touch are. Then the direction says which goes on
+    as which, then the looks. Of lines that lie on one another the order says it that they are drawn
+    in.
     """
     here, there = (_ends_at(lines, part, axis, at) for part in (one, other))
     partner: dict[int, int] = {}

@@ -1,7 +1,7 @@
 """Our own printed reference: pages with six square markers each at known distances.
 
-Markers of OpenCV's ArUco kind (dictionary 4X4, 50), 60 mm wide, in two columns 120 mm and three
-rows 95 mm apart, so that they fit the printable part of A4 and Letter. Sheet k holds numbers
+Markers are of OpenCV's ArUco kind (dictionary 4X4, 50), 60 mm wide. Two columns 120 mm and three
+rows 95 mm apart fit the printable part of A4 and Letter. Sheet k holds numbers
 6 (k - 1) to 6 k - 1, row by row from the top left.
 """
 

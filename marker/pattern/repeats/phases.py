@@ -72,7 +72,7 @@ def phases(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[Axis, dict[Hand, fl
     """On each axis, the place in the repeat, mm, of each matched hand's origin as it lies ahead.
 
     What nothing ties to the cloth has its fold where the repeat begins, or else its first point
-    there, and the other hand then shows the same, mirrored if that axis is even.
+    there. The other hand then shows the same, mirrored if that axis is even.
 
     Raises CannotBeDone for matches that contradict each other by more than DISAGREE_MM.
     """
