@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, fields
 from enum import StrEnum
 from typing import Any
 
-from marker.units import metric
+from marker.units import System, inches, metric, shown
 
 CLOTH_WIDTH = "cloth_width"
 """The option of garments whose pieces depend on how wide their cloth is, from edge to edge."""
@@ -44,7 +44,7 @@ class Option:
             return value
         match self.kind:
             case Kind.LENGTH:
-                return metric(value)
+                return metric(value) if shown().lead is System.METRIC else inches(value)
             case Kind.DEGREES:
                 return f"{value:g}°"
             case _:

@@ -22,7 +22,13 @@ class TakesMeasures(click.Command):
         ctx.meta[_KEY] = {}
         if any(arg == _GARMENT or arg.startswith(f"{_GARMENT}=") for arg in args):
             args, ctx.meta[_KEY] = self._parted(ctx, args)
-        return super().parse_args(ctx, args)
+        try:
+            return super().parse_args(ctx, args)
+        except click.NoSuchOption as error:
+            if _of_a_garment(error.option_name):
+                said = f"{error.option_name} belongs to a garment. Give --garment, too."
+                raise click.UsageError(said, ctx) from error
+            raise
 
     def _parted(self, ctx: click.Context, args: list[str]) -> tuple[list[str], dict[str, str]]:
         """What the command knows itself, and the rest by name."""
@@ -41,6 +47,13 @@ class TakesMeasures(click.Command):
                 raise click.UsageError(f"{word} is there twice.", ctx)
             found[word[2:]] = value
         return left, found
+
+
+def _of_a_garment(option: str) -> bool:
+    from marker.blocks.catalogue import GARMENTS
+
+    known = (name for each in GARMENTS.values() for name in (*each.measures, *each.known_options))
+    return option.removeprefix("--").replace("-", "_") in known
 
 
 def measures_given() -> dict[str, str]:

@@ -61,12 +61,14 @@ def _files(name: str, garment: str | None, size: str | None, sizes: str | None) 
     from marker.jobfile.garments import drafted_as_asked
     from marker.jobfile.starter import checked_name, starter_job
     from marker.jobfile.writing import JOB
+    from marker.units import shown
 
     if garment is None:
         return {JOB: starter_job(name)}
     checked_name(name)
     listed = [each.strip() for each in sizes.split(",")] if sizes is not None else []
-    return drafted_files(drafted_as_asked(garment, measures_given(), size, listed), name)
+    drafted = drafted_as_asked(garment, measures_given(), size, listed)
+    return drafted_files(drafted, name, shown().lead)
 
 
 def _write(folder: Path, files: dict[str, str]) -> list[Path]:

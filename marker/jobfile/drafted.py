@@ -26,18 +26,26 @@ from marker.jobfile.drafted_tables import (
 from marker.jobfile.reading import read_job
 from marker.jobfile.sizes import SIZE, merged
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
+from marker.units import MM_PER_UNIT, System
 
 _REFERENCE = """\
 # Change what you like: `marker reference` says what each key may be.
 # The drawings show stitching lines; an edge runs from corner to corner in the order drawn."""
+_BODY_IN: dict[System, tuple[str, float]] = {
+    System.METRIC: ("cm", 10.0),
+    System.IMPERIAL: ("inches", float(MM_PER_UNIT["in"])),
+}
 _YOUR_CLOTH = "put in your own cloth: its width, and what it is sold by"
 _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: ""}
 
 
-def drafted_files(drafted: Drafted, title: str) -> dict[str, str]:
-    """Name of each file -> its text: the job, called `title`, and a drawing for each size."""
+def drafted_files(drafted: Drafted, title: str, system: System = System.METRIC) -> dict[str, str]:
+    """Name of each file -> its text: the job, called `title`, and a drawing for each size.
+
+    system : that its measures were given in. A job of inches shows its results in inches.
+    """
     drawing = DRAWINGS if len(drafted.sizes) > 1 else DRAWING
-    texts = {JOB: _job_text(drafted, title, drawing)}
+    texts = {JOB: _job_text(drafted, title, drawing, system)}
     for size, block in drafted.sizes.items():
         heading = f"{title}, size {size}, stitching lines in mm"
         texts[drawing.replace(SIZE, size)] = draft_text(heading, block.pieces)
@@ -52,11 +60,13 @@ def job_of(drafted: Drafted, title: str) -> Job:
         return read_job(Path(folder) / JOB)
 
 
-def _job_text(drafted: Drafted, title: str, drawing: str) -> str:
+def _job_text(drafted: Drafted, title: str, drawing: str, system: System) -> str:
     own = drafted.sizes[drafted.sample]
-    lines = [*_head(drafted), f"name = {quoted(title)}", f"size = {quoted(drafted.sample)}"]
+    lines = [*_head(drafted, system), f"name = {quoted(title)}", f"size = {quoted(drafted.sample)}"]
     if len(drafted.sizes) > 1:
         lines.append(assignment("sizes", list(drafted.sizes)))
+    if system is System.IMPERIAL:
+        lines.append(assignment("show", str(system)))
     lines += ["", "[order]", f"{quoted(drafted.sample)} = 1"]
     for cloth in own.cloths:
         note = {NOTE: _YOUR_CLOTH} if cloth is own.cloths[0] else {}
@@ -85,13 +95,14 @@ def _in_all_sizes(sized: Mapping[str, Mapping[str, Any]]) -> Rows:
     return found
 
 
-def _head(drafted: Drafted) -> Iterator[str]:
+def _head(drafted: Drafted, system: System) -> Iterator[str]:
+    unit, mm_per = _BODY_IN[system]
     yield f"# {drafted.says}"
     yield f"# Drafted by {drafted.method}."
     for size, measures in drafted.measures.items():
-        said = ", ".join(f"{name.replace('_', ' ')} {mm / 10:g}" for name, mm in measures.items())
-        if said:
-            yield f"# Size {size}, body in cm: {said}."
+        found = [f"{name.replace('_', ' ')} {mm / mm_per:.5g}" for name, mm in measures.items()]
+        if found:
+            yield f"# Size {size}, body in {unit}: {', '.join(found)}."
     if drafted.options:
         said = ", ".join(f"{name.replace('_', ' ')} {v}" for name, v in drafted.options.items())
         yield f"# Chosen: {said}."

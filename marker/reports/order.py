@@ -331,7 +331,7 @@ def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:
     if plan.cloth.spread is not Spreading.OPEN:
         marker = laid.marker
         sizes = Counter(marker.garments).items()
-        garments = " and ".join(f"{n} {size}" if n > 1 else size for size, n in sizes)
+        garments = " and ".join(f"{n} × {size}" if n > 1 else size for size, n in sizes)
         together = "together" if len(marker.garments) > 1 else "alone"
         yield f"{start}{garments} {together}, {spread_line(marker)}"
 

@@ -9,6 +9,7 @@ import pytest
 
 from marker.blocks.catalogue import GARMENTS
 from marker.jobfile.reading import read_job
+from marker.units import Show, System
 from tests.cli.commands import laid, marker
 
 
@@ -22,6 +23,24 @@ def test_a_garment_by_measures_lays_as_it_is(tmp_path: Path) -> None:
     text = (folder / "job.toml").read_text(encoding="utf-8")
     assert "waist 74" in text
     assert laid(folder / "job.toml", "--iterations", 2)["length_mm"] > 1000
+
+
+def test_a_garment_by_inches_shows_inches(tmp_path: Path) -> None:
+    folder = tmp_path / "skirt"
+    inches = ("--waist", "29 in", "--length", "24 in")
+    made = marker("new", folder, "--garment", "a-line skirt", *inches)
+    assert made.exit_code == 0, made.output
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    assert "body in inches: waist 29, " in text
+    assert "# Chosen: length 24 in." in text
+    assert read_job(folder / "job.toml").show == Show(System.IMPERIAL, both=False)
+
+
+def test_a_measure_without_a_garment(tmp_path: Path) -> None:
+    made = marker("new", tmp_path / "skirt", "--waist", "29 in")
+    assert made.exit_code == 2
+    assert "--waist belongs to a garment. Give --garment, too." in made.output
+    assert not (tmp_path / "skirt").exists()
 
 
 def test_a_garment_in_several_sizes(tmp_path: Path) -> None:
