@@ -109,7 +109,8 @@ def browser() -> Iterator[Any]:
     program = chromium()
     with sync_api.sync_playwright() as playwright:
         # a container has no user namespaces for the browser's own sandbox; only we are visited
-        args = ["--no-sandbox"] if os.geteuid() == 0 else []
+        # and little shared memory
+        args = ["--no-sandbox", "--disable-dev-shm-usage"] if os.geteuid() == 0 else []
         opened = playwright.chromium.launch(executable_path=program, args=args)
         yield opened
         opened.close()
