@@ -17,7 +17,7 @@ from marker.pattern.bands.strip import Strip
 from marker.pattern.derived import shortened
 from marker.pattern.edge import Hem
 from marker.pattern.piece import Line, Piece
-from marker.units import System, exact_length
+from marker.units import System, cut_length, exact_length
 
 SMALLEST_GAP_MM = 2.0
 """A gap of less is given up altogether, a larger one halved: common practice, no source."""
@@ -290,7 +290,7 @@ def _narrower_hems(pieces: list[Piece], lead: System) -> Iterator[Change]:
         }
         yield Change(
             f"make the {name} of {' and '.join(names)} {exact_length(depth, lead)} deep in place "
-            f"of {exact_length(hem.depth_mm, lead)}",
+            f"of {cut_length(hem.depth_mm, lead)}",
             Edit("piece", tuple(names), ("hems", name), written),
             partial(_with_hem, edge=name, names=names, hem=narrow),
         )

@@ -159,7 +159,7 @@ def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
         ]
     places.sort()
     xs = [bare.band_x(at) for at, _, _ in places]
-    texts = [f"{name} {cut_figure(at, shown().lead)}" for at, name, _ in places]
+    texts = [f"{name} · {cut_figure(at, shown().lead)}" for at, name, _ in places]
     rows = rows_of(xs, texts, bare.setting.label_pt)
     ticked = [tick for _, _, tick in places]
     return tuple(map(MarkLabel, xs, texts, rows, ticked))

@@ -14,6 +14,7 @@ from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.diagram.cloth_lines import REPEAT, REPEAT_DASHES
 from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.paper_piece import EDGE_MARK
+from marker.drawing.diagram.piece_view import draw_match_letter
 from marker.drawing.diagram.wording import ACROSS, ALONG
 from marker.drawing.scene.layout_scene import RepeatLines, Scene
 from marker.drawing.scene.piece_drawing import Grain
@@ -29,6 +30,7 @@ from marker.drawing.signs import (
 from marker.pattern.inner_marks import MarkKind
 
 _STEP, _SIGN, _COLUMN, _ROWS = 3.05, 7.0, 27.5, 6
+MATCHED = "same letter: they match"
 _GRAINS = (
     ("grain, either way", Grain((1, 0), either_way=True, nap=False)),
     ("grain, this way only", Grain((1, 0), either_way=False, nap=False)),
@@ -43,7 +45,9 @@ Sign = tuple[str, Callable[[Pen, float, float], None]]
 def draw_key(pen: Pen, x: float, y: float, scene: Scene) -> None:
     """Two columns of signs with their names, the first baseline at y; 62 mm wide, 19 mm tall."""
     columns = [list(_lines(scene)), list(_arrows(scene))]
-    marks = [(str(kind), partial(_draw_mark, kind)) for kind in _kinds(scene)]
+    marks: list[Sign] = [(str(kind), partial(_draw_mark, kind)) for kind in _kinds(scene)]
+    if any(piece.matches for piece in scene.pieces):
+        marks.insert(0, (MATCHED, _draw_match))
     for signs in columns:
         while marks and len(signs) < _ROWS:
             signs.append(marks.pop(0))
@@ -96,6 +100,10 @@ def _draw_notch(pen: Pen, x: float, level: float) -> None:
 
 def _draw_letter(pen: Pen, x: float, level: float) -> None:
     pen.text(x + _SIGN / 2, level, "a", SMALLEST_PT, align="center")
+
+
+def _draw_match(pen: Pen, x: float, level: float) -> None:
+    draw_match_letter(pen, np.array([x + _SIGN / 2, level + 0.9]), "A")
 
 
 def _draw_arrow(grain: Grain, pen: Pen, x: float, level: float) -> None:

@@ -84,12 +84,15 @@ def draw_matches(pen: Pen, piece: PieceDrawing, sheet: Sheet) -> None:
     for at, centre, letter in match_discs(piece, sheet):
         pen.lines([np.array([at, centre])], _LINE, ACCENT)
         pen.fill(shapely.Point(at).buffer(_DOT), ACCENT)
-        pen.fill(shapely.Point(centre).buffer(DISC / 2), PAPER_WHITE, ACCENT, _LINE)
-        drop = FIGURE_RISE / 2 * SMALLEST_PT * MM_PER_PT
-        pen.text(
-            centre[0], centre[1] - drop, letter, SMALLEST_PT, bold=True, colour=ACCENT,
-            align="center",
-        )  # fmt: skip
+        draw_match_letter(pen, centre, letter)
+
+
+def draw_match_letter(pen: Pen, centre: FloatArray, letter: str) -> None:
+    """The letter of a match in its disc; its places show the same place of the repeat."""
+    pen.fill(shapely.Point(centre).buffer(DISC / 2), PAPER_WHITE, ACCENT, _LINE)
+    drop = FIGURE_RISE / 2 * SMALLEST_PT * MM_PER_PT
+    at = (centre[0], centre[1] - drop)
+    pen.text(*at, letter, SMALLEST_PT, bold=True, colour=ACCENT, align="center")
 
 
 def draw_notch_letters(pen: Pen, piece: PieceDrawing, sheet: Sheet) -> None:

@@ -231,7 +231,7 @@ class _Solution:
             f"match {equation.why!r} cannot hold {self.axis} {self.cloth.name}: it brings "
             f"{equation.points} {cut_length(off)} apart in the repeat of "
             f"{cut_length(self.bars.every_mm)}"
-            f"{f', for {also} already tie these pieces' if also else ''}. Leave {self.axis!r} out "
+            f"{f', for {also} already tie these pieces' if also else ''}. Leave '{self.axis}' out "
             f"of the `axes` of one of these matches, or change the pieces by that much."
         )
 

@@ -105,6 +105,12 @@ def test_a_band_as_long_as_its_opening_is_not_drawn_as_stretched(ratio: float, s
     assert figures == [said]
 
 
+def test_a_mark_called_by_a_fraction_stands_apart_from_its_figure() -> None:
+    """Not '3/4 8 5/8'."""
+    for label in block(plans(NECK)[0], "neck binding", SETTINGS[0]).on_band:
+        assert re.fullmatch(r".+ · [0-9.]+", label.text)
+
+
 def drawn_box(svg: bytes, name: str) -> tuple[float, float]:
     """Width and height in paper mm of what has this name."""
     root = ElementTree.fromstring(svg)

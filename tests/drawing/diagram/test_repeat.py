@@ -12,6 +12,8 @@ from marker.canvas.pen import Pen
 from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
 from marker.drawing.diagram.cloth_lines import shown_lines
 from marker.drawing.diagram.cloth_view import draw_cloth
+from marker.drawing.diagram.diagram import draw_diagram
+from marker.drawing.diagram.key import MATCHED
 from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs
 from marker.drawing.diagram.sheets import PAPER, break_into_sheets
@@ -19,7 +21,7 @@ from marker.drawing.scene.layout_scene import RepeatLines
 from marker.judge import check
 from marker.layout import CheckedLayout
 from marker.pattern.repeats.match import Match, MatchPoint
-from tests.drawing.garments import scene_of
+from tests.drawing.garments import scene_of, tiny
 from tests.helpers import cloth, cut_piece, layout, place
 from tests.shapes import rectangle
 
@@ -71,3 +73,10 @@ def test_letters_are_drawn_and_no_text_lies_on_them() -> None:
     for label in place_labels(scene, sheet):
         for _, centre, _ in match_discs(label.piece, sheet):
             assert label.box.distance(shapely.Point(centre)) > DISC / 2
+
+
+def test_the_key_says_what_the_letters_mean() -> None:
+    (page,) = draw_diagram(scene_of(striped()))
+    assert MATCHED in page.texts
+    (plain,) = draw_diagram(scene_of(tiny()))
+    assert MATCHED not in plain.texts

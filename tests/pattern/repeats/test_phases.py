@@ -74,6 +74,7 @@ def test_a_ring_must_close_on_the_repeat(over: float) -> None:
     with pytest.raises(CannotBeDone, match=said) as refused:
         solved(pieces, ring, Bars(70), Bars(40))
     assert "'front' already tie" in str(refused.value)
+    assert "Leave 'across' out of the `axes`" in str(refused.value)
 
 
 def test_two_places_given_must_agree() -> None:
