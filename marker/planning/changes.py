@@ -179,8 +179,9 @@ def _grain(job: Job, cloth: Cloth) -> Iterator[Change]:
 
 
 def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
+    worn = {cloth.name for cloth in job.cloths} - _interfacings(job) - {cloth.name}
     for other in job.cloths:
-        if other.name == cloth.name:
+        if other.name not in worn:
             continue
         for piece in _as_written(job, cloth):
             if any(word in piece.name for word in HIDDEN):
@@ -196,6 +197,15 @@ def _other_cloths(job: Job, cloth: Cloth) -> Iterator[Change]:
                     Edit("strip", (strip.name,), ("cloth",), other.name),
                     partial(_with_strip, name=strip.name, cloth=other.name),
                 )
+
+
+def _interfacings(job: Job) -> set[str]:
+    """Cloths that only stiffen others; nothing that is seen or worn is cut from them."""
+    pieces, strips = job.pattern.pieces, job.pattern.strips
+    stiffens = {strip.interfacing.cloth for strip in strips if strip.interfacing}
+    stiffens |= {piece.cloth for piece in pieces if piece.recipe and piece.recipe.from_cut_line}
+    others = {piece.cloth for piece in pieces if not piece.recipe or not piece.recipe.from_cut_line}
+    return stiffens - others - {strip.cloth for strip in strips}
 
 
 def _named(names: Sequence[str]) -> str:

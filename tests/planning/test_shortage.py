@@ -10,10 +10,11 @@ import pytest
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth, Nap
 from marker.job import Job
-from marker.pattern.bands.strip import CutLength, Strip
+from marker.pattern.bands.strip import CutLength, Interfacing, Strip
 from marker.pattern.edge import Edge, Hem, HemKind, Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
+from marker.planning.changes import changes
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
 from marker.planning.shortage import ShortageResult, remedy_shortage
@@ -128,6 +129,16 @@ def test_changes_that_save_nothing_alone_are_found_together() -> None:
     assert sorted(said(found)) == ["[[strip]] belt: parts = 2", "[[strip]] sash: parts = 2"]
     assert found.best.length_mm == pytest.approx(310, abs=0.1)
     assert all(trial.saves_nothing(found.base) for trial in found.singles)
+
+
+def test_a_band_is_not_cut_from_what_stiffens_it() -> None:
+    band = replace(belt("belt", 100), interfacing=Interfacing("fusible", 5.0))
+    others = (replace(cloth(300), name="fusible"), replace(cloth(300), name="lining"))
+    short = job(cloth(300), band)
+    found = changes(replace(short, cloths=(*short.cloths, *others)), short.cloths[0])
+    whats = [change.what for change in found]
+    assert "cut belt from lining, which needs more of that" in whats
+    assert not any("fusible" in what for what in whats)
 
 
 def test_what_cannot_fit_is_said_with_the_nearest() -> None:
