@@ -79,6 +79,7 @@ def bands(
     if opening is not None:
         if job is not None:
             raise click.UsageError("give a JOB or --opening, not both")
+        shell.show_as_given()
         _from_tape(opening, as_json, **tape)
         return
     if job is None:

@@ -61,9 +61,14 @@ class Number(click.types.FloatParamType):
 SECONDS = Number(0.0, 86_400, "seconds")
 
 
-def _length(_ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
+_LENGTHS = "marker.lengths"
+
+
+def _length(ctx: click.Context, _param: click.Parameter, text: str | None) -> float | None:
     from marker.units import NotALength, parse_length
 
+    if text is not None:
+        ctx.meta.setdefault(_LENGTHS, []).append(text)
     try:
         mm = None if text is None else parse_length(text)
     except NotALength as error:
@@ -76,6 +81,17 @@ def _length(_ctx: click.Context, _param: click.Parameter, text: str | None) -> f
 def length_option(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """An option that takes a length above 0 with its unit and hands it on in mm."""
     return click.option(name, callback=_length, metavar="LENGTH", help=help)
+
+
+def show_as_given() -> None:
+    """From here on lengths are written as most of those that the command was given: in inches, say.
+
+    For a command without a job.
+    """
+    from marker.units import Systems, show_for, show_from_here
+
+    given: list[str] = click.get_current_context().meta.get(_LENGTHS, [])
+    show_from_here(show_for(Systems.BOTH, given))
 
 
 def _numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:

@@ -258,13 +258,20 @@ def test_other_lengths_from_a_tape_measure() -> None:
     assert (band["parts"], band["end_lap"]) == (2, {"kind": "underlap", "mm": 30.0})
 
 
-def test_a_band_from_a_tape_measure_in_words() -> None:
-    said = marker(
-        "bands", "--opening", "18 in", "--ratio", "0.85", "--finished-width", "1/2 in"
-    ).stdout
-    assert "band: cut 40.9 cm × 45.4 mm (16 1/16 in × 1 13/16 in)" in said
+@pytest.mark.parametrize(
+    ("opening", "wide", "cut", "mark"),
+    [
+        ("18 in", "1/2 in", "cut 16 1/16 in × 1 13/16 in (40.9 cm", "11 7/8 in     13 1/2 in: 3/4"),
+        ("457.2 mm", "12.7 mm", "cut 40.9 cm × 45.4 mm (16 1/16 in", "30.1 cm       34.3 cm: 3/4"),
+    ],
+)
+def test_a_band_from_a_tape_measure_in_words(opening: str, wide: str, cut: str, mark: str) -> None:
+    """The units that the tape was read in come first."""
+    words = ("--opening", opening, "--ratio", "0.85", "--finished-width", wide)
+    said = marker("bands", *words).stdout
+    assert cut in said
     assert "1/0.850 - 1 = 17.6 %" in said
-    assert "30.1 cm       34.3 cm: 3/4" in said
+    assert mark in said
 
 
 @pytest.mark.parametrize(
