@@ -18,7 +18,7 @@ _RIGHT_TO_LEFT = {"R", "AL", "AN"}
 _NEUTRAL = {"B", "S", "WS", "ON", "BN"}
 _BRACKETS = "()[]{}<>«»‹›"
 _MIRRORED = dict(zip(_BRACKETS, (_BRACKETS[k ^ 1] for k in range(len(_BRACKETS))), strict=True))
-_APART = re.compile(r"(^\d+\. | [·–] |, |: )")
+_APART = re.compile(r"(^[0-9]+(?:\. |  )| [·–] |, |: )")
 _LEFT_ISOLATE, _RIGHT_ISOLATE, _END_ISOLATE = "\u2066", "\u2067", "\u2069"
 _LAM, _TATWEEL = "\u0644", "\u0640"
 

@@ -20,7 +20,7 @@ from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.yardage import ADDEND_WORDS
-from marker.units import area, length, lengths, percent
+from marker.units import System, area, length, lengths, percent, shown
 
 LABEL, SMALL = 8.0, 6.0
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -49,6 +49,8 @@ CM = Unit("cm", 10.0, (5, 10, 20, 50, 100))
 INCH = Unit("in", 25.4, (3, 6, 12, 24))
 METRE = Unit("m", 1000.0, (0.1, 0.2, 0.5, 1, 2, 5, 10))
 YARD = Unit("yd", 914.4, (0.125, 0.25, 0.5, 1, 2, 5, 10))
+AXES = {System.METRIC: (CM, METRE), System.IMPERIAL: (INCH, YARD)}
+"""Of the widths and of the lengths."""
 
 
 @dataclass(frozen=True)
@@ -156,19 +158,21 @@ def _draw_floor(pen: Pen, found: WidthsResult, across: Scale, up: Scale) -> None
 def _draw_axes(
     pen: Pen, across: Scale, up: Scale, widths: tuple[float, float], length: float
 ) -> None:
-    """Ticks of both unit systems: cm and m on one side, in and yd on the other."""
-    foot = up.start
-    for unit, y in ((CM, foot - 3.2), (INCH, foot - 6.4)):
+    """Ticks of the unit systems shown, lengths of the first one on the left."""
+    foot, lead = up.start, shown().lead
+    systems = (lead, lead.other) if shown().both else (lead,)
+    wide, long = zip(*(AXES[system] for system in systems), strict=True)
+    for unit, y in zip(wide, (foot - 3.2, foot - 6.4), strict=False):
         for tick in _ticks(*widths, unit):
             x = across.at(tick * unit.mm)
             pen.lines([np.array([[x, foot], [x, foot - 1.0]])], _LINE, DARK)
             pen.text(x, y, f"{tick:g}", SMALL, align="center", colour=DARK)
         pen.text(LEFT - 3.0, y, unit.name, SMALL, bold=True, align="right")
     rise = FIGURE_RISE / 2 * SMALL * MM_PER_PT
-    for unit, x, align in ((METRE, LEFT - 1.5, "right"), (YARD, RIGHT + 1.5, "left")):
+    for unit, (x, align) in zip(long, ((LEFT - 1.5, "right"), (RIGHT + 1.5, "left")), strict=False):
         for tick in _ticks(0.0, length, unit):
             y = up.at(tick * unit.mm)
-            if unit is METRE:
+            if unit is long[0]:
                 pen.lines([np.array([[LEFT, y], [RIGHT, y]])], 0.08, GREY)
             pen.text(x, y - rise, f"{tick:g}", SMALL, align=align, colour=DARK)
         pen.text(x, TOP + 1.0, unit.name, SMALL, bold=True, align=align)

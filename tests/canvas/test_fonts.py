@@ -37,6 +37,7 @@ def test_a_letter_of_no_font_is_told_and_drawn_as_a_question_mark() -> None:
         ("ס״מ 12.5 חצאית", "תיאצח 12.5 מ״ס"),
         ("ב-3%", "3%-ב"),
         ("4. חצאית", "4. תיאצח"),
+        ("2  חצאית, size 38", "2  תיאצח, size 38"),
         ("שָׁלוֹם", "םוֹלשָׁ"),
         # noon, teh, waw, reh, teh marbuta: initial, medial, final, isolated, isolated
         ("تنورة", "\ufe93\ufead\ufeee\ufee8\ufe97"),

@@ -17,6 +17,7 @@ from marker.cloth.fabric import Cloth, Price
 from marker.drawing.width_plot import render_width_plot
 from marker.layout import CheckedLayout
 from marker.planning.widths import BoughtCloth, LeftOutWidth, WidthsResult
+from marker.units import Show, System, show_lengths
 from tests.drawing.garments import JERSEY, Put, checked, piece
 from tests.shapes import rectangle
 
@@ -79,3 +80,19 @@ def test_every_figure_is_there_in_words() -> None:
         "1.50 m laid as on 1.00 m", "all cloths together: 12.83 EUR", "cm", "in", "yd",
     ):  # fmt: skip
         assert words in text, words
+
+
+@pytest.mark.parametrize(
+    ("show", "units"),
+    [
+        (Show(), {"cm", "in", "m", "yd"}),
+        (Show(System.IMPERIAL, both=False), {"in", "yd"}),
+        (Show(System.METRIC, both=False), {"cm", "m"}),
+    ],
+)
+def test_axes_have_the_units_shown(show: Show, units: set[str]) -> None:
+    wide = panels(1000, (0, 0), (0, 400))
+    with show_lengths(show):
+        drawn = render_width_plot(WidthsResult("choir dress", (bought(wide),), (), ()))
+    said = re.findall(r">(cm|in|m|yd)</text>", drawn["buy.svg"].decode())
+    assert set(said) == units
