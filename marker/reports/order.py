@@ -202,7 +202,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
     """The plans as tables for a person, with totals and what is proven of them."""
     order = plans[0].order
     for colour, sizes in order.wanted.items():
-        wanted = ", ".join(f"{size} {number}" for size, number in sizes.items())
+        wanted = ", ".join(f"{number} × {size}" for size, number in sizes.items())
         yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
     for plan in plans:
         yield ""

@@ -197,7 +197,7 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
     wanting: Counter[str] = Counter()
     for plies, lay in zip(shared.missing, plan.plan.lays, strict=True):
         wanting.update({size: plies * count for size, count in lay.garments.items() if plies})
-    garments = ", ".join(f"{size} {count}" for size, count in wanting.items())
+    garments = ", ".join(f"{count} × {size}" for size, count in wanting.items())
     proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
     more = cloth_length(_missing_mm(plan, colour))
     yield (
