@@ -200,7 +200,7 @@ def test_a_line_of_too_many_points_is_no_piece(tmp_path: Path) -> None:
         job_files(import_drawings([path]), [])
 
 
-@pytest.mark.parametrize("name", ["pattern.png", "pattern"])
+@pytest.mark.parametrize("name", ["pattern.doc", "pattern"])
 def test_other_kinds_of_files_are_named_as_such(name: str, tmp_path: Path) -> None:
     with pytest.raises(FaultyInput, match="this kind of file is not read"):
         import_drawings([tmp_path / name])
