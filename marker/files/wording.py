@@ -36,6 +36,7 @@ _WORDS: dict[str, tuple[str, str]] = {
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
 _OTHER = ("this value can't be used here", "`marker reference` says what it may be")
+_TABLE_TYPES = {"dict_type", "model_type", "model_attributes_type"}
 _INTEGER_TYPES = {"int_from_float", "int_parsing", "int_parsing_size"}
 
 
@@ -80,7 +81,9 @@ def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
     if kind in _INTEGER_TYPES:
         kind = "int_type"
     if kind == "missing":
-        return _WORDS[kind][0], _added(detail["loc"], model)
+        return _WORDS[kind][0], "Add it" + _such_as(detail["loc"], model)
+    if kind in _TABLE_TYPES and (example := _such_as(detail["loc"], model)):
+        return _WORDS[kind][0], f"Write it as one{example}"
     if "actual_length" in context:
         number = context["actual_length"]
         context["entries"] = f"{number} {'entry' if number == 1 else 'entries'}"
@@ -88,14 +91,14 @@ def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
     return problem.format(**context), remedy.format(**context)
 
 
-def _added(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
-    """How a key that is missing is added, with an example where one is known."""
+def _such_as(loc: tuple[int | str, ...], model: type[BaseModel]) -> str:
+    """How a key may be written, ', such as key = value', where an example is known."""
     table = table_at(model, loc[:-1])
     field = table.model_fields.get(str(loc[-1])) if table else None
     example = field.json_schema_extra if field else None
     if not isinstance(example, About):
-        return "Add it"
-    return f"Add it, such as {loc[-1]} = {example.example}"
+        return ""
+    return f", such as {loc[-1]} = {example.example}"
 
 
 def _unknown_key(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[str, str]:

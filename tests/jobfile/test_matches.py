@@ -73,6 +73,12 @@ def test_repeats_refused(tmp_path: Path, repeat: str, place: str, problem: str) 
     assert problem in fault.problem
 
 
+def test_a_text_for_a_table_is_told_with_an_example_of_it(tmp_path: Path) -> None:
+    told = HEAD.replace('"150 cm"', '"150 cm", price = "12 EUR"') + piece(SQUARE)
+    fault = only_fault(tmp_path, told)
+    assert fault.remedy.startswith("Write it as one, such as price = { amount = ")
+
+
 @pytest.mark.parametrize(
     ("border", "problem"),
     [
