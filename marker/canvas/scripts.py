@@ -18,7 +18,7 @@ _RIGHT_TO_LEFT = {"R", "AL", "AN"}
 _NEUTRAL = {"B", "S", "WS", "ON", "BN"}
 _BRACKETS = "()[]{}<>«»‹›"
 _MIRRORED = dict(zip(_BRACKETS, (_BRACKETS[k ^ 1] for k in range(len(_BRACKETS))), strict=True))
-_APART = re.compile(r"(^[0-9]+(?:\. |  )| [·–] |, |: )")
+_APART = re.compile(r"(^[0-9]+\. |(?<!\S)[0-9]+  | [·–] |, |: )")
 _LEFT_ISOLATE, _RIGHT_ISOLATE, _END_ISOLATE = "\u2066", "\u2067", "\u2069"
 _LAM, _TATWEEL = "\u0644", "\u0640"
 
@@ -26,8 +26,8 @@ _LAM, _TATWEEL = "\u0644", "\u0640"
 def as_drawn(text: str) -> str:
     """The letters from left to right as they stand on paper; most text is that already.
 
-    What is set apart by a comma or a dot in the middle stays in its place, and so does the number
-    that a line begins with.
+    What is set apart by a comma or a dot in the middle stays in its place, and so does a number
+    before a name.
     """
     if not _turns(text):
         return text

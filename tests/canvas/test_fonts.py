@@ -38,6 +38,7 @@ def test_a_letter_of_no_font_is_told_and_drawn_as_a_question_mark() -> None:
         ("ב-3%", "3%-ב"),
         ("4. חצאית", "4. תיאצח"),
         ("2  חצאית, size 38", "2  תיאצח, size 38"),
+        ("page 1, 2  חצאית, 3  חצאית", "page 1, 2  תיאצח, 3  תיאצח"),
         ("שָׁלוֹם", "םוֹלשָׁ"),
         # noon, teh, waw, reh, teh marbuta: initial, medial, final, isolated, isolated
         ("تنورة", "\ufe93\ufead\ufeee\ufee8\ufe97"),

@@ -199,7 +199,7 @@ def _draw_neighbour(pen: Pen, tile: Tile, neighbour: Tile, mark: FloatArray) -> 
 
 def _draw_edge_words(pen: Pen, full: FullSize, tile: Tile, page: str) -> None:
     """What this page is of, in the margin at its foot."""
-    pieces = [f"{piece.number} {piece.name}" for piece in full.pieces_on(tile)]
+    pieces = [f"{piece.number}  {piece.name}" for piece in full.pieces_on(tile)]
     words = " · ".join([tile.name, page, full.scene.job_name, full.title, ", ".join(pieces)])
     right = _draw_size_key(pen, full)
     words = shorten(words, right - EDGE_MM, _WORDS_PT)

@@ -133,7 +133,7 @@ def test_every_page_says_its_place_its_job_and_its_pieces() -> None:
         text = page.extract_text()
         assert f"page {k} of {len(pages)}" in text
         assert "choir dress" in text
-    assert all("1 skirt" in page.extract_text() for page in pages[1:])
+    assert all("1  skirt" in page.extract_text() for page in pages[1:])
     cover = pages[0].extract_text()
     assert all(tile.name in cover for tile in full.tiling.tiles)
 
