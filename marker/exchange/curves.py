@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -82,6 +83,79 @@ def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:
         if count > _MOST_POINTS:
             raise _too_many_points()
     return np.concatenate(points), ends, isinstance(path[-1], Close)
+
+
+def moved_path_data(path: Path, to_unit: FloatArray, number: int, by: complex, same: float) -> str:
+    """Path data of a sub-path with a corner moved; its lines and curves follow.
+
+    to_unit : (2, 3), takes the path's coordinates to those that are written, y down. number : of
+    the corner, from 1, as `flatten` counts the ends of commands. by : how far, as written. same :
+    ends of commands nearer to one another than this, as written, are one corner.
+    A control point moves with the corner beside it. An arc keeps its radii; a reader enlarges those
+    that no longer reach (SVG 2, section 9.5.1). Every command keeps its number.
+    """
+    ends = [each.end for each in path if not isinstance(each, Close)]
+    demand_corner(number, len(ends))
+
+    def written(point: Any) -> complex:
+        x, y = to_unit[:, :2] @ (point.x, point.y) + to_unit[:, 2]
+        return complex(x, y)
+
+    corner = written(ends[number - 1])
+
+    def beside(end: Any, point: Any) -> str:
+        there = written(point) + (by if abs(written(end) - corner) <= same else 0)
+        return f"{_plain(there.real)} {_plain(there.imag)}"
+
+    return " ".join(_command(segment, to_unit[:, :2], beside) for segment in path)
+
+
+def demand_corner(number: int, count: int) -> None:
+    """Raise Unusable where an outline of so many corners has no corner of this number."""
+    if not 1 <= number <= count:
+        raise Unusable(
+            f"there is no corner {number}",
+            f"The outline has corners 1 to {count}, in the order drawn",
+        )
+
+
+def _command(segment: Any, linear: FloatArray, beside: Callable[[Any, Any], str]) -> str:
+    """A command of path data. beside : writes a point that belongs to an end of the command."""
+    if isinstance(segment, Close):
+        return "Z"
+    start, end = segment.start, segment.end
+    to = beside(end, end)
+    match segment:
+        case Move():
+            return f"M {to}"
+        case Arc():
+            return f"A {_ellipse(segment, linear)} {to}"
+        case QuadraticBezier():  # as a cubic, so that each end has a control point of its own
+            first, second = ((each + segment.control * 2) * (1 / 3) for each in (start, end))
+            return f"C {beside(start, first)} {beside(end, second)} {to}"
+        case CubicBezier():
+            return f"C {beside(start, segment.control1)} {beside(end, segment.control2)} {to}"
+        case _:
+            return f"L {to}"
+
+
+def _ellipse(arc: Arc, linear: FloatArray) -> str:
+    """Radii, turn and flags of an arc as they are after a linear map (2, 2).
+
+    The map takes the unit circle to the ellipse; its singular values are the radii.
+    """
+    turn = float(arc.get_rotation())
+    axes = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+    turned, radii, _ = np.linalg.svd(linear @ axes @ np.diag([arc.rx, arc.ry]))
+    degrees = math.degrees(math.atan2(turned[1, 0], turned[0, 0]))
+    forward = (arc.sweep > 0) == (np.linalg.det(linear) > 0)
+    numbers = " ".join(map(_plain, (*radii, degrees)))
+    return f"{numbers} {int(abs(arc.sweep) > math.pi)} {int(forward)}"
+
+
+def _plain(number: float) -> str:
+    """A number without an exponent, to a millionth."""
+    return f"{number:.6f}".rstrip("0").rstrip(".")
 
 
 def _segment_points(segment: Any, tolerance: float) -> FloatArray:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from svgelements import Path
 
-from marker.exchange.curves import flatten, parse_path
+from marker.exchange.curves import demand_corner, flatten, parse_path
 from marker.files.budget import Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
@@ -37,11 +37,7 @@ class Drawn:
 
     def corner(self, number: int) -> int:
         """Vertex of the corner that the job file calls `number`, counted from 1."""
-        if not 1 <= number <= len(self.corners):
-            raise Unusable(
-                f"there is no corner {number}",
-                f"The outline has corners 1 to {len(self.corners)}, in the order drawn",
-            )
+        demand_corner(number, len(self.corners))
         return self.corners[number - 1]
 
     def stretch(self, first: int, last: int) -> Stretch:

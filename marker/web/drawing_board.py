@@ -15,6 +15,7 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.files.digest import digest
 from marker.files.own_files import write_own
 from marker.files.reading import read_text
+from marker.jobfile.correcting import with_corner_moved, without_piece
 from marker.jobfile.editing import JobText, Patch, load
 from marker.outputs.layouts import BY
 from marker.web.process import Values
@@ -141,15 +142,31 @@ def _named_edge(job: JobText, body: Values) -> JobText:
 
 
 def _fold(job: JobText, body: Values) -> JobText:
-    first, last = map(int, body["corners"])
-    return job.set(_piece(body["piece"], "fold"), [first, last])
+    """The fold from corner to corner. It is not sewn, so a mere name of that edge goes."""
+    piece, corners = str(body["piece"]), [int(each) for each in body["corners"]]
+    folded = job.set(_piece(piece, "fold"), corners)
+    edges = _piece_table(job, piece).get("edges", {})
+    named = next((edge for edge, ends in edges.items() if ends == corners), None)
+    if not folded.faults or named is None:
+        return folded
+    unnamed = folded.remove(_piece(piece, "edges", named))
+    return folded if unnamed.faults else unnamed
 
 
 def _notch(job: JobText, body: Values) -> JobText:
     name = str(body["piece"])
-    table = next(each for each in _tables(job, "piece") if each.get("name") == name)
-    place = _piece(name, "notches", len(table.get("notches", [])))
+    place = _piece(name, "notches", len(_piece_table(job, name).get("notches", [])))
     return job.set(place, {"edge": str(body["edge"]), "at": str(body["at"]).strip()})
+
+
+def _corner(job: JobText, body: Values) -> JobText:
+    """A corner moved by so many mm to the right and up."""
+    right, up = map(float, body["by_mm"])
+    return with_corner_moved(job, str(body["piece"]), int(body["corner"]), (right, up))
+
+
+def _dropped(job: JobText, body: Values) -> JobText:
+    return without_piece(job, str(body["piece"]))
 
 
 def _grain(job: JobText, body: Values) -> JobText:
@@ -253,6 +270,13 @@ def _whole(job: JobText, body: Values) -> JobText:
     return changed
 
 
+def _piece_table(job: JobText, name: str) -> dict[str, Any]:
+    for table in _tables(job, "piece"):
+        if table.get("name") == name:
+            return table
+    raise CannotBeDone(f"the job file draws no piece '{name}'.")
+
+
 def _tables(job: JobText, key: str) -> Sequence[dict[str, Any]]:
     tables: Sequence[dict[str, Any]] = tomllib.loads(job.text).get(key, [])
     return tables
@@ -265,6 +289,8 @@ _BY_NAME: dict[str, Change] = {
     "hem": _of_edge("hems", "hem"),
     "edge": _named_edge,
     "fold": _fold,
+    "corner": _corner,
+    "drop": _dropped,
     "notch": _notch,
     "grain": _grain,
     "seam": _seam,

@@ -138,6 +138,39 @@ def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     at.until(lambda: text(at.server, "dress") == before)
 
 
+def stands(at: Tab, piece: int, there: list[float]) -> bool:
+    """Whether the second corner of a piece is there, mm."""
+    points = said_of(at.server, "small")["piece"][piece]["points"]
+    return bool(points[1] == pytest.approx(there))
+
+
+def test_2_an_outline_is_corrected(at: Tab) -> None:
+    before = text(at.server, "small")
+    page = at.open(at.server.job("gussets"), "pattern")
+    corner = page.locator('[data-corner="gusset 2"]')
+    box = corner.locator(".corner-hit").bounding_box()
+    middle = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(*middle)
+    page.mouse.down()
+    page.mouse.move(middle[0] - 40, middle[1], steps=4)
+    page.mouse.up()
+    at.said("Written to the job file")
+    x, y = said_of(at.server, "small")["piece"][1]["points"][1]
+    assert (100 < x < 255, y) == (True, 0)
+    assert page.get_by_text("Stretch chosen").count() == 0  # a drag chooses nothing
+    # by keyboard, where it stays in hand
+    for key, there in ("ArrowUp", [x, 1]), ("Shift+ArrowRight", [x + 10, 1]):
+        page.wait_for_function("() => document.activeElement.dataset.corner === 'gusset 2'")
+        page.keyboard.press(key)
+        at.until(partial(stands, at, 1, there))
+    page.get_by_role("button", name="Drop front").click()
+    page.locator('[data-corner^="front"]').first.wait_for(state="detached")
+    assert stands(at, 0, [x + 10, 1])
+    for _ in range(4):
+        page.get_by_role("button", name="Undo").click()
+    at.until(lambda: text(at.server, "small") == before)
+
+
 def jersey(at: Tab) -> dict[str, Any]:
     cloth: dict[str, Any] = said_of(at.server, "dress")["cloth"]["jersey"]
     return cloth

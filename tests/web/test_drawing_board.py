@@ -11,6 +11,7 @@ import pytest
 from marker.errors import FaultyInput, MarkerError
 from marker.jobfile.reading import read_job
 from marker.web.drawing_board import CHANGES, DrawingBoard
+from tests.cli.commands import TWO_PIECES, job_file
 
 DRESS = Path(__file__).parents[2] / "pieces" / "choir-dress"
 
@@ -134,6 +135,20 @@ def test_a_change_that_leaves_a_fault_is_refused(path: Path) -> None:
     assert not board.can_undo
 
 
+def test_an_edge_that_is_the_fold_loses_its_name(tmp_path: Path) -> None:
+    """An import names every edge, and the fold is no edge."""
+    path = job_file(tmp_path, TWO_PIECES)
+    board = DrawingBoard(path)
+    for number, name in enumerate(("side", "top", "middle"), 1):
+        board.change("edge", {"piece": "front", "corners": [number, number + 1], "name": name})
+    board.change("allowance", {"piece": "front", "edge": "top", "length": "1 cm"})
+    board.change("fold", {"piece": "front", "corners": [3, 4]})
+    (front, _) = read_job(path).pattern.pieces
+    assert (front.fold is None, sorted(front.edges)) == (False, ["side", "top"])
+    with pytest.raises(FaultyInput, match="runs over the fold"):  # it has an allowance to sew
+        board.change("fold", {"piece": "front", "corners": [2, 3]})
+
+
 def test_changes_are_undone_after_the_program_has_ended(path: Path, tmp_path: Path) -> None:
     before = path.read_text(encoding="utf-8")
     board = DrawingBoard(path, tmp_path / "kept" / "changes.json")
@@ -168,6 +183,8 @@ def test_there_is_nothing_to_undo_at_first(path: Path) -> None:
 
 def test_every_change_is_tested() -> None:
     assert {what for what, _, _ in EDITS} | {
+        "corner",
+        "drop",
         "opening",
         "fold",
         "text",

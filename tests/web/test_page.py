@@ -110,3 +110,18 @@ def test_a_drawing_is_made_a_job(server: Server) -> None:
         made = json.load(answer)
     pattern = server.get(f"/api/jobs/{made['id']}/pattern")
     assert [piece["name"] for piece in pattern["pieces"]] == ["panel"]
+    # an outline that was read is corrected in the job file, and its drawing stays as it is
+    url = f"/api/jobs/{made['id']}/pattern"
+    (before,) = pattern["pieces"]
+    server.post(f"{url}/corner", piece="panel", corner=1, by_mm=[-5, 2])
+    (after,) = server.get(url)["pieces"]
+    assert after["corners_mm"][0] == pytest.approx(
+        [before["corners_mm"][0][0] - 5, before["corners_mm"][0][1] + 2]
+    )
+    assert after["corners_mm"][1:] == before["corners_mm"][1:]
+    for what, body in (("corner", {"corner": 1, "by_mm": [500, -60]}), ("drop", {})):
+        with pytest.raises(urllib.error.HTTPError) as refused:  # it crosses; it is the only piece
+            server.post(f"{url}/{what}", piece="panel", **body)
+        assert refused.value.code == 422
+    server.post(f"{url}/undo")
+    assert server.get(url)["pieces"] == [before]

@@ -78,6 +78,27 @@ def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm
 
     Of a path of several sub-paths the largest is the outline and the others are cut-outs.
     """
+    paths, to_mm = _placed(drawing, name, drawing_unit)
+    return with_cutouts([flattened(path, to_mm, flatten_mm) for path in paths])
+
+
+def path_in(
+    drawing: Drawing, name: str, drawing_unit: str | None
+) -> tuple[svgelements.Path, FloatArray]:
+    """The same outline as a path, and (2, 3) what takes it to mm, y down.
+
+    Raises Unusable if it has cut-outs.
+    """
+    paths, to_mm = _placed(drawing, name, drawing_unit)
+    if len(paths) > 1:
+        raise Unusable("the outline has cut-outs", "Correct it in its drawing")
+    return paths[0], to_mm * [[1], [-1]]
+
+
+def _placed(
+    drawing: Drawing, name: str, drawing_unit: str | None
+) -> tuple[list[svgelements.Path], FloatArray]:
+    """The sub-paths of a shape in its own coordinates, and (2, 3) what takes them to mm, y up."""
     if name not in drawing.by_id:
         raise Unusable(f"there is no element with the id '{name}'", nearest(name, drawing.by_id))
     shape = _one_shape(drawing.by_id[name], name)
@@ -86,7 +107,7 @@ def outline_in(drawing: Drawing, name: str, drawing_unit: str | None, flatten_mm
         raise Unusable(f"'{name}' lies in a drawing inside the drawing", "Move it to the outer one")
     across, down = _scale(drawing.root, drawing_unit)
     to_mm = np.diag([across, -down]) @ reduce(np.matmul, map(transform_of, chain))[:2]
-    return with_cutouts([flattened(path, to_mm, flatten_mm) for path in paths_of(shape)])
+    return paths_of(shape), to_mm
 
 
 def _one_shape(element: Element, name: str) -> Element:

@@ -5,6 +5,8 @@ import { button, choice, draw, faultList, field, make, say, table } from "./dom.
 import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
 import { exactText, lengthText } from "./units.js";
 
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+
 export async function patternView(main, job) {
   const view = new PatternView(main, job);
   await view.refresh();
@@ -90,7 +92,8 @@ class PatternView {
     ]);
     return make("figure", { class: "sheet piece-sheet" }, svg, make("figcaption", {},
       make("strong", {}, piece.name), make("br"),
-      make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`)));
+      make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`), make("br"),
+      button("Drop", () => this.edit("drop", { piece: piece.name }), { "aria-label": `Drop ${piece.name}`, title: "Take this piece out of the job" })));
   }
 
   cornerGroup(piece, [x, y], number, span) {
@@ -98,11 +101,45 @@ class PatternView {
     const act = () => this.chooseCorner(piece.name, number);
     const group = draw("g", {
       class: "corner", tabindex: 0, role: "button", "data-corner": at, "aria-label": `${piece.name}, corner ${number}`,
-      onclick: act, onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { act(); event.preventDefault(); } },
-    }, draw("title", {}, `corner ${number}`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
+      onclick: act,
+      onkeydown: (event) => {
+        const [right, up] = ARROWS[event.key] ?? [0, 0], step = event.shiftKey ? 10 : 1;
+        if (event.key === "Enter" || event.key === " ") act();
+        else if (right || up) this.moveCorner(piece.name, number, [right * step, up * step]);
+        else return;
+        event.preventDefault();
+      },
+      onpointerdown: (event) => this.dragCorner(event, group, piece.name, number),
+    }, draw("title", {}, `corner ${number}: drag it, or press arrow keys`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
     draw("circle", { class: "corner-hit", cx: x, cy: -y, r: span / 28 }));
     group.classList.toggle("chosen", this.corners?.piece === piece.name && this.corners.numbers.includes(number));
     return group;
+  }
+
+  // It follows the pointer, and is moved in the file where it is let go; a mere click chooses it.
+  dragCorner(down, group, piece, number) {
+    if (down.button) return;
+    const back = group.ownerSVGElement.getScreenCTM().inverse();
+    const moved = (event) => [(event.clientX - down.clientX) * back.a, (event.clientY - down.clientY) * back.d];
+    const far = (event) => Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) > 3;
+    const follow = (event) => group.setAttribute("transform", far(event) ? `translate(${moved(event)})` : "");
+    const end = (event) => {
+      group.removeEventListener("pointermove", follow);
+      for (const kind of ["pointerup", "pointercancel"]) group.removeEventListener(kind, end);
+      group.removeAttribute("transform");
+      if (event.type !== "pointerup" || !far(event)) return;
+      group.addEventListener("click", (click) => click.stopImmediatePropagation(), { capture: true, once: true });
+      const [right, low] = moved(event);
+      this.moveCorner(piece, number, [right, -low].map((mm) => Math.round(mm * 10) / 10));
+    };
+    group.setPointerCapture(down.pointerId);
+    group.addEventListener("pointermove", follow);
+    for (const kind of ["pointerup", "pointercancel"]) group.addEventListener(kind, end);
+  }
+
+  async moveCorner(piece, corner, by_mm) {
+    await this.edit("corner", { piece, corner, by_mm });
+    this.pieces.querySelector(`[data-corner="${CSS.escape(`${piece} ${corner}`)}"]`)?.focus();
   }
 
   chooseCorner(piece, number) {
@@ -161,7 +198,7 @@ class PatternView {
           { number: edge.hem ? `${edge.hem}, ${lengthText(edge.allowance_mm, units)}` : lengthText(edge.allowance_mm, units) }])),
         ...this.sameLength(chosen),
         ...this.edgeTools(chosen),
-      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold.")]),
+      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold. Drag a corner to move it; arrow keys move it by 1 mm, with Shift by 10 mm.")]),
       ...this.seams(), ...this.bands(), ...this.faults());
   }
 

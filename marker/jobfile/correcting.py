@@ -1,0 +1,156 @@
+"""Outlines corrected in a job file: a corner moved, a piece dropped."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+from svgelements import Path
+
+from marker.errors import CannotBeDone
+from marker.exchange.curves import demand_corner, moved_path_data, parse_path
+from marker.exchange.svg.drawing import path_in, read_drawing
+from marker.files.faults import Unusable
+from marker.geometry.arrays import FloatArray
+from marker.jobfile.as_written import bare_unit, tables
+from marker.jobfile.editing import JobText
+from marker.jobfile.reading import read_job
+from marker.jobfile.sizes import SIZE
+from marker.tolerances import SAME_POINT_MM
+from marker.units import System, parse_length
+
+_DRAWN, _DERIVED = "piece", "derived"
+_IN_WORDS = {_DERIVED: "derived piece"}
+
+
+def with_corner_moved(job: JobText, piece: str, corner: int, by_mm: tuple[float, float]) -> JobText:
+    """The job with a corner of a piece moved, mm, y up; lines and curves beside it follow.
+
+    corner : its number from 1, in the order drawn. A shape of a drawing becomes a `path` of the job
+    file, and the drawing stays as it is. Corners keep their numbers. The text has faults where the
+    outline is none any more. Raises CannotBeDone for an outline that no corner is moved of.
+    """
+    raw = tomllib.loads(job.text)
+    table = _own_table(raw, piece)
+    if not all(map(math.isfinite, by_mm)):
+        raise CannotBeDone("a corner is moved by two lengths in mm.")
+    try:
+        if isinstance(table.get("points"), list):
+            return _with_point(job, table, corner, by_mm, bare_unit(raw) or 1.0)
+        return _with_path(job, table, corner, by_mm)
+    except Unusable as fault:
+        raise CannotBeDone(f"'{piece}': {fault.problem}. {fault.remedy}.") from fault
+
+
+def without_piece(job: JobText, piece: str) -> JobText:
+    """The job without a piece; raises CannotBeDone where something refers to it."""
+    raw = tomllib.loads(job.text)
+    kinds = [kind for kind in (_DRAWN, _DERIVED) if _named(raw, kind, piece)]
+    if not kinds:
+        raise CannotBeDone(f"'{piece}' has no table of its own in the job file.")
+    users = [said for said, table in _others(raw, piece) if _refers(table, piece)]
+    if users:
+        raise CannotBeDone(
+            f"'{piece}' stays: it is needed for {' and '.join(users)}. "
+            "Change that in the job file first."
+        )
+    return job.remove((kinds[0], piece))
+
+
+def _named(raw: Mapping[str, Any], kind: str, name: str) -> dict[str, Any] | None:
+    return next((table for _, table in tables(raw, kind) if table.get("name") == name), None)
+
+
+def _own_table(raw: Mapping[str, Any], piece: str) -> dict[str, Any]:
+    """The table of a piece whose drawn corners are those of the pattern, in every size."""
+    table = _named(raw, _DRAWN, piece)
+    if table is None:
+        raise CannotBeDone(f"'{piece}' follows from other pieces. Move the corner in those.")
+    if any(change.get("piece") == piece for _, change in tables(raw, "change")):
+        raise CannotBeDone(
+            f"'{piece}' is changed after it is drawn. Take its [[change]] away, move the corner, "
+            "and put the change back."
+        )
+    if "shape" in table:
+        raise CannotBeDone(
+            f"'{piece}' is drawn by a formula. Change its measures in the job file instead."
+        )
+    given = table.get("drawing", table.get("path", table.get("points")))
+    if isinstance(given, dict) or SIZE in str(given):
+        raise CannotBeDone(
+            f"'{piece}' is drawn anew in each size. Move the corner in its drawings instead."
+        )
+    return table
+
+
+def _with_point(
+    job: JobText, table: Mapping[str, Any], corner: int, by_mm: tuple[float, float], unit: float
+) -> JobText:
+    points = table["points"]
+    demand_corner(corner, len(points))
+    there = [[_mm(value, unit) for value in point] for point in points]
+    for number, point in enumerate(points):
+        if math.dist(there[number], there[corner - 1]) <= SAME_POINT_MM:
+            moved = [_moved(value, by, unit) for value, by in zip(point, by_mm, strict=True)]
+            job = job.set((_DRAWN, table["name"], "points", number), moved)
+    return job
+
+
+def _mm(value: str | float, unit: float) -> float:
+    return parse_length(value) if isinstance(value, str) else value * unit
+
+
+def _moved(value: str | float, by_mm: float, unit: float) -> str | float:
+    """A coordinate, as a bare number or with its unit as before."""
+    mm = round(_mm(value, unit) + by_mm, 4)
+    return f"{mm:.12g} mm" if isinstance(value, str) else round(mm / unit, 6)
+
+
+def _with_path(
+    job: JobText, table: Mapping[str, Any], corner: int, by_mm: tuple[float, float]
+) -> JobText:
+    raw = tomllib.loads(job.text)
+    if "units" not in raw:  # path data needs them
+        lead = read_job(job.path, job.text).show.lead
+        job = job.set(("units",), "in" if lead is System.IMPERIAL else "mm")
+        raw = tomllib.loads(job.text)
+    unit = bare_unit(raw) or 1.0
+    path, to_unit = _path(job, table, unit)
+    by = complex(by_mm[0], -by_mm[1]) / unit
+    data = moved_path_data(path, to_unit, corner, by, SAME_POINT_MM / unit)
+    place = (_DRAWN, table["name"])
+    for key in ("drawing", "drawing_unit"):
+        if key in table:
+            job = job.remove((*place, key))
+    return job.set((*place, "path"), data)
+
+
+def _path(job: JobText, table: Mapping[str, Any], unit: float) -> tuple[Path, FloatArray]:
+    """The outline of a piece, and (2, 3) what takes it to the job's unit, y down."""
+    if "drawing" not in table:
+        return parse_path(table["path"]), np.eye(2, 3)
+    name, _, element = table["drawing"].rpartition("#")
+    path, to_mm = path_in(read_drawing(job.path.parent / name), element, table.get("drawing_unit"))
+    return path, to_mm / unit
+
+
+def _others(raw: Mapping[str, Any], piece: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Every table of a list but the piece's own, with what it is called in a sentence."""
+    for kind in raw:
+        for number, (_, table) in enumerate(tables(raw, kind), 1):
+            own = table.get("name")
+            if kind not in (_DRAWN, _DERIVED) or own != piece:
+                said = f"'{own}'" if own else str(number)
+                yield f"the {_IN_WORDS.get(kind, kind)} {said}", table
+
+
+def _refers(value: Any, piece: str) -> bool:
+    """Whether a value names a piece or an edge of it."""
+    if isinstance(value, Mapping):
+        return any(_refers(each, piece) for key, each in value.items() if key != "name")
+    if isinstance(value, list):
+        return any(_refers(each, piece) for each in value)
+    return isinstance(value, str) and (value == piece or value.startswith(f"{piece}."))

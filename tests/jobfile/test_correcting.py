@@ -1,0 +1,134 @@
+"""A corner is moved and a piece dropped in a job file; what would spoil the pattern is refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+
+from marker.errors import CannotBeDone, FaultyInput
+from marker.jobfile.correcting import with_corner_moved, without_piece
+from marker.jobfile.editing import JobText, load
+from marker.jobfile.reading import read_job
+from marker.jobfile.starter import starter_job
+from marker.pattern.piece import Piece
+
+SHAPES = """<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
+ viewBox="0 0 150 100"><g transform="translate(70 20) rotate(30) scale(-1 .7)">
+<path id="curved" d="m 0 0 h 20 q 9 9 0 20 a 8 4 20 0 1 -10 8 c -5 1 -9 -9 -10 -20 z"/>
+<rect id="round" width="30" height="20" rx="4"/><ellipse id="ellipse" rx="20" ry="9"/>
+<polygon id="straight" points="0,0 30,0 30,20 0,0.0000001"/></g></svg>"""
+DRAWN = """name = "shapes"
+size = "38"
+order = { 38 = 1 }
+cloth.crepe.width = "140 cm"
+"""
+
+
+@pytest.fixture
+def tabard(tmp_path: Path) -> JobText:
+    path = tmp_path / "job.toml"
+    path.write_text(starter_job("tabard"), encoding="utf-8")
+    return load(path)
+
+
+def piece_of(job: JobText, name: str) -> Piece:
+    pieces = read_job(job.path, job.text).pattern.pieces
+    return next(piece for piece in pieces if piece.name == name)
+
+
+def area(piece: Piece) -> float:
+    return float(shapely.Polygon(piece.outline).area)
+
+
+def test_a_corner_of_a_path_is_moved(tabard: JobText) -> None:
+    before = piece_of(tabard, "front")
+    moved = with_corner_moved(tabard, "front", 2, (10, -20))
+    after = piece_of(moved, "front")
+    assert after.corners - before.corners == pytest.approx(
+        np.array([[0, 0], [10, -20], *[[0, 0]] * 4]), abs=1e-6
+    )
+    # the triangle on each side of the corner: hem 250 mm, side from (250, 0) to (230, 480) mm
+    assert area(after) - area(before) == pytest.approx((250 * 20 + 10 * 480 - 20 * 20) / 2)
+    assert moved.text.count("#") == tabard.text.count("#")
+
+
+def test_a_curve_follows_its_corner(tabard: JobText) -> None:
+    moved = with_corner_moved(tabard, "front", 5, (10, 0))  # units are cm
+    assert "L 9 0 C 9 8 5 12 0 12 Z" in moved.text
+    moved = with_corner_moved(tabard, "front", 6, (0, -5))
+    assert "C 8 8 5 12.5 0 12.5 Z" in moved.text
+
+
+def test_a_point_is_moved_in_its_own_unit(tabard: JobText) -> None:
+    moved = with_corner_moved(tabard, "pocket", 3, (-5, 2.5))
+    assert "[14.5, 17.25]" in moved.text
+    with_unit = tabard.set(("piece", "pocket", "points", 2), ["15 cm", "170 mm"])
+    moved = with_corner_moved(with_unit, "pocket", 3, (-5, 2.5))
+    assert '["145 mm", "172.5 mm"]' in moved.text
+
+
+@pytest.mark.parametrize("name", ["curved", "round", "ellipse", "straight"])
+def test_a_shape_of_a_drawing_becomes_a_path(name: str, tmp_path: Path) -> None:
+    (tmp_path / "shapes.svg").write_text(SHAPES, encoding="utf-8")
+    path = tmp_path / "job.toml"
+    table = f'[[piece]]\nname = "one"\ndrawing = "shapes.svg#{name}"\n'
+    path.write_text(DRAWN + table, encoding="utf-8")
+    drawn = load(path)
+    assert drawn.faults == ()
+    before = piece_of(drawn, "one")
+    still = with_corner_moved(drawn, "one", 1, (0, 0))
+    assert ("drawing" not in still.text, still.faults) == (True, ())
+    after = piece_of(still, "one")
+    assert after.corners == pytest.approx(before.corners, abs=1e-4)
+    apart = shapely.Polygon(after.outline) ^ shapely.Polygon(before.outline)
+    assert apart.area < 0.02 * shapely.Polygon(before.outline).length  # mm: chords of curves
+    moved = piece_of(with_corner_moved(drawn, "one", 3, (1, 2)), "one")
+    shifts = moved.corners - before.corners
+    assert shifts[2] == pytest.approx([1, 2], abs=1e-4)
+    assert shifts[1] == pytest.approx([0, 0], abs=1e-4)
+
+
+def test_what_would_be_no_outline_is_refused(tabard: JobText) -> None:
+    with pytest.raises(FaultyInput, match="crosses or touches itself"):
+        with_corner_moved(tabard, "front", 2, (-300, 200)).write()
+    text = tabard.text.replace("5 12 0 12 Z", "5 12 0 12 L 0 40 Z", 1)
+    bent = tabard.path.with_name("fold.toml")
+    bent.write_text(text, encoding="utf-8")
+    assert load(bent).faults == ()
+    with pytest.raises(FaultyInput, match="the fold is not straight"):
+        with_corner_moved(load(bent), "front", 7, (5, 0)).write()
+    assert bent.read_text(encoding="utf-8") == text
+
+
+def test_what_has_no_corner_to_move_is_refused(tabard: JobText, tmp_path: Path) -> None:
+    with pytest.raises(CannotBeDone, match=r"no corner 9\. The outline has corners 1 to 6"):
+        with_corner_moved(tabard, "front", 9, (1, 1))
+    with pytest.raises(CannotBeDone, match="two lengths"):
+        with_corner_moved(tabard, "front", 1, (float("nan"), 1))
+    with pytest.raises(CannotBeDone, match="follows from other pieces"):
+        with_corner_moved(tabard, "lining", 1, (1, 1))
+    path = tmp_path / "formula.toml"
+    shape = 'shape = { kind = "rectangle", width = "9 cm", height = "9 cm" }'
+    path.write_text(f'{DRAWN}[[piece]]\nname = "one"\n{shape}\n', encoding="utf-8")
+    with pytest.raises(CannotBeDone, match="drawn by a formula"):
+        with_corner_moved(load(path), "one", 1, (1, 1))
+
+
+def test_a_piece_is_dropped_unless_something_needs_it(tabard: JobText) -> None:
+    dropped = without_piece(tabard, "pocket")
+    assert dropped.faults == ()
+    assert "pocket" not in [
+        piece.name for piece in read_job(tabard.path, dropped.text).pattern.pieces
+    ]
+    with pytest.raises(CannotBeDone, match="the seam 'side'"):
+        without_piece(tabard, "front")
+    with pytest.raises(CannotBeDone, match="no table of its own"):
+        without_piece(tabard, "lining")
+    derived = tabard.set(("derived", 0), {"name": "lining", "of": "pocket"})
+    assert derived.faults == ()
+    with pytest.raises(CannotBeDone, match="the derived piece 'lining'"):
+        without_piece(derived, "pocket")
+    assert without_piece(derived, "lining").faults == ()
