@@ -26,7 +26,7 @@ from marker.jobfile.drafted_tables import (
 from marker.jobfile.reading import read_job
 from marker.jobfile.sizes import SIZE, merged
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
-from marker.units import MM_PER_UNIT, System
+from marker.units import MM_PER_UNIT, System, shown
 
 _REFERENCE = """\
 # Change what you like: `marker reference` says what each key may be.
@@ -35,6 +35,7 @@ _BODY_IN: dict[System, tuple[str, float]] = {
     System.METRIC: ("cm", 10.0),
     System.IMPERIAL: ("inches", float(MM_PER_UNIT["in"])),
 }
+_SOLD_BY_YARDS = "1/8 yd"
 _YOUR_CLOTH = "put in your own cloth: its width, and what it is sold by"
 _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: ""}
 
@@ -42,7 +43,8 @@ _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: "
 def drafted_files(drafted: Drafted, title: str, system: System = System.METRIC) -> dict[str, str]:
     """Name of each file -> its text: the job, called `title`, and a drawing for each size.
 
-    system : that its measures were given in. A job of inches shows its results in inches.
+    system : that its measures were given in. A job of inches shows its results in inches, and its
+        cloth is sold by the eighth of a yard (common practice, no source).
     """
     drawing = DRAWINGS if len(drafted.sizes) > 1 else DRAWING
     texts = {JOB: _job_text(drafted, title, drawing, system)}
@@ -53,9 +55,9 @@ def drafted_files(drafted: Drafted, title: str, system: System = System.METRIC) 
 
 
 def job_of(drafted: Drafted, title: str) -> Job:
-    """The job as it is read from its files."""
+    """The job as it is read from its files, its cloth sold by the system that is shown first."""
     with TemporaryDirectory() as folder:
-        for name, text in drafted_files(drafted, title).items():
+        for name, text in drafted_files(drafted, title, shown().lead).items():
             (Path(folder) / name).write_text(text, encoding="utf-8")
         return read_job(Path(folder) / JOB)
 
@@ -69,8 +71,12 @@ def _job_text(drafted: Drafted, title: str, drawing: str, system: System) -> str
         lines.append(assignment("show", str(system)))
     lines += ["", "[order]", f"{quoted(drafted.sample)} = 1"]
     for cloth in own.cloths:
-        note = {NOTE: _YOUR_CLOTH} if cloth is own.cloths[0] else {}
-        lines += ["", f"[cloth.{quoted(cloth.name)}]", *_rows(cloth_rows(cloth) | note)]
+        rows = cloth_rows(cloth)
+        if system is System.IMPERIAL:
+            rows["sold_by"] = _SOLD_BY_YARDS
+        if cloth is own.cloths[0]:
+            rows[NOTE] = _YOUR_CLOTH
+        lines += ["", f"[cloth.{quoted(cloth.name)}]", *_rows(rows)]
     by_size: dict[str, list[tuple[str, list[Rows]]]] = {
         size: _tables(block, drawing) for size, block in drafted.sizes.items()
     }

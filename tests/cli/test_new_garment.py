@@ -32,6 +32,7 @@ def test_a_garment_by_inches_shows_inches(tmp_path: Path) -> None:
     assert made.exit_code == 0, made.output
     text = (folder / "job.toml").read_text(encoding="utf-8")
     assert "body in inches: waist 29, " in text
+    assert text.count('sold_by = "1/8 yd"') == 2
     assert "# Chosen: length 24 in." in text
     assert read_job(folder / "job.toml").show == Show(System.IMPERIAL, both=False)
 
