@@ -10,6 +10,8 @@ import pytest
 
 from tests.cli.commands import marker
 
+EIGHTH_YARD_MM = 114.3
+
 
 def estimate(*words: object) -> dict[str, Any]:
     done = marker("buy", "--garment", *words, "--quiet", "--json")
@@ -32,7 +34,8 @@ def test_a_range_for_each_width(nowhere: Path) -> None:
     assert [each["width_mm"] for each in found["widths"]] == [914.4, 1143.0, 1524.0]
     for each in found["widths"]:
         assert 0 < each["least_mm"] <= each["most_mm"]
-        assert each["least_mm"] % 100 == pytest.approx(0) or each["least_mm"] % 100 > 99.9
+        steps = each["least_mm"] / EIGHTH_YARD_MM  # what a shop of inches sells by
+        assert steps == pytest.approx(round(steps))
     assert found["chart_from_mm"] == 914.4
     assert found["widths"][0]["chart_mm"] is None
     assert 0.5 < found["widths"][1]["chart_mm"] / found["widths"][0]["most_mm"] < 1
