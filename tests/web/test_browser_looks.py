@@ -10,17 +10,11 @@ from typing import Any
 import pytest
 
 from tests.cli.commands import marker
-from tests.web.browsing import Server, Tab, browser, chromium, served, tab
+from tests.web.browsing import Server, Tab, chromium, served, tab
 
 PIECES = Path(__file__).parents[2] / "pieces"
 PARTS = ("pattern", "cloth", "layout", "buy", "order", "print", "cut", "file")
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Any]:
-    with browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")

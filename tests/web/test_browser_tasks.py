@@ -16,19 +16,13 @@ import pytest
 from PIL import Image, ImageDraw
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
-from tests.web.browsing import WAIT_SECONDS, Server, Tab, browser, chromium, served, tab
+from tests.web.browsing import WAIT_SECONDS, Server, Tab, chromium, served, tab
 
 PIECES = Path(__file__).parents[2] / "pieces"
 DRAWING = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">'
     '<rect id="panel" x="10" y="10" width="200" height="120"/></svg>'
 )
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Any]:
-    with browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")

@@ -12,16 +12,10 @@ from typing import Any
 import pytest
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
-from tests.web.browsing import PATIENCE_SECONDS, Server, Tab, browser, chromium, served
+from tests.web.browsing import PATIENCE_SECONDS, Server, Tab, chromium, served
 
 REFUSED = "Failed to load resource"
 """What the browser itself puts on the console when the page is refused something."""
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Any]:
-    with browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")
