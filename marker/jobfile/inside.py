@@ -69,7 +69,7 @@ class Inside:
                 with faults.gathering(f"{key}[{number + 1}]"):
                     self._demand_edge(each.edge, table)
                     kept = (key, number) in self.by_size
-                    yield key, number, self._one(each, kept)
+                    yield key, number, self._measured(each, kept)
 
     def _demand_edge(self, edge: str, table: PieceTable) -> None:
         if edge not in table.edges:
@@ -78,6 +78,12 @@ class Inside:
             raise Unusable(
                 f"'{edge}' itself ends at a notch", "Measure along an edge between two corners"
             )
+
+    def _measured(self, table: DartTable | PleatTable | GatherTable, kept: bool) -> TakenIn:
+        try:
+            return self._one(table, kept)
+        except CannotBeDone as error:  # there is no stitching line to measure along
+            raise Unusable(str(error).rstrip("."), "Then it can be taken in") from error
 
     def _one(self, table: DartTable | PleatTable | GatherTable, kept: bool) -> TakenIn:
         if isinstance(table, GatherTable):

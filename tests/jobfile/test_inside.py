@@ -155,6 +155,9 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     "dart of nothing": (
         WAIST_DART.replace("intake = 30", "intake = 0"), "darts[1].intake", "zero", "at least"
     ),
+    "dart where no stitching line is left": (
+        f"{WAIST_DART}\nallowance = 200", "darts[1]", "no stitching line fits", "can be taken in"
+    ),
     "two darts in one place": (
         WAIST_DART.replace("}]", "}, { edge = 'waist', at = 160, intake = 30, depth = 90 }]"),
         "darts[2]", "taken in already", "once",
