@@ -10,13 +10,12 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from marker.canvas.pen import BLACK, DARK, PALE, PAPER_WHITE, Pen
-from marker.drawing.diagram.fitting import arrow_in
 from marker.drawing.diagram.labels import CALLOUT
 from marker.drawing.diagram.wording import badge_diameter
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_cloth import Ground
-from marker.drawing.signs import CUT, FOLD_DASHES, draw_grain
+from marker.drawing.signs import CUT, FOLD_DASHES, arrow_in, draw_grain
 from marker.geometry.arrays import FloatArray
 from marker.geometry.beside import LabelPlaces, leader_start
 from marker.words import counted

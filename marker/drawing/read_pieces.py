@@ -17,7 +17,6 @@ from marker.canvas.lettering import shorten
 from marker.canvas.page import Page
 from marker.canvas.pen import ACCENT, BLACK, DARK, PALE, Pen
 from marker.canvas.to_pdf import pdf_bytes
-from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.sheets import MARGIN, PAPER, SCALES
 from marker.drawing.scene.piece_drawing import Grain
 from marker.drawing.signs import (
@@ -25,6 +24,7 @@ from marker.drawing.signs import (
     FOLD_DASHES,
     STITCH,
     STITCH_DASHES,
+    Shaft,
     draw_grain,
     draw_inner_mark,
 )

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from marker.canvas.pen import ACCENT, BLACK, PAPER_WHITE, Pen
-from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.scene.piece_drawing import Grain
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import MarkKind
@@ -48,6 +48,22 @@ _LONGEST_HEAD = 8.0
 _BARB = np.array([-0.8, 0.8])  # pile strokes lean back from the way the nap runs
 _BARBS_AT = (0.8, 1.6, 2.4)
 
+ARROW_SHARE, ARROW_ENOUGH = 0.45, 6.0  # of the room a grain arrow takes; never less, mm
+_SCAN_LINES = 31
+
+
+@dataclass(frozen=True)
+class Shaft:
+    """Grain arrow from `tail` to `head`."""
+
+    tail: tuple[float, float]
+    head: tuple[float, float]
+
+    @property
+    def length(self) -> float:
+        """Between its ends, mm."""
+        return float(np.hypot(self.head[0] - self.tail[0], self.head[1] - self.tail[1]))
+
 
 def hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatArray]:
     """Lines at 45° through a region, rising if `slope` is positive, `spacing` apart along the page;
@@ -60,6 +76,40 @@ def hatching(region: BaseGeometry, spacing: float, slope: float) -> list[FloatAr
     rays = [shapely.LineString([(x, foot), (x + tall, head)]) for x in starts]
     parts = shapely.get_parts(shapely.intersection(region, rays))
     return [shapely.get_coordinates(line) for line in parts if line.length > 0]
+
+
+def arrow_in(
+    room: BaseGeometry, grain: Grain, near: tuple[float, float], longest: float
+) -> Shaft | None:
+    """A long grain arrow inside `room` close to `near`; None where there is no room at all."""
+    angle = float(np.degrees(np.arctan2(grain.direction[1], grain.direction[0])))
+    backwards = not -90.0 < angle <= 90.0  # searched the other way, so that like pieces look alike
+    angle = angle - 180.0 if backwards else angle
+    lying = affinity.rotate(room, -angle, origin=(0, 0))
+    if lying.is_empty:
+        return None
+    low_x, low_y, high_x, high_y = lying.bounds
+    longest = min(longest, max(ARROW_ENOUGH, ARROW_SHARE * (high_x - low_x)))
+    ys = np.linspace(low_y, high_y, _SCAN_LINES + 2)[1:-1]
+    lines = [shapely.LineString([(low_x - 1, y), (high_x + 1, y)]) for y in ys]
+    target = affinity.rotate(shapely.Point(near), -angle, origin=(0, 0))
+    best, best_score = None, -np.inf
+    for chord in shapely.get_parts(shapely.intersection(lying, lines)):
+        if chord.length <= 0:
+            continue
+        start, _, stop, y = chord.bounds
+        length = min(longest, stop - start)
+        middle = float(np.clip(target.x, start + length / 2, stop - length / 2))
+        score = length - 0.4 * float(np.hypot(middle - target.x, y - target.y))
+        score -= 1e-3 * y  # of two equal places the lower
+        if score > best_score:
+            best, best_score = (middle - length / 2, middle + length / 2, y), score
+    if best is None:
+        return None
+    start, stop, y = best
+    ends = affinity.rotate(shapely.LineString([(start, y), (stop, y)]), angle, origin=(0, 0))
+    tail, head = ends.coords[::-1] if backwards else ends.coords
+    return Shaft((tail[0], tail[1]), (head[0], head[1]))
 
 
 def draw_grain(pen: Pen, shaft: Shaft, grain: Grain) -> None:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
-import shapely
 
 from marker.geometry.arrays import FloatArray
 from marker.geometry.grain import grain_chord, shortened
@@ -135,11 +134,3 @@ def _fold_mark(piece: CutPiece) -> tuple[InnerMark, ...]:
     """Where it was opened from the fold."""
     fold = piece.fold_line
     return () if fold is None else (InnerMark(MarkKind.FOLD_LINE, fold),)
-
-
-def widest_place(region: shapely.Polygon) -> tuple[tuple[float, float], float]:
-    """Centre of about the largest circle that fits inside a region, and its radius."""
-    low_x, low_y, high_x, high_y = region.bounds
-    fine = max(min(high_x - low_x, high_y - low_y) / 50, 1e-3)
-    centre, edge = shapely.get_coordinates(shapely.maximum_inscribed_circle(region, fine))
-    return (float(centre[0]), float(centre[1])), float(np.hypot(*(edge - centre)))

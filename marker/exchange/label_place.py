@@ -3,27 +3,27 @@ else beside the piece on a leader."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
-from marker.exchange.flat_piece import FlatPiece, widest_place
+from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.laid_flat import Sheet
 from marker.exchange.piece_text import annotation_lines, system_lines
 from marker.geometry.arrays import FloatArray
 from marker.geometry.beside import LabelPlaces, Reach
-from marker.geometry.rectangles import largest_rectangle
+from marker.geometry.rectangles import RectangleRoom
 
 LETTER_WIDTH, LINE_STEP = 0.6, 1.3  # of the letters' size
-_BIGGEST_MM, _COMFORTABLE_MM, _SMALLEST_MM = 10.0, 5.0, 2.0
+_SIZES_MM = (10.0, 8.0, 6.5, 5.0, 4.2, 3.5, 3.0, 2.5, 2.0)
 _LEGIBLE_MM = 3.5  # its capitals are 2.5 mm high, a usual least on drawings (ISO 3098, from memory)
 _BETWEEN = 3  # letters between two texts in one row
 _CLEAR_MM = 1.0  # between a label and the lines around it
-_SHARE = 0.95  # of the room for it that a label takes
 _RISE_MM = 4.0  # of a leader at least, so that it does not run along the texts
 _REACH = Reach(nearest=6.0, farthest=600.0, step=6.0, off_pieces=60.0, off_edges=np.inf)
 
@@ -92,42 +92,24 @@ def _texts(piece: FlatPiece) -> list[str]:
 
 
 def label_inside(piece: FlatPiece, upright: bool = False) -> Label:
-    """In the widest clear place, one text below the other; in rows and along the piece where that
-    would be small. Never smaller than the smallest letters, whether they fit or not.
+    """In the largest letters for which there is a clear place, one text below the other before
+    several in a row, and upright before turned; in the smallest ones whether they fit or not.
 
     The lines are the piece's `system_lines` and `annotation_lines`, in that order.
     """
-    rows = [[text] for text in _texts(piece)]
-    parts = _clear_parts(piece)
-    (x, y), room = max(map(widest_place, parts), key=lambda place: place[1])
-    size = 2 * room / np.hypot(LETTER_WIDTH * _letters(rows), LINE_STEP * len(rows))
-    best = _block(rows, np.array([x, y]), size)
-    if size >= _COMFORTABLE_MM:
-        return best
-    for part in parts:
-        for label in _in_rectangle(part, _texts(piece), upright):
-            best = max(best, label, key=lambda each: each.size_mm)
-    return best
-
-
-def _in_rectangle(part: shapely.Polygon, texts: list[str], upright: bool) -> Iterator[Label]:
-    """The texts in one row, two, and so on, in the largest empty rectangle, along it or across."""
-    room = part.buffer(-_CLEAR_MM)
-    if room.is_empty:
-        return
-    low_x, low_y, high_x, high_y = room.bounds
-    cell = max(high_x - low_x, high_y - low_y, 300.0) / 300
-    box = largest_rectangle(room, cell, LINE_STEP * _SMALLEST_MM)
-    if box is None:
-        return
-    width, height = box[1] - box[0]
-    for count in range(1, len(texts) + 1):
+    texts, parts = _texts(piece), _clear_parts(piece)
+    inner = [part.buffer(-_CLEAR_MM) for part in parts]
+    rooms = [RectangleRoom(each) for each in inner if not each.is_empty]
+    for size, count in product(_SIZES_MM, range(len(texts), 0, -1)):
         rows = [list(each) for each in np.array_split(texts, count)]
-        wide, high = LETTER_WIDTH * _letters(rows), LINE_STEP * count
-        for angle, (along, across) in ((0.0, (width, height)), (90.0, (height, width))):
-            if angle == 0.0 or not upright:
-                size = _SHARE * min(along / wide, across / high)
-                yield _block(rows, box.mean(axis=0), size, angle)
+        wide, high = LETTER_WIDTH * _letters(rows) * size, LINE_STEP * count * size
+        for room in rooms:
+            for angle in (0.0,) if upright else room.angles:
+                place = room.place(wide, high, angle)
+                if place is not None:
+                    return _block(rows, np.array(place.centre), size, angle)
+    middle = max(parts, key=lambda part: part.area).representative_point()
+    return _block([[text] for text in texts], np.array([middle.x, middle.y]), _SIZES_MM[-1])
 
 
 def _letters(rows: Rows) -> int:
@@ -136,7 +118,6 @@ def _letters(rows: Rows) -> int:
 
 
 def _block(rows: Rows, centre: FloatArray, size: float, angle: float = 0.0) -> Label:
-    size = float(np.clip(size, _SMALLEST_MM, _BIGGEST_MM))
     lines = []
     for number, row in enumerate(rows):
         up = (LINE_STEP * ((len(rows) - 1) / 2 - number) - 0.35) * size

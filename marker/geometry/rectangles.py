@@ -1,10 +1,13 @@
-"""Empty rectangles: the largest one along the axes that fits a region."""
+"""Empty rectangles: the largest one along the axes that fits a region, and one of a given size."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from marker.geometry.arrays import FloatArray
@@ -97,3 +100,70 @@ def _inner(box: FloatArray) -> BaseGeometry:
     (x, y), (far_x, far_y) = box + np.array([[_SHRINK_MM], [-_SHRINK_MM]])
     inner: BaseGeometry = shapely.box(x, y, far_x, far_y)
     return inner
+
+
+_TRIALS = 13  # odd, so that one row of trial places runs down the middle of a strip
+_SLENDER = 2.5
+
+
+@dataclass(frozen=True)
+class RectanglePlace:
+    """A rectangle's place: centre, and the angle its width makes with the page, degrees."""
+
+    centre: tuple[float, float]
+    angle_deg: float
+
+    def box(self, width: float, height: float) -> BaseGeometry:
+        """The rectangle, lying here."""
+        x, y = self.centre
+        upright = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+        return affinity.rotate(upright, self.angle_deg, origin=self.centre)
+
+
+class RectangleRoom:
+    """A region in which places are sought for rectangles, as those that texts cover.
+
+    angles : degrees at which they may lie so that a text in them is read: upright, along a slender
+    region, and from the right."""
+
+    def __init__(self, region: BaseGeometry) -> None:
+        self._centroid = region.centroid
+        self.angles = _reading_angles(region)
+        self._turned = {
+            angle: affinity.rotate(region, -angle, origin=self._centroid) for angle in self.angles
+        }
+        for turned in self._turned.values():
+            shapely.prepare(turned)
+
+    def place(self, width: float, height: float, angle: float) -> RectanglePlace | None:
+        """The fitting place nearest the centroid for a width × height rectangle, or None."""
+        turned = self._turned[angle]
+        low_x, low_y, high_x, high_y = turned.bounds
+        if high_x - low_x < width or high_y - low_y < height:
+            return None
+        xs = np.linspace(low_x + width / 2, high_x - width / 2, _TRIALS)
+        ys = np.linspace(low_y + height / 2, high_y - height / 2, _TRIALS)
+        x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
+        home = self._centroid
+        x, y = np.append(x, home.x), np.append(y, home.y)
+        boxes = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+        fits = shapely.contains(turned, boxes)
+        if not fits.any():
+            return None
+        far = np.where(fits, np.hypot(x - home.x, y - home.y), np.inf)
+        best = int(np.argmin(far))
+        found = affinity.rotate(shapely.Point(x[best], y[best]), angle, origin=home)
+        return RectanglePlace((found.x, found.y), angle)
+
+
+def _reading_angles(region: BaseGeometry) -> tuple[float, ...]:
+    """Upright, along a slender outline, and read from the right."""
+    corners = shapely.get_coordinates(region.minimum_rotated_rectangle)
+    sides = np.diff(corners[:3], axis=0)
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    long = sides[int(np.argmax(lengths))]
+    tilt = float(np.degrees(np.arctan2(long[1], long[0])))
+    tilt = (tilt + 90.0) % 180.0 - 90.0
+    slender = lengths.max() > _SLENDER * lengths.min()
+    oblique = slender and min(abs(tilt), 90.0 - abs(tilt)) > 3.0
+    return (0.0, tilt, 90.0) if oblique else (0.0, 90.0)

@@ -53,7 +53,8 @@ def test_every_label_is_legible_and_on_no_edge(upright: bool) -> None:
             assert region.covers(shapely.Point(leader[1]))
             assert found[each.name].box.distance(shapely.Point(leader[0])) < 1.5
     beside = {name for name, label in found.items() if label.leader is not None}
-    assert beside >= {"tab", "loop", "binding"}
+    assert beside >= {"tab", "loop"}
+    assert ("binding" in beside) == upright
     assert not beside & {"front", "waistband"}
 
 

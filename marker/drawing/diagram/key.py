@@ -12,7 +12,6 @@ from marker.canvas.lettering import SMALLEST_PT
 from marker.canvas.page import Colour
 from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
 from marker.drawing.diagram.cloth_lines import REPEAT, REPEAT_DASHES
-from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.diagram.paper_piece import EDGE_MARK
 from marker.drawing.diagram.piece_view import draw_match_letter
 from marker.drawing.diagram.wording import ACROSS, ALONG
@@ -24,6 +23,7 @@ from marker.drawing.signs import (
     FOLD_DASHES,
     STITCH,
     STITCH_DASHES,
+    Shaft,
     draw_grain,
     draw_inner_mark,
 )

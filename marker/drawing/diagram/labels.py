@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from marker.drawing.diagram.fitting import Shaft, Spot, TextRoom
 from marker.drawing.diagram.paper_piece import (
     LETTER,
     cut_polygon,
@@ -26,11 +26,14 @@ from marker.drawing.diagram.wording import (
     Lettering,
     badge_block,
     bare_block,
+    blocks,
     wordings,
 )
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
+from marker.drawing.signs import Shaft
 from marker.geometry.beside import LabelPlaces, Reach, leader_start
+from marker.geometry.rectangles import RectanglePlace, RectangleRoom
 
 _ROOMY, _TIGHT = 0.6, 0.35  # text to cut line
 _LINE_CLEAR = 0.6  # text and arrows to fold lines and notches
@@ -52,7 +55,7 @@ class Label:
 
     piece: PieceDrawing
     block: Block
-    spot: Spot
+    spot: RectanglePlace
     arrow: Shaft | None
     leader: tuple[float, float] | None = None
 
@@ -116,16 +119,27 @@ def _inside(
     rooms = _text_rooms(piece, region, sheet, keep_off)
     for room in rooms:
         for texts in wordings(piece):
-            for block, spot in room.spots(piece, texts, lettering):
+            for block, spot in _fitting(room, piece, texts, lettering):
                 arrow = _arrow(piece, seen, sheet, spot.box(block.width_mm, block.height_mm))
                 if arrow is not None and arrow.length >= enough:
                     return Label(piece, block, spot, arrow)
     return _number_inside(piece, seen, sheet, rooms)
 
 
+def _fitting(
+    room: RectangleRoom, piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering
+) -> Iterator[tuple[Block, RectanglePlace]]:
+    """Every size and angle at which one wording fits, upright and large first."""
+    for angle in room.angles:
+        for block in blocks(piece, texts, lettering):
+            spot = room.place(block.width_mm, block.height_mm, angle)
+            if spot is not None:
+                yield block, spot
+
+
 def _text_rooms(
     piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, keep_off: BaseGeometry
-) -> list[TextRoom]:
+) -> list[RectangleRoom]:
     """Clear of every line; over the grain line; and in pieces too narrow for that, over the lines
     inside the piece, which then stop on both sides of the text. Never over a notch."""
     inner = region
@@ -138,7 +152,7 @@ def _text_rooms(
     regions = [
         largest(room.difference(keep_off)) for room in (roomy.difference(grain), roomy, kept)
     ]
-    return [TextRoom(found) for found in regions if not found.is_empty]
+    return [RectangleRoom(found) for found in regions if not found.is_empty]
 
 
 def _arrow(
@@ -160,12 +174,12 @@ def _arrow(
 
 
 def _number_inside(
-    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, rooms: list[TextRoom]
+    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, rooms: list[RectangleRoom]
 ) -> Label | None:
     """The number with an arrow, or without one where the grain goes without saying."""
     for block in (badge_block(piece.number), bare_block(piece.number)):
         for room in rooms:
-            spot = room.spot(block.width_mm, block.height_mm, 0.0)
+            spot = room.place(block.width_mm, block.height_mm, 0.0)
             if spot is None:
                 continue
             arrow = _arrow(piece, region, sheet, spot.box(block.width_mm, block.height_mm))
@@ -190,7 +204,7 @@ def _callouts(
         at = places.nearest(point, (size, size), CALLOUT, small)
         at = at or places.nearest(point, (size, size), CALLOUT) or (point.x, point.y)
         start = leader_start(region, point, at)
-        label = Label(piece, badge, Spot(at, 0.0), arrow, leader=start)
+        label = Label(piece, badge, RectanglePlace(at, 0.0), arrow, leader=start)
         places.take(label.box, _line(start, at))
         placed.append(label)
     return placed

@@ -9,7 +9,6 @@ from shapely.geometry.base import BaseGeometry
 from marker.canvas.fonts import MM_PER_PT
 from marker.canvas.lettering import FIGURE_RISE, SMALLEST_PT
 from marker.canvas.pen import ACCENT, BLACK, DARK, PAPER_WHITE, Pen
-from marker.drawing.diagram.fitting import Spot
 from marker.drawing.diagram.labels import Label
 from marker.drawing.diagram.paper_piece import (
     DISC,
@@ -34,6 +33,7 @@ from marker.drawing.signs import (
     draw_inner_mark,
 )
 from marker.geometry.arrays import FloatArray
+from marker.geometry.rectangles import RectanglePlace
 
 _LINE, _DOT = 0.1, 0.45  # of match points
 _TEXT_CLEAR = 0.3
@@ -121,7 +121,7 @@ def draw_label(pen: Pen, label: Label) -> None:
     _letter(pen, block, label.spot)
 
 
-def _letter(pen: Pen, block: Block, spot: Spot) -> None:
+def _letter(pen: Pen, block: Block, spot: RectanglePlace) -> None:
     """The number's disc and the lines of a block, turned about the block's centre."""
     turn = spot.angle_deg
     angle = np.radians(turn)

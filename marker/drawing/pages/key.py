@@ -9,7 +9,6 @@ import shapely
 
 from marker.canvas.lettering import wrapped
 from marker.canvas.pen import ACCENT, DARK, GREY, PALE, Pen
-from marker.drawing.diagram.fitting import Shaft
 from marker.drawing.pages.full_size import FullSize
 from marker.drawing.pages.tile_page import (
     JOIN_DASHES,
@@ -20,7 +19,7 @@ from marker.drawing.pages.tile_page import (
     size_lines,
 )
 from marker.drawing.scene.piece_drawing import Grain
-from marker.drawing.signs import draw_grain, draw_inner_mark
+from marker.drawing.signs import Shaft, draw_grain, draw_inner_mark
 from marker.pattern.inner_marks import MarkKind
 
 KEY_MM = 66.0  # wide, the gap before it included
