@@ -135,9 +135,16 @@ def _is_list(rows: Sequence[_Row], sizes: Sequence[str]) -> bool:
     if max(len(_trimmed(row.cells)) for row in rows) != 2 or len(rows[0].cells) < 2:
         return False
     first, second = rows[0].cells[:2]
+    if len(rows) == 2 and _is_size(first, sizes) and _is_size(second, sizes):
+        return False  # two sizes above their counts, or each before its count: nobody can tell
     if first in sizes:
         return True
     return bool(first) and second not in sizes and spelled_as(first, ["colour", "colours"]) is None
+
+
+def _is_size(name: str, sizes: Sequence[str]) -> bool:
+    """Whether a heading is a size. sizes : those of the job; where it is not known, figures are."""
+    return name in sizes if sizes else name.isdigit()
 
 
 def _trimmed(cells: list[str]) -> list[str]:
@@ -162,6 +169,14 @@ def _add_list(written: Written, rows: Sequence[_Row], at: Where) -> None:
 def _add_table(written: Written, rows: Sequence[_Row], at: Where, known: Sequence[str]) -> None:
     """Sizes in the first row, colours in the first column."""
     head, *others = rows
+    if all(_is_size(each, known) for each in _trimmed(head.cells)):
+        corner = head.cells[0]
+        said = f"size '{corner}' stands where the colours are headed"
+        remedy = f"Begin with a column of colours: 'colour,{corner},...'"
+        if len(head.cells) == 2:
+            remedy += ". Or head two columns 'size,count'"
+        written.faults.append(at(head.line, 0, corner, said, remedy))
+        return
     used = max(len(_trimmed(row.cells)) for row in rows)
     columns = list(_columns(written, [*head.cells, *[""] * used][:used], rows, at, known))
     for line, cells in others:

@@ -29,6 +29,9 @@ _LOST_SECONDS = 6.0  # without an answer, or without a worker: another may be st
 _PATIENCE_SECONDS = 8.0
 _PACKAGE = "marker"
 
+_GONE = (OSError, TimeoutError, RuntimeError, CancelledError)
+"""What dask raises where a scheduler, or the client's own loop, is gone."""
+
 
 @contextmanager
 def cluster_pool(address: str) -> Iterator[WorkerPool]:
@@ -93,7 +96,7 @@ def _connected(address: str) -> Iterator[Any]:
     try:
         yield client
     finally:
-        with suppress(Exception):  # nobody waits for a scheduler that is gone
+        with suppress(*_GONE):  # nobody waits for a scheduler that is gone
             client.close(timeout=2)
 
 
@@ -165,7 +168,7 @@ class _Watch:
 
     def _keep_asking(self) -> None:
         while not self.ended.wait(_ASK_AGAIN_SECONDS):
-            with suppress(Exception):  # `lost` says so when it has lasted
+            with suppress(*_GONE):  # `lost` says so when it has lasted
                 self._ask()
 
 
@@ -196,7 +199,7 @@ class _SetApart:
         threading.Thread(target=self._set, daemon=True).start()
 
     def _set(self) -> None:
-        with suppress(Exception):
+        with suppress(*_GONE):  # `lost` says so
             self._flag.set()
 
 
@@ -208,7 +211,7 @@ def _within(seconds: float, ask: Callable[[], Answer]) -> Answer:
     def asked() -> None:
         try:
             answers.append(ask())
-        except Exception as error:
+        except Exception as error:  # any: it is raised again, by whoever waits for the answer
             errors.append(error)
 
     thread = threading.Thread(target=asked, daemon=True)

@@ -10,13 +10,22 @@ from marker.planning.order import LaidLay, LaidPlan
 from marker.reports.lays import cost, garment_mm, height_mm, letters
 from marker.units import MM_PER_UNIT, System, shown
 
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+"""What makes a spreadsheet take a cell for a formula (OWASP, "CSV Injection")."""
+
 
 def plan_csv(plans: Sequence[LaidPlan]) -> str:
     """A row for each lay of each cloth: its marker, its sizes, the plies of each colour, lengths in
-    the unit that its heading names, decimals with a point."""
+    the unit that its heading names, decimals with a point. A name that a spreadsheet would work out
+    as a formula has an apostrophe before it."""
     text = StringIO()
-    csv.writer(text).writerows(_rows(plans))
+    csv.writer(text).writerows([_as_text(cell) for cell in row] for row in _rows(plans))
     return text.getvalue()
+
+
+def _as_text(cell: object) -> object:
+    """A cell that no spreadsheet takes for a formula; figures here are never below 0."""
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell
 
 
 def _rows(plans: Sequence[LaidPlan]) -> Iterator[list[object]]:

@@ -90,6 +90,8 @@ def faults(path: Path, of: Job | None) -> list[str]:
         (",S,M\nred,0,\n", "", "no garment is ordered"),
         (",S,M\nred,100001,\n", "", "at most 100000"),
         (b"PK\3\4rest", "", "a spreadsheet"),
+        ("S,M\n3,4\n", ":1: column A (S)", "'colour,S,...'"),
+        ("S,M\nM,4\n", ":1: column A (S)", "size 'S' stands where the colours are headed"),
         (b",S,M\nred,3,4\0\n", ":2: column C (M)", "is no number"),
     ],
 )  # fmt: skip
@@ -98,6 +100,16 @@ def test_each_fault_has_line_column_and_remedy(
 ) -> None:
     told = faults(table(tmp_path, content), sashes)
     assert any(each.startswith(f"{where}: ") and what in each for each in told), told
+
+
+@pytest.mark.parametrize("content", ["36,38,40\n3,4,5\n", "36;38\n3;4\n"])
+def test_no_size_is_taken_for_a_heading(content: str, tmp_path: Path) -> None:
+    """Sizes of nobody's job, and no column of colours: the first size would be lost."""
+    (told,) = faults(table(tmp_path, content), None)
+    assert told.startswith(":1: column A (36): size '36' stands where")
+    assert read_demand_table(table(tmp_path, "36,3\n38,4\n40,5\n")) == {
+        "": {"36": 3, "38": 4, "40": 5}
+    }
 
 
 def test_every_fault_is_told(sashes: Job, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import distributed
 import pytest
 
 import marker
@@ -94,6 +95,17 @@ def test_a_port_that_answers_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
         silent.listen()
         address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
         assert f"no scheduler answers at {address}" in refusal(address)
+
+
+def test_a_fault_of_our_own_is_not_taken_for_silence(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is asked in a thread raises where the answer is waited for."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise KeyError("of our own")
+
+    monkeypatch.setattr(distributed, "Client", broken)
+    with pytest.raises(KeyError, match="of our own"), cluster_pool("tcp://127.0.0.1:8786"):
+        pass
 
 
 def test_tls_asks_for_certificates() -> None:

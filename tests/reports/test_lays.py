@@ -117,3 +117,13 @@ def test_the_plan_as_a_table(system: System, unit: str, ply: str) -> None:
     assert (first["size S"], first["plies red"], first["plies blue"]) == ("1", "3", "2")
     assert (first["plies"], first["garments"], first["cost"]) == ("5", "10", "36.00")
     assert first[f"ply with ends ({unit})"] == ply
+
+
+def test_no_name_is_a_formula_in_a_spreadsheet() -> None:
+    """Every beginning that OWASP names, in front of a cloth's name."""
+    for begins in ("=", "+", "-", "@", "\t", "＝"):
+        plan = hand_made()
+        named = replace(plan, cloth=replace(CLOTH, name=f"{begins}1+1"))
+        (row, *_) = csv.DictReader(plan_csv([named]).splitlines())
+        assert row["cloth"] == f"'{begins}1+1"
+    assert next(csv.DictReader(plan_csv([hand_made()]).splitlines()))["cloth"] == "jersey"
