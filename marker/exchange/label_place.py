@@ -13,7 +13,7 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from marker.exchange.flat_piece import FlatPiece
-from marker.exchange.laid_flat import Sheet
+from marker.exchange.laid_flat import Sheet, notch_ticks
 from marker.exchange.piece_text import annotation_lines, system_lines
 from marker.geometry.arrays import FloatArray
 from marker.geometry.beside import LabelPlaces, Reach
@@ -108,7 +108,7 @@ def label_inside(piece: FlatPiece, upright: bool = False) -> Label:
                 place = room.place(wide, high, angle)
                 if place is not None:
                     return _block(rows, np.array(place.centre), size, angle)
-    middle = max(parts, key=lambda part: part.area).representative_point()
+    middle = parts[0].representative_point()
     return _block([[text] for text in texts], np.array([middle.x, middle.y]), _SIZES_MM[-1])
 
 
@@ -129,13 +129,14 @@ def _block(rows: Rows, centre: FloatArray, size: float, angle: float = 0.0) -> L
 
 
 def _clear_parts(piece: FlatPiece) -> list[shapely.Polygon]:
-    """The parts of a piece that no line runs through."""
+    """The parts of a piece that no line runs through, the largest first."""
     lines = [line for line in (piece.grain, piece.fold) if line is not None]
-    lines += [mark.points for mark in piece.inner_marks]
+    lines += [*(mark.points for mark in piece.inner_marks), *notch_ticks(piece)]
     drawn = shapely.union_all([_line(points).buffer(_CLEAR_MM) for points in lines])
     whole = shapely.Polygon(piece.outline, piece.cutouts)
     parts = shapely.get_parts(whole.difference(drawn)) if lines else [whole]
-    return [part for part in parts if isinstance(part, shapely.Polygon)] or [whole]
+    clear = [part for part in parts if isinstance(part, shapely.Polygon)] or [whole]
+    return sorted(clear, key=lambda part: -part.area)
 
 
 def _line(points: FloatArray) -> BaseGeometry:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +11,7 @@ import shapely
 
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.label_place import Label, labels
-from marker.exchange.laid_flat import Sheet, pattern_sheet, sheet
+from marker.exchange.laid_flat import Sheet, notch_ticks, pattern_sheet, sheet
 from marker.jobfile.reading import read_job
 from tests.exchange.exchange import assert_same_pieces, imported, job_of, written
 from tests.jobfile.writer import HEAD, piece
@@ -62,6 +63,17 @@ def test_a_label_runs_along_a_strip_unless_it_must_be_upright() -> None:
     of = small_things()
     assert by_name(of)["strip"].angle_deg == 90
     assert {label.angle_deg for label in labels(of, upright=True)} == {0}
+
+
+def test_no_text_lies_on_a_notch() -> None:
+    plain = box("strip", 32, 500)
+    notched = replace(plain, notches=np.array([[32.0, y] for y in range(20, 490, 40)]))
+    of = sheet("trimmings", "38", [notched])
+    (label,) = labels(of)
+    ticks = shapely.union_all([shapely.LineString(tick) for tick in notch_ticks(of.pieces[0])])
+    assert label.leader is None
+    assert not label.box.intersects(ticks)
+    assert by_name(sheet("trimmings", "38", [plain]))["strip"].box.intersects(ticks)
 
 
 def test_where_all_is_taken_the_letters_are_small() -> None:
