@@ -7,9 +7,17 @@ from typing import Annotated
 from pydantic import Field
 
 from marker.files.tables import Table, key
-from marker.files.values import Margin, Name, Number, OneOf, OrText, Size, Spoken
-from marker.jobfile.piece_table import Copies, HemTable
-from marker.pattern.edge import Corner
+from marker.files.values import Margin, Name, OneOf, Size, Spoken
+from marker.jobfile.piece_table import (
+    ALLOWANCE,
+    CLOTH,
+    CORNERS,
+    HEMS,
+    Copies,
+    Hems,
+    HowCornersEnd,
+    Turns,
+)
 from marker.pattern.piece import Line
 
 
@@ -34,9 +42,7 @@ class DerivedTable(Table):
     of: Name = key(
         "The piece it follows from.", '"bodice front"', refused="a piece that is derived itself"
     )
-    cloth: Name | None = key(
-        "The cloth it is cut from.", '"lining"', default=None, usual="the main cloth"
-    )
+    cloth: Name | None = CLOTH
     line: Annotated[Line, OneOf()] = key(
         "Which line of the piece it takes. 'stitching line': a lining or a facing, with allowances "
         "of its own. 'cut line': an interfacing.",
@@ -67,20 +73,13 @@ class DerivedTable(Table):
     pair: bool | None = key(
         "Half of them are mirrored.", "true", default=None, usual="as of the piece"
     )
-    turns: Annotated[list[Annotated[Number, Field(ge=0, lt=360)]], Field(min_length=1)] | None = (
-        key(
-            "Allowed turns from the cloth's direction, in degrees.",
-            "[0, 90, 180, 270]",
-            default=None,
-            usual="as of the piece",
-        )
+    turns: Turns | None = key(
+        "Allowed turns from the cloth's direction, in degrees.",
+        "[0, 90, 180, 270]",
+        default=None,
+        usual="as of the piece",
     )
-    allowance: Margin = key(
-        "From the stitching line to the cut line, of every edge that says nothing else.",
-        '"10 mm"',
-        default=0.0,
-        usual="0",
-    )
+    allowance: Margin = ALLOWANCE
     allowances: dict[Name, Margin] = key(
         "Edge -> its own allowance.",
         '{ inner = "5 mm" }',
@@ -88,15 +87,5 @@ class DerivedTable(Table):
         usual="`allowance`",
         refused="an edge that has a hem",
     )
-    hems: dict[Name, Annotated[HemTable, OrText("kind")]] = key(
-        "Edge -> its hem, by kind or as a table.",
-        '{ hem = "turned twice" }',
-        default={},
-        usual="none",
-    )
-    corners: dict[Name, Annotated[Corner, OneOf()]] = key(
-        "Edge -> how its allowance ends at its corners.",
-        '{ neck = "square" }',
-        default={},
-        usual='"mirrored" for a hem beside a seam, else "mitred"',
-    )
+    hems: Hems = HEMS
+    corners: HowCornersEnd = CORNERS

@@ -137,6 +137,33 @@ class HemTable(Table):
     )
 
 
+Hems = dict[Name, Annotated[HemTable, OrText("kind")]]
+HowCornersEnd = dict[Name, Annotated[Corner, OneOf()]]
+Turns = Annotated[list[Annotated[Number, Field(ge=0, lt=360)]], Field(min_length=1)]
+
+# keys that a derived piece has as well
+CLOTH = key("The cloth it is cut from.", '"jersey"', default=None, usual="the main cloth")
+ALLOWANCE = key(
+    "From the stitching line to the cut line, of every edge that says nothing else.",
+    '"10 mm"',
+    default=0.0,
+    usual="0",
+    refused="allowances that overlap across a gap",
+)
+HEMS = key(
+    "Edge -> its hem, by kind or as a table.",
+    '{ hem = { kind = "turned twice", depth = "2 cm", under = "1 cm" } }',
+    default={},
+    usual="none",
+)
+CORNERS = key(
+    "Edge -> how its allowance ends at its corners.",
+    '{ neck = "square" }',
+    default={},
+    usual='"mirrored" for a hem beside a seam, else "mitred"',
+)
+
+
 class PieceTable(Table):
     """A piece of the pattern. Its outline is given by exactly one of path, points, drawing, shape.
 
@@ -144,9 +171,7 @@ class PieceTable(Table):
     """
 
     name: Name = key("Its name, unlike that of any other piece or strip.", '"bodice front"')
-    cloth: Name | None = key(
-        "The cloth it is cut from.", '"jersey"', default=None, usual="the main cloth"
-    )
+    cloth: Name | None = CLOTH
     path: str | None = key(
         "Its outline as SVG path data in `units`, y down as in SVG, one closed sub-path.",
         '"M 0 0 L 30 0 L 30 40 Z"',
@@ -234,7 +259,7 @@ class PieceTable(Table):
         default=90.0,
         usual="90; 270 for a ring sector, which hangs from its inner arc",
     )
-    turns: Annotated[list[Annotated[Number, Field(ge=0, lt=360)]], Field(min_length=1)] = key(
+    turns: Turns = key(
         "Allowed turns from the cloth's direction, in degrees; the nap may forbid some.",
         "[0, 180]",
         default=[0.0, 180.0],
@@ -248,13 +273,7 @@ class PieceTable(Table):
     line: Annotated[Line, OneOf()] = key(
         "Which line was drawn.", '"stitching line"', default=Line.CUT
     )
-    allowance: Margin = key(
-        "From the stitching line to the cut line, of every edge that says nothing else.",
-        '"10 mm"',
-        default=0.0,
-        usual="0",
-        refused="allowances that overlap across a gap",
-    )
+    allowance: Margin = ALLOWANCE
     edges: dict[Name, Stretch] = key(
         "Named stretches of the outline, each from a corner or notch to another, as drawn.",
         '{ hem = [1, 2], side = [2, 3], slit = [2, "hip"] }',
@@ -269,18 +288,8 @@ class PieceTable(Table):
         usual="`allowance`",
         refused="an edge that has a hem; two allowances for one stretch",
     )
-    hems: dict[Name, Annotated[HemTable, OrText("kind")]] = key(
-        "Edge -> its hem, by kind or as a table.",
-        '{ hem = { kind = "turned twice", depth = "2 cm", under = "1 cm" } }',
-        default={},
-        usual="none",
-    )
-    corners: dict[Name, Annotated[Corner, OneOf()]] = key(
-        "Edge -> how its allowance ends at its corners.",
-        '{ neck = "square" }',
-        default={},
-        usual='"mirrored" for a hem beside a seam, else "mitred"',
-    )
+    hems: Hems = HEMS
+    corners: HowCornersEnd = CORNERS
     notches: list[NotchTable] = key(
         "Notches on its edges.",
         '[{ edge = "side", at = "8 cm", name = "hip" }]',
