@@ -14,6 +14,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from itertools import accumulate, pairwise
 
 MM_PER_UNIT: dict[str, Fraction] = {
     "mm": Fraction(1),
@@ -194,6 +195,21 @@ def length(mm: float, system: System | None = None) -> str:
 def lengths(mm: float) -> str:
     """Length for a person in the systems shown: '1.45 m (57 1/8 in)'."""
     return _bracketed(length(mm), other_length(mm))
+
+
+def that_add_up(parts_mm: Iterable[float]) -> list[float]:
+    """The parts of a sum, mm, rounded to the last digit that `length` writes of the whole, so that
+    the figures add up.
+
+    Each is the difference of two rounded running sums: the first part and the whole are rounded as
+    if alone, any other part is off by one last digit at most.
+    """
+    sums = [0.0, *accumulate(parts_mm)]
+    if shown().lead is System.IMPERIAL:
+        rounded = [round(mm / 25.4 * 8) * 25.4 / 8 for mm in sums]
+    else:
+        rounded = [_half_up(mm, 1 if abs(sums[-1]) < 100 else 0) for mm in sums]
+    return [after - before for before, after in pairwise(rounded)]
 
 
 def exact_length(mm: float, system: System) -> str:

@@ -38,6 +38,7 @@ from marker.units import (
     round_up,
     show_for,
     show_lengths,
+    that_add_up,
     yards,
 )
 
@@ -251,3 +252,15 @@ def test_an_exact_length_reads_back_as_it_was(mm: float, imperial: str, in_mm: s
 def test_absurd_numbers_are_no_lengths(text: str) -> None:
     with pytest.raises(NotALength, match=r"more than a kilometre|is not a length"):
         parse_length(text)
+
+
+@pytest.mark.parametrize("show", [Show(), Show(System.IMPERIAL)])
+@given(parts=st.lists(st.floats(0, 2000), min_size=2, max_size=5))
+def test_the_figures_of_a_sum_add_up_as_they_are_written(show: Show, parts: list[float]) -> None:
+    with show_lengths(show):
+        figures = that_add_up(parts)
+        read = [parse_length(length(mm)) for mm in figures]
+        digit = 25.4 / 8 if show.lead is System.IMPERIAL else 1.0
+        assert sum(read) == pytest.approx(parse_length(length(sum(parts))))
+        assert sum(parts) < 100 or abs(figures[0] - parts[0]) <= digit / 2 + 1e-6
+    assert all(abs(a - b) <= digit + 1e-6 for a, b in zip(figures, parts, strict=True))

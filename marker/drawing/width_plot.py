@@ -19,8 +19,8 @@ from marker.cloth.buying import Addend
 from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
-from marker.reports.yardage import ADDEND_WORDS
-from marker.units import System, area, length, lengths, percent, shown
+from marker.reports.yardage import ADDEND_WORDS, asked_alone, shown_addends, shown_short_by
+from marker.units import Show, System, area, length, lengths, percent, shown
 
 LABEL, SMALL = 8.0, 6.0
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -94,7 +94,7 @@ def draw_columns(pen: Pen, found: WidthsResult, foot: float) -> None:
 def _label(bought: BoughtCloth) -> str:
     cost, currency = bought.purchase.cost, bought.purchase.currency
     price = "" if cost is None else f"  {cost:.2f} {currency}"
-    return f"{length(bought.purchase.buy_mm)}{price}"
+    return f"{asked_alone(bought.purchase)}{price}"
 
 
 def _column_width(widths: Sequence[float], across: Scale) -> float:
@@ -207,11 +207,12 @@ _TABLE_PT, _HEAD_PT = 6.0, 5.5
 _ROW, _BASE = 3.5, MARGIN + 5.0
 _ADDENDS_FROM = 64.0
 _HEADS = ADDEND_WORDS | {Addend.REPEAT: "to start on its bar"}
+_BY_YARD = "by the yard"
 _COLUMNS = {
     "width": 0.0,
     "usable": 52.0,
     "to buy": 152.0,
-    "by the yard": 172.0,
+    _BY_YARD: 172.0,
     "one step less is short by": 192.0,
     "used": 224.0,
     "area": 238.0,
@@ -252,7 +253,9 @@ def _columns(found: WidthsResult) -> dict[str, float]:
     addends = [name for name in every[0] if any(each[name] for each in every)]
     step = (_COLUMNS["to buy"] - _ADDENDS_FROM) / len(addends)
     between = {_HEADS[name]: _ADDENDS_FROM + k * step for k, name in enumerate(addends)}
-    return dict(sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1]))
+    every_column = sorted({**_COLUMNS, **between}.items(), key=lambda column: column[1])
+    metric_only = shown() == Show(System.METRIC, both=False)
+    return dict(each for each in every_column if not (metric_only and each[0] == _BY_YARD))
 
 
 def _draw_row(
@@ -260,21 +263,21 @@ def _draw_row(
 ) -> None:
     purchase = bought.purchase
     cost = "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
-    values = (
-        name + _width(bought.width_mm),
-        length(bought.checked.layout.cloth.usable_width_mm),
-        *(length(mm) for name, mm in purchase.addends.items() if _HEADS[name] in columns),
-        length(purchase.buy_mm),
-        purchase.yards,
-        f"{lengths(purchase.short_by_mm)}",
-        percent(bought.checked.utilisation),
-        area(bought.area_mm2),
-        cost,
-    )
+    values = {
+        "width": name + _width(bought.width_mm),
+        "usable": length(bought.checked.layout.cloth.usable_width_mm),
+        **{_HEADS[addend]: length(mm) for addend, mm in shown_addends(purchase).items()},
+        "to buy": length(purchase.buy_mm),
+        _BY_YARD: purchase.yards,
+        "one step less is short by": lengths(shown_short_by(purchase)),
+        "used": percent(bought.checked.utilisation),
+        "area": area(bought.area_mm2),
+        "cost": cost,
+    }
     begins = list(columns.values())
     ends = [*begins[1:], PAPER[0] - 2 * MARGIN]
-    for x, end, value in zip(begins, ends, values, strict=True):
-        said = shorten(value, end - x - 1.0, _TABLE_PT, bold=best)
+    for heading, x, end in zip(columns, begins, ends, strict=True):
+        said = shorten(values[heading], end - x - 1.0, _TABLE_PT, bold=best)
         pen.text(MARGIN + x, y, said, _TABLE_PT, bold=best, colour=ACCENT if best else BLACK)
 
 
@@ -323,7 +326,7 @@ def _draw_title(pen: Pen, found: WidthsResult) -> None:
     best = found.widths[found.cheapest]
     cost = best.purchase.cost
     price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
-    said = f"{length(best.purchase.buy_mm)} of {length(best.width_mm)}{price}"
+    said = f"{asked_alone(best.purchase)} of {length(best.width_mm)}{price}"
     pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
     why = "costs least" if found.by_cost else "least cloth by area; no prices are given"
     pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")

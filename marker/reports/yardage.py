@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from marker.cloth.buying import Addend, Answer, Fit, Purchase
-from marker.units import System, length, lengths, shown, step_length
+from marker.units import System, length, lengths, shown, step_length, that_add_up
 
 ADDEND_WORDS = {
     Addend.LAYOUT: "layout",
@@ -24,15 +24,33 @@ def amount_words(amount: float, currency: str) -> str:
     return f"{amount:.2f} {currency}".rstrip()
 
 
+def shown_addends(purchase: Purchase) -> dict[Addend, float]:
+    """What the length to buy is made of, mm, rounded so that the figures shown add up."""
+    shown_mm = that_add_up(purchase.addends.values())
+    return dict(zip(purchase.addends, shown_mm, strict=True))
+
+
+def shown_short_by(purchase: Purchase) -> float:
+    """What one step less would lack, mm, as follows from the figures shown."""
+    (step,) = that_add_up([purchase.step_mm])
+    return max(0.0, step - shown_addends(purchase)[Addend.ROUNDING])
+
+
 def sum_words(purchase: Purchase) -> str:
     """'layout 1.24 m (48 7/8 in) + 40 mm for the two ends + 20 mm to a whole step'."""
-    addends = dict(purchase.addends)
-    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {lengths(addends.pop(Addend.LAYOUT))}"
+    addends = shown_addends(purchase)
+    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {lengths(purchase.layout_mm)}"
+    del addends[Addend.LAYOUT]
     for addend, mm in addends.items():
         if mm:
             words = "gained in washing" if mm < 0 else ADDEND_WORDS[addend]
             said += f" {'-' if mm < 0 else '+'} {length(abs(mm))} {words}"
     return said
+
+
+def asked_alone(purchase: Purchase) -> str:
+    """What to ask for in the shop, in the leading system alone: '1.50 m', '1 5/8 yd'."""
+    return purchase.yards if shown().lead is System.IMPERIAL else length(purchase.buy_mm)
 
 
 def asked_words(buy_mm: float, by_yard: str, *, named: bool = False) -> str:
@@ -66,16 +84,15 @@ def _cut_in_place(purchase: Purchase) -> str:
 
 def short_words(purchase: Purchase) -> str:
     """What one step less would lack."""
-    step, short = step_length(purchase.step_mm), lengths(purchase.short_by_mm)
+    step, short = step_length(purchase.step_mm), lengths(shown_short_by(purchase))
     return f"one step of {step} less would be short by {short}"
 
 
 def fit_words(fits: Fit) -> str:
     """Whether it fits the cloth there is, by how much, and what is proven."""
-    have, by = (
-        f"{lengths(fits.have_mm)}, {length(fits.needed_mm)} needed",
-        lengths(abs(fits.spare_mm)),
-    )
+    needed, spare = that_add_up([fits.needed_mm, fits.spare_mm])
+    have = f"{lengths(fits.have_mm)}, {length(needed)} needed"
+    by = lengths(abs(spare))
     if fits.answer is Answer.FITS:
         return f"{have}: it fits, {by} to spare"
     if fits.answer is Answer.IMPOSSIBLE:

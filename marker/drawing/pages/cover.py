@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -15,6 +15,7 @@ from marker.drawing.pages.full_size import COVER_MM, FullSize
 from marker.drawing.pages.key import KEY_MM, draw_key
 from marker.drawing.pages.tiling import OVERLAP_MM
 from marker.geometry.arrays import FloatArray
+from marker.units import cut_length
 from marker.words import BLADES
 
 _LARGEST_PT = 9.0
@@ -61,22 +62,28 @@ def _draw_name(pen: Pen, name: str, page: BaseGeometry, size: float, printed: bo
 SQUARE_MM, INCH_MM = 100.0, 25.4
 _WIDTH = COVER_MM[0]
 _BESIDE = SQUARE_MM + 8.0
+_PAPER_MM = 0.5  # by which paper may grow or shrink over the larger square (no source)
 _MAP_TOP, _MAP_HEIGHT = 137.0, 78.0
 _LIST_TOP, _ROW, _ROWS = 222.0, 3.4, 8
-_SCALE_WORDS = (
-    "Print at 100 % (actual size), never fitted to the page. Print this page first and measure "
-    "both squares, along and across, before you print or cut anything else. Half a millimetre "
-    "more or less on 100 mm is the paper; more is the scale.",
-)
-_JOIN_WORDS = (
-    "Trim each page along the dashed lines on its right and at its foot, lay it over its "
-    "neighbours so that the crosses meet, and tape it. The name of the neighbour stands in "
-    f"the margin. Neighbours share {OVERLAP_MM:.0f} mm.",
-)
 _PROJECTOR_WORDS = (
     "Set up the projector until both squares measure right along and across; check a far corner "
     "of the grid too, 10 cm from line to line."
 )
+
+
+def _how_to(full: FullSize) -> Iterator[str]:
+    """How to print at scale, and how pages are joined."""
+    yield (
+        "Print at 100 % (actual size), never fitted to the page. Print this page first and measure "
+        "both squares, along and across, before you print or cut anything else. "
+        f"{cut_length(_PAPER_MM)} more or less along the larger one is paper; more is the scale."
+    )
+    if len(full.tiling.tiles) > 1:
+        yield (
+            "Trim each page along the dashed lines on its right and at its foot, lay it over its "
+            "neighbours so that the crosses meet, and tape it. The name of the neighbour stands in "
+            f"the margin. Neighbours share {cut_length(OVERLAP_MM)}."
+        )
 
 
 def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
@@ -84,8 +91,7 @@ def draw_cover(pen: Pen, full: FullSize, left: float, top: float) -> None:
     _draw_title(pen, full, left, top)
     _draw_squares(pen, left, top - 30.0)
     x, y = left + _BESIDE, top - 30.0 - INCH_MM - 12.0
-    several = len(full.tiling.tiles) > 1
-    for words in _SCALE_WORDS + (_JOIN_WORDS if several else ()):
+    for words in _how_to(full):
         y = _draw_words(pen, words, x, y) - 2.5
     draw_map(pen, full, left, top - _MAP_TOP, (_WIDTH - KEY_MM, _MAP_HEIGHT))
     draw_key(pen, full, left + _WIDTH - KEY_MM + 6.0, top - _MAP_TOP - 2.0)
@@ -145,12 +151,12 @@ def _draw_squares(pen: Pen, left: float, top: float) -> None:
     pen.lines([tick + corner for tick in ticks], 0.2, BLACK)
     middle = left + SQUARE_MM / 2
     pen.text(middle, top - SQUARE_MM / 2, "10 cm", 22.0, bold=True, align="center")
-    words = "100.0 mm along each side"
+    words = f"{cut_length(SQUARE_MM)} along each side"
     pen.text(middle, top - SQUARE_MM / 2 - 6.0, words, 8.0, align="center")
     x = left + _BESIDE
     _draw_square(pen, x, top, INCH_MM, "test inch")
     pen.text(x + INCH_MM / 2, top - INCH_MM / 2 - 1.5, "1 in", 11.0, bold=True, align="center")
-    pen.text(x + INCH_MM + 3.0, top - 4.0, "25.4 mm along each side", 8.0)
+    pen.text(x + INCH_MM + 3.0, top - 4.0, f"{cut_length(INCH_MM)} along each side", 8.0)
 
 
 def _draw_square(
