@@ -28,6 +28,7 @@ ROW, HIGHEST_ROW = 3.0, 4.6  # of the list
 HEAD = 9.0  # its column headings
 LIST_PT, NUMBER = 6.0, 5.0  # its size, and how wide the numbers stand
 LEAST_WIDTH, MOST_WIDTH = 60.0, 130.0  # of the list
+_FEW, _SMALLER = 8, 1.4  # pieces of a short list; how much smaller a cloth is drawn for its sake
 COLUMN_WIDTH = 84.0  # of a title block that stands beside the cloth
 COLUMN_ROOM = 92.0  # above and below the list in it
 _GUTTER = 9.0
@@ -125,7 +126,8 @@ class DiagramPage:
 
 
 def plan_pages(scene: Scene) -> tuple[DiagramPage, ...]:
-    """Sheets of cloth, then the list: beside the last sheet if there is room, else after it.
+    """Sheets of cloth, then the list: beside the last sheet or over it if there is room, else after
+    it. For a short list the cloth is drawn a little smaller rather than to give it its own page.
 
     A cloth that is about as long as it is wide is drawn larger with everything else beside it.
     """
@@ -133,16 +135,24 @@ def plan_pages(scene: Scene) -> tuple[DiagramPage, ...]:
     column = _with_column(scene)
     if column and (len(sheets) > 1 or column.sheet.scale < sheets[0].scale):  # type: ignore[union-attr]
         return (column,)
+    listed = _listed(scene, sheets)
+    if not listed and len(scene.pieces) <= _FEW:
+        smaller = [each for each in SCALES if 1 < each / sheets[0].scale <= _SMALLER]
+        tried = (_listed(scene, break_into_sheets(scene, each)) for each in smaller)
+        listed = next(filter(None, tried), ())
+    return listed or (*(DiagramPage(sheet, ()) for sheet in sheets), *_list_pages(scene))
+
+
+def _listed(scene: Scene, sheets: tuple[Sheet, ...]) -> tuple[DiagramPage, ...]:
+    """The sheets with the list beside or over the last one; none where there is no room for it."""
     left = sheets[-1].x(sheets[-1].end_mm) + RULER + _GUTTER
     width = min(MOST_WIDTH, PAPER[0] - MARGIN - left)
-    first = tuple(DiagramPage(sheet, ()) for sheet in sheets)
     beside = ListColumn(left, _TOP, width, scene.pieces, scene.near_edge)
-    if width >= LEAST_WIDTH and beside.rows <= _rows():
-        return (*first[:-1], replace(first[-1], columns=(beside,)))
-    above = _above(scene, sheets[-1])
-    if above:
-        return (*first[:-1], replace(first[-1], columns=above))
-    return (*first, *_list_pages(scene))
+    fits = width >= LEAST_WIDTH and beside.rows <= _rows()
+    columns = (beside,) if fits else _above(scene, sheets[-1])
+    if not columns:
+        return ()
+    return (*(DiagramPage(sheet, ()) for sheet in sheets[:-1]), DiagramPage(sheets[-1], columns))
 
 
 def _above(scene: Scene, sheet: Sheet) -> tuple[ListColumn, ...]:
@@ -177,17 +187,18 @@ def _filled(column: ListColumn, most: int) -> list[ListColumn]:
     return [replace(column, pieces=tuple(pieces)) for pieces in filled]
 
 
-def break_into_sheets(scene: Scene) -> tuple[Sheet, ...]:
+def break_into_sheets(scene: Scene, least_scale: int = 1) -> tuple[Sheet, ...]:
     """The fewest equal windows at the largest scale that suits the cloth's width.
 
     A layout of at most 3 m that fits one page at 1:12 or larger stays whole.
+    least_scale : no larger scale than this one is taken.
     """
     length = scene.length_mm + 2 * scene.end_mm
     width = scene.width_mm + 2 * scene.selvage_mm
-    scale = largest_scale(max(length / _ROOM_X, width / _ROOM_Y))
+    scale = largest_scale(max(length / _ROOM_X, width / _ROOM_Y, least_scale))
     count = 1
     if length > LONGEST_UNBROKEN_MM or scale > SMALLEST_UNBROKEN:
-        scale = largest_scale(width / _ROOM_Y)
+        scale = largest_scale(max(width / _ROOM_Y, least_scale))
         count = max(1, math.ceil((length - OVERLAP_MM) / (_ROOM_X * scale - OVERLAP_MM)))
     window = (length + (count - 1) * OVERLAP_MM) / count
     starts = [k * (window - OVERLAP_MM) - scene.end_mm for k in range(count)]

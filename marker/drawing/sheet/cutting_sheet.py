@@ -78,8 +78,8 @@ class CuttingSheet:
     """One cloth's sheet.
 
     facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy
-    is made of. sketch : None of a cloth that just lies open. steps : order of cutting. usual : the
-    allowance where a piece says no other.
+    is made of. sketch : None of a cloth that just lies open. rows : by their first numbers, as
+    they are cut. steps : order of cutting. usual : the allowance where a piece says no other.
     """
 
     scene: Scene
@@ -120,7 +120,8 @@ def build_sheet(
     """
     several = len({size for size, _ in sewing.strips}) > 1
     open_flat = checked.layout.spread.spreading in (Spreading.OPEN, Spreading.SLIT_OPEN)
-    rows = tuple(_row(piece, sewing) for piece in single_pieces(checked, scene))
+    singles = sorted(single_pieces(checked, scene), key=_first_number)
+    rows = tuple(_row(piece, sewing) for piece in singles)
     buy, *others = scene.facts
     cloth, sketch = checked.layout.cloth, spread_sketch(checked.layout.spread)
     long = scene.length_mm > LONG * scene.width_mm
@@ -147,6 +148,10 @@ def build_sheet(
 def rows_laid(rows: Sequence[PieceRow]) -> list[PieceDrawing]:
     """Every outline on the table."""
     return [copy for row in rows for copy in row.piece.laid]
+
+
+def _first_number(piece: SinglePiece) -> int:
+    return min(copy.number for copy in piece.laid)
 
 
 def _row(piece: SinglePiece, sewing: Sewing) -> PieceRow:

@@ -55,10 +55,10 @@ def lay_pdf(sheet: LaySheet, diagram: Sequence[Page]) -> bytes:
 
 def _draw_sheet(sheet: LaySheet) -> list[Page]:
     frame = Frame(sheet.order, f"{sheet.which} · {sheet.cloth}", sheet.cautions)
-    return pages_of(list(_blocks(sheet)), frame)
+    return pages_of(list(_to_spread(sheet)), frame, list(_to_count(sheet)))
 
 
-def _blocks(sheet: LaySheet) -> Iterator[Block]:
+def _to_spread(sheet: LaySheet) -> Iterator[Block]:
     yield facts_block(sheet.facts)
     if sheet.sketch is not None:
         yield spread_block(sheet.sketch)
@@ -75,6 +75,10 @@ def _blocks(sheet: LaySheet) -> Iterator[Block]:
     yield heading("Plies, from the table up")
     yield _titles(_PLY_COLUMNS, _PLY_TITLES)
     yield from map(_ply_row, sheet.plies)
+
+
+def _to_count(sheet: LaySheet) -> Iterator[Block]:
+    """What is counted once it is cut, and who did the work."""
     yield heading(f"Pieces to count: {sum(row.cut for row in sheet.counts)}", _COUNT_NOTE)
     for k in range(0, len(sheet.counts), 2):
         yield _count_row(sheet.counts[k : k + 2])

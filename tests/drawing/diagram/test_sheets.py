@@ -119,3 +119,13 @@ def test_the_list_stands_over_a_low_cloth_that_leaves_room_there() -> None:
     cloth = only.sheet.y(scene.width_mm + scene.selvage_mm)
     assert [piece for column in only.columns for piece in column.pieces] == list(scene.pieces)
     assert all(column.top - HEAD - column.rows * column.row > cloth for column in only.columns)
+
+
+@pytest.mark.parametrize("length_mm", range(600, 2900, 230))
+@pytest.mark.parametrize("width_mm", [1100.0, 1500.0, 1600.0])
+def test_a_short_list_takes_no_page_of_its_own(length_mm: float, width_mm: float) -> None:
+    panel = piece("panel", rectangle(float(length_mm), 200), copies=5)
+    puts = [Put(panel, 0.0, 205.0 * k, copy=k + 1) for k in range(5)]
+    pages = plan_pages(scene_of(checked(puts, replace(JERSEY, width_mm=width_mm))))
+    assert len(pages) == 1
+    assert sum(len(column.pieces) for column in pages[0].columns) == 5

@@ -102,6 +102,15 @@ def test_a_garment_takes_one_page_of_a4_with_a_bar_of_10_cm() -> None:
     assert len(pages_of(files()["cutting-sheet.pdf"])) == 1
 
 
+def test_pieces_are_listed_in_the_order_in_which_they_are_cut() -> None:
+    first, second = piece("late", rectangle(300, 200)), piece("early", rectangle(200, 200))
+    rows = sheet(checked([Put(first, 200, 0), Put(second, 0, 0)])).rows
+    assert [(row.piece.drawing.name, row.numbers) for row in rows] == [
+        ("early", "1"),
+        ("late", "2"),
+    ]
+
+
 def test_a_longer_sheet_goes_on_over_pages_each_with_cautions_and_a_bar() -> None:
     layout = choir_dresses(1)
     rows = tuple(SeamRow(f"seam {k}", "front.side", "72 cm", "") for k in range(60))

@@ -190,3 +190,12 @@ def test_tickets_are_of_one_size() -> None:
     lines = [drawn.runs[0] for drawn in drawn_on(page) if drawn.dashed]
     across = sorted(line[0][0] for line in lines if np.ptp(line[:, 0]) < 0.1)
     assert np.diff(across) == pytest.approx([(210 - 2 * 9) / 3] * 3, abs=0.1)
+
+
+def test_signatures_never_stand_alone_on_a_page() -> None:
+    """However many plies there are: they stay with the pieces to count."""
+    one = sheet()
+    for times in range(1, 60, 2):
+        found = pages_of(lay_pdf(replace(one, plies=one.plies * times, tickets=()), [DIAGRAM]))
+        signed = [text for page in found if "counted by" in (text := page.extract_text())]
+        assert ["Pieces to count" in text for text in signed] == [True], times
