@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -27,7 +27,10 @@ from tests.benchmarks.second_judge import faults_in
 
 ROUNDS = 2
 NAPS = ("either way", "one way", "one way per garment")
-TURNS = ([0], [0, 180], [180], [0, 90, 180, 270])
+TURNS = (*(([0], [0, 180], [0, 90, 180, 270]) * 3), [180])
+SPREADS = (
+    "folded lengthwise", "double fold", "folded crosswise", "cut and turned", "tube", "slit open"
+)  # fmt: skip
 
 
 def faults_of_seeds(seeds: range) -> list[str]:
@@ -58,7 +61,7 @@ def faults_of(seed: int, folder: Path) -> Iterator[str]:
 
 def job_text(rng: np.random.Generator) -> str:
     """One to four pieces of one cloth, some on the fold or in pairs, for one to three garments."""
-    cloth = {
+    cloth: dict[str, Any] = {
         "width": int(rng.integers(600, 1600)),
         "selvage": float(rng.choice([0.0, 10.0])),
         "gap": float(rng.choice([0.0, 0.0, 3.0, 7.5])),
@@ -67,15 +70,31 @@ def job_text(rng: np.random.Generator) -> str:
     head = (
         f'name = "choir dress"\nunits = "mm"\nsize = "38"\norder = {{ 38 = {rng.integers(1, 4)} }}'
     )
-    pieces = [_piece(number, rng) for number in range(1, int(rng.integers(2, 6)))]
-    return "\n".join([head, "[cloth.jersey]", *_lines(cloth), *pieces])
+    pairs = 0.4
+    if rng.random() < 0.5:
+        cloth |= _spread(cloth, rng)
+        pairs = 0.8
+    tube = [f"tube = {{ crease = {cloth.pop('crease')} }}"] if "crease" in cloth else []
+    pieces = [_piece(number, pairs, rng) for number in range(1, int(rng.integers(2, 6)))]
+    return "\n".join([head, "[cloth.jersey]", *_lines(cloth), *tube, *pieces])
 
 
-def _piece(number: int, rng: np.random.Generator) -> str:
+def _spread(cloth: Mapping[str, Any], rng: np.random.Generator) -> dict[str, Any]:
+    """What is to change in a cloth so that it may lie in another way than open."""
+    spread = str(rng.choice(SPREADS))
+    changed = {"spread": spread, "width": cloth["width"] + 300}
+    if spread == "folded crosswise":
+        return changed | {"nap": "either way"}
+    if spread in ("tube", "slit open"):
+        return changed | {"selvage": 0.0, "crease": float(rng.choice([0.0, 12.5]))}
+    return changed
+
+
+def _piece(number: int, pairs: float, rng: np.random.Generator) -> str:
     on_fold = bool(rng.random() < 0.3)
     points = _half(rng) if on_fold else _star(rng)
     count = int(rng.integers(1, 4))
-    pair = bool(not on_fold and rng.random() < 0.4)
+    pair = bool(not on_fold and rng.random() < pairs)
     keys: dict[str, Any] = {
         "name": f"piece {number}",
         "points": np.round(points, 1).tolist(),

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -57,7 +57,12 @@ Layout = dict[str, Any]
 @pytest.fixture(scope="module")
 def layout(tmp_path_factory: pytest.TempPathFactory) -> Layout:
     """A sound layout as its file has it."""
-    path = job_file(tmp_path_factory.mktemp("job"), JOB)
+    return laid(JOB, tmp_path_factory.mktemp("job"))
+
+
+def laid(text: str, folder: Path) -> Layout:
+    """The first layout of a job, as its file has it."""
+    path = job_file(folder, text)
     job = read_job(path)
     (found,) = lay(job, SearchLimits(None, 0, 0, 1), unheard).cloths
     text = layout_text(LayoutTable.of(found.checked, None), path.with_name("a.json"), path, job)
@@ -106,6 +111,91 @@ def test_the_second_judge_sees_what_is_wrong(said: str, layout: Layout) -> None:
     spoiled = json.loads(json.dumps(layout))
     SPOILED[said](spoiled["placements"])
     assert said in " ".join(faults_in(spoiled, tomllib.loads(JOB)))
+
+
+CREASED = "selvage = 0, tube = { crease = 12.5 }"
+FOLDED = {
+    "folded lengthwise": "selvage = 10",
+    "double fold": "selvage = 10",
+    "folded crosswise": "selvage = 10",
+    "cut and turned": "selvage = 10",
+    "tube": CREASED,
+    "slit open": CREASED,
+}
+POCKET = """
+[[piece]]
+name = "pocket"
+points = [[0, 0], [70, 0], [60, 70], [5, 90]]
+cut = 1
+pair = false
+grain = 90
+turns = [0, 180]
+grain_tolerance = 0
+"""
+
+
+def folded_job(spread: str) -> str:
+    """The job on cloth that lies like this, for one garment, with a pocket of no hand."""
+    cloth = f'width = 1400, gap = 3, nap = "either way", spread = "{spread}", {FOLDED[spread]}'
+    job = JOB.replace("38 = 2", "38 = 1").replace("turns = [0]", "turns = [0, 180]")
+    before, after = job.split("cloth.jersey = {")
+    return f"{before}cloth.jersey = {{ {cloth} }}{after.partition('}')[2]}{POCKET}"
+
+
+@pytest.mark.parametrize("spread", FOLDED)
+def test_the_second_judge_knows_folded_cloth(spread: str, tmp_path: Path) -> None:
+    text = folded_job(spread)
+    layout, job = laid(text, tmp_path), tomllib.loads(text)
+    assert layout["cloth"]["spread"] == spread
+    assert list(faults_in(layout, job)) == []
+    for said, spoiled in ways_to_spoil(layout, spread):
+        assert said in " ".join(faults_in(spoiled, job))
+
+
+def ways_to_spoil(layout: Layout, spread: str) -> Iterator[tuple[str, Layout]]:
+    """What each breaks, and the layout with one number changed."""
+    if spread == "slit open":
+        yield "on a crease", changed(layout, "sleeve", lambda each: put_at(each, 1400.0))
+        return
+    yield "has nothing like it below", changed(layout, "sleeve", lambda each: moved(each, 0.1))
+    yield "across a fold", changed(layout, "sleeve", lambda each: put_on_fold(each, layout))
+    if layout["folding"]["folds_along_mm"]:
+        front = changed(layout, "front", lambda each: put_at(each, 5.0 + middle_y(each)))
+        yield "across a fold", front
+    if layout["spares"]:
+        yield "has nothing like it below", layout | {"spares": []}
+        (pocket,) = (each for each in layout["placements"] if each["piece"] == "pocket")
+        yield "is spare above and below", layout | {"spares": [*layout["spares"], pocket]}
+    two_plies = layout["folding"]["two_ply_mm"]
+    short = layout["folding"] | {"two_ply_mm": two_plies - 20.0}
+    yield "lies where two plies end", layout | {"folding": short}
+
+
+def changed(layout: Layout, name: str, change: Callable[[Layout], object]) -> Layout:
+    """A copy in which one piece of this name is changed."""
+    spoiled: Layout = json.loads(json.dumps(layout))
+    change(next(each for each in spoiled["placements"] if each["piece"] == name))
+    return spoiled
+
+
+def middle_y(each: Layout) -> float:
+    ys = [float(y) for _, y in each["outline_mm"]]
+    return (min(ys) + max(ys)) / 2
+
+
+def put_at(each: Layout, y: float) -> None:
+    by = y - middle_y(each)
+    each["outline_mm"] = [[x, y + by] for x, y in each["outline_mm"]]
+
+
+def put_on_fold(each: Layout, layout: Layout) -> None:
+    """Moved over the first fold along the cloth, or over that across it."""
+    folding = layout["folding"]
+    if folding["folds_along_mm"]:
+        put_at(each, folding["folds_along_mm"][0] + 5.0)
+    else:
+        xs = [x for x, _ in each["outline_mm"]]
+        moved(each, folding["two_ply_mm"] - (min(xs) + max(xs)) / 2)
 
 
 def test_laps_and_distances() -> None:
