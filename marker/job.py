@@ -47,9 +47,8 @@ class Job:
     patterns : the pattern in every size it comes in, in the order listed.
     cloths : in the order written; the first is the main cloth.
     order : size -> garments wanted.
-    show : how its lengths are written.
-    blade_reach_mm : the highest lay that is cut at once, None where not said. It changes no layout,
-        and neither does `making`.
+    show : how its lengths are written. blade_reach_mm : the highest lay that is cut at once, None
+        where not said. Neither changes a layout, nor does `making`.
     """
 
     name: str
@@ -57,7 +56,7 @@ class Job:
     patterns: tuple[Pattern, ...]
     cloths: tuple[Cloth, ...]
     order: Mapping[str, int]
-    show: Show = field(default_factory=Show)
+    show: Show = field(default_factory=Show, compare=False)
     blade_reach_mm: float | None = field(default=None, compare=False)
     making: Making = field(default_factory=Making, compare=False)
     # size -> its strips planned, so that a job does so once for all who ask

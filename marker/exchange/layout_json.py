@@ -28,7 +28,8 @@ class StoredLayout:
     """What a layout file says. It is not checked: the judge must see it again.
 
     job_path : the job file it was made from, found from where the layout file stands.
-    job_digest : of the job it was made from; "" in files of earlier versions.
+    job_digest : of the job it was made from, with the way it was made; "" in files of the first
+        versions.
     remnant : the one of the cloth's remnants that it lies on, None where there are none.
     garments : size -> garments of the lay that it is one marker of; None for the job's whole order.
     together : the layout files that hold the job's pieces from this cloth between them.
@@ -64,8 +65,9 @@ class StoredLayout:
         return job.with_order(self.garments)
 
     def made_from(self, job: Job) -> bool:
-        """Whether the job, as `ordered`, still says what it said; True where that isn't known."""
-        return self.job_digest in ("", digest(job))
+        """Whether the job, as `ordered`, still says what it said; True where that isn't known, as
+        in a file of an earlier version."""
+        return not self.job_digest.startswith(_MADE) or self.job_digest == _job_digest(job)
 
     def layout(self, job: Job) -> Layout:
         """The layout on the job's own cloth; raises FaultyInput if the job has no such cloth."""
@@ -108,8 +110,17 @@ def layout_text(table: LayoutTable, path: Path, job_path: Path, job: Job) -> str
 
     job : ordered as the layout is, so that `StoredLayout.ordered` gives it again.
     """
-    job_file = {"job": _way_to(job_path, path), "job_digest": digest(job)}
+    job_file = {"job": _way_to(job_path, path), "job_digest": _job_digest(job)}
     return json.dumps(table.as_json() | job_file, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+_MADE = "2:"
+"""How digests of jobs are made. Those of another way can't be held against the job as it is now;
+whether the layout fits that is the judge's to say."""
+
+
+def _job_digest(job: Job) -> str:
+    return f"{_MADE}{digest(job)}"
 
 
 def read_layout(path: Path) -> StoredLayout:

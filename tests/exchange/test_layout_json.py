@@ -17,10 +17,12 @@ from marker.cloth.leftover import remaining
 from marker.errors import FaultyInput
 from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
+from marker.files.digest import digest
 from marker.job import Job
 from marker.layout import CheckedLayout, Layout, Placement
 from marker.layout.ending import Ending
 from marker.pattern.pattern import Pattern
+from marker.units import Show, System
 
 SQUARE = np.array([[0.0, -1e-9], [200.00004999, 0], [200, 100], [0, 100]])
 CLOTH = Cloth("jersey", 1500.0, selvage_mm=10.0, nap=Nap.ONE_WAY)
@@ -95,7 +97,10 @@ def test_a_layout_knows_the_job_it_was_made_from(tmp_path: Path) -> None:
     assert not found.made_from(JOB.with_order({"38": 2}))
     wider = replace(CLOTH, width_mm=1510.0)
     assert not found.made_from(replace(JOB, cloths=(wider,)))
-    assert read_layout(stored(tmp_path, job_digest=None)).made_from(replace(JOB, cloths=(wider,)))
+    assert found.made_from(replace(JOB, show=Show(System.IMPERIAL)))
+    for earlier in (None, digest(JOB)):
+        unknown = read_layout(stored(tmp_path, job_digest=earlier))
+        assert unknown.made_from(replace(JOB, cloths=(wider,)))
 
 
 def test_a_lay_names_its_garments(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, make_dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,24 @@ def test_the_same_contents_have_the_same_digest() -> None:
     assert digest({"a", "b", "c"}) == digest({"c", "b", "a"})
     assert digest(replace(ONE, found={"a": 1})) == digest(ONE)
     assert len(digest(ONE)) == 32
+
+
+def test_an_optional_field_more_changes_nothing_until_it_is_used() -> None:
+    """As when a later version can say more of a thing."""
+    more = make_dataclass(
+        "Thing",
+        [
+            ("name", str),
+            ("lined", bool, field(default=False)),
+            ("size", float, field(default=0.0)),
+            ("points", Any, field(default=None)),
+            ("held", dict, field(default_factory=dict)),
+        ],
+        frozen=True,
+    )
+    assert digest(more("a", size=1.0, points=ONE.points)) == digest(ONE)
+    assert digest(more("a", size=1.0, points=ONE.points, lined=True)) != digest(ONE)
+    assert digest(more("a", size=1.0, points=ONE.points, held={"b": 1})) != digest(ONE)
 
 
 @pytest.mark.parametrize(
