@@ -74,7 +74,7 @@ def _laid_out(
     circle: Circle, outer: float, chosen: CircleOptions, usable: float
 ) -> tuple[int, bool]:
     """How many panels of what outer radius lie on the cloth, and whether their grain runs along a
-    straight edge; else it runs along their middle, and they are wider across it (geometry)."""
+    straight edge. Else it runs along their middle, and they are wider across it (geometry)."""
     room = usable - 4 * SEAM_MM
     for panels in range(max(chosen.panels, math.ceil(circle / _HALF_TURN)), _MOST_PANELS + 1):
         angle = circle / panels

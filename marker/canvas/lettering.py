@@ -51,7 +51,7 @@ def wrapped(text: str, room_mm: float, size_pt: float, bold: bool = False) -> li
 def rows_of(xs: Sequence[float], texts: Sequence[str], size_pt: float) -> list[int]:
     """The row of each label, 0 nearest the marks; a label starts at its mark and runs right.
 
-    xs : ascending. Filled from the right: a label ends before the next one in its row, and before
+    xs : ascending. Filled from the right. A label ends before the next one in its row, and before
     every line that runs past that row from a mark to its label in a row further out.
     """
     taken: list[float] = []  # where the leftmost label of each row starts

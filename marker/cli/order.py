@@ -134,7 +134,7 @@ def order(
     """Plan the lays that cut an order: the sizes in each marker, and the plies it is spread on.
 
     With a JOB it estimates how long markers are, lays those that it chooses, and plans again with
-    their lengths until nothing changes; then it lays the markers chosen again while there is time.
+    their lengths until nothing changes. Then it lays the markers chosen again while there is time.
     Each lay is written as a PDF: its sheet, its marker's diagram and bundle tickets. Without a JOB
     it plans from the numbers alone: the fewest lays and, with as many, the fewest plies, or the
     other way round.

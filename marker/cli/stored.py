@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
-    """A layout file beside its job, and its layout after another pass through the judge; says so on
+    """A layout file beside its job, and its layout after another pass through the judge. Says so on
     standard error where the job has changed and the layout is sound for it all the same.
 
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.

@@ -25,10 +25,12 @@ class Addend(StrEnum):
 class Purchase:
     """A length of cloth to buy, lengths in mm.
 
-    layout_mm, end_allowance_mm (both ends together), repeat_mm (so that a layout tied to the repeat
-    can start where it must, wherever the shop cuts: one repeat at worst) and shrinkage_mm (what
-    washing takes from the cloth before it is cut; below 0 if it grows) add up to needed_mm. buy_mm
-    is that rounded up to whole steps of the shop.
+    layout_mm, end_allowance_mm, repeat_mm and shrinkage_mm add up to needed_mm. buy_mm is that
+    rounded up to whole steps of the shop.
+    end_allowance_mm : both ends together.
+    repeat_mm : so that a layout tied to the repeat can start where it must, wherever the shop cuts:
+    one repeat at worst.
+    shrinkage_mm : what washing takes from the cloth before it is cut; below 0 if it grows.
     cost : rounded to the nearest 0.01 of `currency`; None without a price.
     """
 

@@ -1,7 +1,7 @@
 """Where the folds of a spread cloth lie, and what the second ply makes of a piece.
 
 All in mm on the cloth opened flat, in the frame of a layout: x along it from its start, y across it
-from the inner edge of the near selvage; of a tube, from the fold where it is slit if it is.
+from the inner edge of the near selvage. Of a tube, from the fold where it is slit if it is.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def lanes(spreading: Spreading, cloth: Cloth) -> tuple[Lane, ...]:
     """Where pieces may lie across the table: of two plies on the upper one, else on the cloth.
 
     A creased tube is turned before it is laid flat, so that its creases lie on one another along
-    the middle and neither fold is one; slit open, it is slit along one of them.
+    the middle and neither fold is one. Slit open, it is slit along one of them.
     """
     width, selvage = cloth.usable_width_mm, cloth.selvage_mm
     crease = cloth.tube.crease_mm / 2 if cloth.tube else 0.0

@@ -1,5 +1,5 @@
-"""Every piece that was read of pattern files, on as few pages as can be read, so that an eye can
-compare it with the pattern: shape, name, grain, fold, notches, stitching line, width and height.
+"""Every piece that was read of pattern files, on as few pages as can be read. An eye can so compare
+it with the pattern: shape, name, grain, fold, notches, stitching line, width and height.
 """
 
 from __future__ import annotations

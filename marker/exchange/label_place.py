@@ -93,7 +93,8 @@ def _texts(piece: FlatPiece) -> list[str]:
 
 def label_inside(piece: FlatPiece, upright: bool = False) -> Label:
     """In the largest letters for which there is a clear place, one text below the other before
-    several in a row, and upright before turned; in the smallest ones whether they fit or not.
+    several in a row, and upright before turned. The smallest ones are taken whether they fit or
+    not.
 
     The lines are the piece's `system_lines` and `annotation_lines`, in that order.
     """

@@ -79,9 +79,9 @@ def sheet(title: str, size: str, pieces: Iterable[FlatPiece]) -> Sheet:
 
 
 def layout_sheet(checked: CheckedLayout) -> Sheet:
-    """The pieces of a checked layout where they lie on the cloth opened flat, spares with them; x
-    along the cloth, y across it from the near selvage, or from below it where a piece goes around
-    a tube."""
+    """The pieces of a checked layout where they lie on the cloth opened flat, spares with them. x
+    runs along the cloth, y across it from the near selvage, or from below it where a piece goes
+    around a tube."""
     layout = checked.layout
     patterns = {(piece.name, piece.size): flat_piece(piece) for piece in checked.cut_pieces}
     several = len(checked.garments) > 1

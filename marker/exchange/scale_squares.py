@@ -33,7 +33,7 @@ _WORDS = re.compile(
 def scale_square(ring: Stroke, texts: Sequence[Text], strictly: bool) -> ScaleSquare | None:
     """What a closed line measures and says, if it is a square to check the scale by.
 
-    A text in it, or its name, says its length or what it is for; without a word it is one where
+    A text in it, or its name, says its length or what it is for. Without a word it is one where
     it is about as large as those usually are, and bears no name. strictly : then only if it is
     just so large, as where the scale has been told.
     """

@@ -183,7 +183,7 @@ def _same(points: FloatArray, others: FloatArray) -> bool:
 
 def notches_at(piece: Piece, places: Iterable[tuple[FloatArray, Iterable[str]]]) -> Iterator[Notch]:
     """For each point (2,) a notch where it comes to lie on the cut line as drawn, on one of the
-    edges named with it; the edge whose stitching line is nearest is tried first."""
+    edges named with it. The edge whose stitching line is nearest is tried first."""
     ring, cut = stitching_ring(piece), shapely.LinearRing(cut_ring(piece).points)
     way, side = (-1, -1) if piece.drawn_clockwise else (1, 1)
     lines = {name: ring.line(edge)[::way] for name, edge in piece.edges.items()}
@@ -209,7 +209,7 @@ def notches_at(piece: Piece, places: Iterable[tuple[FloatArray, Iterable[str]]])
 
 def _feet(line: FloatArray, point: FloatArray) -> FloatArray:
     """How far along a polyline the place nearest to a point is, and every other place that the
-    point lies square to, on steps of 0.0001 mm either side: at a vertex the step decides which of
+    point lies square to, on steps of 0.0001 mm either side. At a vertex the step decides which of
     its two directions the notch is square to."""
     steps = np.diff(line, axis=0)
     lengths = np.hypot(*steps.T)

@@ -1,7 +1,7 @@
 """Convex pieces of the free space around no-fit polygons.
 
-For bounds, inner approximations of no-fit polygons and the whole plane around them in slices:
-everything errs to one side, a polygon only ever loses area, so what is said to be free holds all
+For bounds, inner approximations of no-fit polygons and the whole plane around them in slices.
+Everything errs to one side, a polygon only ever loses area, so what is said to be free holds all
 that truly is. For the linear programs, one convex piece about one point, by a kernel.
 """
 
@@ -57,7 +57,7 @@ def free_slices(polygons: MultiPolygon, window: Window, tolerance: float) -> lis
     """Convex polygons (k, 2), counter-clockwise, that together cover the window outside `polygons`.
 
     Outside the hull each slice lies beyond one edge and not beyond the one before, so that these
-    share no area; pockets and holes are cut along their edges until convex, each piece reaching
+    share no area. Pockets and holes are cut along their edges until convex, each piece reaching
     at most `tolerance`, mm, over its border.
     """
     frame = box(*window)
@@ -135,8 +135,8 @@ def _cost_of_filling(points: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def _convex_parts(polygon: Polygon, tolerance: float) -> list[FloatArray]:
-    """Convex polygons that cover a polygon and reach at most `tolerance` out of it: cut at its
-    deepest reflex corner, along the longer edge there, until the hulls of the parts will do."""
+    """Convex polygons that cover a polygon and reach at most `tolerance` out of it. It is cut at
+    its deepest reflex corner, along the longer edge there, until the hulls of the parts will do."""
     hull = _hull(polygon)
     rings = [_corners(ring) for ring in (polygon.exterior, *polygon.interiors)]
     corners = np.concatenate(rings)

@@ -1,8 +1,8 @@
 """Moving the edges of an outline in or out, keeping count of which vertex became which.
 
-The edges move like a wavefront; an edge shorter than the mitres eat up vanishes on the way and its
-neighbours meet instead (the edge events of the straight skeleton: Aichholzer, Aurenhammer,
-Alberts & Gärtner 1995, 'A novel type of skeleton for polygons').
+The edges move like a wavefront. An edge shorter than the mitres eat up vanishes on the way and its
+neighbours meet instead. These are the edge events of the straight skeleton (Aichholzer,
+Aurenhammer, Alberts & Gärtner 1995, 'A novel type of skeleton for polygons').
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Compiled kernels: how numba compiles them, and where the machine code is kept.
 
 It lies in the user's cache folder, one folder for each state of the sources, never inside the
-installed package: an upgrade or an edit starts a new folder, and a read-only install works.
+installed package. An upgrade or an edit starts a new folder, and a read-only install works.
 """
 
 from __future__ import annotations

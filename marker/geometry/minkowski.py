@@ -70,7 +70,7 @@ def _is_sliver(ring: list[list[int]]) -> bool:
 
 
 def _shrunk(outline: IntArray) -> IntArray:
-    """Outline moved inward by the play, each vertex by at most twice as much: a sharp tip whose
+    """Outline moved inward by the play, each vertex by at most twice as much. A sharp tip whose
     edges all moved by the play would be drawn back much farther, and lie over its neighbour."""
     along = np.roll(outline, -1, axis=0) - outline
     after = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]

@@ -70,7 +70,7 @@ def flattening_error(points: FloatArray) -> float:
     """By how much the chords of a polyline fall short of the smooth curve they were taken from.
 
     Where two chords of lengths a and b turn by an angle t, an arc along half of each is longer
-    than both halves by t²(a + b)/48, to the second order in t (the series of the chord, 2r sin).
+    than both halves by t²(a + b)/48. That is to the second order in t (the series of the chord).
     Turns of `CORNER_TURN` and more are corners, not curves.
     """
     steps = np.diff(points, axis=0)

@@ -101,9 +101,10 @@ def _shrunk(region: BaseGeometry, distance: float) -> FloatArray:
 
 def shared_by_tilts(outline: FloatArray, limit: float) -> FloatArray:
     """What an outline covers however it is turned about its centroid by up to `limit` degrees
-    either way, or a bit less: (m, 2), counter-clockwise; (0, 2) if that is not a simple outline.
+    either way, or a bit less.
 
-    Between two of the turns tried nothing moves farther than `spare` from the nearer one.
+    Returns (m, 2), counter-clockwise; (0, 2) if that is not a simple outline. Between two of the
+    turns tried nothing moves farther than `spare` from the nearer one.
     """
     if limit == 0:
         return outline

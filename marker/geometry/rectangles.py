@@ -23,9 +23,9 @@ def largest_rectangle(region: BaseGeometry, cell: float, least: float) -> FloatA
     shorter than `least`; None if there is none. The largest made of whole cells, about `cell` wide,
     then moved out to the region's edges.
 
-    On the grid of cells wholly inside, the largest rectangle by a stack over the heights of columns
-    of free cells, one row after the other (Vandevoorde 1998, 'The maximal rectangle problem',
-    Dr. Dobb's Journal; from memory), in time linear in the cells.
+    It takes the grid of cells wholly inside, row after row, with a stack over the heights of
+    columns of free cells. Its time is linear in the cells (Vandevoorde 1998, 'The maximal rectangle
+    problem', Dr. Dobb's Journal; from memory).
     """
     if region.is_empty:
         return None

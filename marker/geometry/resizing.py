@@ -136,7 +136,7 @@ def refitted(
 
     Every edge is turned and scaled with its ends, so that a straight one stays straight and a curve
     keeps its shape. The ends of a curve are bent besides (a cubic of no height at either end), so
-    that it meets its neighbours at the angle it did: what was square or smooth stays so.
+    that it meets its neighbours at the angle it did. What was square or smooth stays so.
     """
     shifts = _shifts(points, corners, moves)
     ends = [*corners[1:], corners[0]]

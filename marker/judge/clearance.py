@@ -31,7 +31,7 @@ def pair_findings(
     If a move of at most the tolerance would part them, every such point is that close to both
     edges: pieces that touch or lap by rounding are never reported. Shrinking each in turn finds
     a point of one deep in the other and a thin strip across another, however short or narrow
-    the lap; a piece thinner than twice the tolerance is seen through the other one.
+    the lap. A piece thinner than twice the tolerance is seen through the other one.
     Cloth inside a cut-out is free: a piece may lie there.
     count : only the first so many are pieces; what follows are these again, one turn around a
         tube, of which no two are compared.

@@ -1,7 +1,7 @@
 """What lies on the table of a layout, seen from above: what the shears follow.
 
-The table's frame is that of the flat cloth, but that x starts where the two plies do: at the fold
-of a cloth folded crosswise, and without the lower length of one that was cut and turned.
+The table's frame is that of the flat cloth, but that x starts where the two plies do. That is at
+the fold of a cloth folded crosswise, and without the lower length of one that was cut and turned.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """The best plan of a given number of lays, by branching on the plies.
 
 Once the plies of one lay are known its products are linear, and CP-SAT settles what it could not
-with all of them open. So each question gets a little effort; if that is not enough, the range of
-plies of the highest lay is halved, and both halves are asked, the part of the lowest bound first
-(branch and bound: Land & Doig 1960, from memory).
+with all of them open. So each question gets a little effort. If that is not enough, the range of
+plies of the highest lay is halved, and both halves are asked. The part of the lowest bound comes
+first (branch and bound: Land & Doig 1960, from memory).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Plans of orders too large to be branched on: built at random, thinned out, improved mix by mix.
 
 A plan is built at random, and CP-SAT chooses the best lays out of it. Then a lay is dropped, or
-added, or as many are kept; the mixes change until they cut the order with plies that need not be
+added, or as many are kept. The mixes change until they cut the order with plies that need not be
 whole, and whole plies are looked for. When nothing is gained for long, a new plan is begun
 (iterated greedy search with restarts; from memory).
 """

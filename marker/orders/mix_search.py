@@ -3,8 +3,8 @@
 With plies that need not be whole, the best use of given mixes is a linear program; what it cannot
 cut is a shortfall (or an excess) with a penalty. Its dual prices say how much a garment more of
 each size in each lay would help, all lays and sizes at once. The most promising changes are tried
-in truth, the best is made, and what was changed rests for a while (tabu search: Glover 1989;
-reduced costs as a guide: Dantzig; both from memory).
+in truth, the best is made, and what was changed rests for a while (tabu search: Glover 1989).
+Reduced costs are the guide (Dantzig). Both are from memory.
 """
 
 from __future__ import annotations

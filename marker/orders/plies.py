@@ -162,8 +162,8 @@ class WholePlies:
 
 
 def _divisible(table: CutTable, mixes: IntArray) -> bool:
-    """Whether whole plies can cut what must be cut exactly, by its remainders modulo small primes:
-    where a size lies in pairs in every marker, an odd number of it can not be cut."""
+    """Whether whole plies can cut what must be cut exactly, by its remainders modulo small primes.
+    Where a size lies in pairs in every marker, an odd number of it can not be cut."""
     exact = (table.least == table.most).all(axis=0)
     if not exact.any():
         return True

@@ -1,10 +1,10 @@
 """Which plies are cut from which roll, and where one is spliced from two.
 
-A ply may change from one roll to another at a splice mark of its marker: the first cloth reaches to
+A ply may change from one roll to another at a splice mark of its marker. The first cloth reaches to
 the end of every piece begun before the mark, the second begins at it. Rolls have a width and a kind
 (of shade): no marker lies on a narrower roll, and a mark that parts a garment joins rolls of one
 kind only. CP-SAT, in four questions: the least cloth of plies that find none; the most that wider
-rolls save, where lays keep to them; the fewest splices; the least cloth left in ends that are too
+rolls save, where lays keep to them. The fewest splices; the least cloth left in ends that are too
 short for any ply.
 """
 

@@ -79,8 +79,8 @@ class PieceChange:
 
 
 def _over_fold(refs: Sequence[EdgeRef], parts: Iterable[Piece]) -> tuple[EdgeRef, ...]:
-    """Parts of an edge that ended on the fold, from its free end to there, over to the other half:
-    one that reaches the fold stands for both halves, all others are there once for each."""
+    """Parts of an edge that ended on the fold, from its free end to there, over to the other half.
+    One that reaches the fold stands for both halves, all others are there once for each."""
     pieces = {part.name: part for part in parts}
     whole = [ref for ref in refs if meets_fold_at_end(pieces[ref.piece], ref.edge) is not None]
     loose = [ref for ref in refs if ref not in whole]

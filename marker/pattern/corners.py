@@ -1,7 +1,7 @@
 """Corners of allowances: the short edges that the cut line needs there beside the moved ones.
 
-Each corner is drawn for itself, around its vertex: lines in walking order, each given by its
-direction and by how far it ends up from the vertex, to the left of that direction.
+Each corner is drawn for itself, around its vertex. Its lines are in walking order, each given by
+its direction and by how far it ends up from the vertex, to the left of that direction.
 """
 
 from __future__ import annotations

@@ -67,7 +67,7 @@ def carried(points: FloatArray, outline: FloatArray, graded: FloatArray) -> Floa
     """Where points (k, 2) of an outline lie once its vertices (n, 2) have moved.
 
     Each moves by a mean of the vertices' moves, weighted by its mean value coordinates (Hormann &
-    Floater 2006, 'Mean value coordinates for arbitrary planar polygons'): it stays in its place
+    Floater 2006, 'Mean value coordinates for arbitrary planar polygons'). It stays in its place
     where the outline is moved, turned, or scaled along either axis.
     """
     return np.array([point + _weights(point, outline) @ (graded - outline) for point in points])

@@ -288,7 +288,7 @@ def _crossings(
     shares: FloatArray,
 ) -> int:
     """Into `shares` where a line, x, y and its length along and across, meets the first `count`
-    polygons of `near`, as parts of it; returns how many there are, even if not all have room."""
+    polygons of `near`, as parts of it. Returns how many there are, even if not all have room."""
     around = blocked.around
     x, y, ux, uy = line
     found = 0

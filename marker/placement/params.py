@@ -24,8 +24,8 @@ class StageParams:
 
     start : after it no further ordering is tried for a start: a thousand pieces take long.
     exact_from, exact_share : the exact model gets its turn after the first, and at most the second
-    of what is left then; a length that it has not proven by that time is searched on.
-    bound_from, bound_share : the same for a bound that rests on the largest items, where the exact
+    of what is left then. A length that it has not proven by that time is searched on.
+    bound_from, bound_share : the same for a bound that rests on the largest items. There the exact
     model can be asked of half of all items at least, but not of the whole job before the search.
     effort_per_iteration : CP-SAT's deterministic seconds for each iteration left, where iterations
     are the limit.

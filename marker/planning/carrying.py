@@ -64,7 +64,7 @@ def of_fewer_garments(
     checked: CheckedLayout, garments: Sequence[str], bound_mm: float
 ) -> CheckedLayout | None:
     """What is left of a layout when only garments of these sizes stay, of each size those that
-    reach least far; None where it has not as many, or the judge refuses what is left.
+    reach least far. None where it has not as many, or the judge refuses what is left.
 
     bound_mm : a proven lower bound on the length of these garments.
     """
@@ -132,7 +132,7 @@ def _shift(placement: Placement, layout: Layout, wider_mm: float) -> float:
 
 
 def _shift_on_tube(halves: float, wider_mm: float) -> float:
-    """The same around a tube, for a piece whose middle lies so many half turns around it: what is
+    """The same around a tube, for a piece whose middle lies so many half turns around it. What is
     on the upper ply keeps to the fold before it, its image on the lower to the fold behind it."""
     if abs(halves - round(halves)) < _ON_FOLD:
         return wider_mm / 2 * round(halves)
@@ -141,6 +141,6 @@ def _shift_on_tube(halves: float, wider_mm: float) -> float:
 
 def _shift_between_creases(halves: float, spreading: Spreading, wider_mm: float) -> float:
     """The same on a tube with creases, which no piece lies across, so that all between two of them
-    moves together: slit along one of them, or with its folds halfway between them."""
+    moves together. Slit along one of them, or with its folds halfway between them."""
     slit = spreading is Spreading.SLIT_OPEN
     return wider_mm / 2 * (math.floor(halves) if slit else round(halves))

@@ -125,7 +125,7 @@ class LaidMarkers:
 
     def first_estimate(self, sizes: Sequence[str], seconds: float | None) -> Lengths:
         """An estimate from the job's own pieces: a marker of one garment of the middle size and one
-        of three say what a marker takes at least and what a garment adds; other sizes by their
+        of three say what a marker takes at least and what a garment adds. Other sizes by their
         area."""
         middle = sizes[len(sizes) // 2]
         mixes = [{middle: 1}, {middle: _PROBE}]
@@ -140,7 +140,7 @@ class LaidMarkers:
 
     def fitted(self, first: Lengths, doubt: float) -> Lengths:
         """The estimate corrected by what was laid: by least squares on the part of the garments, so
-        that it neither tempts nor deters; with a doubt as many times the worst that was laid."""
+        that it neither tempts nor deters. With a doubt as many times the worst that was laid."""
         known = self.lengths
         parts = {key: first.estimate(dict(key)) - first.base_mm for key in known}
         beyond = {key: length - first.base_mm for key, length in known.items()}

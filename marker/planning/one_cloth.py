@@ -179,7 +179,7 @@ class _Search:
 
     def _bound(self, solved: Sequence[Sequence[Result]]) -> float:
         """No way to cut is shorter, also none with some of the spares: whatever it lays open comes
-        behind the cuts that all ways have; and all pieces take their area of the cloth opened
+        behind the cuts that all ways have. And all pieces take their area of the cloth opened
         flat."""
         bounds = [[result.bound for result in results] for results in solved]
         shared = [bounds[0], *(each[:1] for each in bounds[1:])]

@@ -119,7 +119,7 @@ def make_job(root: Path, body: Values) -> Path:
 def import_job(
     root: Path, name: str, drawings: Sequence[Dropped], asked: Told
 ) -> tuple[Path, list[str], list[str]]:
-    """Write a job of dropped drawings or photos; its path, lines that say what was read, and the
+    """Write a job of dropped drawings or photos. Its path, lines that say what was read, and the
     names of pictures beside it that show each photo with the outlines found in it.
 
     Raises FaultyInput, and then writes nothing.

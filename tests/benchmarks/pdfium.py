@@ -1,7 +1,7 @@
 """What PDFium tells of a PDF's lines: `python -m tests.benchmarks.pdfium`; it needs pypdfium2.
 
 Prints what its raw interface gives of each object of a page that has what patterns have: layers by
-marked content, by a membership dictionary and on a form; dashes, inks, clipping paths. Then how
+marked content, by a membership dictionary and on a form. Dashes, inks, clipping paths. Then how
 long and with how much memory it reads pages that are made to harm. `marker.exchange.pdf.content`
 says what follows from it.
 """

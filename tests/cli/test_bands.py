@@ -117,7 +117,7 @@ def test_bias_square_of_the_published_figures(tmp_path: Path) -> None:
 
 @pytest.mark.usefixtures("no_drawing")
 def test_rules_of_thumb_hold_on_the_choir_dress(tmp_path: Path) -> None:
-    """Common practice, no source: bindings 2 in wide; the armhole's 0.9 of it; quartered, but for
+    """Common practice, no source: bindings 2 in wide; the armhole's 0.9 of it. Quartered, but for
     quarters within 15 mm of another mark; eased under the arm and at centre front and back only."""
     facts = json.loads(marker("bands", CHOIR, "--json", "--out", tmp_path).stdout)
     found = {band["name"]: band for band in facts["bands"]}

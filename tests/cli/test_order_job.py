@@ -56,7 +56,7 @@ def test_every_garment_is_cut_as_ordered(planned: tuple[Path, dict[str, Any]]) -
 
 def test_cloth_is_that_of_the_markers_laid(planned: tuple[Path, dict[str, Any]]) -> None:
     """Grain along the cloth, so the sashes, 100 mm long and 200 or 300 mm wide, lie two or three
-    side by side in 600 mm: a marker S + 2 M takes 3 rows of 100 mm (geometry), on 2 plies, each
+    side by side in 600 mm. A marker S + 2 M takes 3 rows of 100 mm (geometry), on 2 plies, each
     with two ends of 10 mm: 2 × 320 mm. By area alone no plan takes less than 600 mm of marker."""
     (cloth,) = planned[1]["cloths"]
     assert cloth["totals"]["cloth_mm"] == sum(lay["plies"] * lay["ply_mm"] for lay in cloth["lays"])
@@ -119,7 +119,7 @@ def test_each_lay_is_judged_again_from_its_file(planned: tuple[Path, dict[str, A
 
 def test_colours_share_a_marker(tmp_path: Path) -> None:
     """S + 2 M in red and in blue: the marker that takes 3 rows of 100 mm, on a ply of either, from
-    a roll of its own colour; blue has none that any marker lies on."""
+    a roll of its own colour. Blue has none that any marker lies on."""
     by_colour = 'rolls = { blue = ["11 cm"], red = ["50 cm"] }'
     job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', by_colour))
     colours = ("--demand", "red: S=1,M=2", "--demand", "blue: S=1,M=2")
@@ -140,7 +140,7 @@ def test_colours_share_a_marker(tmp_path: Path) -> None:
 
 def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     """On 300 mm of folded cloth a sash of S (200 mm wide) takes a row by itself, as does one of M
-    (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone; no marker can
+    (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone. No marker can
     take less than its rows: 300 mm in all, and two ends of 10 mm for each of two plies."""
     folded = SASHES.replace('rolls = ["50 cm", "32 cm"]', 'spread = "folded lengthwise"')
     words = ("--demand", "S=1,M=2", "--max-plies", 1, "--max-garments", 2)
@@ -174,7 +174,7 @@ def test_costs_decide_and_are_added_up(tmp_path: Path) -> None:
 
 def test_an_order_may_be_of_more_pieces_than_can_be_laid_at_once(tmp_path: Path) -> None:
     """1,200 sashes of M, two of them a ply: 2,400 pieces on 600 plies of 1 mm, for a blade that
-    reaches 10 cm; told on the screen, on the sheet and in the table."""
+    reaches 10 cm. Told on the screen, on the sheet and in the table."""
     text = 'blade_reach = "10 cm"' + SASHES.replace('rolls = ["50 cm", "32 cm"]', "thickness = 1")
     words = ("--demand", "M=1200", "--max-garments", 2, "--max-plies", 600)
     done = marker("order", job_file(tmp_path, text), *WORDS, *words, "--out", tmp_path / "o")

@@ -14,7 +14,7 @@ INCH = 25.4
     ("reading", "percent"), [(5, 25), (6, 50), (7, 75), (8, 100), (4.75, 18.75), (5.375, 34.375)]
 )
 def test_four_inches_stretched_to_a_reading(reading: float, percent: float) -> None:
-    """Utah State University Extension, sewing with knits: 4 in to 5 in is 25 % and so on; stable
+    """Utah State University Extension, sewing with knits: 4 in to 5 in is 25 % and so on. Stable
     knits reach at most 4 3/4 in, moderate ones about 5 3/8 in, which it calls 35 %."""
     gauge = Gauge({Direction.CROSSGRAIN: reading * INCH})
     assert 100 * (gauge.stretch(Direction.CROSSGRAIN) or 0) == pytest.approx(percent)

@@ -27,7 +27,7 @@ def test_sizes_lie_over_one_another_from_the_first_corner() -> None:
 
 def test_a_trail_follows_its_rule() -> None:
     """The shirt's underarm moves by 10 across and by 4 down from size to size, the hem's corner by
-    4, 3, 5 and 4 down (rules.toml): seen from that, the underarm moves by the difference."""
+    4, 3, 5 and 4 down (rules.toml). Seen from that, the underarm moves by the difference."""
     back = next(nest for nest in nests(job_of("shirt")) if nest.name == "back")
     steps = [np.diff(trail, axis=0) for trail in back.trails]
     underarm = [[10, 0], [10, -1], [10, 1], [10, 0]]

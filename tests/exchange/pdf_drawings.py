@@ -135,7 +135,7 @@ def tiles(
     also: str = "",
 ) -> Callable[[Path], object]:
     """A drawing over as many pages as it takes. how : each page shows its part by a clipping path,
-    by the box of a form that all place, or by its own crop box; the pages' widths differ by up to
+    by the box of a form that all place, or by its own crop box. The pages' widths differ by up to
     `wobble` points."""
 
     def made(path: Path) -> None:

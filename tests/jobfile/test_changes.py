@@ -79,7 +79,7 @@ def test_a_piece_becomes_longer_by_what_is_said_in_every_size(
 
 def test_a_dress_becomes_a_cropped_top_and_a_skirt(tmp_path: Path) -> None:
     """Both pieces split at the waist and not sewn: the side seam is of both parts, the neck binding
-    as before; hem, notches, grain and allowances are kept, and each part is laid and judged."""
+    as before. Hem, notches, grain and allowances are kept, and each part is laid and judged."""
     hem = 'hem = { kind = "turned once", depth = 20 }'
     cut = split("front", "sewn = false", hem) + split("back", "sewn = false", hem)
     before, after = job(tmp_path, DRESS), job(tmp_path, DRESS + cut)
@@ -164,8 +164,10 @@ def test_an_opening_goes_on_over_a_fold_beside_a_cut(tmp_path: Path) -> None:
 
 
 def test_a_band_finishes_the_edge_that_a_cut_made(tmp_path: Path) -> None:
-    """A cropped dress with a waistband: the opening names the new edges, which both meet the fold,
-    as they are 60 cm up the sides: 226 mm of each half (600 of 702 mm up a flare of 60 mm)."""
+    """A cropped dress with a waistband: the opening names the new edges, which both meet the fold.
+
+    They are 60 cm up the sides: 226 mm of each half (600 of 702 mm up a flare of 60 mm).
+    """
     crop = 'keep = "below"', 'edge = "waist"'
     kept = DRESS.replace('finishes = "neckline"', 'finishes = "waistline"')
     kept = kept[: kept.index("[[seam]]")] + """

@@ -1,6 +1,6 @@
 """Random layouts on folded cloth that keep every rule, and ways to break one on purpose.
 
-Everything is folded here by plain arithmetic of its own: the cloth is 1200 mm wide between the
+Everything is folded here by plain arithmetic of its own. The cloth is 1200 mm wide between the
 selvages, and the second ply's point of (x, y) is written down for each spread.
 """
 
@@ -79,7 +79,7 @@ class FoldedCase:
 
 
 def folded_case(rng: np.random.Generator, folding: Folding) -> FoldedCase:
-    """Boxes of 130 × 130 mm in every lane, each with a piece cut as a pair or with a spare; where
+    """Boxes of 130 × 130 mm in every lane, each with a piece cut as a pair or with a spare. Where
     there is a fold, one piece on it; behind the two plies one piece in one ply."""
     pieces: list[CutPiece] = []
     wanted: list[Placement] = []

@@ -26,7 +26,7 @@ _WIDTH_MM = 1500.0
 _AT_HOME = Path(__file__).parents[3] / "shared" / "instances"
 INSTANCES = Path(os.environ.get("MARKER_INSTANCES", _AT_HOME))
 STORED = sorted((INSTANCES / "layouts").glob("*.json"))
-# The polygons of swim are truncated to whole units, 0.26 mm here, after they were laid; its
+# The polygons of swim are truncated to whole units, 0.26 mm here, after they were laid. Its
 # stored overlap, a millionth of the area, is ten times that of any other and shows on cloth.
 LAPPED = [path for path in STORED if path.stem.startswith("swim")]
 EXACT = [path for path in STORED if path not in LAPPED]

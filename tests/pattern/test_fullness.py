@@ -70,7 +70,7 @@ def test_the_walk_leaves_out_what_is_taken_in(taken: TakenIn, sewn: float, fold:
 
 
 def test_places_behind_a_dart_come_nearer_on_the_walk() -> None:
-    """The waist runs from right to left: a notch 200 mm along it lies 30 mm nearer, and the other
+    """The waist runs from right to left: a notch 200 mm along it lies 30 mm nearer. The other
     way round it stands 100 mm from the far end, where no dart is between."""
     piece = skirt(DART, notches=(Notch("waist", 200, "hip"), Notch("waist", 100)))
     forward = walk([piece], [EdgeRef("skirt", "waist")])
@@ -175,8 +175,10 @@ def test_marks_of_a_piece_cut_in_two_lie_on_their_part() -> None:
 
 
 def test_a_dart_sewn_together_turns_the_edge_about_its_tip() -> None:
-    """A straight waist closed over a dart as wide as 2w and h deep turns by 2·atan(w ÷ h): the part
-    beyond the dart, turned about the tip until the legs meet, is where the walk goes on."""
+    """A straight waist closed over a dart as wide as 2w and h deep turns by 2·atan(w ÷ h).
+
+    The part beyond the dart, turned about the tip until the legs meet, is where the walk goes on.
+    """
     plain, darted = (
         measured([piece], Opening("waist", (EdgeRef("skirt", "waist"),), closed=False))
         for piece in (skirt(), skirt(DART))

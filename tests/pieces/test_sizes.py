@@ -108,7 +108,7 @@ def shirt_draft(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
 
 
 def test_what_the_rules_make_is_what_is_drafted_for_each_size(shirt_draft: ModuleType) -> None:
-    """Corners to 0.02 mm, for the rules give hundredths; curves, fitted again, within 4.5 mm three
+    """Corners to 0.02 mm, for the rules give hundredths. Curves, fitted again, within 4.5 mm three
     sizes away and 2 mm in the next, though a draft shapes each size's curves by itself."""
     for size in job_of("shirt").sizes:
         near = abs(shirt_draft.SIZES.index(size) - shirt_draft.SIZES.index("38")) <= 1

@@ -1,7 +1,7 @@
 """Plaid tunics laid by the search: the judge passes them, a picture of the plaid agrees, and the
 judge sees what is spoiled.
 
-The picture is plain trigonometry: a plaid is a sum of waves, and points that match have the same
+The picture is plain trigonometry. A plaid is a sum of waves. Points that match have the same
 colour, and go on having it a little farther on, whichever way their pieces lie.
 """
 
@@ -90,7 +90,7 @@ def seen(checked: CheckedLayout, axis: Axis, place: Placement, point: FloatArray
 
 
 def pairs(checked: CheckedLayout) -> Iterator[tuple[str, list[tuple[Placement, MatchPoint]]]]:
-    """(name, all points that meet there) of each match and side of each garment: on one side are
+    """(name, all points that meet there) of each match and side of each garment. On one side are
     worn front and sleeve as drawn, on the other their mirrored copies and the back's drawn half."""
     pieces = {piece.name: piece for piece in checked.cut_pieces}
     for garment in range(1, len(checked.garments) + 1):

@@ -20,7 +20,7 @@ from tests.cli.test_order_job import SASHES
 
 TABLE = Limits(2, table_mm=190)
 """Sashes of a garment M fill a row of 100 mm, those of an S two thirds of one, so it is estimated
-at 67 mm: S + M, estimated at 167 mm, take two rows. With two ends of 10 mm they take 220 mm."""
+at 67 mm. S + M, estimated at 167 mm, take two rows. With two ends of 10 mm they take 220 mm."""
 
 
 @pytest.fixture(scope="module")

@@ -1,7 +1,7 @@
 """What there is to draw of a checked layout, in mm of cloth; knows no paper and no drawing library.
 
 x runs along the cloth from the start line (the inner end of the first end allowance), y across it
-from the inner edge of the near selvage: the frame of the layout itself."""
+from the inner edge of the near selvage. It is the frame of the layout itself."""
 
 from __future__ import annotations
 

@@ -48,8 +48,10 @@ def half(ring: FloatArray, fold_y: float, above: bool) -> FloatArray:
 
 
 def folded(line: FloatArray, fold_y: float, side: float) -> FloatArray:
-    """A line or point (n, 2) with what lies beyond the fold turned over onto this side, +1 above it
-    or -1 below; (m, 2), with a point more wherever it crosses the fold."""
+    """A line or point (n, 2) with what lies beyond the fold turned over onto this side, (m, 2).
+
+    It has a point more wherever it crosses the fold. side : +1 above the fold, -1 below.
+    """
     rows = [line[0]]
     for start, end in pairwise(line):
         before, after = start[1] - fold_y, end[1] - fold_y

@@ -160,7 +160,7 @@ def _halved(piece: CutPiece, fold: FloatArray) -> tuple[CutPiece, FloatArray]:
 
 def _notches_once(flat: CutPiece) -> tuple[FloatArray, tuple[str, ...]]:
     """The notches (n, 2) of a piece whose fold lies along the x axis, folded onto the half above,
-    and their letters; what comes to lie on one another once, with the letters of both."""
+    and their letters. What comes to lie on one another once, with the letters of both."""
     points: list[FloatArray] = []
     letters: list[str] = []
     for notch, letter in zip(flat.notches, flat.notch_letters or repeat(""), strict=False):

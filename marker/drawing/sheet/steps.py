@@ -30,7 +30,8 @@ def cutting_steps(
         yield f"Put the start line where a repeat begins {cut_length(ahead[0])} after it."
     yield (
         "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
-        f"the near {scene.near_edge}, its marked edge as far from the start as the diagram lists."
+        f"the near {scene.near_edge}. Its marked edge lies as far from the start as the diagram "
+        "lists."
         + (" Every arrow points as in the diagram: the cloth has a nap." if scene.nap else "")
     )
     mirrored = [copy for copy in laid if copy.mirrored]

@@ -8,7 +8,7 @@ Why PDFium does not do this (pypdfium2 5.15 with its raw interface, tests/benchm
 it gives paths, dashes, forms, clipping paths and a layer that marked content names. It does not
 give the layers of a membership dictionary, the layer of a form itself, or which layers the file
 switches off. Nor does it name printing inks: an ink comes as the colour it is shown in, which may
-be white. And a page is read in one call that nothing can stop: a file of 0.2 MB whose page unpacks
+be white. And a page is read in one call that nothing can stop. A file of 0.2 MB whose page unpacks
 to 100 MB took 13 s and 2 GB, one of 5 kB whose forms place one another twice, 18 deep, 0.9 GB.
 """
 

@@ -30,8 +30,12 @@ _AGAIN = "Save the pattern's pages alone as a new PDF"
 
 @dataclass(frozen=True)
 class PdfPage:
-    """A page: its number from 1, what turns its units into mm from its lower left corner as shown
-    ((6,) a b c d e f: x = a·u + c·v + e), and its size as shown, mm."""
+    """A page.
+
+    number : from 1.
+    to_mm : (6,) a b c d e f, what turns its units into mm from its lower left corner as shown:
+    x = a·u + c·v + e. Its size is as shown, mm.
+    """
 
     number: int
     page: PageObject

@@ -70,8 +70,11 @@ def _crossed(marks: Sequence[Drawn], axis: int) -> FloatArray:
 
 
 def pairs(places: Sequence[Sequence[Place]], extent: float) -> Iterator[tuple[Place, Place]]:
-    """Candidates for the two sides of a frame: what two pages have in common, or what one has as
-    far from the one edge as another has from the other; and the page's own edges."""
+    """Candidates for the two sides of a frame.
+
+    What two pages have in common; what one has as far from the one edge as another has from the
+    other; and the page's own edges.
+    """
     mirrored = [[Place(min(at, extent - at), kind) for at, kind, _ in page] for page in places]
     common = _common(mirrored)
     lows = _common([[place for place in page if place.at < extent / 2] for page in places])
@@ -151,8 +154,11 @@ Cut = FloatArray | None
 
 
 def agreement(lows: Sequence[Cut], highs: Sequence[Cut]) -> float:
-    """How well the lower sides of pages, (page,), fit the upper sides of others: the ends that go
-    on, each less its part of the play that it may have, less the ends that go on nowhere."""
+    """How well the lower sides of pages, (page,), fit the upper sides of others.
+
+    It counts the ends that go on, each less its part of the play that it may have, less the ends
+    that go on nowhere.
+    """
     score = 0.0
     for sides, others in ((lows, highs), (highs, lows)):
         by_count: dict[int, list[int]] = {}

@@ -1,7 +1,7 @@
 """Pages of a tiled pattern put together like a jigsaw: two pages join where the lines that their
 frames cut go on from one to the other.
 
-No order of the pages is taken for granted, so that blank ones may be left out; only where a page
+No order of the pages is taken for granted, so that blank ones may be left out. Only where a page
 fits several others alike, as along a straight band, their order decides. Told how many columns and
 rows there are, they are laid so, row by row from the top left, and the lines have to agree.
 """

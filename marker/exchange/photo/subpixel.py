@@ -1,7 +1,7 @@
 """Where an edge or a drawn line runs between the pixels.
 
 Edges are looked for along the normals of a rough contour, in linear light, where the brightness is
-half way between its two sides: blur that is the same on both sides does not move that place.
+half way between its two sides. Blur that is the same on both sides does not move that place.
 """
 
 from __future__ import annotations

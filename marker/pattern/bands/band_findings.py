@@ -66,7 +66,7 @@ def _overstretched(strip: Strip, band: Band, cloth: Cloth, size: str) -> Iterato
 
 
 def _ripples(plan: StripPlan, band: Band, cloth: Cloth, size: str) -> Iterator[Finding]:
-    """A band is eased into the opening's inner edge, as far as the cloth can be eased in; of the
+    """A band is eased into the opening's inner edge, as far as the cloth can be eased in. Of the
     sections where it is too long for that, the worst is named first."""
     strip = plan.strip
     if strip.lies is Lies.STANDING:  # its far edge is as long as its seam

@@ -53,7 +53,7 @@ def _shorter_by_mm(rule: Length, strip: Strip, opening: OpeningLine) -> float:
 
 
 def ends_mm(strip: Strip, opening: OpeningLine) -> float:
-    """What both ends of a band take beyond its seam line: the join that closes it, or two
+    """What both ends of a band take beyond its seam line. It is the join that closes it, or two
     allowances with what it goes on beyond its opening, or two ends lapped at a corner."""
     if strip.point is AtPoint.LAPPED:
         return 2 * lap_mm(strip, opening)
@@ -64,8 +64,8 @@ def ends_mm(strip: Strip, opening: OpeningLine) -> float:
 
 def lap_mm(strip: Strip, opening: OpeningLine) -> float:
     """How far past its point a lapped end is cut, so that all its finished width reaches into the
-    allowance of the other side's seam: a ÷ sin φ, and w ÷ tan φ where the corner turns by φ of
-    less than a quarter (geometry).
+    allowance of the other side's seam. That is a ÷ sin φ, and w ÷ tan φ where the corner turns by φ
+    of less than a quarter (geometry).
     """
     width, turn = strip.finished_mm or 0.0, lapped_corner(strip, opening).turn_rad
     return strip.join_allowance_mm / math.sin(turn) + max(0.0, width / math.tan(turn))
@@ -161,7 +161,7 @@ def adjusted_ratio(ratio: float, over_mm: float, rippled_mm: float) -> float:
     rippled_mm : what has to be pinched out of the band for it to lie flat; negative: by how much
         the band draws the opening in. The sample's band was ratio · over long between its joins
         and should have been that much shorter (longer): the new ratio is ratio - rippled ÷ over
-        (arithmetic; it leaves the recovery of the cloth aside, so sew another sample).
+        (arithmetic). It leaves the recovery of the cloth aside, so sew another sample.
     Raises CannotBeDone when nothing of the band is left.
     """
     new = ratio - rippled_mm / over_mm

@@ -39,7 +39,7 @@ def marks(
     opening: OpeningLine, joined_at_mm: float, sections: Sequence[Section]
 ) -> tuple[BandMark, ...]:
     """The join, the opening's points and corners, the seams that end there, and quarter marks by
-    seam length, counted from the centre front or else from the join; in order from the join. A
+    seam length, counted from the centre front or else from the join. In order from the join. A
     quarter that comes near another mark is not marked besides."""
     length = opening.length_mm
     places: list[tuple[float, list[str]]] = []

@@ -196,7 +196,7 @@ def _leg_turns(piece: Piece, leg: Leg) -> list[Turn]:
 
 def _dart_turns(piece: Piece, leg: Leg) -> list[Turn]:
     """A dart sewn together turns what follows it about its tip, by the angle between its legs
-    (geometry); a dart whose other half lies beyond the fold has one place and two angles."""
+    (geometry). A dart whose other half lies beyond the fold has one place and two angles."""
     found = []
     for dart, start, _ in taken_along(piece, leg.ref.edge):
         if isinstance(dart, Dart):

@@ -69,7 +69,7 @@ class StripLayout:
 
 
 def strip_layout(plans: Iterable[StripPlan], cloth: Cloth, garments: int) -> StripLayout:
-    """Rows for so many garments: for each width and direction, the longest parts first, each in
+    """Rows for so many garments. For each width and direction, the longest parts first, each in
     the first row that has room (first fit decreasing), which may take a row more than the fewest.
     """
     rows: list[Row] = []

@@ -69,9 +69,9 @@ def _meets_the_other_hand(by_name: dict[str, Piece], match: Match) -> bool:
     """Whether what is drawn of the first place is sewn to the other hand or half of the second.
 
     Two pieces that are sewn together lie side by side on the body, right sides out and their grain
-    arrows the same way: where the seam is the left edge of one, it is the right edge of the other.
+    arrows the same way. Where the seam is the left edge of one, it is the right edge of the other.
     Two left edges as drawn thus meet only if one of the two is turned over. Nothing of the kind is
-    seen at a crosswise seam, or where one piece lies on the other: there what is drawn meets what
+    seen at a crosswise seam, or where one piece lies on the other. There what is drawn meets what
     is drawn, as it must where neither has another hand.
     """
     if len(match.places) < 2 or any(place.inside_mm for place in match.places):
@@ -92,7 +92,7 @@ def _out_across(piece: Piece, place: MatchPlace) -> float:
 
 def border_edge(piece: Piece) -> FloatArray | None:
     """Both ends of the stitching line of the border edge, (2, 2) as drawn, with the piece on the
-    left of the way from the first to the second; None if the piece has none.
+    left of the way from the first to the second. None if the piece has none.
 
     Raises CannotBeDone if it is not straight, both halves of it if it ends on the fold.
     """

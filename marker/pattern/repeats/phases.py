@@ -15,7 +15,7 @@ Left and right. A front cut as a pair and a back cut on the fold, all with their
 
 The front as drawn is sewn by its left edge to the back's right edge, the other hand by its right
 edge to the back's left: one equation each. All lie on the same face of one cloth, so that turning a
-pattern over does not turn the stripes over: they run on over every seam as if it were not there.
+pattern over does not turn the stripes over. They run on over every seam as if it were not there.
 """
 
 from __future__ import annotations

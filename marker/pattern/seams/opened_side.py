@@ -44,8 +44,8 @@ class _Block:
 def opened_side(pieces: Mapping[str, Piece], refs: Sequence[EdgeRef]) -> tuple[Part, ...]:
     """The edges of a side in sewing order, as they are on the opened garment.
 
-    A side that reaches the fold exists on both halves, and so does every part of it (geometry):
-    edges listed once beside one that ends on the fold are walked again on the other half, in the
+    A side that reaches the fold exists on both halves, and so does every part of it (geometry).
+    Edges listed once beside one that ends on the fold are walked again on the other half, in the
     mirror image of their order. Edges all listed twice, and those of a piece that is cut once, are
     walked as they are listed.
 

@@ -134,8 +134,8 @@ def _of_cores(
 
 
 def _lane_of_core(problem: PlacementProblem, orientation: Orientation) -> tuple[float, float]:
-    """Where a core may lie across the usable cloth: as far from the lane's edges as it lies from
-    those of its shape, or, where it stands for all tilts, anywhere in the lane."""
+    """Where a core may lie across the usable cloth. It is as far from the lane's edges as it lies
+    from those of its shape, or, where it stands for all tilts, anywhere in the lane."""
     if orientation.lane == ANY_LANE:
         return ANY_LANE
     low, high = orientation.lane
@@ -152,7 +152,7 @@ def simple(problem: PlacementProblem) -> float:
 
     The farthest that an item reaches by itself in its best orientation: it must lie somewhere. The
     area of all items, each with a strip of the gap's width along its length, ÷ usable width and a
-    gap: where several lie beside one another at one place along the cloth, a gap lies between
+    gap. Where several lie beside one another at one place along the cloth, a gap lies between
     each two. What lies side by side along one line. And what is used anyhow, by pieces that are
     laid for good.
     """

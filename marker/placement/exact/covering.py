@@ -1,8 +1,8 @@
 """The CP-SAT model of exact placement: a relaxation, never longer than the true optimum.
 
 Positions are rounded down to a grid. The free space around the inner no-fit polygon of each two
-oriented shapes is covered by convex slices, and each two items keep their difference of positions
-in one of them (no-fit polygon covering models: Alvarez-Valdes, Martinez & Tamarit 2013; Cherri et
+oriented shapes is covered by convex slices. Each two items keep their difference of positions in
+one of them (no-fit polygon covering models: Alvarez-Valdes, Martinez & Tamarit 2013; Cherri et
 al. 2016). No-fit polygons are eroded by what the rounding may move, so that every arrangement of
 the problem, rounded, is one of the model.
 """
@@ -301,7 +301,7 @@ def _break_reflection(problem: PlacementProblem, model: Model) -> None:
     """Of an arrangement and its mirror image only one is kept.
 
     Either an item without equals keeps half of its orientations, or the sum of positions of all
-    items of a kind and its mirror image stays in the strip's first half: reordering equals does
+    items of a kind and its mirror image stays in the strip's first half. Reordering equals does
     not change it.
     """
     reflection = next(reflections(problem, model.covering.items), None)

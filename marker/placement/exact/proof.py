@@ -35,7 +35,7 @@ class ExactParams:
     """What the exact model is asked.
 
     most_items, most_orientations : it is asked of a whole job with no more items, nor more
-    orientations of all of them together (eight items of four each): of 12 items with more of them
+    orientations of all of them together (eight items of four each). Of 12 items with more of them
     it proved nothing in 30 s, measured on one instance.
     most_asked : of more items it is asked where they have no more orientations than this: of 14
     with one each it took half off the gap. A bound rests on no more of the largest items.

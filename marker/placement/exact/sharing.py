@@ -1,6 +1,6 @@
 """Which pieces from which remnant: CP-SAT proposes, placement disposes.
 
-A proposal respects the areas and every refusal so far; what placement then cannot lay is refused,
+A proposal respects the areas and every refusal so far. What placement then cannot lay is refused,
 so that it is never proposed again, nor is more on the same remnant (logic-based Benders
 decomposition: Hooker & Ottosson 2003).
 """

@@ -1,7 +1,7 @@
 """Compaction: the linear program that draws an arrangement together.
 
 Each pair of neighbours keeps to the convex piece of free space, beside its no-fit polygon, in
-which it lies now; within these the shortest length is a linear program (Li & Milenkovic 1995;
+which it lies now. Within these the shortest length is a linear program (Li & Milenkovic 1995;
 Gomes & Oliveira 2006), solved with GLOP. The pieces of free space are chosen anew and the program
 solved again until nothing is gained. The rows are found by a kernel and handed over as arrays;
 neither this nor GLOP holds the interpreter lock.

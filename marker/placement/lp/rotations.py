@@ -1,7 +1,7 @@
 """The linear program that moves and turns pieces together, to first order in the turns.
 
-A small turn about a piece's middle moves its matter at the point where it touches another, or an
-edge of the strip, along the normal there by the turn times a lever. So each separation of the
+A small turn about a piece's middle moves its matter where it touches another, or an edge of the
+strip. It moves along the normal there by the turn times a lever. So each separation of the
 compaction stays a linear row: the clearance between the two, at each point where they touch.
 """
 
@@ -192,13 +192,13 @@ def contacts(
     swing: FloatArray,
 ) -> FloatArray:
     """(c, 4): for each row the points where the two outlines meet, or would if the second were
-    pushed to the first, and those that a turn could bring so near: number of the row, x, y, mm, and
-    how much more room there is than the row says. A row without any has none.
+    pushed to the first, and those that a turn could bring so near. Columns: number of the row, x,
+    y, mm, and how much more room there is than the row says. A row without any has none.
 
     at : (k, 2) positions. polygons : by number of the outline, none of them moved to be seen.
     turn : greatest turn, radians. swing : (k,) mm that it moves any point of each at most.
-    To first order a turn of either outline changes the room between the two at such a point by as
-    much as it moves that outline's own matter there, along the row's normal.
+    To first order a turn of either outline changes the room between the two at such a point. It
+    does so by as much as it moves that outline's own matter there, along the row's normal.
     """
     found = np.empty((256, 4))
     count = 0
@@ -231,7 +231,7 @@ def _meeting(
     edges: FloatArray, dx: float, dy: float, nx: float, ny: float, c: float
 ) -> tuple[float, float, bool]:
     """The point of a no-fit polygon on the line nx·x + ny·y = c that lies nearest to (dx, dy), and
-    whether it is one of an edge along that line: such edges come first."""
+    whether it is one of an edge along that line. Such edges come first."""
     nearest, zx, zy, level = np.inf, dx, dy, False
     for k in range(len(edges)):
         x1, y1, x2, y2 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]

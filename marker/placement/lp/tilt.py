@@ -1,7 +1,7 @@
 """Grain tolerance: pieces turn a little, together, wherever that shortens the layout.
 
 The search knows each piece in a few tilts. From its layout on, a linear program moves and turns
-all pieces at once, to first order (`turning`); the outlines are then turned in truth, their no-fit
+all pieces at once, to first order (`turning`). The outlines are then turned in truth, their no-fit
 polygons made, and the layout drawn together with all angles held. Only what is free of overlap and
 shorter by these counts. Turns are short, shorter after a failure and longer after a success, as is
 usual for programs that hold to first order only.

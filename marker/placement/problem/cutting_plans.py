@@ -41,8 +41,8 @@ def cutting_plans(
 
     Copies left over from two plies are cut through both with a spare each, or all from a stretch
     beyond, laid open in one ply. tied : hands that the cloth's pattern ties. With the bars of both
-    plies pinned on each other they may be cut through two that are folded along the cloth, all of
-    them, since the stretch beyond begins anywhere in the repeat. Raises CannotBeDone where the
+    plies pinned on each other they may be cut through two that are folded along the cloth. All of
+    them may, since the stretch beyond begins anywhere in the repeat. Raises CannotBeDone where the
     cloth can't be spread like this, is too narrow for a piece, or where nothing is gained by two
     plies.
     """

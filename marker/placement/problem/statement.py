@@ -86,7 +86,7 @@ class PlacementProblem:
     """Items on a strip of fixed width (y) and open length (x), lengths in mm.
 
     shapes : distinct oriented outlines, (n, 2) float64, counter-clockwise, each with the lower
-        left corner of its bounding box at the origin; grown by half the gap between pieces, so
+        left corner of its bounding box at the origin. Grown by half the gap between pieces, so
         two shapes that touch keep it.
     items : each orientation fits the width and its lane, where it is tied across at one position
         at least.

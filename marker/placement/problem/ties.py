@@ -56,8 +56,8 @@ FREE = Tie()
 
 
 def alike_on_both_plies(tied: Mapping[Hand, Tie]) -> bool:
-    """Whether what is cut through two plies folded along the cloth, bar on bar, keeps to its ties:
-    nothing is tied across, and both hands of a piece to the same places along."""
+    """Whether what is cut through two plies folded along the cloth, bar on bar, keeps to its ties.
+    Nothing is tied across, and both hands of a piece to the same places along."""
     for (name, size, mirrored), tie in tied.items():
         other = tied.get((name, size, not mirrored), tie)
         along = tie.repeat[0]

@@ -1,7 +1,7 @@
 """The overlaps in an arrangement under repair: how badly one item would overlap at a position, and
 moving it there.
 
-All state is in arrays owned by the caller; random numbers come from a state array, so that a run
+All state is in arrays owned by the caller. Random numbers come from a state array, so that a run
 is repeatable and several threads can work side by side without the interpreter lock.
 """
 

@@ -1,7 +1,7 @@
 """Separation: make an arrangement with overlaps free of them within a fixed length.
 
 Guided local search over one-piece moves: each move takes an overlapping item to the best position
-found by sampling and coordinate descent, with every pair's overlap weighted; pairs that stay in
+found by sampling and coordinate descent, with every pair's overlap weighted. Pairs that stay in
 conflict grow heavier round by round, the others fade (Umetani et al. 2009; weights as in Gardeyn,
 Vanden Berghe & Wauters 2025).
 

@@ -31,7 +31,7 @@ class SeparationParams:
     coarse, fine, finest : steps of the descent, as parts of the item's smaller side: from coarse to
     fine for every candidate, on to finest for the best. lengthen, shorten : how a step changes with
     a gain and a failure.
-    prospect : a sample may be so many times as bad as the item's present position, refined: of
+    prospect : a sample may be so many times as bad as the item's present position, refined. Of
     those that were worse, one in seven won by its descent, but they took half of the time.
     reach : first steps that a descent may go before what is near is gathered anew.
     hope : a descent with all its steps still to come may be worse than what it must beat by this

@@ -6,7 +6,7 @@ best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & 
 strip of several windows a near miss may have missed anywhere, so there the best layout itself is
 perturbed, in one window, and steps are as fine as for one.
 Every success goes through the compaction, whose result alone counts, and so does the best of each
-strike: the linear program may free a near miss at little more than the length aimed for.
+strike. The linear program may free a near miss at little more than the length aimed for.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ class SearchParams:
 
     strike, strikes : after so many rounds without progress separation goes back to the best
     arrangement met; after so many times in a row it is given up.
-    moves, most_moves : moves for each item that make a piece of work, and at most: short enough to
-    be interrupted after one, long enough for two trajectories to take about as long for one.
+    moves, most_moves : moves for each item that make a piece of work, and at most. It can be
+    interrupted after one, and two trajectories take about as long for one.
     overhead : moves for each item that go with a separation besides its own.
     worthwhile : a penalty must fall below this many times the least so far to count as progress.
     hopeless : a near miss that the linear program frees only beyond this many times the target is

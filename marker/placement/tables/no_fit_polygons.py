@@ -2,7 +2,7 @@
 
 How two shapes lie to one another depends on the turn and hand of one as seen from the other. So
 pairs that are the same but for a quarter, half or three-quarter turn or a reflection of both share
-one polygon: of pieces in two directions two in place of four, of pieces in four turns four in place
+one polygon. Of pieces in two directions two in place of four, of pieces in four turns four in place
 of sixteen. Each pair has a code that says how to see it.
 """
 

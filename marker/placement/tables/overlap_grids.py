@@ -2,17 +2,17 @@
 
 For each of them there are the no-fit polygon's edges bucketed by rows of a grid, and on the
 grid's nodes the overlap penalty, the quantity that the search drives to zero. A look-up costs a few
-memory reads instead of a walk round two outlines; only in cells that the boundary crosses is the
+memory reads instead of a walk round two outlines. Only in cells that the boundary crosses is the
 exact polygon asked, so whether a pair overlaps at all is decided exactly. The idea of looking
 penetration up in precomputed maps is that of Sato et al. (2019).
 
-The penalty of a pair joins two measures in their geometric mean: the penetration depth (how far
-one piece must move, in the nearest direction, to be free) and the root of the area the two have
-in common. Depth alone counts a corner like a whole side that laps as far; area alone gives no way
-out of a piece that covers the other. It is scaled by the pieces' sizes, so that small pieces make
-way for large ones (as Gardeyn, Vanden Berghe & Wauters 2025 scale theirs by the hulls). Near zero
-depth it follows a hyperbola instead of vanishing, so that pieces that barely overlap still feel
-which way is out (same paper).
+The penalty of a pair joins two measures in their geometric mean. These are the penetration depth
+(how far one piece must move, in the nearest direction, to be free) and the root of the area the two
+have in common. Depth alone counts a corner like a whole side that laps as far; area alone gives no
+way out of a piece that covers the other. It is scaled by the pieces' sizes, so that small pieces
+make way for large ones (as Gardeyn, Vanden Berghe & Wauters 2025 scale theirs by the hulls). Near
+zero depth it follows a hyperbola instead of vanishing, so that pieces that barely overlap still
+feel which way is out (same paper).
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class OverlapGrids(NamedTuple):
 
     pair, extent : as in `NoFitPolygons`.
     grid : (p, 6) for each polygon, side by side so that one look-up reads them all: first node's x
-        and y, mm; nodes per mm; nodes along x; where its nodes begin in `value` (row by row along
+        and y, mm. Nodes per mm; nodes along x; where its nodes begin in `value` (row by row along
         x); where its rows begin in `row_edges`. The counts are whole numbers.
     value : float32, penalty at each node, of the form explained in `overlap_penalty`.
     kind : int8, for the cell whose lower left node it is: OUTSIDE, INSIDE or BOUNDARY.

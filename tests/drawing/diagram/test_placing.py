@@ -58,7 +58,7 @@ def test_a_fold_is_drawn_on_to_the_edges() -> None:
 
 def test_both_ends_of_the_grain_line_and_the_edge_on_it() -> None:
     """By hand: a 400 × 300 mm panel with its corner at (410, 125) shows its grain line at 30 % of
-    its breadth, so 125 + 90 = 215 mm from the selvage; its edge is 410 mm from the start."""
+    its breadth, so 125 + 90 = 215 mm from the selvage. Its edge is 410 mm from the start."""
     (part,) = scene_of(checked([Put(piece("panel", rectangle(400, 300)), 410, 125)])).pieces
     assert part.placing.from_start_mm == pytest.approx((410.0,))
     assert part.placing.from_selvage_mm == pytest.approx((215.0,))

@@ -100,7 +100,7 @@ def test_every_piece_is_listed_and_drawn_as_it_is_laid() -> None:
 @pytest.mark.parametrize("number", LISTED)
 def test_a_piece_lies_where_the_list_says(number: int) -> None:
     """Both ends of its fold, or else of its grain line, lie so far from the selvage as the list
-    says; where that line leaves the outline, it begins so far from the start line."""
+    says. Where that line leaves the outline, it begins so far from the start line."""
     row, outline = LISTED[number], shapely.LinearRing(laid(number).outline_mm)
     line = np.vstack(drawn(number, "fold") or drawn(number, "grain"))
     line = line[np.argsort(line[:, 0])]

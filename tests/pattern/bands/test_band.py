@@ -37,8 +37,9 @@ def at(band: Band, name: str) -> list[float]:
 @settings(max_examples=40, deadline=None)
 @given(random_necks())
 def test_marks_meet_when_the_zones_are_stretched(neck: RandomNeck) -> None:
-    """The band cut into steps of 0.5 mm or less, each stretched as its section says and laid one
-    after the other along the opening, brings every mark to within 1 mm of its place."""
+    """The band is cut into steps of 0.5 mm or less, each is stretched as its section says, and they
+    are laid one after the other along the opening. Every mark comes to within 1 mm of its place.
+    """
     band = band_of(neck.job, replace(NECK, length=ByRatio(neck.ratio)))
     ends = [section.band_end_mm for section in band.sections]
     for mark in band.marks:

@@ -74,7 +74,7 @@ def test_a_band_as_long_as_a_round_opening_ripples() -> None:
 
 def test_every_zone_that_ripples_is_named_the_worst_first() -> None:
     """Joined at the back, the band is stretched over the front and over both halves of the back,
-    which are half as long: on a circle what is too much goes by the length (geometry)."""
+    which are half as long. On a circle what is too much goes by the length (geometry)."""
     strip = replace(NECK, length=ByRatio(1.0))
     (plan,) = strip_plans(round_neck(strip).pattern, [JERSEY])
     assert plan.band is not None

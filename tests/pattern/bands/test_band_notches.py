@@ -49,8 +49,8 @@ def test_marks_of_a_round_neck_are_notched_where_they_meet_it() -> None:
 
 
 def test_a_mark_off_the_middle_is_on_its_own_half_only() -> None:
-    """Without a centre front the quarters count from the join, 20 mm past the first shoulder seam:
-    of a circle of radius 100 they lie 20/100 rad past the folds and past the other seam. Only the
+    """Without a centre front the quarters count from the join, 20 mm past the first shoulder seam.
+    Of a circle of radius 100 they lie 20/100 rad past the folds and past the other seam. Only the
     point of the join has two places, one on each half of the front."""
     free = replace(neckline(), points={"here": replace(neckline().points["front shoulder"])})
     band = replace(BAND, unstretched=(), join_at="here", joins_clear_of=())

@@ -49,7 +49,7 @@ def plan_of(strip: Strip, *pieces: Piece, closed: bool = False) -> StripPlan:
 
 
 def mitred_strip(width: float, depth: float, seam_mm: float, mitre_mm: float) -> FloatArray:
-    """The inner edge of a strip folded round the point, end to end: each half lies along its side
+    """The inner edge of a strip folded round the point, end to end. Each half lies along its side
     of the V, its inner edge parallel to it and cut off at the mitre."""
     along = np.array([width, depth]) / math.hypot(width, depth)
     inward = np.array([-along[1], along[0]])  # away from the piece, towards the middle

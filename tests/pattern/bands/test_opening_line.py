@@ -40,7 +40,7 @@ def test_turn_of_a_quarter_lies_where_it_is_walked() -> None:
 
 
 def test_a_v_neck_turns_at_its_point_and_at_the_shoulder() -> None:
-    """A V as deep as it is wide: 90° at its point; at a level shoulder, where each half leaves
+    """A V as deep as it is wide: 90° at its point. At a level shoulder, where each half leaves
     the seam at 45° outwards, the two Vs of front and back meet in another 90° (geometry)."""
     outline = polygon((0, 0), (400, 0), (400, 600), (100, 600), (0, 500))
     front = Piece(

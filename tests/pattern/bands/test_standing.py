@@ -57,7 +57,7 @@ def pattern(strip: Strip) -> Pattern:
 
 
 def test_its_laps_lengthen_it_and_move_its_marks() -> None:
-    """Four half waists, 15 + 30 mm of laps, and an allowance of 10 mm at either end; the centre
+    """Four half waists, 15 + 30 mm of laps, and an allowance of 10 mm at either end. The centre
     front lies half a waist in from the first end of the opening (arithmetic)."""
     band = plans(WAISTBAND)[0]
     assert band.cut_length_mm == pytest.approx(4 * WAIST + 15 + 30 + 20)

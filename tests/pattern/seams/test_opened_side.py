@@ -21,7 +21,7 @@ INTAKE = 30.0
 
 def skirt(name: str = "skirt", short_mm: float = 0.0) -> Piece:
     """Half a skirt 300 wide at the waist, the fold at x = 0, with a dart cut out of the waist from
-    180 to 210 mm off it: the waist is 'side part' and, to the fold, 'centre part'."""
+    180 to 210 mm off it. The waist is 'side part' and, to the fold, 'centre part'."""
     outline = polygon(
         (0, 0), (340, 0), (300 - short_mm, 600), (210, 600), (195, 480), (180, 600), (0, 600)
     )  # fmt: skip

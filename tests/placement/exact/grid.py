@@ -1,6 +1,6 @@
 """The slow twin of placement: rectangles of whole numbers on a grid, every place of each tried.
 
-Positions of whole numbers are enough: any layout of such rectangles and obstacles stays one when
+Positions of whole numbers are enough. Any layout of such rectangles and obstacles stays one when
 each piece in turn slides down and towards the start until something of whole numbers stops it.
 """
 

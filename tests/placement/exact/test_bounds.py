@@ -54,7 +54,7 @@ def test_two_discs_that_keep_a_gap(gap: float) -> None:
 
 
 # One corner to the other is nearer than box to box: squares on edge pass one another as soon as
-# their nearest points keep the gap; brute force on a grid of places.
+# their nearest points keep the gap. Brute force on a grid of places.
 def test_a_gap_goes_round_corners() -> None:
     side, gap, width = 100.0, 30.0, 215.0
     given = laid([cut_piece("patch", shapes.rectangle(side, side), copies=2)], width, gap)

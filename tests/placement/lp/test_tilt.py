@@ -120,7 +120,7 @@ def test_what_is_tied_to_a_repeat_keeps_its_angle() -> None:
 
 
 # Brute force: two panels whose long sides lean by different slopes lie close where the angles of
-# both agree; every angle of a grid for each, at a few heights, one pushed against the other.
+# both agree. Every angle of a grid for each, at a few heights, one pushed against the other.
 @pytest.mark.parametrize("slopes", [(4.0, 6.0), (7.0, 4.0)])
 def test_two_panels_against_a_grid_of_angles(slopes: tuple[float, float]) -> None:
     height, limit = 400.0, 2.0
