@@ -15,7 +15,7 @@ from marker.planning.events import (
     TimeShared,
     WorkersGone,
 )
-from marker.units import length
+from marker.units import cloth_length, length
 
 EVERY_SECONDS = 1.0
 
@@ -109,5 +109,7 @@ def _shares(event: TimeShared) -> str:
 
 
 def _laid(event: SearchEnded) -> str:
-    sizes = ", ".join(event.checked.garments)
-    return f"{event.about}  laid {sizes}: {length(event.checked.layout.length_mm)}"
+    sizes, layout = ", ".join(event.checked.garments), event.checked.layout
+    rolls = [roll for each in layout.cloth.rolls.values() for roll in each]
+    wide = f" {cloth_length(layout.cloth.width_mm)} wide" if any(r.width_mm for r in rolls) else ""
+    return f"{event.about}{wide}  laid {sizes}: {length(layout.length_mm)}"

@@ -10,7 +10,7 @@ from marker.drawing.scene.lay_scene import lay_scene
 from marker.drawing.sheet.lay_pages import lay_pdf
 from marker.drawing.sheet.lay_sheet import build_lay_sheet
 from marker.job import Job
-from marker.planning.order import LaidPlan
+from marker.planning.laid_plan import LaidPlan
 from marker.reports.lays import SharedMarker
 
 

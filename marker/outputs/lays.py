@@ -15,7 +15,7 @@ from marker.job import Job
 from marker.outputs.folders import prefixes
 from marker.outputs.layouts import cloth_starts
 from marker.planning.laid_cloth import laid_cloth
-from marker.planning.order import LaidPlan
+from marker.planning.laid_plan import LaidPlan
 from marker.reports.lays import SharedMarker, shared_markers
 from marker.reports.plan_csv import plan_csv
 

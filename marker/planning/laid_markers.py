@@ -160,6 +160,41 @@ class LaidMarkers:
         )
 
 
+@dataclass
+class MarkersByWidth:
+    """The markers of one cloth, kept by the width of its rolls. none : none laid yet."""
+
+    none: LaidMarkers
+    _laid: dict[float, LaidMarkers] = field(init=False, default_factory=dict)
+    _estimates: dict[float, Lengths] = field(init=False, default_factory=dict)
+
+    def at(self, width_mm: float) -> LaidMarkers:
+        """Those for cloth of a width, with all that were laid for it before."""
+        if width_mm not in self._laid:
+            cloth = self.none.cloth.in_width(width_mm)
+            job = self.none.job
+            cloths = tuple(cloth if each.name == cloth.name else each for each in job.cloths)
+            self._laid[width_mm] = replace(
+                self.none, job=replace(job, cloths=cloths), cloth=cloth, laid={}
+            )
+        return self._laid[width_mm]
+
+    def estimate(self, width_mm: float, sizes: Sequence[str], seconds: float | None) -> Lengths:
+        """The first estimate for a width; it is made once."""
+        if width_mm not in self._estimates:
+            self._estimates[width_mm] = self.at(width_mm).first_estimate(sizes, seconds)
+        return self._estimates[width_mm]
+
+    @property
+    def lost(self) -> str:
+        """Why the workers were lost, or nothing."""
+        return next((each.lost for each in self._laid.values() if each.lost), "")
+
+    def area_mm2(self, size: str) -> float:
+        """Of one garment's pieces from this cloth, whatever its width."""
+        return self.none.area_mm2(size)
+
+
 def inherit(laid: dict[Mix, CheckedLayout]) -> None:
     """Where a marker of more garments came out shorter, those of fewer lie as they do in it."""
     by_size = sorted(laid, key=lambda each: sum(count for _, count in each))

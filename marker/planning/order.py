@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from threading import Event
 
@@ -13,19 +13,27 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.geometry.kernels import is_compiled
 from marker.job import Job
-from marker.layout import CheckedLayout
 from marker.orders.budget import Budget
 from marker.orders.feasible import NoPlan
-from marker.orders.lengths import Lengths, mix
-from marker.orders.order import CutOrder, Lay, Limits
+from marker.orders.lengths import Lengths
+from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim, CutPlan, Tier, by_counting
 from marker.orders.rolls import RollPlan
 from marker.placement.search.separation import separate
 from marker.planning.events import CompilingBegan, OnEvent, PlanningEvent
-from marker.planning.laid_markers import LaidMarkers
-from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds, Settled
+from marker.planning.laid_markers import LaidMarkers, MarkersByWidth
+from marker.planning.laid_plan import (
+    LaidLay,
+    LaidPlan,
+    Trial,
+    numbered,
+    ply_costs_mm,
+    shorter,
+)
+from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds
 from marker.planning.splicing import RollStock, missing_mm
 from marker.planning.tasks import loads, shares
+from marker.planning.width_groups import Grouper, Grouping, WidthGroup
 from marker.planning.workers import MarkerEffort, WorkerPool
 
 MISSING_SECONDS, MISSING_EFFORT = 1.0, 0.3
@@ -33,6 +41,9 @@ MISSING_SECONDS, MISSING_EFFORT = 1.0, 0.3
 
 WIDER_SHARE = 0.25
 """Part of the time for laying markers again for wider rolls, where these are of several widths."""
+
+TRIED_SHARE = 0.5
+"""Part of the time for ways to group by width, before the best of them is taken further."""
 
 ROLLS_SECONDS = 1.0
 """What sharing out the rolls may take, even if the time is up: it nearly always takes less."""
@@ -83,58 +94,6 @@ class OrderPlanned(PlanningEvent):
     plan: CutPlan
 
 
-@dataclass(frozen=True)
-class LaidLay:
-    """A lay with its marker laid and judged, numbered from 1. ply_mm : whole mm, ends included."""
-
-    number: int
-    lay: Lay
-    marker: CheckedLayout
-    ply_mm: int
-
-    @property
-    def cloth_mm(self) -> int:
-        """Cloth of all its plies."""
-        return self.lay.height * self.ply_mm
-
-
-@dataclass(frozen=True)
-class LaidPlan:
-    """Lays of one cloth.
-
-    rounds : how often it was planned. stable : planning again would change nothing. costs :
-    what counts beside the markers' lengths. lost : why the
-    workers were lost on the way, or nothing; some markers have their first layout only.
-    rolls : colour -> which plies are cut from which roll; empty where the cloth comes on none.
-    by_area : what is proven of its cost follows from the area of the garments alone.
-    """
-
-    cloth: Cloth
-    plan: CutPlan
-    lays: tuple[LaidLay, ...]
-    rounds: int
-    stable: bool
-    costs: Lengths
-    lost: str = ""
-    rolls: Mapping[str, RollPlan] = field(default_factory=dict)
-    by_area: bool = False
-
-    @property
-    def order(self) -> CutOrder:
-        """What is to be cut."""
-        return self.plan.order
-
-    @property
-    def rolls_suffice(self) -> bool:
-        """Whether every ply finds cloth on a roll, or the cloth comes on none."""
-        return not any(any(shared.missing) for shared in self.rolls.values())
-
-    @property
-    def cloth_mm(self) -> int:
-        """Cloth of all lays, end loss of every ply included."""
-        return sum(lay.cloth_mm for lay in self.lays)
-
-
 class NoPlanOnCloth(CannotBeDone):
     """No plan on one of the cloths keeps to what was asked."""
 
@@ -161,8 +120,8 @@ def plan_order(
     plans = []
     for number, cloth in enumerate(cloths):
         share = whole.part(parts[number] / sum(parts[number:]))
-        flow = _Flow(ordered, cloth, request, Allowance(share), stop)
-        plans.append(flow.planned(pool, on_event))
+        flow = _Flow(ordered, cloth, request, Allowance(share), pool, stop, on_event)
+        plans.append(flow.planned())
     return tuple(plans)
 
 
@@ -190,7 +149,9 @@ class _Flow:
     cloth: Cloth
     request: PlanRequest
     allowance: Allowance
+    pool: WorkerPool
     stop: Event
+    on_event: OnEvent
 
     @property
     def ends_mm(self) -> int:
@@ -205,56 +166,143 @@ class _Flow:
             return None
         return RollStock(self.cloth, self.request.order.colours, self.ends_mm / 2)
 
-    def planned(self, pool: WorkerPool, on_event: OnEvent) -> LaidPlan:
-        """The best plan met on the way, laid for the narrowest roll, then each lay for its own."""
-        widths = [self.cloth.width_mm] if self.rolls is None else self.rolls.widths_mm
-        markers = self._markers(pool, on_event, widths[0])
-        several = len(widths) > 1
-        allowance = Allowance(self.allowance.part(1 - WIDER_SHARE if several else 1.0))
-        try:
-            found = self._settled(markers, allowance, on_event)
-        except NoPlan as problem:
-            raise NoPlanOnCloth(self.cloth.name, self.request.order, problem) from problem
-        lays = _numbered(found.plan, markers)
+    def planned(self) -> LaidPlan:
+        """The best plan met on the way; each lay whose rolls are wider is then laid for these."""
+        trials = self._trials()
+        best = min(trials, key=lambda each: each.values)
+        in_order = [best, *(each for each in trials if each is not best)]
+        compared = tuple(each.compared(self._costs) for each in in_order if len(trials) > 1)
+        if len(trials) > 1 and self.request.seconds is not None and not self.stop.is_set():
+            best = self._continued(best)
         plan = LaidPlan(
-            self.cloth, found.plan, lays, found.rounds, found.stable, self._costs, markers.lost
+            self.cloth,
+            self._merged(best),
+            best.lays,
+            sum(each.rounds for each in best.settled),
+            all(each.stable for each in best.settled),
+            self._costs,
+            self._markers.lost,
+            compared=compared,
         )
         if self.rolls is None:
             return plan
-        plan = replace(plan, rolls=self.rolls.shared_out(lays, self._roll_budget))
-        return self._wider(plan, markers, pool, on_event) if several else plan
+        plan = replace(plan, rolls=self.rolls.shared_out(plan.lays, self._roll_budget))
+        if not self._several_widths:
+            return plan
+        plan = self._wider(plan)
+        return replace(plan, plan=self._by_area(plan, [*trials, best]), by_area=True)
 
-    def _settled(self, markers: LaidMarkers, allowance: Allowance, on_event: OnEvent) -> Settled:
-        request, rolls = self.request, self.rolls
-        first = markers.first_estimate(request.order.sizes, allowance.part(SHARES.estimate))
+    @property
+    def _several_widths(self) -> bool:
+        return self.rolls is not None and len(self.rolls.widths_mm) > 1
+
+    def _groupings(self) -> list[Grouping]:
+        """What is planned together: all of it, or ways to group it by the width of rolls."""
+        request, cloth = self.request, self.cloth
+        if not self._several_widths:
+            width = cloth.width_mm if self.rolls is None else self.rolls.widths_mm[0]
+            return [(WidthGroup(width, request.order, cloth.rolls),)]
+        return Grouper(cloth, request.order, request.limits, request.aim, self._first).groupings()
+
+    def _trials(self) -> list[Trial]:
+        """Ways to group, each planned and laid. Raises NoPlanOnCloth where none has a plan."""
+        groupings = self._groupings()
+        share = TRIED_SHARE if len(groupings) > 1 else 1 - WIDER_SHARE
+        tried = Allowance(self.allowance.part(share if self._several_widths else 1.0))
+        trials: list[Trial] = []
+        refused: NoPlan | None = None
+        for number, grouping in enumerate(groupings):
+            if trials and self.stop.is_set():
+                break
+            part = Allowance(tried.part(1 / (len(groupings) - number)))
+            try:
+                trials.append(self._trial(grouping, self._rounds(grouping), part))
+            except NoPlan as problem:
+                if refused is None or len(grouping) == 1:
+                    refused = problem
+        if not trials:
+            assert refused is not None
+            raise NoPlanOnCloth(self.cloth.name, self.request.order, refused) from refused
+        return trials
+
+    def _trial(self, grouping: Grouping, rounds: tuple[Rounds, ...], allowance: Allowance) -> Trial:
+        """Plan every group, or plan it further. Raises NoPlan where one has no plan, or where they
+        have too many lays together."""
+        left = sum(group.order.garments for group in grouping)
+        settled = []
+        for group, each in zip(grouping, rounds, strict=True):
+            each.allowance = Allowance(allowance.part(group.order.garments / left))
+            settled.append(each.settled())
+            left -= group.order.garments
+        trial = Trial(grouping, rounds, tuple(settled), 0)
+        most = self.request.limits.max_markers
+        if most is not None and len(trial.lays) > most:
+            raise NoPlan(f"markers for each width of the rolls are more than {most}", ())
+        if not self._several_widths:
+            return trial
+        return replace(trial, missing_mm=self._missing(trial.lays, self.rolls))
+
+    def _continued(self, trial: Trial) -> Trial:
+        """The best way to group with the time that is left."""
+        assert self.rolls is not None
+        shared = self.rolls.shared_out(trial.lays, self._missing_budget)
+        wider = bool(self._lays_by_width(trial.lays, shared))
+        allowance = Allowance(self.allowance.part(1 - WIDER_SHARE if wider else 1.0))
+        try:
+            return self._trial(trial.grouping, trial.rounds, allowance)
+        except NoPlan:  # all of them together would be more markers than allowed
+            return trial
+
+    def _rounds(self, grouping: Grouping) -> tuple[Rounds, ...]:
+        """Of each group, not begun; none has so many markers that the others have none left."""
+        limits = self.request.limits
+        if limits.max_markers is not None:
+            limits = replace(limits, max_markers=limits.max_markers - len(grouping) + 1)
+        return tuple(self._rounds_of(group, limits) for group in grouping)
+
+    def _rounds_of(self, group: WidthGroup, limits: Limits) -> Rounds:
+        request, markers = self.request, self._markers.at(group.width_mm)
         rounds = Rounds(
-            request.order,
-            request.limits,
+            group.order,
+            limits,
             request.aim,
             markers,
-            replace(self._costs, base_mm=first.base_mm, garment_mm=first.garment_mm),
-            allowance,
+            self._first(group.width_mm),
+            self.allowance,
             request.seed,
-            lambda plan: on_event(OrderPlanned(self.cloth.name, plan)),
+            lambda plan: self.on_event(OrderPlanned(self.cloth.name, plan)),
         )
-        if rolls is not None:
+        if self.rolls is not None:
+            cloth = replace(self.cloth, rolls=group.rolls)
+            stock = RollStock(cloth, group.order.colours, self.ends_mm / 2)
+            rounds.missing = lambda plan: self._missing(numbered([(plan, markers)]), stock)
+            rounds.shorter_mm = self._on_table(stock.plies_mm)
+        return rounds
 
-            def missing(plan: CutPlan) -> int:
-                lays = _numbered(plan, markers)
-                seconds = None if request.seconds is None else MISSING_SECONDS
-                budget = Budget(seconds, MISSING_EFFORT, request.seed, self.stop)
-                return missing_mm(lays, rolls.shared_out(lays, budget))
+    def _missing(self, lays: Sequence[LaidLay], stock: RollStock | None) -> int:
+        """Cloth that rolls lack for these lays."""
+        assert stock is not None
+        return missing_mm(lays, stock.shared_out(lays, self._missing_budget))
 
-            rounds.missing, rounds.shorter_mm = missing, self._on_table(rolls.plies_mm)
-        return rounds.settled()
+    @property
+    def _missing_budget(self) -> Budget:
+        seconds = None if self.request.seconds is None else MISSING_SECONDS
+        return Budget(seconds, MISSING_EFFORT, self.request.seed, self.stop)
 
-    def _markers(self, pool: WorkerPool, on_event: OnEvent, width_mm: float) -> LaidMarkers:
-        """None yet, for cloth of a width."""
-        cloth = self.cloth.in_width(width_mm)
-        cloths = tuple(cloth if each.name == self.cloth.name else each for each in self.job.cloths)
+    def _first(self, width_mm: float) -> Lengths:
+        """What markers of a width are estimated to take, and what counts beside it."""
+        number = len(self.rolls.widths_mm) if self.rolls is not None else 1
+        seconds = self.allowance.part(SHARES.estimate / number)
+        first = self._markers.estimate(width_mm, self.request.order.sizes, seconds)
+        return replace(self._costs, base_mm=first.base_mm, garment_mm=first.garment_mm)
+
+    @cached_property
+    def _markers(self) -> MarkersByWidth:
         effort = MarkerEffort(None, self.request.iterations, self.request.seed)
-        job = replace(self.job, cloths=cloths)
-        return LaidMarkers(job, cloth, pool, effort, self.stop, on_event, self.ends_mm)
+        none = LaidMarkers(
+            self.job, self.cloth, self.pool, effort, self.stop, self.on_event, self.ends_mm
+        )
+        return MarkersByWidth(none)
 
     @cached_property
     def _costs(self) -> Lengths:
@@ -281,64 +329,61 @@ class _Flow:
         seconds = None if left is None else max(left, ROLLS_SECONDS)
         return Budget(seconds, effort, self.request.seed, self.stop)
 
-    def _wider(
-        self, plan: LaidPlan, markers: LaidMarkers, pool: WorkerPool, on_event: OnEvent
-    ) -> LaidPlan:
+    def _lays_by_width(
+        self, lays: Sequence[LaidLay], shared: Mapping[str, RollPlan]
+    ) -> dict[float, list[int]]:
+        """Width -> lays, counted from 0, whose rolls are all as wide, and wider than their
+        marker."""
+        assert self.rolls is not None
+        found: dict[float, list[int]] = {}
+        for at, laid in enumerate(lays):
+            width = self.rolls.narrowest_mm(at, shared)
+            if width is not None and width > laid.marker.layout.cloth.width_mm:
+                found.setdefault(width, []).append(at)
+        return found
+
+    def _wider(self, plan: LaidPlan) -> LaidPlan:
         """Each lay whose rolls are all wider laid again, as wide as the narrowest of them."""
         assert self.rolls is not None
         laid = dict(enumerate(plan.lays))
-        by_width: dict[float, list[int]] = {}
-        for at in laid:
-            width = self.rolls.narrowest_mm(at, plan.rolls)
-            if width is not None and width > markers.cloth.width_mm:
-                by_width.setdefault(width, []).append(at)
+        by_width = self._lays_by_width(plan.lays, plan.rolls)
         for number, (width, lays) in enumerate(by_width.items()):
-            wide = self._markers(pool, on_event, width)
-            wide.lost = markers.lost
+            wide = self._markers.at(width)
+            wide.lost = wide.lost or plan.lost
             seconds = self.allowance.part(1 / (len(by_width) - number), SHARES.kept)
             wide.lay_new([laid[at].lay.garments for at in lays], seconds)
             for at in lays:
-                laid[at] = _shorter(laid[at], wide)
+                laid[at] = shorter(laid[at], wide)
         again = tuple(laid.values())
-        if again == plan.lays:
-            return plan
-        shared = self.rolls.shared_out(again, self._roll_budget)
-        by_area = self._by_area(plan.plan, again, markers)
-        return replace(plan, lays=again, rolls=shared, plan=by_area, by_area=True)
+        if again != plan.lays:
+            shared = self.rolls.shared_out(again, self._roll_budget)
+            plan = replace(plan, lays=again, rolls=shared)
+        return plan
 
-    def _by_area(self, plan: CutPlan, lays: Sequence[LaidLay], markers: LaidMarkers) -> CutPlan:
-        """The plan with its cost as laid, and what the area of its garments proves of that."""
+    def _merged(self, trial: Trial) -> CutPlan:
+        """The lays of all groups as one plan."""
+        if trial.is_whole:
+            return trial.settled[0].plan
+        return CutPlan(self.request.order, tuple(each.lay for each in trial.lays), ())
+
+    def _by_area(self, plan: LaidPlan, trials: Sequence[Trial]) -> CutPlan:
+        """The plan with its values as laid, and what holds for markers of any width: what the area
+        of its garments proves, counting, and, without a table, what a search for all of them did.
+        """
         assert self.rolls is not None
-        if not plan.tiers[0].what.endswith("_mm"):
-            return plan
+        order, costs, aim = plan.order, self._costs, self.request.aim
         widest = self.cloth.in_width(self.rolls.widths_mm[-1]).usable_width_mm
-        order, costs = plan.order, self._costs
-        areas = {size: int(markers.area_mm2(size) / widest) for size in order.sizes}
+        areas = {size: int(self._markers.area_mm2(size) / widest) for size in order.sizes}
         limits = replace(self.request.limits, table_mm=None)
-        counted = by_counting(
-            order, limits, self.request.aim, replace(costs, garment_mm=areas), plan.lays
+        counted = by_counting(order, limits, aim, replace(costs, garment_mm=areas), plan.plan.lays)
+        made = ply_costs_mm(plan.lays, costs)
+        if aim is Aim.LEAST_COST:
+            made += costs.lay_cost_mm * len(plan.lays)
+        values = {"cost_mm": made, "cloth_mm": made}
+        first, second = (
+            Tier(each.what, values.get(each.what, each.value), each.bound) for each in counted.tiers
         )
-        made = len({id(each.marker) for each in lays})
-        value = (
-            sum(each.cloth_mm + each.lay.height * costs.ply_cost_mm for each in lays)
-            + costs.lay_cost_mm * len(lays)
-            + costs.marker_cost_mm * made
-        )
-        first, *rest = counted.tiers
-        return replace(plan, tiers=(Tier(first.what, value, first.bound), *rest))
-
-
-def _numbered(plan: CutPlan, markers: LaidMarkers) -> tuple[LaidLay, ...]:
-    """The lays of a plan with their markers."""
-    return tuple(
-        LaidLay(number, lay, marker, markers.ply_mm(marker))
-        for number, lay in enumerate(plan.lays, 1)
-        for marker in [markers.laid[mix(lay.garments)]]
-    )
-
-
-def _shorter(laid: LaidLay, wide: LaidMarkers) -> LaidLay:
-    """A lay with its marker for wider cloth: the one laid there, or else the narrower one."""
-    marker = wide.laid[mix(laid.lay.garments)]
-    ply = wide.ply_mm(marker)
-    return replace(laid, marker=marker, ply_mm=ply) if ply < laid.ply_mm else laid
+        if aim is not Aim.LEAST_COST and self.request.limits.table_mm is None:
+            whole = [each.settled[0].plan.tiers[0].bound for each in trials if each.is_whole]
+            first = replace(first, bound=max([first.bound, *whole]))
+        return replace(plan.plan, tiers=(first, second))

@@ -107,6 +107,7 @@ class Rounds:
     shorter_mm: Sequence[int] = ()
     _limits: Limits = field(init=False)
     _plans: list[CutPlan] = field(init=False, default_factory=list)
+    _before: int = field(init=False, default=0)
     _asked: tuple[Lengths, CutPlan] | None = field(init=False, default=None)
     _shortened: int = field(init=False, default=0)
     _lacked: dict[tuple[int, tuple[int, ...]], int] = field(init=False, default_factory=dict)
@@ -115,7 +116,11 @@ class Rounds:
         self._limits = self.limits
 
     def settled(self) -> Settled:
-        """Plan until nothing changes, or the time is up. Raises NoPlan where there is none."""
+        """Plan until nothing changes, or the time is up. Raises NoPlan where there is none.
+
+        Asked again, with another allowance, it goes on from what it has.
+        """
+        self._before = len(self._plans)
         stable = self._run()
         lengths = self.markers.fitted(self.first, 0.0)
         asked = None
@@ -166,13 +171,13 @@ class Rounds:
         """Whether no further round begins."""
         left = self.allowance.part(1.0, SHARES.kept)
         no_time = left is not None and left <= 0
-        rounds = len(self._plans) - self._shortened
+        rounds = len(self._plans) - self._before - self._shortened
         return no_time or self.markers.ended or rounds >= MOST_ROUNDS
 
     def _planned(self) -> CutPlan | None:
         """The plan by what is known; None where there is none only by what is doubted, or with
         plies so short."""
-        doubt = DOUBT.get(len(self._plans) - HOPEFUL_ROUNDS, 0.0)
+        doubt = DOUBT.get(len(self._plans) - self._before - HOPEFUL_ROUNDS, 0.0)
         lengths = self.markers.fitted(self.first, doubt)
         seconds = self.allowance.part(SHARES.lay, SHARES.kept)
         if self.markers.lay_new(self._too_long_alone(lengths), seconds):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from marker.cloth.buying import cost_of
 from marker.layout import CheckedLayout, Placement
 from marker.orders.rolls import Splice
-from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.planning.splicing import splices
 from marker.reports.bundles import bundles
 from marker.reports.rolls import PlyRun, ply_runs

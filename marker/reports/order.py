@@ -10,10 +10,10 @@ from pathlib import Path
 from marker.cloth.buying import cost_of
 from marker.cloth.spread import Spreading
 from marker.job import Job
-from marker.orders.lengths import mix
 from marker.orders.planning import Tier
 from marker.orders.rolls import Splice
-from marker.planning.order import LaidLay, LaidPlan, NoPlanOnCloth
+from marker.planning.laid_plan import LaidLay, LaidPlan
+from marker.planning.order import NoPlanOnCloth
 from marker.reports.bundles import bundles, piece_counts
 from marker.reports.facts import Mm, Share
 from marker.reports.layout import spread_line
@@ -209,6 +209,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan)
         yield from _totals(plan)
+        yield from _compared_lines(plan)
         for laid in plan.lays:
             yield from _width_lines(plan, laid)
             yield from _spread_lines(plan, laid, f"  lay {laid.number}: ")
@@ -281,7 +282,7 @@ def _totals(plan: LaidPlan) -> Iterator[str]:
 def _costs(plan: LaidPlan) -> str:
     """What the plan costs, as a sum of what it is made of."""
     lays, costs = plan.plan.lays, plan.costs
-    markers = len({mix(lay.garments) for lay in lays})
+    markers = len(shared_markers(plan))
     parts = {
         "cloth": plan.cloth_mm,
         "spreading": costs.ply_cost_mm * sum(lay.height for lay in lays),
@@ -317,6 +318,25 @@ def _proven(plan: LaidPlan) -> str:
             return f"  {which} takes less than {least}{gap}; {how}"
         case _:
             return tier_line(tier)
+
+
+def _compared_lines(plan: LaidPlan) -> Iterator[str]:
+    """What markers for the narrowest roll, and for each width, cost when they were compared; of
+    ways that differ in nothing but shares, the best."""
+    told = {tuple(each.colours.items()): each for each in reversed(plan.compared)}
+    if len(told) < 2:
+        return
+    yield "  markers for rolls of these widths and wider were compared, before the last search:"
+    several = len(plan.order.colours) > 1
+    for each in reversed(told.values()):
+        widths = " and ".join(
+            cloth_length(width) + (f" for {', '.join(colours)}" if several else "")
+            for width, colours in each.colours.items()
+        )
+        cost = f"{_worth(plan, each.cost_mm)} in {counted(each.lays, 'lay')}"
+        short = f", {cloth_length(each.missing_mm)} wanting" if each.missing_mm else ""
+        chosen = "chosen: " if each is plan.compared[0] else ""
+        yield f"    {chosen}{widths}: {cost}{short}"
 
 
 def _width_lines(plan: LaidPlan, laid: LaidLay) -> Iterator[str]:

@@ -6,7 +6,7 @@ import csv
 from collections.abc import Iterator, Sequence
 from io import StringIO
 
-from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.reports.lays import cost, garment_mm, height_mm, letters
 from marker.units import MM_PER_UNIT, System, shown
 

@@ -10,7 +10,7 @@ from typing import Annotated
 
 from marker.cloth.stock import Roll
 from marker.orders.rolls import Part, Splice
-from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.reports.facts import Mark
 from marker.units import cloth_length, length
 from marker.words import counted

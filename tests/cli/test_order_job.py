@@ -138,6 +138,19 @@ def test_colours_share_a_marker(tmp_path: Path) -> None:
     assert "no cloth on the rolls" in text
 
 
+def test_widths_of_rolls_are_compared(tmp_path: Path) -> None:
+    """A garment M takes 10 cm of a roll 60 cm wide, 20 cm of one 40 cm wide, and 2 cm of ends."""
+    rolls = 'rolls = { red = ["5 m"], blue = [{ length = "5 m", width = "40 cm" }] }'
+    job = job_file(tmp_path, SASHES.replace('rolls = ["50 cm", "32 cm"]', rolls))
+    words = [*WORDS[:-1], "--max-garments", 1, "--demand", "red: M=2", "--demand", "blue: M=2"]
+    done = marker("order", job, *words, "--out", tmp_path / "o")
+    assert done.exit_code == 0, done.output
+    assert "were compared, before the last search:\n" in done.stdout
+    assert "  chosen: 40 cm for blue and 60 cm for red: 68 cm in 2 lays\n" in done.stdout
+    assert "    40 cm for red, blue: 88 cm in 1 lay\n" in done.stdout
+    assert "jersey 40 cm wide  laid M: 20 cm" in done.stderr
+
+
 def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     """On 300 mm of folded cloth a sash of S (200 mm wide) takes a row by itself, as does one of M
     (300 mm); either pair is cut at once. Of S + 2 M, two in a marker, one is alone. No marker can

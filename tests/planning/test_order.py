@@ -13,7 +13,8 @@ from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.orders.order import CutOrder, Limits
 from marker.planning.events import PlanningEvent, WorkersGone
-from marker.planning.order import LaidPlan, NoPlanOnCloth, PlanRequest, plan_order
+from marker.planning.laid_plan import LaidPlan
+from marker.planning.order import NoPlanOnCloth, PlanRequest, plan_order
 from marker.planning.workers import Travelling, WorkerPool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES

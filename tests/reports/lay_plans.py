@@ -12,7 +12,7 @@ from marker.orders.lengths import Lengths
 from marker.orders.order import CutOrder, Lay
 from marker.orders.planning import CutPlan, Tier
 from marker.orders.rolls import Part, RollPlan, Splice
-from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.laid_plan import LaidLay, LaidPlan
 from tests.helpers import cut_piece, layout, place
 from tests.shapes import rectangle
 

@@ -13,7 +13,7 @@ from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.scene.title_facts import Fact
 from marker.orders.rolls import Splice
-from marker.planning.order import LaidLay, LaidPlan
+from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.reports.bundles import piece_counts
 from marker.reports.lays import (
     SharedMarker,
