@@ -9,9 +9,8 @@ from marker.blocks.bands import strip
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
 from marker.blocks.curve import chain, curve, line, toward
-from marker.blocks.draft import FOLD, Block, Draft
+from marker.blocks.draft import FOLD, Block, Draft, rectangle
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import rectangle
 from marker.blocks.torso import neck_width
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import CutLength, Fold, Strip

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from marker.blocks import options
 from marker.blocks.body import Body
 from marker.blocks.cloths import woven
-from marker.blocks.draft import Block, eased, seam
+from marker.blocks.draft import Block, eased, rectangle, seam
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import rectangle
 from marker.pattern.edge import Hem, HemKind, Notch
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import chain as joined
+from typing import Any
 
-from marker.blocks.curve import Curve, length_of, points_on
+from marker.blocks.curve import Curve, chain, length_of, points_on
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
@@ -195,3 +196,21 @@ def front_notch(edge: str, at_mm: float) -> tuple[Notch, ...]:
 def back_notch(edge: str, at_mm: float) -> tuple[Notch, ...]:
     """Two notches, the first at `at_mm`: back (common practice, no source)."""
     return Notch(edge, at_mm), Notch(edge, at_mm + PAIR_OF_NOTCHES_MM)
+
+
+def rectangle(name: str, width: float, height: float, **more: Any) -> Draft:
+    """Edges 'bottom', 'right', 'top' and 'left'; `more` are fields of Draft."""
+    corners = (1j * height, complex(width, height), complex(width), 0j)
+    ends = (*corners[1:], corners[0])
+    edges = {
+        edge: chain(start, end)
+        for edge, start, end in zip(("bottom", "right", "top", "left"), corners, ends, strict=True)
+    }
+    return Draft(name, edges, **more)
+
+
+def half_rectangle(name: str, width: float, height: float, **more: Any) -> Draft:
+    """The half of a rectangle `width` wide, its left edge on the fold."""
+    whole = rectangle(name, width / 2, height)
+    edges = {FOLD if edge == "left" else edge: lines for edge, lines in whole.edges.items()}
+    return Draft(name, edges, **more)

@@ -8,9 +8,8 @@ from marker.blocks import options
 from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body
 from marker.blocks.cloths import FUSIBLE, fusible, woven
-from marker.blocks.draft import Block, seam
+from marker.blocks.draft import Block, half_rectangle, seam
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import half_rectangle
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.fullness import Gather
 

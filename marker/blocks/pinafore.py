@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from marker.blocks import options
-from marker.blocks.body import Body
+from marker.blocks.body import Body, Ease
 from marker.blocks.cloths import woven
 from marker.blocks.curve import (
     ACROSS,
@@ -18,10 +18,17 @@ from marker.blocks.curve import (
     points_on,
     toward,
 )
-from marker.blocks.draft import FOLD, Block, Draft, DraftMark, back_notch, front_notch, seam
-from marker.blocks.ease import Ease
+from marker.blocks.draft import (
+    FOLD,
+    Block,
+    Draft,
+    DraftMark,
+    back_notch,
+    front_notch,
+    rectangle,
+    seam,
+)
 from marker.blocks.garment import Garment
-from marker.blocks.rectangles import rectangle
 from marker.blocks.skirt_panel import SkirtPanel
 from marker.blocks.torso import neck_width, waistline
 from marker.cloth.fabric import Nap

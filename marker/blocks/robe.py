@@ -8,15 +8,22 @@ from enum import StrEnum
 
 from marker.blocks import options
 from marker.blocks.bands import strip
-from marker.blocks.body import Body
+from marker.blocks.body import Body, Ease
 from marker.blocks.cloths import woven
 from marker.blocks.curve import line
 from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, DraftDerived, eased
-from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
-from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, neckline, sleeved_seams
+from marker.blocks.torso import (
+    ARMHOLE_NOTCH,
+    METHOD,
+    Torso,
+    armhole_depth,
+    neck_width,
+    neckline,
+    sleeved_seams,
+    straight_half,
+)
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import Fold, Join, LiesFlat
 from marker.pattern.edge import Hem, HemKind

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marker.blocks import options
-from marker.blocks.body import Body
+from marker.blocks.body import Body, Ease
 from marker.blocks.cloths import FUSIBLE, TRIM_MM, fusible, woven
-from marker.blocks.collar import collar, collar_stand
 from marker.blocks.curve import (
     ACROSS,
     Curve,
@@ -18,12 +17,13 @@ from marker.blocks.curve import (
     toward,
 )
 from marker.blocks.draft import FOLD, Block, Draft, DraftDerived, DraftMark, eased, seam
-from marker.blocks.ease import Ease
 from marker.blocks.garment import Garment
 from marker.blocks.shirt_parts import (
     BAND_MM,
     CUFF_MM,
     NARROW,
+    collar,
+    collar_stand,
     cuff,
     front_band,
     placket,
@@ -31,8 +31,7 @@ from marker.blocks.shirt_parts import (
     pocket_corners,
 )
 from marker.blocks.sleeve import Sleeve
-from marker.blocks.straight_body import ARMHOLE_NOTCH
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width
+from marker.blocks.torso import ARMHOLE_NOTCH, METHOD, Torso, armhole_depth, neck_width
 from marker.pattern.edge import Notch
 from marker.pattern.fullness import Pleat
 from marker.pattern.inner_marks import Hand, MarkKind

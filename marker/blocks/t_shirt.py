@@ -7,14 +7,13 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.bands import strip
-from marker.blocks.body import Body
+from marker.blocks.body import EASY, Body
 from marker.blocks.cloths import knit
 from marker.blocks.draft import Block, Draft
-from marker.blocks.ease import EASY
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
-from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
 from marker.blocks.torso import (
+    ARMHOLE_NOTCH,
     METHOD,
     Torso,
     armhole_depth,
@@ -22,6 +21,7 @@ from marker.blocks.torso import (
     neckline,
     opened,
     sleeved_seams,
+    straight_half,
 )
 from marker.pattern.bands.strip import Fold, LiesFlat
 from marker.pattern.edge import Hem, HemKind

@@ -7,15 +7,21 @@ from dataclasses import dataclass, replace
 
 from marker.blocks import options
 from marker.blocks.bands import strip
-from marker.blocks.body import Body
+from marker.blocks.body import CLOSE, Body
 from marker.blocks.cloths import knit
 from marker.blocks.curve import CLOCKWISE, curve, line, toward
 from marker.blocks.draft import FOLD, Block, Draft, back_notch, front_notch, opening, ref, seam
-from marker.blocks.ease import CLOSE
 from marker.blocks.garment import Garment
 from marker.blocks.skirt_panel import SkirtPanel
-from marker.blocks.straight_body import ARMHOLE_NOTCH
-from marker.blocks.torso import METHOD, Torso, armhole_depth, neck_width, opened, waistline
+from marker.blocks.torso import (
+    ARMHOLE_NOTCH,
+    METHOD,
+    Torso,
+    armhole_depth,
+    neck_width,
+    opened,
+    waistline,
+)
 from marker.pattern.bands.strip import ByRatio, CutLength, Fold, Strip
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.seams.sewing import Girth, Opening, Spot

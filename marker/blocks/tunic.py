@@ -6,14 +6,13 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.bands import strip
-from marker.blocks.body import Body
+from marker.blocks.body import LOOSE, Body
 from marker.blocks.cloths import woven
 from marker.blocks.draft import Block, Draft, eased
-from marker.blocks.ease import LOOSE
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
-from marker.blocks.straight_body import ARMHOLE_NOTCH, straight_half
 from marker.blocks.torso import (
+    ARMHOLE_NOTCH,
     METHOD,
     Torso,
     armhole_depth,
@@ -21,6 +20,7 @@ from marker.blocks.torso import (
     neckline,
     opened,
     sleeved_seams,
+    straight_half,
 )
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import Fold, Join, LiesFlat

@@ -48,8 +48,8 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
     from marker.files.own_files import OwnFiles
     from marker.files.writing import output_folder
     from marker.outputs.folders import job_folder
-    from marker.reports.export import export_report
     from marker.reports.facts import to_json
+    from marker.reports.handed_on import export_report
 
     is_layout = source.suffix.lower() == ".json"
     if rules and (is_layout or kind != "dxf"):

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from marker.drawing.pages.full_size import FullSize
     from marker.drawing.pages.paper import Paper
-    from marker.reports.full_size import PageSet
+    from marker.reports.handed_on import PageSet
 
 
 _OF_MARKS = ("a4", "letter")
@@ -145,7 +145,7 @@ def _print_layout(
     from marker.outputs.folders import slug
     from marker.outputs.full_size import PrintRequest, planned_full_size
     from marker.reports.facts import to_json
-    from marker.reports.full_size import PrintReport, print_lines
+    from marker.reports.handed_on import PrintReport, print_lines
 
     found, checked = checked_again(layout)
     known = list(dict.fromkeys(piece.name for piece in checked.cut_pieces))
@@ -182,7 +182,7 @@ def _named(
 
 
 def _page_set(full: FullSize) -> PageSet:
-    from marker.reports.full_size import PageSet
+    from marker.reports.handed_on import PageSet
 
     return PageSet(
         title=full.title,

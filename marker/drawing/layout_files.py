@@ -2,12 +2,34 @@
 
 from __future__ import annotations
 
+from marker.canvas.to_pdf import pdf_bytes
+from marker.cloth.buying import Purchase
 from marker.drawing.diagram.diagram import render_diagram
-from marker.drawing.scene.layout_scene import build_scene
-from marker.drawing.sheet.sewing import sewing_of
-from marker.drawing.sheet.sheet_files import render_cutting_sheet
+from marker.drawing.scene.layout_scene import Scene, build_scene
+from marker.drawing.sheet.cutting_sheet import build_sheet
+from marker.drawing.sheet.sewing import Sewing, sewing_of
+from marker.drawing.sheet.sheet_html import sheet_html
+from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.job import Job
+from marker.layout import CheckedLayout
 from marker.planning.laid_cloth import LaidCloth
+
+
+def render_cutting_sheet(
+    scene: Scene,
+    checked: CheckedLayout,
+    purchase: Purchase,
+    sewing: Sewing,
+) -> dict[str, bytes]:
+    """File name -> contents: 'cutting-sheet.pdf' and 'cutting-sheet.html'; see `build_sheet`.
+
+    The same layout gives the same bytes with the same versions of the libraries.
+    """
+    sheet = build_sheet(scene, checked, purchase, sewing)
+    return {
+        "cutting-sheet.pdf": pdf_bytes(draw_sheet(sheet), f"{scene.job_name}: cutting sheet"),
+        "cutting-sheet.html": sheet_html(sheet).encode(),
+    }
 
 
 def drawn_files(laid: LaidCloth, job: Job) -> dict[str, bytes]:

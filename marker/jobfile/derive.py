@@ -10,8 +10,7 @@ from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.edges import own_edge
 from marker.pattern.derived import derived
 from marker.pattern.edge import Edge
-from marker.pattern.piece import Line, Piece
-from marker.pattern.recipe import INNER, Recipe
+from marker.pattern.piece import INNER, Line, Piece, Recipe
 
 
 def piece_derived(

@@ -9,7 +9,7 @@ from typing import Any
 
 from marker.blocks.draft import Block, Drafted
 from marker.exchange.svg.drafted import draft_places, draft_text
-from marker.files.toml_text import assignment, quoted
+from marker.files.toml_edits import assignment, quoted
 from marker.job import Job
 from marker.jobfile.drafted_tables import (
     NOTE,

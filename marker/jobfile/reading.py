@@ -14,13 +14,19 @@ from marker.files.reading import Kind, is_file, kind_of, plain_path, read_text
 from marker.files.toml import read_toml
 from marker.files.wording import validated
 from marker.job import Job, Making
-from marker.jobfile.as_written import bare_unit, check_counts, cloth_names, tables, twice
+from marker.jobfile.as_written import (
+    bare_unit,
+    check_counts,
+    cloth_names,
+    in_its_own_spelling,
+    tables,
+    twice,
+)
 from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.cloths import cloth_from
 from marker.jobfile.job_table import JobTable
 from marker.jobfile.patterns import patterns_from
 from marker.jobfile.sizes import check_sizes
-from marker.jobfile.spelling import in_its_own_spelling
 from marker.pattern.bands.strip import interfacing_name
 from marker.units import Show, Systems, show_for, show_lengths
 from marker.words import spelled_as

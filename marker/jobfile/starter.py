@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 
 from marker.errors import Fault, FaultyInput
-from marker.files.toml_text import quoted
+from marker.files.toml_edits import quoted
 from marker.files.values import name_fault
 
 _OWN_NAME = 'name = "choir tabard"'

@@ -16,7 +16,7 @@ from marker.exchange.sewn_edges import SewnPiece
 from marker.exchange.sewn_sizes import GradedPiece, graded
 from marker.exchange.svg.svg_text import piece_ids, stitching_id, svg_text
 from marker.files.faults import Unusable
-from marker.files.toml_text import assignment, inline, quoted
+from marker.files.toml_edits import assignment, inline, quoted
 from marker.files.values import LONGEST_NAME
 from marker.geometry.arrays import FloatArray
 from marker.jobfile.sizes import BY_SIZE, SIZE, merged

@@ -9,8 +9,7 @@ import numpy as np
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.inset import CollapsedError, Front, directions, moved
-from marker.geometry.outline import chords, stretch_points
-from marker.pattern.corners import Extra, cut_off, ended, left, mitred
+from marker.geometry.outline import CORNER_TURN, chords, stretch_points
 from marker.pattern.edge import Corner, Edge, Hem, HemKind, Stretch
 from marker.pattern.piece import Line, Piece
 from marker.units import cut_length
@@ -126,7 +125,7 @@ def _cornered(piece: Piece, units: FloatArray, distances: FloatArray) -> set[int
     return ends | {int(vertex) for vertex in np.flatnonzero(steps | acute)}
 
 
-def _corner(piece: Piece, vertex: int, units: FloatArray, distances: FloatArray) -> list[Extra]:
+def _corner(piece: Piece, vertex: int, units: FloatArray, distances: FloatArray) -> list[_Extra]:
     """What stands between the edges that meet at a vertex."""
     before, after = units[vertex - 1], units[vertex]
     d_before, d_after = float(distances[vertex - 1]), float(distances[vertex])
@@ -137,12 +136,12 @@ def _corner(piece: Piece, vertex: int, units: FloatArray, distances: FloatArray)
         hem = None if _corner_of(edge) is Corner.SQUARE else _folded_back(edge, piece.allowance_mm)
         side = _away(piece.outline, vertex, units, begins, hem)
         own, neighbour = (after, d_before) if begins else (before, d_after)
-        extras = ended(own, side, -neighbour, hem, begins)
+        extras = _ended(own, side, -neighbour, hem, begins)
         if extras is not None:
             return extras
     if vertex in _fold_ends(piece.opened_along):
         # both halves meet on the fold at any angle, there is no allowance to step to
-        return cut_off(before, after, d_before, d_after)
+        return _cut_off(before, after, d_before, d_after)
     return mitred(before, after, d_before, d_after)
 
 
@@ -198,3 +197,76 @@ def _away(
             return np.asarray((point - outline[vertex]) / np.hypot(*(point - outline[vertex])))
         last = point
     return near
+
+
+# corners of the cut line reach at most this many allowances out, then are cut off
+MITRE_LIMIT = 4.0
+_LEAST_SINE = 0.1  # of the angle between an edge and the neighbour it can be folded back onto
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True)
+class _Extra:
+    """A line of the cut outline that belongs to a corner: direction (2,) and distance in mm."""
+
+    unit: FloatArray
+    distance: float
+
+
+def mitred(before: FloatArray, after: FloatArray, d_before: float, d_after: float) -> list[_Extra]:
+    """Two edges, by direction and signed distance to the left, that run on until they meet.
+
+    Where they hardly turn, the line steps square from one distance to the other.
+    """
+    if float(before @ after) > np.cos(CORNER_TURN):
+        if abs(d_before - d_after) < _HAIR:
+            return []
+        mean = (before + after) / np.hypot(*(before + after))
+        return [_Extra(left(mean) * (1.0 if d_after > d_before else -1.0), 0.0)]
+    return _cut_off(before, after, d_before, d_after)
+
+
+def _cut_off(
+    before: FloatArray, after: FloatArray, d_before: float, d_after: float
+) -> list[_Extra]:
+    """What cuts the mitre of two edges off where it would stand out further than `MITRE_LIMIT`."""
+    sine = float(before[0] * after[1] - before[1] * after[0])
+    if abs(sine) < _HAIR:
+        return []
+    meeting = (d_before * after - d_after * before) / sine
+    reach, most = float(np.hypot(*meeting)), MITRE_LIMIT * max(-d_before, -d_after, 0.0)
+    if sine < 0 or most == 0 or reach <= most:
+        return []
+    return [_Extra(left(meeting / reach), -most)]
+
+
+def _ended(
+    hem_line: FloatArray, side: FloatArray, neighbour_mm: float, hem: Hem | None, begins: bool
+) -> list[_Extra] | None:
+    """How the allowance of one edge ends beside its neighbour's, or None where it can't so.
+
+    hem_line : direction of the edge as walked. side : direction of the neighbour, away from the
+    corner. neighbour_mm : the neighbour's allowance. hem : mirrored for this hem; None for
+    square. begins : the corner is where the edge begins, else where it ends.
+    """
+    out = -left(hem_line)
+    if side @ out > -_LEAST_SINE:  # the neighbour runs on beside the edge, or outside it
+        return None
+    image = side - 2 * (side @ out) * out
+    if hem is None:
+        image, distance = out, neighbour_mm / float(-(side @ out))
+    else:
+        distance = neighbour_mm
+    lines = [_Extra(image, -distance)]
+    if hem is not None and hem.under_mm > 0:  # turned under, it goes the way of the side again
+        turn = image * hem.depth_mm / float(image @ out)
+        away = turn @ left(-side) if begins else turn @ left(side)
+        lines.append(_Extra(-side, float(away) - distance))
+    if begins:
+        return lines
+    return [_Extra(-line.unit, line.distance) for line in reversed(lines)]
+
+
+def left(unit: FloatArray) -> FloatArray:
+    """The direction a quarter turn to the left."""
+    return np.array([-unit[1], unit[0]])

@@ -14,8 +14,7 @@ from marker.geometry.arrays import BoolArray, FloatArray
 from marker.geometry.outline import nearest_along, polyline_length, stretch_points
 from marker.pattern.allowances import Ring, cut_ring, stitching_ring
 from marker.pattern.edge import Edge, Notch, Stretch
-from marker.pattern.piece import Line, Piece
-from marker.pattern.recipe import INNER, Recipe
+from marker.pattern.piece import INNER, Line, Piece, Recipe
 from marker.pattern.stitching import edge_line, notch_point
 from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM

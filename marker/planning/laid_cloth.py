@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.leftover import Remaining
 from marker.layout import CheckedLayout
-from marker.layout.bought import purchase_for
-from marker.layout.leftovers import leftovers
+from marker.layout.bought import leftovers, purchase_for
 from marker.planning.spreads import TriedSpread
 
 

@@ -14,8 +14,7 @@ from marker.pattern.allowances import cut_ring, stitching_ring
 from marker.pattern.derived import derived, shortened
 from marker.pattern.edge import Edge, Hem, HemKind, Notch
 from marker.pattern.fullness import Dart
-from marker.pattern.piece import Line, Piece
-from marker.pattern.recipe import INNER, Recipe
+from marker.pattern.piece import INNER, Line, Piece, Recipe
 from marker.pattern.stitching import edge_length_mm, edge_line
 from tests.pattern.bands.openings import half
 

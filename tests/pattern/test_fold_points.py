@@ -13,8 +13,7 @@ from marker.cloth.fabric import Cloth
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.job import Job
-from marker.pattern.allowances import cut_ring, stitching_ring
-from marker.pattern.corners import MITRE_LIMIT
+from marker.pattern.allowances import MITRE_LIMIT, cut_ring, stitching_ring
 from marker.pattern.edge import Edge, Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece

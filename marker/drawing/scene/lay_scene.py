@@ -8,7 +8,7 @@ from marker.cloth.buying import cost_of, purchase
 from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.drawing.scene.title_facts import Fact, title_facts
 from marker.job import Reader
-from marker.layout.leftovers import leftovers
+from marker.layout.bought import leftovers
 from marker.reports.lays import SharedMarker, ends_mm
 from marker.reports.yardage import amount_words
 from marker.units import cloth_length, cut_length, length

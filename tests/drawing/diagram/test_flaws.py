@@ -11,7 +11,7 @@ import shapely
 from marker.canvas.page import Words
 from marker.canvas.pen import Pen
 from marker.cloth.stock import Flaw
-from marker.drawing.diagram.cloth_view import draw_cloth
+from marker.drawing.diagram.diagram import draw_cloth
 from marker.drawing.diagram.paper_piece import cut_polygon
 from marker.drawing.diagram.sheets import PAPER, plan_pages
 from marker.drawing.signs import hatching

@@ -11,10 +11,10 @@ from marker.canvas.page import Shape
 from marker.canvas.pen import Pen
 from marker.cloth.stock import Remnant
 from marker.drawing.diagram.cloth_lines import draw_lacking, draw_leftovers
-from marker.drawing.diagram.cloth_view import draw_cloth
+from marker.drawing.diagram.diagram import draw_cloth
 from marker.drawing.diagram.sheets import PAPER, plan_pages
 from marker.drawing.scene.layout_scene import build_scene
-from marker.layout.leftovers import leftovers
+from marker.layout.bought import leftovers
 from tests.drawing.garments import JERSEY, Put, bought, checked, piece, scene_of
 from tests.shapes import polygon, rectangle
 

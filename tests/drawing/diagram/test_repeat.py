@@ -11,8 +11,7 @@ import shapely
 from marker.canvas.pen import Pen
 from marker.cloth.repeat import Axis, Bars, Border, Repeat, Side
 from marker.drawing.diagram.cloth_lines import shown_lines
-from marker.drawing.diagram.cloth_view import draw_cloth
-from marker.drawing.diagram.diagram import draw_diagram
+from marker.drawing.diagram.diagram import draw_cloth, draw_diagram
 from marker.drawing.diagram.key import MATCHED
 from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs

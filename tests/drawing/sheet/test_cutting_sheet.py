@@ -20,10 +20,10 @@ from marker.canvas.pen import ACCENT, Pen
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
 from marker.drawing.in_little import draw_thumbnail, layout_words, small_layout
+from marker.drawing.layout_files import render_cutting_sheet
 from marker.drawing.scene.spread_sketch import HEIGHT, spread_sketch
 from marker.drawing.sheet.cutting_sheet import CuttingSheet, build_sheet
 from marker.drawing.sheet.sewing import SeamRow, Sewing
-from marker.drawing.sheet.sheet_files import render_cutting_sheet
 from marker.drawing.sheet.sheet_html import sheet_html
 from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.jobfile.reading import read_job

@@ -12,9 +12,8 @@ from pypdf import PageObject
 from marker.canvas.page import Page
 from marker.cloth.fabric import Cloth, Nap
 from marker.drawing.scene.lay_scene import lay_scene
-from marker.drawing.sheet.lay_pages import lay_pdf
+from marker.drawing.sheet.lay_pages import ACROSS, lay_pdf
 from marker.drawing.sheet.lay_sheet import HEIGHT, LaySheet, build_lay_sheet
-from marker.drawing.sheet.ticket_pages import ACROSS
 from marker.reports.lays import shared_markers
 from marker.units import Show, System, show_lengths
 from marker.words import BLADES, CORDS
