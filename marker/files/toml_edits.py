@@ -1,4 +1,4 @@
-"""Changes to a TOML text that leave all the rest of it to the letter.
+"""Values as TOML text, and changes to a TOML text that leave all the rest of it to the letter.
 
 The libraries at hand that keep comments sort lists of tables that alternate, as pieces and strips
 may. So the text is cut where the places of its values say.

@@ -1,4 +1,7 @@
-"""A job file's tables and references as they stand in it, before they are checked."""
+"""A job file's tables and references as they stand in it, before they are checked.
+
+They are read in one spelling: 'center front' and 'centre front' are the same place.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,5 @@
-"""A checked piece table as a Piece: its outline, edges, notches and fold."""
+"""A checked piece table as a Piece: its outline (drawn, or a shape by formula), edges, notches and
+fold."""
 
 from __future__ import annotations
 

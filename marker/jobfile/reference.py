@@ -1,4 +1,5 @@
-"""The reference of the job file as text: every key, and the topics that go across keys."""
+"""The reference of the job file as text: every key, what its values may be, and the topics that go
+across keys."""
 
 from __future__ import annotations
 

@@ -1,4 +1,9 @@
-"""From the stitching line to the cut line and back: what each edge of a piece is given."""
+"""From the stitching line to the cut line and back: what each edge of a piece is given.
+
+Each corner is drawn for itself, around its vertex: the short edges that the cut line needs there
+beside the moved ones. They are in walking order, each given by its direction and by how far it ends
+up from the vertex, to the left of that direction.
+"""
 
 from __future__ import annotations
 

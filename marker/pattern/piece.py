@@ -1,4 +1,5 @@
-"""Pattern pieces as the pattern maker draws them, and the outlines that are cut from them."""
+"""Pattern pieces as the pattern maker draws them, the outlines that are cut from them, and
+how a piece follows from another."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""What is drawn on the cloth beside its pieces: repeats and border, rectangles left over, what a
-remnant lacks. Paper mm."""
+"""What is drawn on the cloth beside its pieces: repeats and border, flaws, rectangles left over,
+what a remnant lacks. Paper mm."""
 
 from __future__ import annotations
 

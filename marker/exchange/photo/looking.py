@@ -1,4 +1,5 @@
-"""What one photo shows, in its pixels: the reference, and the contours of pieces."""
+"""What one photo shows, in its pixels: the reference, the contours of pieces, and what is drawn on
+them: a dark arrow is the grain, a red line along an edge the fold."""
 
 from __future__ import annotations
 
