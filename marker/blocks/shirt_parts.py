@@ -1,4 +1,4 @@
-"""Smaller parts of a shirt: collar, front band, cuff, placket, pocket (common practice, no source)."""
+"""Parts of a shirt: collar, front band, cuff, placket, pocket (common practice, no source)."""
 
 from __future__ import annotations
 
