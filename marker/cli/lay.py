@@ -116,7 +116,7 @@ def lay(
                 read, limits, reporter, spreading=asked, every_spread=spread == BEST
             ).cloths
         else:
-            laid = (_rest_laid(read, keep, pin, limits, reporter),)
+            laid = _rest_laid(read, keep, pin, limits, reporter)
         reports = store_and_draw(
             folder, laid, signals, reporter, replace=replace, any_spread=spread == BEST
         )
@@ -128,14 +128,17 @@ def lay(
 
 def _rest_laid(
     job: Job, path: Path, pins: Sequence[int], limits: SearchLimits, reporter: Reporter
-) -> LaidCloth:
-    """A stored layout of the job with all but the pinned pieces laid anew."""
-    from marker.cli.stored import numbered_pieces, taken_up
+) -> tuple[LaidCloth, ...]:
+    """A stored layout of the job with all but the pinned pieces laid anew. On remnants, what lies
+    on the others is laid anew, too."""
+    from marker.cli.stored import numbered_by_remnant, taken_up
+    from marker.exchange.layout_json import read_layout
     from marker.planning.laid_cloth import laid_cloth
 
     hand = taken_up(path, job)
-    numbers = numbered_pieces(hand.checked())
-    return laid_cloth(hand.rest_laid([numbers.key(n) for n in pins], limits, reporter).checked())
+    numbers = numbered_by_remnant(hand)[read_layout(path).remnant or ""]
+    laid = hand.rest_laid([numbers.key(n) for n in pins], limits, reporter)
+    return tuple(map(laid_cloth, laid.checked()))
 
 
 def _demand_enough(reports: Sequence[LaidReport]) -> None:

@@ -14,6 +14,7 @@ from marker.cli.interrupt import stop_signals
 from marker.cli.shell import Number, as_json, exits_plainly
 
 if TYPE_CHECKING:
+    from marker.cloth.fabric import Cloth
     from marker.planning.by_hand import LayoutByHand
 
 _AS_ASKED_MM = 0.5  # the lengths are written to the millimetre
@@ -50,6 +51,11 @@ def _place(
 )
 @click.option("--turn", is_flag=True, help="Turn it to the next way in which it may lie.")
 @click.option("--swap", type=Number(1), help="Swap it with this piece.")
+@click.option(
+    "--on",
+    metavar="REMNANT",
+    help="Where the cloth is remnants: the one that --to, or the piece of --swap, is on.",
+)
 @shell.reader
 @shell.quiet
 @as_json
@@ -60,6 +66,7 @@ def move(
     to: tuple[float, float] | None,
     turn: bool,
     swap: int | None,
+    on: str | None,
     reader: str | None,
     quiet: bool,
     as_json: bool,
@@ -79,46 +86,85 @@ def move(
 
     if (to is not None) + turn + (swap is not None) != 1:
         raise click.UsageError("Give one of --to, --turn and --swap.")
+    if on is not None and turn:
+        raise click.UsageError("--on goes with --to or --swap.")
     whom = read_reader("--for", reader)
     hand = taken_up(layout)
-    moved = _moved(hand, number, to, swap)
     stored = layout_of_job(layout)
+    here = _Here(hand, stored.layouts[0].cloth, number, on)
+    moved = here.moved(to, swap)
     with stop_signals() as signals, Reporter(quiet) as reporter:
         folder = LayoutFolder(folder_of(layout), stored.job.read_by(whom), stored.job_path)
         folder.demand_own()
-        laid = [laid_cloth(moved.checked())]
+        laid = [laid_cloth(checked) for checked in moved.checked()]
         reports = store_and_draw(folder, laid, signals, reporter, replace=True)
     if to is not None and not as_json:
-        click.echo(_reached(hand, moved, number, to))
+        click.echo(here.reached(moved, to))
     say_layouts(reports, as_json)
 
 
-def _reached(hand: LayoutByHand, moved: LayoutByHand, number: int, to: tuple[float, float]) -> str:
-    """Where a piece was to lie, where it lies now, and why that is another place."""
-    from marker.cli.stored import numbered_pieces
-    from marker.units import cut_place
+class _Here:
+    """A piece by its number on the diagram of one cloth or remnant, to be moved from there.
 
-    piece = numbered_pieces(hand.checked()).piece(number)
-    shift = moved.shifted_mm(piece.key, hand)
-    now = [own + by for own, by in zip(piece.placed_mm, shift, strict=True)]
-    asked, reached = (", ".join(map(cut_place, place)) for place in (to, now))
-    off = dist(to, now)
-    said = f"{piece.key.piece}, piece {number} as it was: to lie at {asked}; "
-    if off < _AS_ASKED_MM:
-        return f"{said}it lies there."
-    return f"{said}it lies at {reached}, {cut_place(off)} from there. No nearer place is free."
+    on : the remnant where it is to go, None for where it lies.
+    """
+
+    def __init__(self, hand: LayoutByHand, cloth: Cloth, number: int, on: str | None) -> None:
+        from marker.cli.stored import numbered_by_remnant
+        from marker.planning.remnant_table import starts_mm
+
+        self._hand, self._number = hand, number
+        self._starts = starts_mm(hand.task.cloth)
+        self._from = _remnant_of(cloth)
+        self._to = self._from if on is None else self._named(on)
+        self._every = numbered_by_remnant(hand)
+        self._piece = self._every[self._from].piece(number)
+
+    def moved(self, to: tuple[float, float] | None, swap: int | None) -> LayoutByHand:
+        """The layout with the piece moved, swapped, or else turned."""
+        key = self._piece.key
+        if to is not None:
+            (x, y), (own_x, own_y) = to, self._piece.placed_mm
+            across = self._starts.get(self._to, 0.0) - self._starts.get(self._from, 0.0)
+            return self._hand.slid(key, x - own_x, y - own_y + across)
+        if swap is None:
+            return self._hand.turned(key)
+        if self._to not in self._every:
+            raise click.UsageError(f"nothing lies on {self._to}.")
+        return self._hand.swapped(key, self._every[self._to].key(swap))
+
+    def reached(self, moved: LayoutByHand, to: tuple[float, float]) -> str:
+        """Where the piece was to lie, where it lies now, and why that is another place."""
+        from marker.cli.stored import numbered_by_remnant
+        from marker.units import cut_place
+
+        key = self._piece.key
+        there, piece = next(
+            (name, numbered.of(key))
+            for name, numbered in numbered_by_remnant(moved).items()
+            if numbered.has(key)
+        )
+        asked, reached = (", ".join(map(cut_place, place)) for place in (to, piece.placed_mm))
+        on, off = (f" on {self._to}" if self._to else ""), dist(to, piece.placed_mm)
+        said = f"{key.piece}, piece {self._number} as it was: to lie at {asked}{on}; "
+        if there != self._to:
+            return f"{said}it lies at {reached} on {there}. No nearer place is free."
+        if off < _AS_ASKED_MM:
+            return f"{said}it lies there."
+        return f"{said}it lies at {reached}, {cut_place(off)} from there. No nearer place is free."
+
+    def _named(self, on: str) -> str:
+        """The remnant meant; raises UsageError for none."""
+        from marker.words import spelled_as
+
+        if not self._starts:
+            raise click.UsageError("--on: the cloth is no remnants.")
+        meant = spelled_as(on, list(self._starts))
+        if meant is None:
+            known = ", ".join(self._starts)
+            raise click.UsageError(f"no remnant is called {on!r}; there are: {known}")
+        return meant
 
 
-def _moved(
-    hand: LayoutByHand, number: int, to: tuple[float, float] | None, swap: int | None
-) -> LayoutByHand:
-    from marker.cli.stored import numbered_pieces
-
-    pieces = numbered_pieces(hand.checked())
-    piece = pieces.piece(number)
-    if to is not None:
-        (x, y), (own_x, own_y) = to, piece.placed_mm
-        return hand.slid(piece.key, x - own_x, y - own_y)
-    if swap is not None:
-        return hand.swapped(piece.key, pieces.key(swap))
-    return hand.turned(piece.key)
+def _remnant_of(cloth: Cloth) -> str:
+    return cloth.remnant.name if cloth.remnant else ""

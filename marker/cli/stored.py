@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from marker.cloth.fabric import Cloth
     from marker.job import Job
     from marker.jobfile.stored import LayoutOfJob
-    from marker.layout import CheckedLayout, PieceKey
+    from marker.layout import CheckedLayout, Layout, PieceKey
     from marker.planning.by_hand import LayoutByHand
 
 
@@ -34,15 +35,15 @@ def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
 
 
 def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
-    """A stored layout to be changed by hand.
+    """A stored layout to be changed by hand, with those on the other remnants of its cloth.
 
     job : that it must lay; the one it names unless given. Raises FaultyInput for a layout file of
     another job, CannotBeDone where the job has changed.
     """
     from marker.errors import CannotBeDone, Fault, FaultyInput
     from marker.jobfile.stored import layout_of_job
-    from marker.planning.by_hand import by_hand
-    from marker.planning.tasks import loads, spread
+    from marker.planning.by_hand import by_hand, task_by_hand
+    from marker.planning.tasks import loads
     from marker.units import show_from_here
 
     found = layout_of_job(path)
@@ -52,13 +53,17 @@ def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
         raise FaultyInput([Fault(str(path), problem, "Name a layout of the job that is laid")])
     if found.changed:
         raise CannotBeDone(found.changed)
-    layout = found.checked().layout
-    if layout.cloth.remnant is not None:
-        raise CannotBeDone(
-            f"{layout.cloth.name} is laid on remnants, whose pieces are not moved by hand."
-        )
-    (load,) = loads(found.job, [layout.cloth])
-    return by_hand(spread(load, layout.spread.spreading), layout)
+    layouts = [each.layout for each in found.checked_together()]
+    (load,) = loads(found.job, [_whole_cloth(found.job, layouts[0])])
+    return by_hand(task_by_hand(load, layouts[0].spread.spreading), layouts)
+
+
+def _whole_cloth(job: Job, layout: Layout) -> Cloth:
+    """The cloth as it was laid; all of its remnants where the layout lies on one."""
+    cloth = layout.cloth
+    if cloth.remnant is None:
+        return cloth
+    return next(each for each in job.cloths if each.name == cloth.name)
 
 
 @dataclass(frozen=True)
@@ -84,9 +89,23 @@ class NumberedPieces:
             )
         return self._pieces[number]
 
+    def has(self, key: PieceKey) -> bool:
+        """Whether this piece is one of them."""
+        return any(each.key == key for each in self._pieces.values())
+
+    def of(self, key: PieceKey) -> NumberedPiece:
+        """A piece that is one of them."""
+        return next(each for each in self._pieces.values() if each.key == key)
+
     def key(self, number: int) -> PieceKey:
         """Which piece has this number; raises UsageError."""
         return self.piece(number).key
+
+
+def numbered_by_remnant(hand: LayoutByHand) -> dict[str, NumberedPieces]:
+    """Remnant by name -> the pieces on its diagram; "" for a cloth that is no remnants."""
+    cloths = [(each, each.layout.cloth.remnant) for each in hand.checked()]
+    return {on.name if on else "": numbered_pieces(each) for each, on in cloths}
 
 
 def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:

@@ -129,6 +129,11 @@ class Cloth:
         return self.remnants[0] if len(self.remnants) == 1 else None
 
     @property
+    def full_name(self) -> str:
+        """Its name, and that of the remnant that it is."""
+        return f"{self.name} {self.remnant.name}" if self.remnant else self.name
+
+    @property
     def start_is_free(self) -> bool:
         """Whether a layout may start on any place of the repeat along it: that of cloth to be
         bought, without flaws, where nobody said where the repeat begins."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,3 +66,18 @@ class Remnant:
     def lacking(self) -> tuple[FloatArray, ...]:
         """Outlines of what it lacks of its bounding box: corners, bays and holes."""
         return polygons.lacking(self.outline, self.holes)
+
+
+BETWEEN_MM = 80.0
+"""How far apart remnants lie that are spread on one table, besides the gap between pieces."""
+
+
+def side_by_side(remnants: Sequence[Remnant], gap_mm: float) -> tuple[float, ...]:
+    """Where each remnant begins across a table on which all lie, mm. The last lies nearest, so that
+    the first is on top where y is drawn upwards. gap_mm : between pieces."""
+    starts: list[float] = []
+    reached = 0.0
+    for remnant in reversed(remnants):
+        starts.append(reached)
+        reached += remnant.across_mm + gap_mm + BETWEEN_MM
+    return tuple(reversed(starts))

@@ -40,10 +40,14 @@ class LayoutOfJob:
 
     def checked(self) -> CheckedLayout:
         """The layout, passed; raises JudgeRefused, or CannotBeDone where the job has changed."""
+        return self.checked_together()[0]
+
+    def checked_together(self) -> tuple[CheckedLayout, ...]:
+        """All layouts, passed, in their order; raises as `checked` does."""
         try:
             if len(self.layouts) > 1:
-                return judge.check_together(self.layouts, self.pieces, self.job.garments)[0]
-            return judge.check(self.layouts[0], self.pieces, self.job.garments)
+                return judge.check_together(self.layouts, self.pieces, self.job.garments)
+            return (judge.check(self.layouts[0], self.pieces, self.job.garments),)
         except judge.JudgeRefused as refused:
             if self.changed:
                 raise CannotBeDone(self.changed) from refused

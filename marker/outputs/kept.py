@@ -27,11 +27,16 @@ def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
     own = OwnFiles(folder / KEPT)
     names = own.there(lambda name: name.endswith(".json") and own.is_own(name, BY))
     paths = [folder / KEPT / name for name in names]
-    paths.sort(key=lambda path: path.stem[-_STAMP_LENGTH:], reverse=True)
+    paths.sort(key=kept_at, reverse=True)
     stand = OwnFiles(folder)
     files = stand.there(lambda name: name.endswith(LAYOUT) and stand.is_own(name, BY))
     standing = [read_layout(folder / name) for name in files]
     return tuple(_facts(path, standing) for path in paths)
+
+
+def kept_at(path: Path) -> str:
+    """When a layout was kept, as its file's name says it; layouts that lie together share that."""
+    return path.stem[-_STAMP_LENGTH:]
 
 
 def _facts(path: Path, standing: Sequence[StoredLayout]) -> KeptFacts:

@@ -23,7 +23,7 @@ from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout, Placement
 from marker.layout.bought import purchase_for
-from marker.outputs.folders import prefixes
+from marker.outputs.folders import prefixes, slug
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.tolerances import HAIR_MM
 
@@ -75,47 +75,74 @@ class LayoutFolder:
         """Keep every new layout, and let it stand where no shorter one of the same job and cloth
         does.
 
-        laid : of all cloths of the job, or of one that is no remnant. replace : let it stand in any
-        case. any_spread : compare it with layouts on cloth that is spread in another way, too.
+        laid : of all cloths of the job, or of one. replace : let it stand in any case.
+        any_spread : compare it with layouts on cloth that is spread in another way, too.
         """
-        starts = self._starts(laid)
+        starts = self._starts([each.checked for each in laid])
         kept = self._keep(laid, starts)
         files = [f"{start}{LAYOUT}" for start in starts]
         standing = []
         for each, start, path in zip(laid, starts, kept, strict=True):
             before = None if replace else self._shorter(each, start, any_spread)
             now = before or each
-            table = self._table(now, _together(each, laid, files))
+            table = self._table(now, _together(each.checked, [one.checked for one in laid], files))
             longer = None if before is None else each
             standing.append(
                 StandingLayout(now, table, self.folder / f"{start}{LAYOUT}", path, longer)
             )
         new = [each for each in standing if each.longer is None]
         texts = {each.path.name: self._text(each.table, each.path) for each in new}
-        stale = [
-            name
-            for each in new
-            for name in self._own.there(_of(each.path.name.removesuffix(LAYOUT)).fullmatch)
-        ]
-        self._own.replace(texts, BY, gone=stale, name=self._job.name)
+        gone = self._stale([each.laid.checked for each in new], [each.path.name for each in new])
+        self._own.replace(texts, BY, gone=gone, name=self._job.name)
         return standing
 
-    def stand(self, checked: CheckedLayout) -> None:
-        """Let a layout of one cloth stand, whatever stood there; it is not kept with the others.
-        Made for one step by hand after another: what it leaves over is not worked out."""
-        start = cloth_starts(self._job).get(checked.layout.cloth.name, "")
-        path = self.folder / f"{start}{LAYOUT}"
-        text = self._text(LayoutTable.of(checked, purchase_for(checked)), path)
-        stale = self._own.there(_of(start).fullmatch)
-        self._own.replace({path.name: text}, BY, gone=stale, name=self._job.name)
+    def stand(self, every: Sequence[CheckedLayout]) -> None:
+        """Let the layout of one cloth stand, or those on its remnants, whatever stood there; they
+        are not kept with the others. Made for one step by hand after another: what is left over is
+        not worked out."""
+        paths = [self.folder / f"{start}{LAYOUT}" for start in self._starts(every)]
+        names = [path.name for path in paths]
+        texts = {}
+        for checked, path in zip(every, paths, strict=True):
+            table = LayoutTable.of(checked, purchase_for(checked))
+            others = _together(checked, every, names)
+            texts[path.name] = self._text(table.with_others(others), path)
+        self._own.replace(texts, BY, gone=self._stale(every, names), name=self._job.name)
 
-    def _starts(self, laid: Sequence[LaidCloth]) -> list[str]:
+    def _starts(self, every: Sequence[CheckedLayout]) -> list[str]:
         """What the file names of each layout begin with."""
-        names = [each.name for each in laid]
-        if len(names) > 1:
-            return prefixes(names)
+        cloths = [each.layout.cloth for each in every]
+        names = [cloth.full_name for cloth in cloths]
         known = cloth_starts(self._job)
-        return [known.get(name, "") for name in names]
+        if len({cloth.name for cloth in cloths}) > 1:
+            return prefixes(names)
+        if known.get(cloths[0].name):  # not the first cloth of the job
+            return prefixes(["", *names])[1:] if cloths[0].remnant else [known[names[0]]]
+        return prefixes(names)
+
+    def _stale(self, every: Sequence[CheckedLayout], names: Sequence[str]) -> list[str]:
+        """Our own files that new layouts make untrue: of those before, and of remnants that have no
+        pieces any more."""
+        starts = {name.removesuffix(LAYOUT) for name in names}
+        for checked in every:
+            starts |= set(self._remnant_starts(checked.layout.cloth.name))
+        return [name for start in sorted(starts) for name in self._own.there(_of(start).fullmatch)]
+
+    def _remnant_starts(self, cloth_name: str) -> list[str]:
+        """What file names of layouts on a cloth's remnants begin with, but for the first of all."""
+        return [
+            f"{slug(cloth.on(remnant).full_name)}-"
+            for cloth in self._job.cloths
+            if cloth.name == cloth_name
+            for remnant in cloth.remnants
+        ]
+
+    def standing(self, cloth: str) -> list[Path]:
+        """The layout files that stand for a cloth: one, or one for each remnant with pieces; none
+        where nothing does."""
+        starts = [cloth_starts(self._job).get(cloth, ""), *self._remnant_starts(cloth)]
+        names = [f"{start}{LAYOUT}" for start in starts]
+        return [self.folder / name for name in names if (self.folder / name).is_file()]
 
     def drawings(self, standing: Sequence[StandingLayout]) -> list[dict[str, bytes]]:
         """File name -> contents of all that is drawn of each layout. Nothing is written."""
@@ -150,14 +177,16 @@ class LayoutFolder:
     def _keep(self, laid: Sequence[LaidCloth], starts: Sequence[str]) -> list[Path]:
         """Write the new layouts beside the last ones, each once; the path of each."""
         with output_folder(self.folder / KEPT) as folder:
-            own = OwnFiles(folder)
+            own, every = OwnFiles(folder), [each.checked for each in laid]
             stamp = _stamp()
             names = [
                 self._known(each, own, start) or f"{start}{stamp}.json"
                 for each, start in zip(laid, starts, strict=True)
             ]
             contents = {
-                name: self._text(self._table(each, _together(each, laid, names)), folder / name)
+                name: self._text(
+                    self._table(each, _together(each.checked, every, names)), folder / name
+                )
                 for each, name in zip(laid, names, strict=True)
                 if stamp in name
             }
@@ -257,13 +286,15 @@ def _of(start: str) -> re.Pattern[str]:
     )
 
 
-def _together(laid: LaidCloth, every: Sequence[LaidCloth], names: Sequence[str]) -> list[str]:
+def _together(
+    checked: CheckedLayout, every: Sequence[CheckedLayout], names: Sequence[str]
+) -> list[str]:
     """Names of the layout files of all remnants of this cloth; none where it is no remnant."""
-    cloth = laid.checked.layout.cloth
+    cloth = checked.layout.cloth
     if cloth.remnant is None:
         return []
     return [
         name
         for each, name in zip(every, names, strict=True)
-        if each.checked.layout.cloth.name == cloth.name
+        if each.layout.cloth.name == cloth.name
     ]

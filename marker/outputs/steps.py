@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import count
+from itertools import count, islice
 from pathlib import Path
+from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -25,16 +26,21 @@ MOST_STEPS = 30
 
 @dataclass(frozen=True)
 class Step:
-    """A layout that lay on the table once. path : its file. pinned : which of its pieces were."""
+    """What lay on the table once. paths : the file of its layout, or of each on a remnant.
+    pinned : which of its pieces were."""
 
-    path: Path
+    paths: tuple[Path, ...]
     pinned: frozenset[PieceKey]
+
+
+FileName = Annotated[str, Field(pattern=r"^[^/\\]+\.json$")]
 
 
 class _Step(BaseModel):
     model_config = ConfigDict(strict=True, frozen=True)
 
-    file: str = Field(pattern=r"^[^/\\]+\.json$")
+    file: FileName
+    others: list[FileName] = []
     pinned: list[tuple[str, str, int, int]] = []
 
 
@@ -74,38 +80,49 @@ class StepFolder:
         except (OSError, ValueError):
             return Steps()
         every = tuple(
-            Step(self._folder / each.file, frozenset(PieceKey(*key) for key in each.pinned))
+            Step(
+                tuple(self._folder / name for name in (each.file, *each.others)),
+                frozenset(PieceKey(*key) for key in each.pinned),
+            )
             for each in found.steps
         )
         return Steps(every, found.at, found.stands) if 0 <= found.at < len(every) else Steps()
 
-    def free_path(self, taken: Iterable[Path]) -> Path:
-        """A file for one more step; taken : those of the others."""
+    def free_paths(self, taken: Iterable[Path], wanted: int) -> tuple[Path, ...]:
+        """Files for the layouts of one more step; taken : those of the others."""
         names = {path.name for path in taken}
         numbered = (f"{self._start}{number:06d}.json" for number in count())
-        return self._folder / next(name for name in numbered if name not in names)
+        free = (name for name in numbered if name not in names)
+        return tuple(self._folder / name for name in islice(free, wanted))
 
     def write(
         self,
         steps: Steps,
-        new: Sequence[tuple[Path, CheckedLayout]],
+        new: Sequence[tuple[Sequence[Path], Sequence[CheckedLayout]]],
         job: Job,
         job_path: Path,
     ) -> None:
         """Keep these steps and no others. new : those among them that have no file yet."""
         prepare_folder(self._folder)
         own = OwnFiles(self._folder)
-        contents = {
-            path.name: layout_text(LayoutTable.of(checked, None), path, job_path, job)
-            for path, checked in new
-        }
-        listed = [{"file": each.path.name, "pinned": sorted(each.pinned)} for each in steps.every]
+        contents: dict[str, bytes | str] = {}
+        for paths, every in new:
+            others = [path.name for path in paths] if len(paths) > 1 else []
+            for path, checked in zip(paths, every, strict=True):
+                laid = LayoutTable.of(checked, None).with_others(others)
+                contents[path.name] = layout_text(laid, path, job_path, job)
+        listed = [_listed(each) for each in steps.every]
         table = {"at": steps.at, "stands": steps.stands, "steps": listed}
         contents[self._list] = json.dumps(table, ensure_ascii=False) + "\n"
-        kept = {each.path.name for each in steps.every}
+        kept = {path.name for each in steps.every for path in each.paths}
         gone = [name for name in own.there(self._is_step) if name not in kept]
         own.replace(contents, BY, gone=gone, name=job.name)
 
     def _is_step(self, name: str) -> bool:
         stem = name.removeprefix(self._start).removesuffix(".json")
         return name.startswith(self._start) and stem.isdigit() and len(stem) == 6
+
+
+def _listed(step: Step) -> dict[str, Any]:
+    file, *others = (path.name for path in step.paths)
+    return {"file": file, "others": others, "pinned": sorted(step.pinned)}

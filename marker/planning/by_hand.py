@@ -2,7 +2,7 @@
 
 Nothing ever lies over another, off the cloth, or against its grain, nap or repeat: a piece goes to
 the nearest free place that it may have. Where the cloth lies in two plies, a piece takes along what
-is cut below it.
+is cut below it. Remnants lie on one table, so a piece may go from one to another.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from functools import cached_property
 from math import hypot
 from typing import NamedTuple
 
+from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout, Layout, PieceKey, Placement
 from marker.layout.ending import Ending
@@ -33,9 +34,15 @@ from marker.planning.events import (
     trying_on,
 )
 from marker.planning.limits import SearchLimits
-from marker.planning.tasks import LayingTask
+from marker.planning.remnant_table import apart, remnant_task, room_mm, together
+from marker.planning.tasks import ClothLoad, LayingTask, spread
+from marker.tolerances import JUDGED_MM
 
 _NEAR_MM = 0.1  # where the stretch beyond two plies begins
+_NO_OTHER_WAY = (
+    "the rest was not made to fit around what is pinned. That does not prove that it can't: give "
+    "the search more time, or let some pieces go."
+)
 
 
 class _Item(NamedTuple):
@@ -49,26 +56,37 @@ class _Item(NamedTuple):
 class LayoutByHand:
     """A layout as it lies on its table. Each change gives another one.
 
-    arranged : each stretch of the table. before : the layout that it was made from.
-    ending : how it came about.
+    arranged : each stretch of the table. before : the layouts that it was made from: one, or one
+    for each remnant that had pieces. ending : how it came about.
     """
 
     task: LayingTask
     arranged: tuple[Arranged, ...]
-    before: Layout
+    before: tuple[Layout, ...]
     ending: Ending
     _places: tuple[FreePlaces, ...] = field(repr=False, compare=False)
 
-    def checked(self) -> CheckedLayout:
-        """As it lies now, passed by the judge."""
-        before = self.before
+    def checked(self) -> tuple[CheckedLayout, ...]:
+        """As it lies now, passed by the judge: one layout, or one for each remnant with pieces."""
+        before = self.before[0]
         layout = self.task.layout(
-            self.arranged, before.length_lower_bound_mm, self.ending, before.seed, before.seconds
+            self.arranged, self._bound_mm, self.ending, before.seed, before.seconds
         )
         if before.unmatched_mm is not None:
             unmatched = min(before.unmatched_mm, layout.length_mm)
             layout = replace(layout, unmatched_mm=unmatched)
-        return self.task.checked(layout)
+        if self._on_remnants:
+            return apart(layout, self.before, self.task.load)
+        return (self.task.checked(layout),)
+
+    @property
+    def _on_remnants(self) -> bool:
+        return bool(self.task.cloth.remnants)
+
+    @property
+    def _bound_mm(self) -> float:
+        """Proven of the table; nothing is where that holds several layouts."""
+        return 0.0 if self._on_remnants else self.before[0].length_lower_bound_mm
 
     def slid(self, key: PieceKey, dx_mm: float, dy_mm: float) -> LayoutByHand:
         """With a piece moved along and across the cloth, to the nearest free place.
@@ -117,8 +135,14 @@ class LayoutByHand:
         self, pins: Collection[PieceKey], limits: SearchLimits, on_event: OnEvent
     ) -> LayoutByHand:
         """With all pieces but the pinned ones laid anew, around these; as it lies now where nothing
-        shorter is found."""
+        shorter is found.
+
+        On remnants the first way that fits is taken; raises CannotBeDone where none is found.
+        """
         about = self.task.cloth.name
+        room = room_mm(self.task.cloth)
+        if self._on_remnants:
+            limits = replace(limits, enough_mm=room + JUDGED_MM / 2, hopeless_mm=room + JUDGED_MM)
         on_event(SearchBegan(about, self.task.cloth, limits.seconds))
         held = [
             {at.number for at in map(self._item, pins) if at.stretch == k}
@@ -138,11 +162,14 @@ class LayoutByHand:
             found = solve(kept.rest, own.rule(), limits.seed, limits.workers, teller)
             spent += found.seconds
             laid = Arranged(part.stretch, *kept.restored(found.problem, found.arrangement))
-            if laid.length_mm < part.length_mm:
+            if self._on_remnants and laid.length_mm > room + JUDGED_MM:
+                raise CannotBeDone(_NO_OTHER_WAY)
+            if self._on_remnants or laid.length_mm < part.length_mm:
                 arranged = (*arranged[:stretch], laid, *arranged[stretch + 1 :])
                 ending = found.ending
         result = self._of(arranged, ending)
-        on_event(SearchEnded(about, result.checked()))
+        for checked in result.checked():
+            on_event(SearchEnded(about, checked))
         return result
 
     def shifted_mm(self, key: PieceKey, before: LayoutByHand) -> tuple[float, float]:
@@ -218,10 +245,11 @@ class LayoutByHand:
     def _nearest(self, at: _Item, wishes: Sequence[Position], lifted: Collection[int]) -> Position:
         """The free position nearest to one of the wishes."""
         places, part = self._places[at.stretch], self.arranged[at.stretch]
+        room = room_mm(self.task.cloth)
         found = [
             (hypot(place.x - wish.x, place.y - wish.y), number, place)
             for number, wish in enumerate(wishes)
-            if (place := places.nearest(part.arrangement, at.number, wish, lifted=lifted))
+            if (place := places.nearest(part.arrangement, at.number, wish, room, lifted))
         ]
         if not found:
             raise CannotBeDone("there is no free place for this piece.")
@@ -247,26 +275,31 @@ class LayoutByHand:
         return replace(self, arranged=arranged, ending=ending, _places=places)
 
 
-def by_hand(task: LayingTask, layout: Layout) -> LayoutByHand:
-    """A layout to be changed by hand. task : of the job that it lays, spread as it is.
+def task_by_hand(load: ClothLoad, spreading: Spreading | None = None) -> LayingTask:
+    """What may be changed by hand of a load: its cloth spread like this, or as it says itself; all
+    its remnants on one table where it is those. Raises CannotBeDone where that can't be."""
+    return remnant_task(load) if load.cloth.remnants else spread(load, spreading)
 
-    Raises CannotBeDone for a layout that is none of this task's.
+
+def by_hand(task: LayingTask, layouts: Sequence[Layout]) -> LayoutByHand:
+    """Layouts to be changed by hand. task : of `task_by_hand`, of the job that they lay.
+    layouts : one, or one for each remnant of the cloth that has pieces.
+
+    Raises CannotBeDone for layouts that are none of this task's.
     """
-    if layout.cloth.remnant is not None:
-        raise CannotBeDone(
-            f"{layout.cloth.name} is laid on remnants, whose pieces are not moved by hand."
-        )
+    cloth = task.cloth
+    layout = together(layouts, cloth) if cloth.remnants else layouts[0]
     reason: CannotBeDone | None = None
     for plan in task.plans:
         try:
             if _is_of(plan, layout):
                 arranged = tuple(_arranged(plan, layout))
                 places = tuple(FreePlaces(part.problem) for part in arranged)
-                return LayoutByHand(task, arranged, layout, layout.stopped_because, places)
+                return LayoutByHand(task, arranged, tuple(layouts), layout.stopped_because, places)
         except CannotBeDone as error:
             reason = reason or error
     raise reason or CannotBeDone(
-        f"the layout does not lay what the job now cuts from {layout.cloth.name}. Lay the job anew."
+        f"the layout does not lay what the job now cuts from {cloth.name}. Lay the job anew."
     )
 
 
@@ -328,13 +361,13 @@ class _Teller:
         done = [part.length_mm for part in self.arranged[: self.stretch]]
         trying, allowed = trying_on(plan, done, progress), self.limits.seconds
         self.on_event(progressed(task.cloth.name, progress, self.before, allowed, trying))
-        if progress.length >= self.best_mm:
+        if progress.length >= self.best_mm or task.cloth.remnants:  # too long for those, on its way
             return
         self.best_mm = progress.length
         arranged = list(self.arranged)
         laid = self.kept.restored(progress.problem, progress.arrangement)
         arranged[self.stretch] = Arranged(arranged[self.stretch].stretch, *laid)
-        bound = self.hand.before.length_lower_bound_mm
+        bound = self.hand.before[0].length_lower_bound_mm
         seed, seconds = self.limits.seed, self.before + progress.seconds
         self.on_event(
             BetterLayoutFound(task.cloth.name, task, tuple(arranged), bound, seed, seconds)

@@ -28,8 +28,7 @@ class LaidCloth:
     @property
     def name(self) -> str:
         """Name of the cloth, and of the remnant of it."""
-        cloth = self.checked.layout.cloth
-        return f"{cloth.name} {cloth.remnant.name}" if cloth.remnant else cloth.name
+        return self.checked.layout.cloth.full_name
 
     @property
     def fits(self) -> bool:

@@ -11,15 +11,18 @@ from marker import judge
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone, StoppedEarly
+from marker.geometry.kernels import is_compiled
 from marker.layout import CheckedLayout, Layout
 from marker.placement.exact.sharing import Load as Share
 from marker.placement.exact.sharing import Sharing
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.prepare import placements, stretches
 from marker.placement.problem.table import one_ply_table
+from marker.placement.search.separation import separate
 from marker.placement.solve import Result, solve
 from marker.placement.stop import Progress
-from marker.planning.events import OnEvent, SearchBegan, SearchEnded, progressed
+from marker.placement.warming import warm_up_first_layouts, warm_up_search
+from marker.planning.events import CompilingBegan, OnEvent, SearchBegan, SearchEnded, progressed
 from marker.planning.limits import SearchLimits
 from marker.planning.tasks import ClothLoad
 from marker.tolerances import JUDGED_MM
@@ -55,6 +58,10 @@ class _Remnants:
         for label in load.items:
             self._kinds[label.hand].append(label)
         self._known: dict[tuple[int, Share, float], _Laid] = {}
+        if not is_compiled(separate):
+            on_event(CompilingBegan(load.cloth.name))
+        warm_up_first_layouts()  # trials are short: none may be charged for what is loaded once
+        warm_up_search(False)
         self._began = time.monotonic()
         self._trial_share = FIRST_SHARE
         self.sharing = Sharing(

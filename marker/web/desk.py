@@ -25,7 +25,7 @@ from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
-from marker.web.downloads import OF_ORDER, download, full_size, of_order
+from marker.web.downloads import OF_ORDER, PrintAsked, download, full_size, of_order
 from marker.web.drawing_board import CHANGES
 from marker.web.open_job import OpenJob
 from marker.web.pattern_picture import pattern_picture
@@ -172,12 +172,13 @@ class Desk:
             "version": self._version,
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
+            "on_remnants": bool(table.whole_cloth.remnants),
             "units": self.job.show.lead.value,
             "searching": self._work.goes_on,
             "can_undo": table.can_undo,
             "can_redo": table.can_redo,
             "tried": not table.is_empty and table.now.task is not None,
-        } | (shown if table.is_empty else layout_shown(table.now))
+        } | (shown if table.is_empty else layout_shown(table.now, table.whole_cloth))
         self._make_ready(table)
         return desk
 
@@ -194,8 +195,11 @@ class Desk:
             later.start()
 
     def _layout_json(self) -> Values:
-        laid = self._laid
-        return LayoutTable.of(laid.checked, laid.purchase).as_json()
+        """As `marker lay --json` has it: remnants after the first are others of it."""
+        tables = [
+            LayoutTable.of(each.checked, each.purchase).as_json() for each in self._table.now.laid
+        ]
+        return tables[0] | ({"other_cloths": tables[1:]} if len(tables) > 1 else {})
 
     def _tried_outlines(self) -> Values:
         return {"of": 0, "outlines": []} if self._teller is None else self._teller.outlines()
@@ -205,15 +209,16 @@ class Desk:
         return {
             "layouts": [
                 {
-                    "id": each.file.name,
-                    "length_mm": each.length_mm,
-                    "buy_text": each.buy_text,
-                    "cost_text": each.cost and f"{each.cost:.2f} {each.currency}",
-                    "utilisation": each.utilisation,
-                    "stands": each.stands,
-                    "why_not": each.why_not,
+                    "id": first.file.name,
+                    "length_mm": sum(each.length_mm for each in (first, *others)),
+                    "buy_text": first.buy_text,
+                    "cost_text": first.cost and f"{first.cost:.2f} {first.currency}",
+                    "utilisation": first.utilisation,
+                    "remnants": [each.cloth for each in (first, *others)] if others else [],
+                    "stands": first.stands,
+                    "why_not": first.why_not,
                 }
-                for each in self._tables.kept(self._table.cloth)
+                for first, *others in self._tables.kept(self._table.cloth)
             ]
         }
 
@@ -237,7 +242,7 @@ class Desk:
     def _slide(self, body: Values) -> Values:
         """Where a piece would get to; nothing is moved."""
         self._work.demand_rest()
-        return {"by": self._table.slide(int(body["number"]), *map(float, body["by"]))}
+        return {"by": self._table.slide(str(body["piece"]), *map(float, body["by"]))}
 
     def _change(self, what: Callable[[Tabletop, Values], None], body: Values) -> Values:
         """Change what lies on the table, store it, show it."""
@@ -281,7 +286,7 @@ class Desk:
         self._open.change("cloth", {"cloth": self._cloth, "key": "width", "value": width})
         self._stored = None
         table = self._table
-        table.put(Arrangement(tried.checked))
+        table.put(Arrangement(tried.every))
         self._tables.store(table, keep=True)
         self._version += 1
         self._tell({"kind": "changed", "job": self._open.digest, "by": body.get("tab")})
@@ -307,19 +312,25 @@ class Desk:
         return {"pages": [drawn[name].decode() for name in sorted(drawn) if name.endswith("svg")]}
 
     def _pages(self, body: Values) -> Values:
-        """Which full-size pages a layout takes on a paper."""
-        return pages_shown(full_size(self._laid, self.job, self._open.path, str(body["paper"])))
+        """Which full-size pages a layout takes, printed as asked."""
+        asked = PrintAsked.of(body, self.job)
+        return pages_shown(full_size(self._laid_on(body), self.job, self._open.path, asked))
 
     def _file(self, body: Values) -> Values:
-        kind, paper = str(body["kind"]), str(body.get("paper") or "a4")
+        kind = str(body["kind"])
         if kind.startswith(OF_ORDER):
             return vars(of_order(job_folder(self.job.name, "-order", self._outputs), kind))
-        return vars(download(self._laid, self.job, self._open.path, kind, paper))
+        asked = PrintAsked.of(body, self.job)
+        return vars(download(self._laid_on(body), self.job, self._open.path, kind, asked))
 
-    @property
-    def _laid(self) -> LaidCloth:
-        """What lies on the table; raises CannotBeDone for nothing."""
-        return self._table.now.laid
+    def _laid_on(self, body: Values) -> LaidCloth:
+        """What lies on the cloth, or on the remnant that is asked for; raises CannotBeDone."""
+        on = str(body.get("on") or "")
+        for laid in self._table.now.laid:
+            remnant = laid.checked.layout.cloth.remnant
+            if not on or (remnant and remnant.name == on):
+                return laid
+        raise CannotBeDone(f"nothing lies on {on}.")
 
     # -- what takes a while
 
@@ -355,8 +366,8 @@ class Desk:
                 self._tables.store(table, keep=True)
             self._teller = None
             self._version += 1
-            ending = arrangement.checked.layout.stopped_because
-            return {"kind": "ended", "text": ended(ending)}
+            endings = [each.layout.stopped_because for each in arrangement.every]
+            return {"kind": "ended", "text": ended(endings)}
 
         self._work.begin(work)
         return {"said": f"Laying for up to {seconds:.0f} s."}
@@ -365,23 +376,23 @@ class Desk:
         """The event that shows a better layout, which stands from now on where it is the
         shortest: whatever ends the search."""
         pinned = frozenset[PieceKey]() if table.is_empty else table.now.pinned
-        better = Arrangement(found.checked(), pinned, found.task if tried else None)
+        better = Arrangement((found.checked(),), pinned, found.task if tried else None)
         with self._open.in_its_units():  # pictures are made in a thread of their own
             if not tried:
-                self._tables.stand(table, better.checked)
-            shown = self._desk() | layout_shown(better)
+                self._tables.stand(table, better)
+            shown = self._desk() | layout_shown(better, table.whole_cloth)
         return {"kind": "desk", "desk": shown | {"searching": True}}
 
 
-def _numbers(body: Values) -> tuple[int, ...]:
-    return tuple(map(int, body["numbers"]))
+def _names(body: Values) -> tuple[str, ...]:
+    return tuple(map(str, body["pieces"]))
 
 
 _BY_HAND: dict[str, Callable[[Tabletop, Values], None]] = {
-    "move": lambda table, body: table.move(int(body["number"]), *map(float, body["by"])),
-    "turn": lambda table, body: table.turn(int(body["number"])),
-    "swap": lambda table, body: table.swap(*_numbers(body)),
-    "pin": lambda table, body: table.pin(_numbers(body), bool(body["pinned"])),
+    "move": lambda table, body: table.move(str(body["piece"]), *map(float, body["by"])),
+    "turn": lambda table, body: table.turn(str(body["piece"])),
+    "swap": lambda table, body: table.swap(*_names(body)),
+    "pin": lambda table, body: table.pin(_names(body), bool(body["pinned"])),
     "undo": lambda table, _: table.step(-1),
     "redo": lambda table, _: table.step(1),
 }

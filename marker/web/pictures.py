@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any
 
@@ -11,6 +11,7 @@ import shapely
 from shapely import Polygon
 
 from marker.cloth.buying import Purchase
+from marker.cloth.stock import Remnant
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout
@@ -21,21 +22,26 @@ _FINE_ENOUGH_MM = 2.0
 """How closely the middle of a piece, where its name stands, is found."""
 
 
-def piece_picture(piece: PieceDrawing, pinned: bool) -> dict[str, Any]:
-    """A laid piece: its lines, its marks, and where its name has most room."""
-    label, room = _roomiest(piece.outline)
+def piece_picture(piece: PieceDrawing, across_mm: float = 0.0) -> dict[str, Any]:
+    """A laid piece: its lines, its marks, and where its name has most room.
+
+    across_mm : where its cloth begins across the table that is drawn.
+    """
+    by = np.array([0.0, across_mm])
+    label, room = _roomiest(piece.outline + by)
     return {
         "number": piece.number,
-        "key": f"{piece.name}, {piece.size}, {piece.garment or 1}, {piece.copy}",
         "name": piece.name,
         "size": piece.size,
         "copy_words": piece.copy_words,
-        "pinned": pinned,
-        "outline_mm": points(piece.outline),
-        "cutouts_mm": [points(hole) for hole in piece.cutouts],
-        "stitching_mm": points(piece.stitching),
-        "fold_line_mm": None if piece.fold_line is None else points(piece.fold_line),
-        "notches": [{"point": each.point, "inward": each.inward} for each in piece.notches],
+        "outline_mm": points(piece.outline + by),
+        "cutouts_mm": [points(hole + by) for hole in piece.cutouts],
+        "stitching_mm": points(piece.stitching + by),
+        "fold_line_mm": None if piece.fold_line is None else points(piece.fold_line + by),
+        "notches": [
+            {"point": (np.array(each.point) + by).tolist(), "inward": each.inward}
+            for each in piece.notches
+        ],
         "grain": {
             "direction": piece.grain.direction,
             "either_way": piece.grain.either_way,
@@ -47,7 +53,7 @@ def piece_picture(piece: PieceDrawing, pinned: bool) -> dict[str, Any]:
 
 
 def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]:
-    """What stands beside the picture of a layout."""
+    """What stands beside the picture of a layout on cloth that is bought, or lies there whole."""
     layout = checked.layout
     cost = None if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
     return {
@@ -58,6 +64,20 @@ def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]
         "buy_text": bought(purchase),
         "buy_note": _other_way(purchase) if shown().both else "",
         "cost_text": cost,
+        "remnants_text": None,
+    }
+
+
+def remnant_figures(every: Sequence[CheckedLayout], remnants: Sequence[Remnant]) -> dict[str, Any]:
+    """The same for layouts on remnants: how many of them are used, and how much of these."""
+    area = sum(remnant.area_mm2 for each in every for remnant in each.layout.cloth.remnants)
+    return {
+        "length_mm": sum(each.layout.length_mm for each in every),
+        "utilisation": sum(each.piece_area_mm2 for each in every) / area,
+        "buy_text": "nothing",
+        "buy_note": "all of it comes from remnants",
+        "cost_text": None,
+        "remnants_text": f"{len(every)} of {len(remnants)}",
     }
 
 
@@ -80,11 +100,6 @@ def points(outline: FloatArray) -> list[list[float]]:
     """(n, 2) mm as JSON has it."""
     rounded: list[list[float]] = outline.round(_PLACES).tolist()
     return rounded
-
-
-def drawn_pieces(pieces: Iterable[PieceDrawing], pinned: set[int]) -> list[dict[str, Any]]:
-    """All pieces of a scene, in the order of their numbers."""
-    return [piece_picture(piece, piece.number in pinned) for piece in pieces]
 
 
 def _roomiest(outline: FloatArray) -> tuple[list[float], float]:

@@ -8,8 +8,8 @@ from typing import Any
 
 from marker.errors import CannotBeDone, MarkerError
 from marker.jobfile.reading import read_job
-from marker.web.pictures import points
 from marker.web.process import Tell, Values
+from marker.web.shown import layout_in_little
 from marker.web.tables import Tables
 
 PICTURE = "picture"
@@ -33,9 +33,4 @@ class Shelf:
             return {"why_not": "The job file has faults: open it to see them."}
         if table.is_empty:
             return {"why_not": "Changed since it was laid."}
-        layout = table.now.checked.layout
-        return {
-            "width_mm": layout.cloth.usable_width_mm,
-            "length_mm": layout.length_mm,
-            "outlines": [points(each.outline_mm) for each in layout.placements],
-        }
+        return layout_in_little(table.now, table.whole_cloth)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.repeat import Axis
@@ -14,47 +16,119 @@ from marker.cloth.spread import Spreading
 from marker.drawing.pages.full_size import FullSize
 from marker.errors import CannotBeDone
 from marker.job import Job
+from marker.layout import Layout
 from marker.layout.bought import purchase_for
 from marker.layout.ending import Ending
+from marker.planning.remnant_table import room_mm, starts_mm
 from marker.tolerances import HAIR_MM
 from marker.units import NotALength, cut_length, exact_length, parse_length
-from marker.web.pictures import drawn_pieces, layout_figures, points
+from marker.web.pictures import layout_figures, piece_picture, points, remnant_figures
 from marker.web.process import Values
-from marker.web.tabletop import Arrangement
+from marker.web.tabletop import Arrangement, piece_name
 
 
-def layout_shown(now: Arrangement) -> dict[str, Any]:
-    """A layout with its picture and its figures."""
-    numbers = {number for number, key in now.numbered.items() if key in now.pinned}
-    scene, checked = now.scene, now.checked
-    return {
+def layout_shown(now: Arrangement, cloth: Cloth) -> dict[str, Any]:
+    """What lies on a table, with its picture and its figures. cloth : as the job says it; all of
+    its remnants are shown, side by side, as pieces are moved on them."""
+    scene, checked = now.scenes[0], now.every[0]
+    shown: dict[str, Any] = {
         "layout": {
-            "cloth": scene.cloth_name,
-            "length_mm": scene.length_mm,
-            "width_mm": scene.width_mm,
+            "cloth": cloth.name,
             "flaws": [points(flaw.outline) for flaw in scene.flaws],
-            "lacking": [points(outline) for outline in scene.lacking],
             "folds": [[fold.start, fold.end] for fold in scene.folds],
             "seed": checked.layout.seed,
+            "length_mm": scene.length_mm,
+            "width_mm": scene.width_mm,
+            "remnants": [],
         },
-        "pieces": drawn_pieces(scene.pieces, numbers),
-        "figures": layout_figures(checked, purchase_for(checked)),
+        "pieces": list(_pieces(now, starts_mm(cloth))),
+    }
+    if not cloth.remnants:
+        return shown | {"figures": layout_figures(checked, purchase_for(checked))}
+    return shown | {
+        "layout": shown["layout"] | _remnants(cloth),
+        "figures": remnant_figures(now.every, cloth.remnants),
     }
 
 
+def layout_in_little(now: Arrangement, cloth: Cloth) -> dict[str, Any]:
+    """The outlines of what lies on a table, and of the remnants that it lies on."""
+    starts, layouts = starts_mm(cloth), [each.layout for each in now.every]
+    on = _remnants(cloth) if cloth.remnants else {
+        "length_mm": layouts[0].length_mm,
+        "width_mm": layouts[0].cloth.usable_width_mm,
+        "remnants": [],
+    }  # fmt: skip
+    outlines = [
+        each.outline_mm + np.array([0.0, starts.get(_on(layout), 0.0)])
+        for layout in layouts
+        for each in layout.placements
+    ]
+    return on | {"outlines": list(map(points, outlines))}
+
+
+def _remnants(cloth: Cloth) -> dict[str, Any]:
+    """All remnants of a cloth on one table, each with the outlines of it and of its holes."""
+    starts = starts_mm(cloth)
+    return {
+        "length_mm": room_mm(cloth),
+        "width_mm": max(starts[each.name] + each.across_mm for each in cloth.remnants),
+        "remnants": [
+            {
+                "name": each.name,
+                "rings": [
+                    points(ring + np.array([0.0, starts[each.name]]))
+                    for ring in (each.outline, *each.holes)
+                ],
+            }
+            for each in cloth.remnants
+        ],
+    }
+
+
+def _pieces(now: Arrangement, starts: Mapping[str, float]) -> Iterator[dict[str, Any]]:
+    """Every piece that lies there. starts : where each remnant begins across the table."""
+    for scene, checked in zip(now.scenes, now.every, strict=True):
+        on = _on(checked.layout)
+        for piece in scene.pieces:
+            key = piece_name(piece)
+            yield piece_picture(piece, starts.get(on, 0.0)) | {
+                "key": key,
+                "pinned": now.keys[key] in now.pinned,
+                "on": on,
+                "begins_mm": starts.get(on, 0.0),
+            }
+
+
+def _on(layout: Layout) -> str:
+    """The remnant that a layout lies on, "" for none."""
+    return layout.cloth.remnant.name if layout.cloth.remnant else ""
+
+
 def pages_shown(planned: FullSize) -> dict[str, Any]:
-    """The full-size pages of a layout as rows and columns of sheets."""
-    tiling = planned.tiling
+    """The full-size pages as they lie joined, with the pieces that they carry, mm."""
+    tiling, sizes = planned.tiling, list(planned.scene.sizes)
+    printed = {tile.name for tile in planned.printed}
     return {
         "pages": planned.pages,
-        "rows": tiling.rows,
-        "columns": tiling.columns,
         "page_mm": tiling.tile(0, 0).paper,
-        "names": [
-            [tiling.tile(row, column).name for column in range(tiling.columns)]
-            for row in range(tiling.rows)
+        "sheets": [
+            {
+                "name": tile.name,
+                "corners_mm": np.array(tiling.core(tile)).round(1).tolist(),
+                "printed": tile.name in printed,
+            }
+            for tile in tiling.tiles
         ],
-        "printed": [tile.name for tile in planned.printed],
+        "pieces": [
+            {
+                "outline_mm": points(each.outline),
+                "to_fold_mm": None if each.to_fold is None else points(each.to_fold),
+                "size": sizes.index(each.size) if each.size in sizes else 0,
+            }
+            for piece in planned.scene.pieces
+            for each in piece.in_all_sizes
+        ],
     }
 
 
@@ -110,8 +184,10 @@ def stage(text: str) -> Values:
     return {"kind": "stage", "text": text}
 
 
-def ended(ending: Ending) -> str:
-    return "Stopped: the best layout so far." if ending is Ending.BY_HAND else "Laid and checked."
+def ended(endings: Sequence[Ending]) -> str:
+    if Ending.BY_HAND in endings:
+        return "Stopped: the best layout so far."
+    return "Laid and checked."
 
 
 def file_digest(path: Path) -> str:

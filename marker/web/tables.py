@@ -6,21 +6,28 @@ page, the next one begins there, and undoes from there.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from functools import partial
+from itertools import chain, groupby
 from pathlib import Path
 from threading import RLock
 
 from marker.errors import CannotBeDone, MarkerError
+from marker.files.digest import digest
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout
 from marker.outputs.folders import job_folder
-from marker.outputs.kept import kept_layouts
-from marker.outputs.layouts import KEPT, LAYOUT, LayoutFolder, cloth_starts
+from marker.outputs.kept import kept_at, kept_layouts
+from marker.outputs.layouts import KEPT, LayoutFolder, cloth_starts
 from marker.outputs.steps import MOST_STEPS, Step, StepFolder, Steps
 from marker.reports.kept import KeptFacts
 from marker.web.shown import file_digest
 from marker.web.tabletop import Arrangement, Earlier, Tabletop
+
+Stamp = tuple[tuple[int, int], ...]
+"""Of files: when each was written, and how long it is."""
 
 
 class Tables:
@@ -30,8 +37,8 @@ class Tables:
         self._job, self._job_path = job, job_path
         self._folder = job_folder(job.name, root=outputs)
         self._tables: dict[str, Tabletop] = {}
-        self._files: dict[str, dict[Arrangement | Earlier, Path]] = {}
-        self._seen: dict[str, tuple[int, int]] = {}
+        self._files: dict[str, dict[Arrangement | Earlier, tuple[Path, ...]]] = {}
+        self._seen: dict[str, Stamp] = {}
         self._storing = RLock()
 
     def of(self, cloth: str) -> Tabletop:
@@ -45,7 +52,7 @@ class Tables:
             elif self.has_changed(cloth):
                 self._seen[cloth] = self._stamp(cloth)
                 stored = self._standing(cloth)
-                if stored is not None:
+                if stored:
                     known.put(Arrangement(stored))
             return known
 
@@ -62,23 +69,26 @@ class Tables:
         with self._storing:
             now = table.now
             if now.task is None and keep:
-                self._layouts().store([now.laid], replace=True)
+                self._layouts().store(now.laid, replace=True)
             elif now.task is None:
-                self._layouts().stand(now.checked)
+                self._layouts().stand(now.every)
             self._seen[table.cloth] = self._stamp(table.cloth)
             self._write_steps(table)
 
-    def stand(self, table: Tabletop, better: CheckedLayout) -> None:
+    def stand(self, table: Tabletop, better: Arrangement) -> None:
         """Let a layout stand that a search has found on its way, where it is the shortest."""
         with self._storing:
-            length = better.layout.length_mm
-            if table.is_empty or length < table.now.length_mm:
-                self._layouts().stand(better)
+            if table.is_empty or better.length_mm < table.now.length_mm:
+                self._layouts().stand(better.every)
                 self._seen[table.cloth] = self._stamp(table.cloth)
 
-    def kept(self, cloth: str) -> list[KeptFacts]:
-        """The last layouts of a cloth that were searched for or put aside, the latest first."""
-        return [each for each in kept_layouts(self._folder) if each.cloth == cloth]
+    def kept(self, cloth: str) -> list[tuple[KeptFacts, ...]]:
+        """The last layouts of a cloth that were searched for or put aside, the latest first; those
+        on its remnants together."""
+        (own,) = (each for each in self._job.cloths if each.name == cloth)
+        names = {cloth, *(own.on(remnant).full_name for remnant in own.remnants)}
+        every = [each for each in kept_layouts(self._folder) if each.cloth in names]
+        return [tuple(group) for _, group in groupby(every, lambda each: kept_at(each.file))]
 
     def kept_one(self, name: str) -> Arrangement:
         """One of them by the name of its file."""
@@ -90,30 +100,29 @@ class Tables:
     def _layouts(self) -> LayoutFolder:
         return LayoutFolder(self._folder, self._job, self._job_path)
 
-    def _path(self, cloth: str) -> Path:
-        return self._folder / f"{cloth_starts(self._job).get(cloth, '')}{LAYOUT}"
+    def _stamp(self, cloth: str) -> Stamp:
+        """When each layout that stands was written, and how long its file is."""
+        with suppress(OSError):
+            found = [path.stat() for path in self._standing_files(cloth)]
+            return tuple((each.st_mtime_ns, each.st_size) for each in found)
+        return ()
 
-    def _stamp(self, cloth: str) -> tuple[int, int]:
-        """When the layout that stands was written, and how long its file is; zeros for none."""
-        try:
-            found = self._path(cloth).stat()
-        except OSError:
-            return 0, 0
-        return found.st_mtime_ns, found.st_size
+    def _standing_files(self, cloth: str) -> list[Path]:
+        return self._layouts().standing(cloth) if self._folder.is_dir() else []
 
     def _digest(self, cloth: str) -> str:
-        path = self._path(cloth)
-        return file_digest(path) if path.is_file() else ""
+        return digest(list(map(file_digest, self._standing_files(cloth))))
 
-    def _standing(self, cloth: str) -> CheckedLayout | None:
-        """The layout that stands; none where the judge refuses it for the job as it is."""
+    def _standing(self, cloth: str) -> tuple[CheckedLayout, ...]:
+        """The layouts that stand; none where the judge refuses them for the job as it is."""
         try:
-            return self._read(self._path(cloth)) if self._path(cloth).is_file() else None
+            files = self._standing_files(cloth)
+            return self._read(files[0]) if files else ()
         except MarkerError:
-            return None
+            return ()
 
-    def _read(self, path: Path) -> CheckedLayout:
-        return layout_of_job(path, self._job).checked()
+    def _read(self, path: Path) -> tuple[CheckedLayout, ...]:
+        return layout_of_job(path, self._job).checked_together()
 
     # -- steps
 
@@ -125,18 +134,18 @@ class Tables:
         cloth = table.cloth
         self._seen[cloth], self._files[cloth] = self._stamp(cloth), {}
         stored = self._standing(cloth)
-        if stored is None:
+        if not stored:
             return
         steps = self._steps(cloth).read()
         past: list[Arrangement | Earlier] = [
-            Earlier(each.pinned, partial(self._read, each.path)) for each in steps.every
+            Earlier(each.pinned, partial(self._read, each.paths[0])) for each in steps.every
         ]
         if steps.every and steps.stands == self._digest(cloth):
             past[steps.at] = Arrangement(stored, steps.every[steps.at].pinned)
         else:  # another program has stored it since
             past = past[: steps.at + 1]
         self._files[cloth] = {
-            each: step.path for each, step in zip(past, steps.every, strict=False)
+            each: step.paths for each, step in zip(past, steps.every, strict=False)
         }
         table.past, table.at = past, steps.at
         if not past or isinstance(past[table.at], Earlier):
@@ -148,12 +157,13 @@ class Tables:
         past = [each for each in table.past if isinstance(each, Earlier) or each.task is None]
         before = sum(each in past for each in table.past[: table.at + 1])
         past = past[max(0, before - MOST_STEPS) :]
-        files: dict[Arrangement | Earlier, Path] = {k: known[k] for k in past if k in known}
-        new: list[tuple[Path, CheckedLayout]] = []
+        files = {k: known[k] for k in past if k in known}
+        new: list[tuple[Sequence[Path], Sequence[CheckedLayout]]] = []
         for each in past:
             if isinstance(each, Arrangement) and each not in files:
-                files[each] = folder.free_path(files.values())
-                new.append((files[each], each.checked))
+                taken = chain.from_iterable(files.values())
+                files[each] = folder.free_paths(taken, len(each.every))
+                new.append((files[each], each.every))
         self._files[table.cloth] = files
         steps = tuple(Step(files[each], each.pinned) for each in past)
         at = min(before, MOST_STEPS) - 1

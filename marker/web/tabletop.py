@@ -7,67 +7,77 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from threading import Lock
 
+from marker.cloth.fabric import Cloth
 from marker.drawing.scene.layout_scene import Scene, build_scene
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.errors import CannotBeDone, MarkerError
 from marker.job import Job
 from marker.layout import CheckedLayout, PieceKey
 from marker.layout.bought import purchase_for
-from marker.planning.by_hand import LayoutByHand, by_hand
+from marker.planning.by_hand import LayoutByHand, by_hand, task_by_hand
 from marker.planning.events import OnEvent
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import LayingTask, loads, spread
+from marker.planning.remnants import lay_on_remnants
+from marker.planning.tasks import ClothLoad, LayingTask, loads
 
 
 @dataclass(frozen=True, eq=False)
 class Arrangement:
-    """A checked layout, and which of its pieces are pinned. What follows from it is worked out when
-    it is asked for, so that its picture comes first.
+    """What lies on the table, checked, and which pieces are pinned. What follows from it is worked
+    out when it is asked for, so that its picture comes first.
 
+    every : its layout, or one for each remnant that has pieces.
     task : what it lays, where that is not the job as it is: a width that was tried.
     """
 
-    checked: CheckedLayout
+    every: tuple[CheckedLayout, ...]
     pinned: frozenset[PieceKey] = frozenset()
     task: LayingTask | None = None
 
     @property
     def length_mm(self) -> float:
         """Cloth used."""
-        return self.checked.layout.length_mm
+        return sum(checked.layout.length_mm for checked in self.every)
 
     @cached_property
-    def laid(self) -> LaidCloth:
-        """With what is bought and what is left."""
-        return laid_cloth(self.checked)
+    def laid(self) -> tuple[LaidCloth, ...]:
+        """Each layout with what is bought and what is left."""
+        return tuple(map(laid_cloth, self.every))
 
     @cached_property
-    def scene(self) -> Scene:
-        """What there is to draw of it."""
-        return build_scene(self.checked, purchase_for(self.checked))
+    def scenes(self) -> tuple[Scene, ...]:
+        """What there is to draw of each layout."""
+        return tuple(build_scene(each, purchase_for(each)) for each in self.every)
 
     @cached_property
-    def numbered(self) -> dict[int, PieceKey]:
-        """Number in the diagram -> which piece it is; of a cut in two plies, the upper one."""
+    def keys(self) -> dict[str, PieceKey]:
+        """What the page calls a piece -> which it is; of a cut in two plies, the upper one."""
         return {
-            piece.number: PieceKey(piece.name, piece.size, piece.garment or 1, piece.copy)
-            for piece in self.scene.pieces
+            piece_name(piece): PieceKey(piece.name, piece.size, piece.garment or 1, piece.copy)
+            for scene in self.scenes
+            for piece in scene.pieces
         }
 
-    def key(self, number: int) -> PieceKey:
-        """The piece of this number; raises CannotBeDone for none."""
-        if number not in self.numbered:
-            raise CannotBeDone(f"there is no piece number {number}.")
-        return self.numbered[number]
+    def key(self, name: str) -> PieceKey:
+        """The piece that the page calls so; raises CannotBeDone for none."""
+        if name not in self.keys:
+            raise CannotBeDone(f"there is no piece '{name}'.")
+        return self.keys[name]
+
+
+def piece_name(piece: PieceDrawing) -> str:
+    """What the page calls a piece, wherever it lies."""
+    return f"{piece.name}, {piece.size}, {piece.garment or 1}, {piece.copy}"
 
 
 @dataclass(frozen=True, eq=False)
 class Earlier:
-    """A step of an earlier day. load : reads and judges its layout; raises MarkerError."""
+    """A step of an earlier day. load : reads and judges its layouts; raises MarkerError."""
 
     pinned: frozenset[PieceKey]
-    load: Callable[[], CheckedLayout]
+    load: Callable[[], tuple[CheckedLayout, ...]]
 
     def arrangement(self) -> Arrangement:
         """As it can be laid on the table again."""
@@ -107,17 +117,20 @@ class Tabletop:
     def can_redo(self) -> bool:
         return self.at < len(self.past) - 1
 
+    @property
+    def whole_cloth(self) -> Cloth:
+        """The cloth as the job says it, with all its remnants where it is those."""
+        return next(each for each in self.job.cloths if each.name == self.cloth)
+
+    @cached_property
+    def load(self) -> ClothLoad:
+        """What is to be laid on the cloth."""
+        return loads(self.job, [self.whole_cloth])[0]
+
     @cached_property
     def task(self) -> LayingTask:
-        """What is to be laid on the cloth, as the job says it lies; raises CannotBeDone for
-        remnants, whose layouts belong together."""
-        cloth = next(each for each in self.job.cloths if each.name == self.cloth)
-        if cloth.remnants:
-            raise CannotBeDone(
-                f"{cloth.name} is remnants, and the page does not share pieces out among them. "
-                f"`marker lay` does: run it on the job file."
-            )
-        return spread(loads(self.job, [cloth])[0])
+        """The same as the job says that the cloth lies; remnants lie side by side."""
+        return task_by_hand(self.load)
 
     # -- one thing after another
 
@@ -142,31 +155,31 @@ class Tabletop:
 
     # -- by hand
 
-    def pin(self, numbers: Iterable[int], pinned: bool) -> None:
+    def pin(self, names: Iterable[str], pinned: bool) -> None:
         """Pin pieces where they lie, or let them go."""
-        keys = frozenset(map(self.now.key, numbers))
+        keys = frozenset(map(self.now.key, names))
         held, hand = self.now.pinned, self._hands.get(self.now)
         self.put(replace(self.now, pinned=held | keys if pinned else held - keys))
         if hand is not None:
             self._hands[self.now] = hand
 
-    def slide(self, number: int, dx_mm: float, dy_mm: float) -> tuple[float, float] | None:
+    def slide(self, name: str, dx_mm: float, dy_mm: float) -> tuple[float, float] | None:
         """How far a piece gets if it is moved so far; None where there is no free place."""
-        key, hand = self._movable(number), self.hand()
+        key, hand = self._movable(name), self.hand()
         try:
             return hand.slid(key, dx_mm, dy_mm).shifted_mm(key, hand)
         except CannotBeDone:
             return None
 
-    def move(self, number: int, dx_mm: float, dy_mm: float) -> None:
+    def move(self, name: str, dx_mm: float, dy_mm: float) -> None:
         """Slide a piece to the free place nearest to so far away."""
-        self._put_by_hand(self.hand().slid(self._movable(number), dx_mm, dy_mm))
+        self._put_by_hand(self.hand().slid(self._movable(name), dx_mm, dy_mm))
 
-    def turn(self, number: int) -> None:
+    def turn(self, name: str) -> None:
         """Turn a piece on to the next way that it may lie."""
-        self._put_by_hand(self.hand().turned(self._movable(number)))
+        self._put_by_hand(self.hand().turned(self._movable(name)))
 
-    def swap(self, one: int, other: int) -> None:
+    def swap(self, one: str, other: str) -> None:
         """Two pieces in one another's places."""
         self._put_by_hand(self.hand().swapped(self._movable(one), self._movable(other)))
 
@@ -175,13 +188,15 @@ class Tabletop:
         another width, where that is tried."""
         if tried is not None:
             task = replace(self, job=tried).task
-            return Arrangement(lay_task(task, limits, on_event), task=task)
+            return Arrangement((lay_task(task, limits, on_event),), task=task)
         if self.past and self.now.pinned:
             laid = self.hand().rest_laid(self.now.pinned, limits, on_event)
-            made = replace(self.now, checked=laid.checked())
+            made = replace(self.now, every=laid.checked())
             self._hands[made] = laid
             return made
-        return Arrangement(lay_task(self.task, limits, on_event))
+        if self.whole_cloth.remnants:
+            return Arrangement(lay_on_remnants(self.load, limits, on_event))
+        return Arrangement((lay_task(self.task, limits, on_event),))
 
     def hand(self) -> LayoutByHand:
         """What lies there, ready to be changed; the first time that takes a moment, which may be
@@ -189,15 +204,16 @@ class Tabletop:
         with self._making:
             now = self.now
             if now not in self._hands:
-                self._hands[now] = by_hand(now.task or self.task, now.checked.layout)
+                layouts = [each.layout for each in now.every]
+                self._hands[now] = by_hand(now.task or self.task, layouts)
             return self._hands[now]
 
-    def _movable(self, number: int) -> PieceKey:
-        key = self.now.key(number)
+    def _movable(self, name: str) -> PieceKey:
+        key = self.now.key(name)
         if key in self.now.pinned:
-            raise CannotBeDone(f"piece {number} is pinned. Let it go first.")
+            raise CannotBeDone(f"{key.piece} is pinned. Let it go first.")
         return key
 
     def _put_by_hand(self, hand: LayoutByHand) -> None:
-        self.put(replace(self.now, checked=hand.checked()))
+        self.put(replace(self.now, every=hand.checked()))
         self._hands[self.now] = hand

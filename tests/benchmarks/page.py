@@ -123,7 +123,7 @@ def _slowdown(path: Path, iterations: int, times: int) -> float:
     limits = SearchLimits(iterations=iterations)
 
     def picture(found: BetterLayoutFound) -> dict[str, Any]:
-        return layout_shown(Arrangement(found.checked()))
+        return layout_shown(Arrangement((found.checked(),)), task.cloth)
 
     def alone() -> float:
         return _search_seconds(task, limits, unheard)
@@ -173,13 +173,13 @@ def _slides(page: _Page, job: str, desk: Any, count: int) -> list[float]:
     """Milliseconds of drags of random pieces, in steps of some centimetres as a hand makes them."""
     rng = np.random.default_rng(0)
     taken = []
-    number, by = 1, np.zeros(2)
+    key, by = "", np.zeros(2)
     for k in range(count):
         if k % 20 == 0:
-            number, by = int(rng.integers(1, len(desk["pieces"]) + 1)), np.zeros(2)
+            key, by = desk["pieces"][rng.integers(len(desk["pieces"]))]["key"], np.zeros(2)
         by += rng.normal(0.0, 30.0, 2)
         started = time.perf_counter()
-        page.ask(f"{job}/layout/slide", {"number": number, "by": by.tolist()})
+        page.ask(f"{job}/layout/slide", {"piece": key, "by": by.tolist()})
         taken.append(1e3 * (time.perf_counter() - started))
     return taken[20:]
 

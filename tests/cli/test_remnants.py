@@ -53,3 +53,71 @@ def test_remnants_that_do_not_suffice_say_so(tmp_path: Path) -> None:
     assert done.exit_code == 1
     assert "wide fits none of them, which is proven" in done.stderr
     assert "remnants" in marker("shortage", job, "--have", "1 m").stderr
+
+
+ROOMY = """[[cloth.jersey.remnant]]
+name = "from the skirt"
+points = [[0, 0], [600, 0], [600, 300], [0, 300]]
+[[cloth.jersey.remnant]]
+name = "end of roll"
+points = [[0, 0], [500, 0], [500, 300], [0, 300]]
+"""
+
+
+def on_remnants(folder: Path) -> dict[str, tuple[Path, list[str]]]:
+    """Remnant -> its layout file, and the pieces on it."""
+    found = {}
+    for path in sorted(folder.glob("*layout.json")):
+        stored = json.loads(path.read_text())
+        names = [each["piece"] for each in stored["placements"]]
+        found[stored["cloth"]["remnant"]["name"]] = (path, names)
+    return found
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_piece_is_moved_to_another_remnant_and_the_rest_laid_around_it(tmp_path: Path) -> None:
+    job, out = job_file(tmp_path, with_remnant(ROOMY) + TAB), tmp_path / "out"
+    done = marker("lay", job, "--iterations", 3, "--out", out, "--quiet")
+    assert done.exit_code == 0, done.output
+    laid = on_remnants(out)
+    name, (path, names) = next((n, on) for n, on in laid.items() if "tab" in on[1])
+    other = ({"from the skirt", "end of roll"} - {name}).pop()
+    number = str(marker_number(path, names, "tab"))
+    moved = marker("move", path, number, "--to", "30 cm, 20 cm", "--on", other.upper(), "--quiet")
+    assert moved.exit_code == 0, moved.output
+    assert f"to lie at 30.0 cm, 20.0 cm on {other}; it lies there." in moved.stdout
+    now = on_remnants(out)
+    assert {key: set(each) for key, (_, each) in now.items()} == (
+        {other: {"tab", "front"}} if names == ["tab"] else {name: {"front"}, other: {"tab"}}
+    )
+    assert all(marker("judge", each).exit_code == 0 for each, _ in now.values())
+    pin = marker_number(*now[other], "tab")
+    keep = ("--keep", now[other][0], "--pin", pin, "--replace")
+    again = marker("lay", job, *keep, "--iterations", 2, "--out", out, "--quiet")
+    assert again.exit_code == 0, again.output
+    assert "tab" in on_remnants(out)[other][1]
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_remnant_that_there_is_not_is_told(tmp_path: Path) -> None:
+    job, out = job_file(tmp_path, with_remnant(ROOMY) + TAB), tmp_path / "out"
+    assert marker("lay", job, "--iterations", 0, "--out", out, "--quiet").exit_code == 0
+    path, _ = next(iter(on_remnants(out).values()))
+    unknown = marker("move", path, 1, "--to", "1 cm, 1 cm", "--on", "sleeve")
+    assert unknown.exit_code == 2
+    assert "no remnant is called 'sleeve'; there are: from the skirt, end of roll" in " ".join(
+        unknown.stderr.split()
+    )
+    assert marker("move", path, 1, "--turn", "--on", "end of roll").exit_code == 2
+
+
+def marker_number(path: Path, names: list[str], piece: str) -> int:
+    """The number of a piece in the diagram: pieces are numbered from the start of the cloth on."""
+    shown = json.loads(path.read_text())["placements"]
+    order = sorted(names, key=lambda name: _start(shown[names.index(name)]))
+    return 1 + order.index(piece)
+
+
+def _start(placement: dict[str, list[list[float]]]) -> tuple[float, float]:
+    outline = placement["outline_mm"]
+    return min(x for x, _ in outline), min(y for _, y in outline)

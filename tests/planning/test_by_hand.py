@@ -49,7 +49,13 @@ def task_of(given: Job, spreading: Spreading = Spreading.OPEN) -> LayingTask:
 
 
 def laid(task: LayingTask) -> LayoutByHand:
-    return by_hand(task, lay_task(task, FEW, unheard).layout)
+    return by_hand(task, [lay_task(task, FEW, unheard).layout])
+
+
+def now(hand: LayoutByHand) -> CheckedLayout:
+    """What lies there, of a cloth that is no remnants."""
+    (checked,) = hand.checked()
+    return checked
 
 
 def key(piece: str, copy: int = 1) -> PieceKey:
@@ -83,7 +89,7 @@ CASES = {
 def test_a_layout_lies_as_it_lay(name: str) -> None:
     task = task_of(*CASES[name])
     before = lay_task(task, FEW, unheard).layout
-    after = by_hand(task, before).checked().layout
+    after = now(by_hand(task, [before])).layout
     assert after.length_mm == pytest.approx(before.length_mm, abs=1e-6)
     assert after.stopped_because is before.stopped_because
     for one, other in zip(before.placements, after.placements, strict=True):
@@ -96,7 +102,7 @@ def test_whatever_is_tried_passes_the_judge(name: str) -> None:
     """Slides and turns anywhere, swaps of any two: `checked` raises for what is not sound."""
     rng = np.random.default_rng(0)
     hand = laid(task_of(*CASES[name]))
-    keys = [each.key for each in hand.checked().layout.placements]
+    keys = [each.key for each in now(hand).layout.placements]
     done = 0
     for _ in range(40):
         one, other = (keys[k] for k in rng.integers(len(keys), size=2))
@@ -112,7 +118,7 @@ def test_whatever_is_tried_passes_the_judge(name: str) -> None:
         except CannotBeDone:
             continue
         done += 1
-        assert hand.checked().layout.stopped_because is Ending.HAND_MADE
+        assert now(hand).layout.stopped_because is Ending.HAND_MADE
     assert done > 15
 
 
@@ -121,25 +127,25 @@ def test_a_free_place_is_taken_and_a_blocked_one_slid_off() -> None:
     100 mm into the other, it stays beside it."""
     hand = laid(task_of(job(PIECES[0])))
     one, two = key("panel", 1), key("panel", 2)
-    upper = max((one, two), key=lambda each: corner(hand.checked(), each)[1])
+    upper = max((one, two), key=lambda each: corner(now(hand), each)[1])
     lower = two if upper == one else one
-    x, y = corner(hand.checked(), upper)
+    x, y = corner(now(hand), upper)
     assert y == pytest.approx(300, abs=0.02)
-    moved = hand.slid(upper, 150, 30).checked()
+    moved = now(hand.slid(upper, 150, 30))
     assert corner(moved, upper) == pytest.approx((x + 150, y + 30), abs=1e-6)
     assert moved.layout.length_mm == pytest.approx(350, abs=0.02)
-    pushed = hand.slid(upper, 0, -100).checked()
+    pushed = now(hand.slid(upper, 0, -100))
     assert corner(pushed, upper) == pytest.approx((0, 300), abs=0.02)
-    assert corner(pushed, lower) == corner(hand.checked(), lower)
+    assert corner(pushed, lower) == corner(now(hand), lower)
 
 
 def test_a_piece_goes_round_another_where_that_is_nearer() -> None:
     """Wished 190 mm along, into a panel of 200 mm whose far end is 10 mm off: it lies behind it."""
     long = Piece("band", "jersey", rectangle(200, 100), cut=2, grain_deg=0)
     hand = laid(task_of(job(long, width=100)))
-    first = min((key("band", 1), key("band", 2)), key=lambda each: corner(hand.checked(), each)[0])
-    assert corner(hand.slid(first, 390, 0).checked(), first)[0] == pytest.approx(400, abs=0.02)
-    assert corner(hand.slid(first, 50, 0).checked(), first)[0] == pytest.approx(0, abs=0.02)
+    first = min((key("band", 1), key("band", 2)), key=lambda each: corner(now(hand), each)[0])
+    assert corner(now(hand.slid(first, 390, 0)), first)[0] == pytest.approx(400, abs=0.02)
+    assert corner(now(hand.slid(first, 50, 0)), first)[0] == pytest.approx(0, abs=0.02)
 
 
 def test_nothing_turns_against_its_nap() -> None:
@@ -151,8 +157,8 @@ def test_nothing_turns_against_its_nap() -> None:
     with pytest.raises(CannotBeDone, match="while the pieces of its garment point one way"):
         together.turned(key("patch"))
     free = laid(task_of(job(patch)))
-    before = {each.key: each.rotation_deg for each in free.checked().layout.placements}
-    turned = free.turned(key("patch")).checked()
+    before = {each.key: each.rotation_deg for each in now(free).layout.placements}
+    turned = now(free.turned(key("patch")))
     after = {each.key: each.rotation_deg for each in turned.layout.placements}
     assert abs(after[key("patch")] - before[key("patch")]) == 180
     assert after[key("patch", 2)] == before[key("patch", 2)]
@@ -162,8 +168,8 @@ def test_two_pieces_change_places() -> None:
     long = Piece("band", "jersey", rectangle(200, 100), grain_deg=0)
     short = Piece("tab", "jersey", rectangle(100, 100), grain_deg=0)
     hand = laid(task_of(job(long, short, width=100)))
-    places = {name: corner(hand.checked(), key(name))[0] for name in ("band", "tab")}
-    swapped = hand.swapped(key("band"), key("tab")).checked()
+    places = {name: corner(now(hand), key(name))[0] for name in ("band", "tab")}
+    swapped = now(hand.swapped(key("band"), key("tab")))
     assert swapped.layout.length_mm == pytest.approx(300, abs=50.1)
     before = places["band"] < places["tab"]
     assert (corner(swapped, key("band"))[0] < corner(swapped, key("tab"))[0]) is not before
@@ -172,7 +178,7 @@ def test_two_pieces_change_places() -> None:
 @pytest.mark.parametrize("name", ["open", "with a gap", "two plies and one beyond"])
 def test_the_rest_is_laid_around_what_is_pinned(name: str) -> None:
     hand = laid(task_of(*CASES[name]))
-    keys = [each.key for each in hand.checked().layout.placements]
+    keys = [each.key for each in now(hand).layout.placements]
     far = hand.slid(keys[0], 300, 0)
     limits = SearchLimits(iterations=3, workers=1)
     told: list[CheckedLayout] = []
@@ -181,18 +187,18 @@ def test_the_rest_is_laid_around_what_is_pinned(name: str) -> None:
         if isinstance(event, BetterLayoutFound):
             told.append(event.checked())
 
-    after = far.rest_laid([keys[0]], limits, hear).checked()
-    assert corner(after, keys[0]) == pytest.approx(corner(far.checked(), keys[0]), abs=1e-6)
-    assert after.layout.length_mm <= far.checked().layout.length_mm + 1e-6
+    after = now(far.rest_laid([keys[0]], limits, hear))
+    assert corner(after, keys[0]) == pytest.approx(corner(now(far), keys[0]), abs=1e-6)
+    assert after.layout.length_mm <= now(far).layout.length_mm + 1e-6
     assert told
     assert corner(told[-1], keys[0]) == pytest.approx(corner(after, keys[0]), abs=1e-6)
-    still = far.rest_laid(keys, limits, unheard).checked()
-    assert still.layout.length_mm == far.checked().layout.length_mm
+    still = now(far.rest_laid(keys, limits, unheard))
+    assert still.layout.length_mm == now(far).layout.length_mm
 
 
 def test_a_layout_of_another_job_is_refused() -> None:
     layout = lay_task(task_of(job(*PIECES)), FEW, unheard).layout
     with pytest.raises(CannotBeDone, match="Lay the job anew"):
-        by_hand(task_of(job(*PIECES[:2])), layout)
+        by_hand(task_of(job(*PIECES[:2])), [layout])
     with pytest.raises(CannotBeDone, match="is not on jersey"):
-        by_hand(task_of(job(*PIECES)), layout).slid(key("collar"), 0, 0)
+        by_hand(task_of(job(*PIECES)), [layout]).slid(key("collar"), 0, 0)

@@ -24,6 +24,11 @@ DRAWING = (
     '<rect id="panel" x="10" y="10" width="200" height="120"/></svg>'
 )
 
+REMNANTS = """, remnant = [
+  { name = "skirt", points = [[0, 0], [900, 0], [900, 400], [700, 600], [0, 600]] },
+  { name = "end of roll", points = [[0, 0], [600, 0], [600, 400], [0, 400]] },
+]"""
+
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
@@ -32,6 +37,11 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     shutil.copytree(PIECES / "choir-dress", folder / "dress")
     (folder / "small").mkdir()
     job_file(folder / "small", TWO_PIECES.replace("choir dress", "gussets"))
+    (folder / "left").mkdir()
+    text = TWO_PIECES.replace("choir dress", "from remnants")
+    left = job_file(folder / "left", text.replace('"150 cm" }', f'"150 cm"{REMNANTS} }}'))
+    out = folder / "outputs" / "from-remnants"
+    assert marker("lay", left, "--iterations", 1, "--out", out, "--quiet").exit_code == 0
     with served(folder) as server:
         yield server
 
@@ -243,6 +253,41 @@ def test_4_it_is_laid_and_pieces_are_moved(at: Tab) -> None:
     page.get_by_role("button", name="Show the layout of").first.click()
     stored = at.server.folder / "outputs" / "gussets" / "layout.json"
     assert marker("judge", stored).exit_code == 0
+
+
+def test_4_pieces_go_from_one_remnant_to_another(at: Tab) -> None:
+    job = at.server.job("from remnants")
+    page = at.open(job, "layout")
+    piece = page.locator('.piece[data-key^="gusset"]').first
+    key = piece.get_attribute("data-key")
+    before = on_remnant(at, job, key)
+    other = {"skirt": "end of roll", "end of roll": "skirt"}[before]
+    # dropped in the middle of the other one
+    page.mouse.move(*middle(piece.locator("text")))  # where its name is, it surely is
+    page.mouse.down()
+    page.mouse.move(*middle(page.locator(f'[data-remnant="{other}"]')), steps=4)
+    page.mouse.up()
+    at.said(f"on “{other}”")
+    assert on_remnant(at, job, key) == other
+    # and back by the keyboard
+    page.get_by_role("button", name=f"To “{before}”").focus()
+    page.keyboard.press("Enter")
+    at.said(f"on “{before}”")
+    page.get_by_role("button", name="Undo").click()
+    at.until(lambda: on_remnant(at, job, key) == other)
+    files = (at.server.folder / "outputs" / "from-remnants").glob("*layout.json")
+    assert all(marker("judge", path).exit_code == 0 for path in files)
+
+
+def middle(element: Any) -> tuple[float, float]:
+    box = element.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+
+def on_remnant(at: Tab, job: str, key: str) -> str:
+    """The remnant that a piece lies on."""
+    pieces = at.server.get(f"/api/jobs/{job}/desk")["pieces"]
+    return str(next(piece["on"] for piece in pieces if piece["key"] == key))
 
 
 def test_5_what_to_buy_is_compared(at: Tab) -> None:

@@ -42,19 +42,20 @@ class LayoutView {
 
   build() {
     this.width = make("input", { size: 11, value: "", placeholder: "as in the job" });
+    this.widthField = field("Width", this.width);
     this.seconds = make("input", { type: "number", min: 1, max: 3600, value: 30, size: 5 });
     this.lay = button("Lay", () => this.startSearch(), { class: "first" });
     this.stop = button("Stop", () => { say("Stopping…"); this.ask("stop"); });
     this.pin = button("Pin", () => this.pinChosen());
-    this.turn = button("Turn", () => this.byHand("turn", () => ({ number: this.chosenNumbers()[0] })));
-    this.swap = button("Swap", () => this.byHand("swap", () => ({ numbers: this.chosenNumbers() })));
+    this.turn = button("Turn", () => this.byHand("turn", () => ({ piece: [...this.chosen][0] })));
+    this.swap = button("Swap", () => this.byHand("swap", () => ({ pieces: [...this.chosen] })));
     this.undo = button("Undo", () => this.byHand("undo"));
     this.redo = button("Redo", () => this.byHand("redo"));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
     this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
     this.clock = make("span", { class: "clock" });  // not read out each second
     this.cloth = make("span", { class: "slot" });
-    this.controls.append(this.cloth, field("Width", this.width), field("Seconds", this.seconds),
+    this.controls.append(this.cloth, this.widthField, field("Seconds", this.seconds),
       this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo, this.print, this.download, this.clock);
     this.kept = make("details", { class: "kept", ontoggle: () => this.showKept() },
       make("summary", {}, "Kept layouts"), make("div"));
@@ -96,10 +97,6 @@ class LayoutView {
     return this.last;
   }
 
-  numberOf(key) {
-    return this.desk.pieces.find((piece) => piece.key === key)?.number ?? 0;
-  }
-
   async refresh() {
     this.show(await get(this.path("desk")));
   }
@@ -107,10 +104,6 @@ class LayoutView {
   // A piece keeps its key wherever it lies; its number is that of the diagram as it is now.
   chosenPieces() {
     return this.desk.pieces.filter((piece) => this.chosen.has(piece.key));
-  }
-
-  chosenNumbers() {
-    return this.chosenPieces().map((piece) => piece.number);
   }
 
   heard(event) {
@@ -123,7 +116,8 @@ class LayoutView {
     if (event.kind === "searching" && this.desk) {
       this.desk.searching = true;
       if (this.desk.figures) this.showFigures({ ...this.desk.figures, ...event.figures });
-      if (!this.clock.textContent) say("Searching. Light lines are what is being tried; they are no layout yet.");
+      if (!this.clock.textContent) say(this.desk.on_remnants ? "Searching: pieces are shared out among the remnants until all of them lie on one."
+        : "Searching. Light lines are what is being tried; they are no layout yet.");
       this.clock.textContent = event.seconds_left === null ? "searching" : `${Math.ceil(event.seconds_left)} s left`;
       this.enable();
     }
@@ -145,6 +139,7 @@ class LayoutView {
 
   show(desk) {
     this.desk = desk;
+    this.widthField.hidden = desk.on_remnants;  // they are as wide as they are
     if (!desk.searching) {
       this.trying.end();
       this.clock.textContent = "";
@@ -182,6 +177,11 @@ class LayoutView {
 
   showFigures(facts) {
     const units = this.desk.units;
+    if (facts.remnants_text) {
+      this.facts.replaceChildren(figures([["remnants used", facts.remnants_text, "", true],
+        ["share of these used", percent(facts.utilisation)]]));
+      return;
+    }
     this.facts.replaceChildren(figures([
       ["to buy", facts.buy_text, facts.buy_note, true],
       ["length", lengthText(facts.length_mm, units), `usable width ${lengthText(facts.width_mm, units)}`],
@@ -213,7 +213,7 @@ class LayoutView {
     this.picture.replaceChildren(svg, ...(this.trying.svg.isConnected ? [this.trying.svg] : []));
     sized(this.picture, layout);
     this.svg = svg;
-    if (focused) [...svg.querySelectorAll(".piece")].find((group) => group.dataset.key === focused)?.focus();
+    if (focused) this.groupOf(focused)?.focus();
   }
 
   choose(key, more) {
@@ -229,6 +229,10 @@ class LayoutView {
     this.showBeside();
   }
 
+  groupOf(key) {
+    return this.picture.querySelector(`.piece[data-key="${CSS.escape(key)}"]`);
+  }
+
   // ---- moving by hand
 
   at(event) {
@@ -240,7 +244,7 @@ class LayoutView {
     if (event.button) return;
     this.choose(piece.key, event.shiftKey);
     if (this.desk.searching || piece.pinned || event.shiftKey) return;
-    const group = this.picture.querySelector(`[data-piece="${piece.number}"]`);
+    const group = this.groupOf(piece.key);
     group.focus();
     const ghost = draw("path", { class: "ghost", d: pathOf(piece.outline_mm) });
     this.drag = { piece, group, ghost, from: this.at(event), asking: false, wish: null, by: [0, 0] };
@@ -263,7 +267,7 @@ class LayoutView {
     drag.asking = true;
     while (this.drag === drag && drag.wish && drag.wish !== drag.asked) {
       drag.asked = drag.wish;
-      const answer = await this.ask("slide", { number: drag.piece.number, by: drag.asked });
+      const answer = await this.ask("slide", { piece: drag.piece.key, by: drag.asked });
       if (!answer) break;
       drag.ghost.classList.toggle("nowhere", !answer.by);
       if (answer.by) {
@@ -290,7 +294,7 @@ class LayoutView {
 
   async move(piece, by) {
     const before = this.desk;
-    const desk = await this.byHand("move", () => ({ number: this.numberOf(piece.key), by }));
+    const desk = await this.byHand("move", () => ({ piece: piece.key, by }));
     if (desk) say(this.movedWords(piece, before, desk));
     else this.drawPicture();
     this.picture.querySelector(".piece.chosen")?.focus();
@@ -303,6 +307,7 @@ class LayoutView {
     if (Math.hypot(low(now, 0) - low(piece, 0), low(now, 1) - low(piece, 1)) < .05) {
       return "No free place that way: it stays where it is.";
     }
+    if (now.on) return `${this.where(now)}.`;
     return `${this.where(now)}. ${lengthText(desk.figures.length_mm, desk.units)} of cloth, before ${lengthText(before.figures.length_mm, desk.units)}.`;
   }
 
@@ -321,7 +326,7 @@ class LayoutView {
       this.drawPicture();
     } else if (event.key === "t" && !piece.pinned) {
       this.choose(piece.key, false);
-      this.byHand("turn", () => ({ number: this.numberOf(piece.key) }));
+      this.byHand("turn", () => ({ piece: piece.key }));
     } else if (event.key === "p") {
       this.choose(piece.key, false);
       this.pinChosen();
@@ -334,7 +339,7 @@ class LayoutView {
   pinChosen() {
     const chosen = this.chosenPieces();
     const pinned = !chosen.every((piece) => piece.pinned);
-    this.byHand("pin", () => ({ numbers: this.chosenNumbers(), pinned }));
+    this.byHand("pin", () => ({ pieces: [...this.chosen], pinned }));
   }
 
   // ---- beside the picture
@@ -345,16 +350,35 @@ class LayoutView {
       make("h2", {}, "Chosen"),
       chosen.length ? make("ul", {}, chosen.map((piece) => make("li", {}, this.where(piece))))
         : make("p", { class: "quiet" }, "Click a piece, or walk to it with Tab. Drag it, or move it with the arrow keys; Shift moves 1 mm. T turns it, P pins it. Shift-click chooses two to swap. Lay then lays the rest around what is pinned."),
+      ...this.toRemnant(chosen),
       button("Keep this layout", async () => { await this.ask("keep"); this.showKept(); }, { disabled: !this.desk.layout || this.desk.searching }),
       this.kept,
     );
   }
 
+  // The same as a drag from one remnant to another, for those who do not drag.
+  toRemnant(chosen) {
+    const { layout, searching } = this.desk;
+    const [piece] = chosen;
+    if (chosen.length !== 1 || !piece.on || piece.pinned || layout.remnants.length < 2) return [];
+    const others = layout.remnants.filter(({ name }) => name !== piece.on);
+    const middle = (rings) => [0, 1].map((axis) => {
+      const all = rings.map((point) => point[axis]);
+      return (Math.min(...all) + Math.max(...all)) / 2;
+    });
+    const from = middle(piece.outline_mm);
+    return [make("p", { class: "row" }, others.map(({ name, rings }) => button(`To “${name}”`, () => {
+      const to = middle(rings[0]);
+      this.move(piece, [to[0] - from[0], to[1] - from[1]]);
+    }, { disabled: searching })))];
+  }
+
   where(piece) {
     const low = (axis) => Math.min(...piece.outline_mm.map((point) => point[axis]));
     const units = this.desk.units;
-    return `${piece.number} ${piece.name}, size ${piece.size}: ${lengthText(low(0), units)} from the start, ` +
-      `${lengthText(low(1), units)} from the near selvage${piece.pinned ? ", pinned" : ""}`;
+    const along = lengthText(low(0), units), across = lengthText(low(1) - piece.begins_mm, units), pinned = piece.pinned ? ", pinned" : "";
+    if (piece.on) return `${piece.number} ${piece.name}, size ${piece.size}, on “${piece.on}”: ${along} from its left end, ${across} from its lower edge${pinned}`;
+    return `${piece.number} ${piece.name}, size ${piece.size}: ${along} from the start, ${across} from the near selvage${pinned}`;
   }
 
   // The last layouts side by side with their figures, read when they are wanted.
@@ -365,7 +389,8 @@ class LayoutView {
     const { layouts } = await get(this.path("kept"));
     const words = (each) => `${lengthText(each.length_mm, units)}${each.stands ? ", stands now" : ""}`;
     place.replaceChildren(layouts.length ? make("ul", {}, layouts.map((each) => make("li", {}, make("strong", {}, words(each)), " ",
-      each.why_not ? make("small", { title: each.why_not }, "laid before the job was changed") : make("small", {},
+      each.why_not ? make("small", { title: each.why_not }, "laid before the job was changed")
+        : each.remnants.length ? make("small", {}, `on ${each.remnants.length} remnants `) : make("small", {},
         `buy ${each.buy_text}${each.cost_text ? `, ${each.cost_text}` : ""}, ${percent(each.utilisation)} of the cloth used `),
       each.why_not ? "" : button("Show", () => this.ask("choose", { kept: each.id }),
         { disabled: this.desk.searching, "aria-label": `Show the layout of ${words(each)}` }))))

@@ -27,11 +27,12 @@ export function viewBox({ left, right, low, high }, margin) {
 }
 
 // A layout in little, for the shelf and for lays: the cloth and its outlines, nothing else.
-export function smallLayout({ width_mm: width, length_mm: length, outlines }) {
+export function smallLayout({ width_mm: width, length_mm: length, remnants = [], outlines }) {
   const svg = draw("svg", {
     viewBox: viewBox({ left: 0, right: length, low: 0, high: width }, width / 40), "aria-hidden": "true",
   });
-  svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: length, height: width }));
+  if (!remnants.length) svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: length, height: width }));
+  for (const { rings } of remnants) svg.append(draw("path", { class: "cloth", d: rings.map((ring) => pathOf(ring)).join(""), "fill-rule": "evenodd" }));
   for (const outline of outlines) svg.append(draw("path", { class: "small", d: pathOf(outline) }));
   return svg;
 }

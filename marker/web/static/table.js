@@ -24,8 +24,8 @@ export function tablePicture(layout, pieces, prepare) {
     viewBox: tableBox(layout), "data-view": "layout", role: "group",
     "aria-label": `Layout of ${pieces.length} pieces on ${layout.cloth}`,
   });
-  svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: shown, height: width }));
-  for (const outline of layout.lacking) svg.append(draw("path", { class: "lacking", d: pathOf(outline) }));
+  if (layout.remnants.length) for (const each of layout.remnants) svg.append(...remnant(each, width));
+  else svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: shown, height: width }));
   for (const outline of layout.flaws) svg.append(draw("path", { class: "flaw", d: pathOf(outline) }));
   for (const line of layout.folds) svg.append(draw("path", { class: "table-fold", d: pathOf(line, false) }));
   ruler(svg, shown, width);
@@ -34,8 +34,16 @@ export function tablePicture(layout, pieces, prepare) {
     prepare(piece, group);
     svg.append(group);
   }
-  svg.append(draw("path", { class: "end", d: pathOf([[length, 0], [length, width]], false) }));
+  if (!layout.remnants.length) svg.append(draw("path", { class: "end", d: pathOf([[length, 0], [length, width]], false) }));
   return svg;
+}
+
+// One of several remnants on the table, with its name above its left end.
+function remnant({ name, rings }, width) {
+  const size = Math.min(width / 42, 28), [outline] = rings;
+  const left = Math.min(...outline.map(([x]) => x)), top = Math.max(...outline.map(([, y]) => y));
+  return [draw("path", { class: "cloth", "data-remnant": name, d: rings.map((ring) => pathOf(ring)).join(""), "fill-rule": "evenodd" }),
+    draw("text", { x: left, y: -top - size * .5, "font-size": size }, name)];
 }
 
 function ruler(svg, length, width) {
