@@ -10,6 +10,7 @@ short for any ply.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -92,30 +93,37 @@ class RollPlan:
 
 
 def share_out(spreads: Sequence[Spread], rolls: Sequence[Stock], budget: Budget) -> RollPlan:
-    """The plies shared out among the rolls."""
+    """The plies shared out among the rolls; never worse in plies that find no cloth than roll by
+    roll, however short the time."""
     from ortools.sat.python import cp_model
 
+    found = _roll_by_roll(spreads, rolls)
     model = _Model(cp_model.CpModel(), spreads, rolls)
-    aims = [model.missing, model.narrow, model.splices, model.ends]
+    aims = [model.missing, model.narrow, model.splices, model.lost]
     shares = [0.4, 0.4, 0.6, 1.0]
     if model.narrow is None:
         del aims[1], shares[1]
-    found: RollPlan | None = None
+    if any(found.missing):
+        lacked = sum(n * each.ply_mm for n, each in zip(found.missing, spreads, strict=True))
+        model.cp.add(model.missing <= lacked)
+    else:  # the first question is answered
+        model.cp.add(model.missing == 0)
+        del aims[0], shares[0]
     optimal = True
-    for number, (aim, share) in enumerate(zip(aims, shares, strict=True)):
-        if number and budget.used_up:
-            return replace(found, optimal=False) if found else model.nothing()
+    for aim, share in zip(aims, shares, strict=True):
+        if budget.used_up:
+            return replace(found, optimal=False)
+        model.hint(found)
         model.cp.minimize(aim)
         with budget.part(share) as part:
             solver = _solver(cp_model, part)
             status = solver.solve(model.cp)
             part.charge(solver.response_proto.deterministic_time)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return replace(found, optimal=False) if found else model.nothing()
+            return replace(found, optimal=False)
         optimal = optimal and status == cp_model.OPTIMAL
         found = model.read(solver, optimal)
         model.cp.add(aim <= round(solver.objective_value))
-    assert found is not None
     return found
 
 
@@ -134,7 +142,7 @@ def _solver(cp_model: Any, budget: Budget) -> Any:
 class _Model:
     """Variables by roll and lay: whole plies; by splice: first and second parts.
 
-    missing, splices, ends : what is to be little. narrow : cloth that lays take for lying on narrow
+    missing, splices, lost : what is to be little. narrow : cloth that lays take for lying on narrow
     rolls; None where all are as wide.
     """
 
@@ -171,7 +179,14 @@ class _Model:
             joined += spliced
         self.missing = sum(n * each.ply_mm for n, each in zip(self._short, spreads, strict=True))
         self.splices = sum(joined)
-        self.ends = sum(self._end(roll, rest) for roll, rest in zip(rolls, left, strict=True))
+        ends = sum(self._end(roll, rest) for roll, rest in zip(rolls, left, strict=True))
+        laps = sum(
+            part.splice.lap_mm * number
+            for pieces in self._pieces
+            for part, number in pieces
+            if part.splice is not None and part.first
+        )
+        self.lost = ends + laps
         widths = sorted({roll.width_mm for roll in rolls})
         self.narrow = self._narrow(widths) if len(widths) > 1 else None
 
@@ -223,22 +238,30 @@ class _Model:
             )
             for pieces in self._pieces
         )
-        return self._plan(parts, [int(solver.value(each)) for each in self._short], optimal)
+        missing = [int(solver.value(each)) for each in self._short]
+        return _plan_of(self._rolls, parts, missing, optimal)
 
-    def nothing(self) -> RollPlan:
-        """The answer where the time was too short for any."""
-        parts = tuple(() for _ in self._rolls)
-        return self._plan(parts, [spread.plies for spread in self._spreads], False)
+    def hint(self, plan: RollPlan) -> None:
+        """Begin from a plan."""
+        self.cp.clear_hints()
+        for cut, pieces in zip(plan.parts, self._pieces, strict=True):
+            times = {replace(part, times=1): part.times for part in cut}
+            for part, number in pieces:
+                self.cp.add_hint(number, times.get(part, 0))
 
-    def _plan(
-        self, parts: tuple[tuple[Part, ...], ...], missing: Sequence[int], optimal: bool
-    ) -> RollPlan:
-        left = tuple(
-            roll.length_mm - sum(part.times * part.each_mm for part in cut)
-            for roll, cut in zip(self._rolls, parts, strict=True)
-        )
-        firsts = (part.times for cut in parts for part in cut if part.splice and part.first)
-        return RollPlan(parts, left, tuple(missing), sum(firsts), optimal)
+
+def _plan_of(
+    rolls: Sequence[Stock],
+    parts: tuple[tuple[Part, ...], ...],
+    missing: Sequence[int],
+    optimal: bool,
+) -> RollPlan:
+    left = tuple(
+        roll.length_mm - sum(part.times * part.each_mm for part in cut)
+        for roll, cut in zip(rolls, parts, strict=True)
+    )
+    firsts = (part.times for cut in parts for part in cut if part.splice and part.first)
+    return RollPlan(parts, left, tuple(missing), sum(firsts), optimal)
 
 
 def _kinds(spreads: Sequence[Spread]) -> Iterator[Part]:
@@ -248,3 +271,57 @@ def _kinds(spreads: Sequence[Spread]) -> Iterator[Part]:
         for splice in spread.splices:
             yield Part(lay, 1, splice.reach_mm, splice, first=True)
             yield Part(lay, 1, spread.ply_mm - splice.from_mm, splice, first=False)
+
+
+def _roll_by_roll(spreads: Sequence[Spread], rolls: Sequence[Stock]) -> RollPlan:
+    """Whole plies first, the longest from the shortest rest that holds it (best fit decreasing:
+    Johnson et al. 1974, from memory), narrow markers from narrow rolls; then what is still wanted
+    from two rests each, where as little as can be is left of them."""
+    rests = [roll.length_mm for roll in rolls]
+    cut: list[Counter[Part]] = [Counter() for _ in rolls]
+    missing = [spread.plies for spread in spreads]
+    in_order = sorted(range(len(spreads)), key=lambda lay: -spreads[lay].ply_mm)
+    for lay in in_order:
+        spread = spreads[lay]
+        wide = [k for k, roll in enumerate(rolls) if roll.width_mm >= spread.width_mm]
+        for k in sorted(wide, key=lambda k: (rolls[k].width_mm, rests[k])):
+            times = min(missing[lay], rests[k] // max(spread.ply_mm, 1))
+            rests[k] -= times * spread.ply_mm
+            missing[lay] -= times
+            cut[k][Part(lay, 1, spread.ply_mm)] += times
+    for lay in in_order:
+        while missing[lay] and (found := _best_splice(lay, spreads[lay], rolls, rests)):
+            for k, part in found:
+                rests[k] -= part.each_mm
+                cut[k][part] += 1
+            missing[lay] -= 1
+    parts = tuple(
+        tuple(replace(part, times=times) for part, times in each.items() if times) for each in cut
+    )
+    return _plan_of(rolls, parts, missing, False)
+
+
+def _best_splice(
+    lay: int, spread: Spread, rolls: Sequence[Stock], rests: Sequence[int]
+) -> list[tuple[int, Part]]:
+    """Two rolls, and what each gives a ply that is spliced from both; none where none can."""
+    best: list[tuple[int, Part]] = []
+    least = None
+    by_rest = sorted(
+        (k for k, roll in enumerate(rolls) if roll.width_mm >= spread.width_mm),
+        key=lambda k: rests[k],
+    )
+    for splice in spread.splices:
+        first = Part(lay, 1, splice.reach_mm, splice, first=True)
+        second = Part(lay, 1, spread.ply_mm - splice.from_mm, splice, first=False)
+        for kind in {rolls[k].kind for k in by_rest} if splice.in_garment else {None}:
+            there = [k for k in by_rest if kind in (None, rolls[k].kind)]
+            long, short = sorted((first, second), key=lambda part: -part.each_mm)
+            one = next((k for k in there if rests[k] >= long.each_mm), None)
+            two = next((k for k in there if rests[k] >= short.each_mm and k != one), None)
+            if one is None or two is None:
+                continue
+            left = rests[one] - long.each_mm + rests[two] - short.each_mm + splice.lap_mm
+            if least is None or left < least:
+                least, best = left, [(one, long), (two, short)]
+    return best

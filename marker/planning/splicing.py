@@ -18,7 +18,7 @@ MOST_PLIES_A_ROLL = 7
 """Plies of a roll up to which their length is fitted to it."""
 
 MOST_SPLICES = 12
-"""Marks offered in one marker, those of the shortest laps."""
+"""Marks offered in one marker: in each of so many equal parts that of the shortest lap."""
 
 
 def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
@@ -51,7 +51,10 @@ def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
         for far, near in found.items()
         if 0 < far < reach
     ]
-    return tuple(sorted(sorted(marks, key=lambda mark: mark.lap_mm)[:MOST_SPLICES]))
+    kept: dict[int, Splice] = {}
+    for mark in sorted(marks, key=lambda mark: (mark.lap_mm, mark)):
+        kept.setdefault(int(mark.from_mm * MOST_SPLICES / reach), mark)
+    return tuple(sorted(kept.values()))
 
 
 def _reach_of_garments(marker: CheckedLayout) -> tuple[dict[int, float], dict[int, float]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -144,7 +145,18 @@ def test_every_ply_is_whole_and_no_roll_overdrawn(
         Spread(plies, ply, tuple(sorted({Splice(ply * k // 100 + 20, ply * k // 100) for k in at})))
         for plies, ply, at in lays
     ]
-    plan = shared(spreads, rolls)
+    long_enough = shared(spreads, rolls)
+    demand_sound(long_enough, spreads, rolls)
+    at_once = share_out(spreads, [Stock(roll) for roll in rolls], Budget(0.0))
+    demand_sound(at_once, spreads, rolls)
+    assert missing_mm(at_once, spreads) >= missing_mm(long_enough, spreads)
+
+
+def missing_mm(plan: RollPlan, spreads: Sequence[Spread]) -> int:
+    return sum(short * s.ply_mm for short, s in zip(plan.missing, spreads, strict=True))
+
+
+def demand_sound(plan: RollPlan, spreads: Sequence[Spread], rolls: Sequence[int]) -> None:
     for roll, parts, left in zip(rolls, plan.parts, plan.left_mm, strict=True):
         assert left == roll - sum(part.times * part.each_mm for part in parts) >= 0
     for lay, spread in enumerate(spreads):
@@ -161,6 +173,22 @@ def test_every_ply_is_whole_and_no_roll_overdrawn(
             )
             firsts += first
         assert whole + firsts + plan.missing[lay] == spread.plies
+
+
+def test_a_large_order_is_shared_out_at_once() -> None:
+    """Twenty lays on thirty rolls that hold a fiftieth more than is wanted, and no time at all."""
+    rng = np.random.default_rng(0)
+    spreads = []
+    for _ in range(20):
+        ply = int(rng.integers(2000, 9000))
+        marks = (ply * k // 8 for k in range(1, 8))
+        splices = tuple(Splice(at + 100, at, bool(rng.integers(2))) for at in marks)
+        spreads.append(Spread(int(rng.integers(3, 20)), ply, splices))
+    roll = sum(each.plies * each.ply_mm for each in spreads) * 51 // 50 // 30
+    rolls = [Stock(roll, kind="AB"[k % 2]) for k in range(30)]
+    plan = share_out(spreads, rolls, Budget(0.0))
+    demand_sound(plan, spreads, [roll] * 30)
+    assert not any(plan.missing)
 
 
 def test_a_garment_keeps_to_rolls_of_one_kind() -> None:
