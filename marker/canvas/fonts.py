@@ -35,6 +35,9 @@ def lettered(text: str, bold: bool = False) -> Iterator[tuple[str, str]]:
 
     A letter that no font has is replaced by '?', and noted: see `letters_lost`.
     """
+    if text and _plain(bold).issuperset(text):
+        yield own_font(bold).fontName, text
+        return
     normal = as_drawn(unicodedata.normalize("NFC", text))
     letters = [_drawable(letter, bold) for letter in normal]
     for font, stretch in groupby(letters, key=lambda pair: pair[0]):
@@ -52,6 +55,15 @@ def letters_lost() -> str:
 
 
 _LOST: dict[str, None] = {}
+
+
+@cache
+def _plain(bold: bool) -> frozenset[str]:
+    """The letters that DejaVu Sans has and that nothing changes: none is joined to another, or
+    written from right to left."""
+    letters = map(chr, range(ord(" "), ord("\u0300")))
+    own = own_font(bold).face.charToGlyph
+    return frozenset(each for each in letters if each.isprintable() and ord(each) in own)
 
 
 def _drawable(letter: str, bold: bool) -> tuple[str | None, str]:

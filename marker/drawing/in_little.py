@@ -23,6 +23,7 @@ from marker.words import counted
 NUMBER_PT = 6.5
 AROUND = 7.0  # room for numbers beside the cloth, where it is too full for them
 _NOTCH, _LONGEST_ARROW = 0.9, 9.0
+_MISSED = 40  # numbers in a row without a place: what is left is full, and each look takes long
 _CLEAR = 0.4  # between a number's disc and the piece's edge
 
 
@@ -114,8 +115,11 @@ def _inside(number: int, piece: shapely.Polygon) -> NumberSpot | None:
 def _outside(
     homeless: Sequence[tuple[int, BaseGeometry]], places: LabelPlaces
 ) -> Iterator[NumberSpot]:
-    """On leaders from pieces too narrow, where there is a place."""
+    """On leaders from pieces too narrow, where there is a place, until many in a row have none."""
+    missed = 0
     for number, piece in homeless:
+        if missed == _MISSED:
+            break
         diameter = badge_diameter(number, NUMBER_PT)
         point = piece.representative_point()
         at = places.nearest(point, (diameter, diameter), CALLOUT)
@@ -123,6 +127,7 @@ def _outside(
             spot = NumberSpot(number, at, diameter, leader_start(piece, point, at))
             places.take(shapely.LineString([(point.x, point.y), at]).buffer(0.3), _disc(spot))
             yield spot
+        missed = missed + 1 if at is None else 0
 
 
 def _disc(spot: NumberSpot) -> BaseGeometry:

@@ -134,11 +134,19 @@ class RectangleRoom:
         }
         for turned in self._turned.values():
             shapely.prepare(turned)
+        self._bounds = {angle: turned.bounds for angle, turned in self._turned.items()}
+
+    def may_hold(self, width: float, height: float) -> bool:
+        """Whether its bounds have room for a width × height rectangle at one of the angles."""
+        return any(
+            high_x - low_x >= width and high_y - low_y >= height
+            for low_x, low_y, high_x, high_y in self._bounds.values()
+        )
 
     def place(self, width: float, height: float, angle: float) -> RectanglePlace | None:
         """The fitting place nearest the centroid for a width × height rectangle, or None."""
         turned = self._turned[angle]
-        low_x, low_y, high_x, high_y = turned.bounds
+        low_x, low_y, high_x, high_y = self._bounds[angle]
         if high_x - low_x < width or high_y - low_y < height:
             return None
         xs = np.linspace(low_x + width / 2, high_x - width / 2, _TRIALS)

@@ -27,6 +27,7 @@ from marker.drawing.diagram.wording import (
     badge_block,
     bare_block,
     blocks,
+    smallest_block,
     wordings,
 )
 from marker.drawing.scene.layout_scene import Scene
@@ -117,8 +118,11 @@ def _inside(
         seen, alone = region, _arrow(piece, region, sheet)
     enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else 0.0
     rooms = _text_rooms(piece, region, sheet, keep_off)
+    least = {texts: smallest_block(piece, texts, lettering) for texts in wordings(piece)}
     for room in rooms:
-        for texts in wordings(piece):
+        for texts, small in least.items():
+            if not room.may_hold(small.width_mm, small.height_mm):
+                continue
             for block, spot in _fitting(room, piece, texts, lettering):
                 arrow = _arrow(piece, seen, sheet, spot.box(block.width_mm, block.height_mm))
                 if arrow is not None and arrow.length >= enough:

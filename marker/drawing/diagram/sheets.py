@@ -109,7 +109,11 @@ class ListColumn:
     @property
     def rows(self) -> int:
         """Of all pieces, lines of their notes included."""
-        return sum(1 + len(self.note_lines(piece)) for piece in self.pieces)
+        return sum(map(self.rows_of, self.pieces))
+
+    def rows_of(self, piece: PieceDrawing) -> int:
+        """Of one piece, lines of its note included."""
+        return 1 + len(self.note_lines(piece))
 
 
 @dataclass(frozen=True)
@@ -180,9 +184,12 @@ def _above(scene: Scene, sheet: Sheet) -> tuple[ListColumn, ...]:
 def _filled(column: ListColumn, most: int) -> list[ListColumn]:
     """The pieces of a column in as many of so many rows as they take."""
     filled: list[list[PieceDrawing]] = [[]]
+    rows = 0
     for piece in column.pieces:
-        if replace(column, pieces=(*filled[-1], piece)).rows > most and filled[-1]:
+        rows += column.rows_of(piece)
+        if rows > most and filled[-1]:
             filled.append([])
+            rows = column.rows_of(piece)
         filled[-1].append(piece)
     return [replace(column, pieces=tuple(pieces)) for pieces in filled]
 

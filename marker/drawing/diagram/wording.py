@@ -144,19 +144,27 @@ def place_words(piece: PieceDrawing) -> str:
 
 def blocks(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Iterator[Block]:
     """One wording at falling sizes, a name that stands alone as its heading."""
-    headed = texts[0] == piece.name
-    number = piece.number
     for size in lettering.title_pt:
-        detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
-        lines = tuple(
-            TextLine(text, size if k == 0 and headed else detail, k == 0 and headed)
-            for k, text in enumerate(texts)
-        )
-        widths = [text_width(line.text, line.size_pt, line.bold) for line in lines]
-        badge = badge_diameter(number, lines[0].size_pt)
-        widths[0] += badge + BADGE_GAP
-        block = Block(number, lines, max(widths), 0.0)
-        drop = DROP * lines[-1].size_pt * MM_PER_PT
-        if len(lines) == 1:
-            drop = max(drop, badge / 2 - block.badge_lift_mm)
-        yield replace(block, height_mm=block.rise_mm + sum(block.steps_mm) + drop)
+        yield _block(piece, texts, size)
+
+
+def smallest_block(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering) -> Block:
+    """One wording at its smallest size: where that is too large, so are all others."""
+    return _block(piece, texts, lettering.title_pt[-1])
+
+
+def _block(piece: PieceDrawing, texts: tuple[str, ...], size: float) -> Block:
+    headed = texts[0] == piece.name
+    detail = max(SMALLEST_PT, size * _DETAIL_SHARE)
+    lines = tuple(
+        TextLine(text, size if k == 0 and headed else detail, k == 0 and headed)
+        for k, text in enumerate(texts)
+    )
+    widths = [text_width(line.text, line.size_pt, line.bold) for line in lines]
+    badge = badge_diameter(piece.number, lines[0].size_pt)
+    widths[0] += badge + BADGE_GAP
+    block = Block(piece.number, lines, max(widths), 0.0)
+    drop = DROP * lines[-1].size_pt * MM_PER_PT
+    if len(lines) == 1:
+        drop = max(drop, badge / 2 - block.badge_lift_mm)
+    return replace(block, height_mm=block.rise_mm + sum(block.steps_mm) + drop)
