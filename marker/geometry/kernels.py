@@ -22,7 +22,7 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 _PACKAGE = Path(__file__).parents[1]
 _SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py")  # all that kernels read
-_FOLDERS_KEPT = 4
+_FOLDERS_KEPT = 16  # some megabytes each; programs of several states in use at once keep theirs
 
 
 def kernel(
