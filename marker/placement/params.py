@@ -15,6 +15,7 @@ from marker.placement.search.perturbation import PerturbationParams
 from marker.placement.search.state import SeparationParams
 from marker.placement.search.strategy import HeatParams
 from marker.placement.search.trajectory import SearchParams
+from marker.placement.search.windows import WindowParams
 from marker.placement.tables.overlap_grids import GridParams
 
 
@@ -54,6 +55,7 @@ class PlacementParams:
     first: FirstLayoutParams = field(default_factory=FirstLayoutParams)
     grids: GridParams = field(default_factory=GridParams)
     heats: HeatParams = field(default_factory=HeatParams)
+    windows: WindowParams = field(default_factory=WindowParams)
     search: SearchParams = field(default_factory=SearchParams)
     separation: SeparationParams = field(default_factory=SeparationParams)
     perturbation: PerturbationParams = field(default_factory=PerturbationParams)

@@ -23,6 +23,7 @@ from marker.placement.search.first_layouts import FirstLayouts, Ordering
 from marker.placement.search.state import choices
 from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
+from marker.placement.search.windows import Windows, has_windows
 from marker.placement.stop import Progress, Stop, Verdict
 from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
 from marker.placement.tables.overlap_grids import Abandoned, overlap_grids
@@ -173,7 +174,11 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
         problem, polygons, grids, flat, params.search, params.separation, params.perturbation,
         params.compaction,
     )  # fmt: skip
-    search = Search(shared, starts, rng, workers, params.heats)
+    search: Search | Windows
+    if has_windows(problem, starts[0], params.windows):
+        search = Windows(shared, starts, rng, workers, params.heats, params.windows)
+    else:
+        search = Search(shared, starts, rng, workers, params.heats)
     relaxed = relax(problem).problem
     if is_within_reach(relaxed, params.exact):
         _search(run, search, params.stages.exact_from)
@@ -213,7 +218,7 @@ def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
     return sorted(starts, key=partial(strip_length, problem))
 
 
-def _search(run: _Run, search: Search, share: float, of: float | None = None) -> None:
+def _search(run: _Run, search: Search | Windows, share: float, of: float | None = None) -> None:
     """Search until this share of the allowance is used up, as if that were all there is, or as if
     there were the greater share `of`."""
     run.trying = lambda: search.trying
@@ -248,7 +253,7 @@ def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int, share: f
         run.report()
 
 
-def _tilt(run: _Run, search: Search) -> None:
+def _tilt(run: _Run, search: Search | Windows) -> None:
     """Turn what may tilt in the search's layouts, best first. Iterations that are used up do not
     keep from this, for it takes none."""
 

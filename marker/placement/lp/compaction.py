@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from marker.geometry.arrays import FloatArray
+from marker.geometry.arrays import FloatArray, IntArray
 from marker.placement.checking import at_least, positive
 from marker.placement.lp.program import Separations, least, separations
 from marker.placement.problem.statement import (
@@ -75,6 +75,35 @@ def compact(
     Orientations stay. Overlaps up to the no-fit polygons' play are resolved on the way, so even
     the first solution may be a hair longer than the arrangement given.
     """
+    found = compact_window(problem, polygons, arrangement, _FREE, hopeless, params)
+    return None if found is None else found[0]
+
+
+class FarEnd(NamedTuple):
+    """Where a window ends, and what lies beyond.
+
+    length : mm, of the window, margins included. hung : (m,) which obstacles move with its end.
+    """
+
+    length: float
+    hung: NDArray[np.bool_]
+
+
+_FREE = FarEnd(np.inf, np.zeros(0, dtype=np.bool_))
+
+
+def compact_window(
+    problem: PlacementProblem,
+    polygons: NoFitPolygons,
+    arrangement: Arrangement,
+    far_end: FarEnd,
+    hopeless: float = np.inf,
+    params: CompactionParams = CompactionParams(),
+) -> tuple[Arrangement, float] | None:
+    """The same within a window of a longer strip: what hangs at its far end moves with that.
+
+    Returns the window's length as well, mm, without margins.
+    """
     shape, at = laid(problem, arrangement)
     extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
     size = extent[shape]
@@ -82,28 +111,31 @@ def compact(
     at = np.where(limits.fixed, limits.low, at)  # rows are for moves within reach of where it lies
     reach = params.reach * problem.width
     items = len(arrangement)
-    length = np.inf
+    hung = items + np.flatnonzero(far_end.hung)
+    end, length = far_end.length, np.inf
     for _ in range(params.rounds):
         rows = separations(at, size, shape, polygons, reach, items)
-        solved = _solve(rows, at, size[:items], limits, reach)
+        model = _Model(at, size[:items], hung, end, reach)
+        solved = _solve(model, rows, limits)
         if solved is None:
-            solved = _solve(rows, at, size[:items], limits.wider(params.past_edge_mm), reach)
-        if solved is None and limits.fixed.any():
+            solved = _solve(model, rows, limits.wider(params.past_edge_mm))
+        if solved is None and limits.fixed.any() and not len(hung):
             rows = rows._replace(offset=rows.offset - params.lap_mm)
-            solved = _solve(rows, at, size[:items], limits.wider(params.past_edge_mm), reach)
+            solved = _solve(model, rows, limits.wider(params.past_edge_mm))
         if solved is None:
             break
-        before, length = length, float((solved + size)[:items, 0].max()) - 2 * problem.margin
-        at = solved
+        at, end = solved
+        before, length = length, end - 2 * problem.margin
         if before - length < params.gain_mm or length > hopeless:
             break
     if length == np.inf:
         return None
     orientations = [position.orientation for position in arrangement]
-    return tuple(
+    drawn = tuple(
         Position(x, y, orientation)
         for (x, y), orientation in zip(at[:items].tolist(), orientations, strict=True)
     )
+    return drawn, length
 
 
 class _Limits(NamedTuple):
@@ -141,41 +173,66 @@ def _limits(
     return _Limits(low, high, fixed)
 
 
-def _solve(
-    rows: Separations, at: FloatArray, size: FloatArray, limits: _Limits, reach: float
-) -> FloatArray | None:
-    """Positions (k, 2) of least length that keep all separations; None if there are none.
+class _Model(NamedTuple):
+    """What the rows of one program are made from.
 
-    size : (n, 2) bounding boxes of the items, which come first.
+    at : (k, 2) positions, mm. size : (n, 2) bounding boxes of the items, which come first.
+    hung : (h,) numbers of those that move with the far end. end : where that is, mm; inf where
+    nothing hangs there. reach : how far all may move, mm.
     """
+
+    at: FloatArray
+    size: FloatArray
+    hung: IntArray
+    end: float
+    reach: float
+
+
+def _solve(model: _Model, rows: Separations, limits: _Limits) -> tuple[FloatArray, float] | None:
+    """Positions (k, 2) of least length that keep all separations, and the far end; None if there
+    are none."""
     low, high, fixed = limits
-    matrix, floor = _rows(rows, size, len(at))
+    at, reach, hung = model.at, model.reach, model.hung
+    matrix, floor = _rows(model, rows)
     count = len(at)
     # the small share of all positions draws pieces off the far end leave to move up, too
     cost = np.concatenate([[1.0], np.full(count, 1e-3 / count), np.zeros(count)])
     lowest = np.where(fixed, low, np.maximum(low, at - reach)).T.ravel()
     highest = np.where(fixed, high, np.minimum(high, at + reach)).T.ravel()
+    nearest, farthest = (model.end - reach, model.end + reach) if len(hung) else (0.0, np.inf)
     found = least(
-        cost, np.concatenate([[0.0], lowest]), np.concatenate([[np.inf], highest]), matrix, floor
-    )
-    return None if found is None else np.clip(found[1:].reshape(2, count).T, low, high)
+        cost, np.concatenate([[nearest], lowest]), np.concatenate([[farthest], highest]),
+        matrix, floor,
+    )  # fmt: skip
+    if found is None:
+        return None
+    solved = np.clip(found[1:].reshape(2, count).T, low, high)
+    if not len(hung):
+        return solved, float((solved[: len(model.size)] + model.size)[:, 0].max())
+    end = float(found[0])
+    solved[hung, 0] = at[hung, 0] + end - model.end
+    return solved, end
 
 
-def _rows(rows: Separations, size: FloatArray, count: int) -> tuple[csr_matrix, FloatArray]:
+def _rows(model: _Model, rows: Separations) -> tuple[csr_matrix, FloatArray]:
     """All constraints, matrix · variables >= floor: the length passes the far end of each item,
-    then the separations. The variables are the length, every x, every y, `count` of each."""
+    then the separations. The variables are the length, every x, every y, `count` of each; in place
+    of the x of what hangs at the far end it is the length."""
     from scipy.sparse import csr_matrix
 
+    size, count = model.size, len(model.at)
     items = len(size)
+    of_x, beyond = np.arange(1, count + 1), np.zeros(count)
+    of_x[model.hung], beyond[model.hung] = 0, model.at[model.hung, 0] - model.end
     far_ends = np.column_stack([np.zeros(items), np.arange(1, items + 1)])
-    first, second = rows.pair.T + 1
-    pairs = np.column_stack([first, second, first + count, second + count])
+    first, second = rows.pair.T
+    pairs = np.column_stack([of_x[first], of_x[second], first + 1 + count, second + 1 + count])
     nx, ny = rows.normal.T
     columns = np.concatenate([far_ends.ravel(), pairs.ravel()])
     values = np.concatenate(
         [np.tile([1.0, -1.0], items), np.column_stack([-nx, nx, -ny, ny]).ravel()]
     )
     starts = np.concatenate([np.arange(0, 2 * items, 2), np.arange(2 * items, len(values) + 1, 4)])
-    floor = np.concatenate([size[:, 0], rows.offset])
+    floor = np.concatenate([size[:, 0], rows.offset - nx * (beyond[second] - beyond[first])])
     shape = len(floor), 2 * count + 1
     return csr_matrix((values, columns, starts), shape=shape), floor

@@ -60,12 +60,16 @@ def perturbed(
     arrangement: Arrangement,
     rng: np.random.Generator,
     params: PerturbationParams = PerturbationParams(),
+    part: bool = False,
 ) -> Arrangement:
-    """The arrangement perturbed in one of the ways that apply to the problem."""
+    """The arrangement perturbed in one of the ways that apply to the problem.
+
+    part : it is of a part of all items, so groups may reach beyond it.
+    """
     if windows(problem, strip_length(problem, arrangement), params) > 1.0:
         return _perturbed_in_a_window(problem, arrangement, rng, params)
     kinds = _kinds(problem)
-    if any(item.group >= 0 for item in problem.items):
+    if not part and any(item.group >= 0 for item in problem.items):
         kinds.append(group_turned)
     return kinds[int(rng.integers(len(kinds)))](problem, arrangement, rng, params)
 

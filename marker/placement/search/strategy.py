@@ -50,6 +50,17 @@ class HeatParams:
         share(self, "compression", "largest_fine")
         ascending(self, "smallest_fine", "largest_fine")
 
+    def settling(self, items: int) -> float:
+        """Moves in which a trajectory of so many items settles."""
+        return self.settled * items * max(1.0, items / self.many)
+
+    def fine(self, share: float) -> float | None:
+        """Step of compression at this share of the allowance; None before."""
+        if share < self.compression:
+            return None
+        left = (1 - share) / (1 - self.compression)
+        return max(self.largest_fine * left, self.smallest_fine)
+
 
 class Search:
     """All trajectories that are left."""
@@ -70,9 +81,8 @@ class Search:
         self._began = 1.0  # share of the allowance
         self._first_heat_ended: float | None = None
         self._begin()
-        items = len(layouts[0])
-        moves = params.settled * items * max(1.0, items / params.many)
-        self._settling = ceil(moves / (params.turn * self._working.moves))  # turns
+        moves = params.turn * self._working.moves
+        self._settling = ceil(params.settling(len(layouts[0])) / moves)  # turns
 
     @property
     def best(self) -> Arrangement:
@@ -102,7 +112,7 @@ class Search:
         and compressing.
         """
         self._hold_heats(share)
-        fine = self._fine(share)
+        fine = self._params.fine(share)
         list(executor.map(partial(self._let_work, fine), self._next()))
         if fine is not None:
             self.adopt(self.best)
@@ -151,11 +161,3 @@ class Search:
             self._begin()
         else:
             self._first_heat_ended = share
-
-    def _fine(self, share: float) -> float | None:
-        """Step of compression at this share of the allowance; None before."""
-        params = self._params
-        if share < params.compression:
-            return None
-        left = (1 - share) / (1 - params.compression)
-        return max(params.largest_fine * left, params.smallest_fine)

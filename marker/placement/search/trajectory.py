@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from marker.placement.checking import ascending, at_least, positive, share
-from marker.placement.lp.compaction import CompactionParams, compact
+from marker.placement.lp.compaction import CompactionParams
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
@@ -33,6 +33,7 @@ from marker.placement.search.state import (
     keep,
     state_of,
 )
+from marker.placement.search.stretch import Stretch, whole
 from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.placement.tables.overlap_grids import OverlapGrids
 
@@ -102,15 +103,24 @@ class Trajectory:
     _idle: int  # rounds since then, or since the last strike
     _strikes: int  # since then
 
-    def __init__(self, shared: Shared, rng: np.random.Generator, start: Arrangement) -> None:
+    def __init__(
+        self,
+        shared: Shared,
+        rng: np.random.Generator,
+        start: Arrangement,
+        stretch: Stretch | None = None,
+        shrink: float | None = None,
+    ) -> None:
+        """stretch : what it shortens, the whole strip where it is not told."""
         self._shared, self._params = shared, shared.search
+        self._stretch = stretch or whole(shared.problem, shared.choices)
         self._rng = rng
-        self._shrink = self._params.largest_shrink
+        self.shrink = shrink or self._params.largest_shrink
         self._near_misses: list[tuple[float, Arrangement]] = []
         self.moves = min(self._params.moves * len(start), self._params.most_moves)
         self._rounds = max(1, min(self._params.strike, self._params.most_moves // len(start)))
-        self._take(start)
-        self._aim(start, self._shrink)
+        self._take(start, self._stretch.length_of(start))
+        self._aim(start, self.shrink)
 
     @property
     def trying(self) -> Arrangement:
@@ -124,10 +134,10 @@ class Trajectory:
     def adopt(self, layout: Arrangement) -> None:
         """Go on from a layout found elsewhere, if it is better by a fair gain."""
         length = strip_length(self._shared.problem, layout)
-        if 1 - length / self.length > self._params.fair_gain * self._shrink:
-            self._take(layout)
+        if 1 - length / self.length > self._params.fair_gain * self.shrink:
+            self._take(layout, length)
             self._near_misses.clear()
-            self._aim(layout, self._shrink)
+            self._aim(layout, self.shrink)
 
     def work(self, fine: float | None) -> None:
         """One piece of work, in as many attempts as that takes.
@@ -141,18 +151,21 @@ class Trajectory:
             moves += int(state.counts[1]) + self._params.overhead * len(self.best)
             state.counts[1] = 0
 
-    def _take(self, layout: Arrangement) -> None:
-        self.best = layout
-        self.length = strip_length(self._shared.problem, layout)
+    def _take(self, layout: Arrangement, length: float) -> None:
+        self.best, self.length = layout, length
 
     def _aim(self, arrangement: Arrangement, shrink: float) -> None:
         """Start anew from `arrangement`, pressed into a strip shorter than the best layout's."""
-        problem = self._shared.problem
+        problem = self._stretch.problem
         self._target = (self.length + 2 * problem.margin) * (1 - shrink)
-        if self.length > self._params.long * problem.width:
+        if self._stretch.hung.any():
+            by = self.length + 2 * problem.margin - self._target
+            arrangement = shifted(problem, arrangement, by, self._rng)
+        elif self.length > self._params.long * problem.width:
             beyond = strip_length(problem, arrangement) + 2 * problem.margin - self._target
             arrangement = shifted(problem, arrangement, max(beyond, 0.0), self._rng)
         seed = int(self._rng.integers(2**62))
+        problem = self._stretch.at(self._target)
         self._state = state_of(problem, arrangement, self._target, seed, self._shared.separation)
         self._nearest = np.inf, arrangement
         self._progress = np.inf
@@ -161,7 +174,7 @@ class Trajectory:
     def _go_on(self, fine: float | None) -> None:
         """Separate for a while; if it came free or to nothing, see what that is worth."""
         shared, effort = self._shared, self._shared.separation.effort
-        least = separate(shared.grids, shared.choices, self._state, self._rounds, effort)
+        least = separate(shared.grids, self._stretch.choices, self._state, self._rounds, effort)
         self._idle += self._rounds
         if least < self._params.worthwhile * self._progress:
             self._idle, self._strikes, self._progress = 0, 0, least
@@ -175,35 +188,40 @@ class Trajectory:
             self._conclude(before, fine)
         else:
             keep(self._state, self._nearest[1])
-            restore(shared.grids, shared.choices, self._state)
+            restore(shared.grids, self._stretch.choices, self._state)
 
     def _draw_together(self, least: float) -> None:
         """Take over what the linear program makes of the best since the last strike."""
-        problem, shared = self._shared.problem, self._shared
         reached = arrangement_of(self._state)
         self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
         hopeless = self._target * self._params.hopeless
-        found = compact(problem, shared.polygons, reached, hopeless, shared.compaction)
-        if found is not None and strip_length(problem, found) < self.length:
-            self._take(found)
+        shared = self._shared
+        found = self._stretch.drawn_together(
+            reached, self._target, hopeless, shared.polygons, shared.compaction
+        )
+        if found is not None and found[1] < self.length:
+            self._take(*found)
 
     def _conclude(self, before: float, fine: float | None) -> None:
         """Start another attempt; before : length of the best layout before this one ended."""
         if fine is not None:
             by = fine * self.length
-            self._aim(shifted(self._shared.problem, self.best, by, self._rng), fine)
-        elif 1 - self.length / before > self._params.fair_gain * self._shrink:
+            self._aim(shifted(self._stretch.problem, self.best, by, self._rng), fine)
+        elif 1 - self.length / before > self._params.fair_gain * self.shrink:
             self._near_misses.clear()
-            self._shrink = min(self._shrink * self._params.growth, self._params.largest_shrink)
-            self._aim(self.best, self._shrink)
+            self.shrink = min(self.shrink * self._params.growth, self._params.largest_shrink)
+            self._aim(self.best, self.shrink)
         else:
             self._near_misses.append(self._nearest)
-            count = windows(self._shared.problem, self.length, self._shared.perturbation)
+            count = windows(self._stretch.problem, self.length, self._shared.perturbation)
             least = self._params.smallest_shrink / count
-            self._shrink = max(self._shrink * self._params.decay, least)
+            self.shrink = max(self.shrink * self._params.decay, least)
             start = self._near_miss() if count == 1.0 else self.best
-            again = perturbed(self._shared.problem, start, self._rng, self._shared.perturbation)
-            self._aim(again, self._shrink)
+            part = self._stretch.length < np.inf
+            again = perturbed(
+                self._stretch.problem, start, self._rng, self._shared.perturbation, part
+            )
+            self._aim(again, self.shrink)
 
     def _near_miss(self) -> Arrangement:
         """One of those so far."""
