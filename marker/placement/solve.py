@@ -20,13 +20,20 @@ from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import Arrangement, PlacementProblem, in_a_row, strip_length
 from marker.placement.search.first_layouts import FirstLayouts, Ordering
-from marker.placement.search.state import choices
+from marker.placement.search.state import Choices, choices
 from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
 from marker.placement.search.windows import Windows, has_windows
 from marker.placement.stop import Progress, Stop, Verdict
-from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygons
-from marker.placement.tables.overlap_grids import Abandoned, overlap_grids
+from marker.placement.tables.no_fit_polygons import (
+    Abandoned,
+    NoFitPolygons,
+    count_of_polygons,
+    hulls_alone,
+    no_fit_polygons,
+    polygons_near,
+)
+from marker.placement.tables.overlap_grids import overlap_grids
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 
 
@@ -159,7 +166,15 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
     """All stages of a run. begun : what it starts from in place of first layouts."""
     problem, params = run.problem, run.params
     rng = np.random.default_rng(seed)
-    polygons, flat = no_fit_polygons(problem), choices(problem)
+    flat = choices(problem)
+    if begun is None and count_of_polygons(problem) > params.first.many:
+        _lay_at_once(run, flat, rng)
+        if run.has_ended():
+            return run.result()
+    try:
+        polygons = no_fit_polygons(problem, run.is_over if run.history else _never)
+    except Abandoned:
+        return run.result()
     if begun is None:
         starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
     else:
@@ -193,6 +208,31 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
         _tilt(run, search)
     _search(run, search, 1.0)
     return run.result()
+
+
+def _lay_at_once(run: _Run, flat: Choices, rng: np.random.Generator) -> None:
+    """A layout before all polygons are made: pieces apart by their hulls, then drawn together with
+    the polygons of those that lie near each other."""
+    problem, params = run.problem, run.params
+    layouts = FirstLayouts(problem, hulls_alone(problem), flat, rng, params.first)
+    for ordering in layouts.batch():
+        laid = layouts.laid(ordering)
+        run.offer(laid)
+    run.report()
+    if run.has_ended():
+        return
+    reach = params.compaction.reach * problem.width
+    drawn = compact(
+        problem, polygons_near(problem, run.best, reach), run.best, params=params.compaction
+    )
+    if drawn is not None:
+        run.offer(drawn)
+    run.report()
+
+
+def _never() -> bool:
+    """Of what goes on to its end."""
+    return False
 
 
 def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:

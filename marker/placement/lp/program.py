@@ -70,7 +70,8 @@ def separations(
 
     at, size : (k, 2) positions and bounding boxes, mm. shape : (k,). movable : how many of these,
     the first ones, are items; the others are obstacles, which need no rows between them.
-    polygons : of the shapes.
+    polygons : of the shapes. Two that have none keep apart by their bounding boxes, so these must
+    not overlap.
     """
     row = np.empty((256, 5))
     found = 0
@@ -79,6 +80,13 @@ def separations(
             if _far(at, size, i, j, 2 * reach):
                 continue
             entry = polygons.pair[shape[i], shape[j]]
+            if entry < 0:
+                if found == len(row):
+                    row = np.concatenate((row, row))
+                row[found, 0], row[found, 1] = j, i
+                row[found, 2], row[found, 3], row[found, 4] = _beside(at, size, i, j)
+                found += 1
+                continue
             code, p = entry & CODES - 1, entry >> CODE_BITS
             a, b = (j, i) if code & EXCHANGED else (i, j)
             code &= ~EXCHANGED
@@ -117,6 +125,22 @@ def _half_plane(
         c -= ny * (across - other_across)
         ny = -ny
     return nx, ny, c
+
+
+@kernel(allocates=True)
+def _beside(at: FloatArray, size: FloatArray, i: int, j: int) -> tuple[float, float, float]:
+    """The half-plane that keeps the bounding box of i on the side of that of j where it lies
+    farthest off."""
+    beyond, before = at[i, 0] - at[j, 0] - size[j, 0], at[j, 0] - at[i, 0] - size[i, 0]
+    above, below = at[i, 1] - at[j, 1] - size[j, 1], at[j, 1] - at[i, 1] - size[i, 1]
+    most = max(beyond, before, above, below)
+    if beyond == most:
+        return 1.0, 0.0, size[j, 0]
+    if before == most:
+        return -1.0, 0.0, size[i, 0]
+    if above == most:
+        return 0.0, 1.0, size[j, 1]
+    return 0.0, -1.0, size[i, 1]
 
 
 @kernel(allocates=True)

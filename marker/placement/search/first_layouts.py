@@ -18,6 +18,7 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.state import Choices
+from marker.placement.tables.hulls import blocked_by_hull
 from marker.placement.tables.no_fit_polygons import (
     CODE_BITS,
     CODES,
@@ -42,6 +43,7 @@ class FirstLayoutParams:
     the `recent` last items.
     crossings : of one no-fit polygon with a line that are followed; beyond, all of it is blocked.
     shake : how far the best ordering is shaken, as the deviation of the logarithm of its keys.
+    many : a problem that takes more no-fit polygons than this gets a layout before they are made.
     """
 
     tries: int = 12
@@ -50,9 +52,10 @@ class FirstLayoutParams:
     recent: int = 16
     crossings: int = 64
     shake: float = 0.3
+    many: int = 2000
 
     def __post_init__(self) -> None:
-        at_least(self, 1, "tries", "batch", "recent")
+        at_least(self, 1, "tries", "batch", "recent", "many")
         at_least(self, 2, "levels", "crossings")
         positive(self, "shake")
 
@@ -289,6 +292,10 @@ def _block(
     a, shape = pair
     x, dy = at
     entry = polygons.pair[a, shape]
+    if entry < 0:
+        low, high = blocked_by_hull(polygons.hulls, a, shape, dy)
+        scratch.blocked[count, 0], scratch.blocked[count, 1] = x + low, x + high
+        return count + 1
     code, p = entry & CODES - 1, entry >> CODE_BITS
     box_a = polygons.extent[a, 0], polygons.extent[a, 1]
     box_b = polygons.extent[shape, 0], polygons.extent[shape, 1]

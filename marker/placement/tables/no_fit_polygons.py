@@ -8,6 +8,7 @@ of sixteen. Each pair has a code that says how to see it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import combinations_with_replacement
 from typing import NamedTuple
 
@@ -16,12 +17,20 @@ import numpy as np
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
 from marker.geometry.minkowski import edges_of_sum, sliding, standing
-from marker.placement.problem.statement import PlacementProblem
+from marker.placement.problem.statement import Arrangement, PlacementProblem, laid
+from marker.placement.tables.hulls import NO_HULLS, Hulls, hulls_of
 from marker.placement.tables.likeness import Look, Moves, looks, seen_as
 
 CODE_BITS = 4
 EXCHANGED, FLIPPED_X, FLIPPED_Y, TURNED, CODES = 1, 2, 4, 8, 1 << CODE_BITS
 """Bits of a code: the two are exchanged, then mirrored along, across, then x and y exchanged."""
+
+
+_CHUNK = 100
+
+
+class Abandoned(Exception):
+    """Whoever waited no longer wants it."""
 
 
 class NoFitPolygons(NamedTuple):
@@ -30,12 +39,14 @@ class NoFitPolygons(NamedTuple):
     pair : (s, s) index of the polygon × CODES + code, for any two shapes in any order; -1 for two
     that have none. edge : (e, 4) x1, y1, x2, y2, mm, the inside to the left, of all polygons.
     start : (p + 1,) polygon p owns start[p] to start[p + 1]. extent : (s, 2) bounding boxes.
+    hulls : of shapes that lie apart by them, where pairs have no polygons.
     """
 
     pair: IntArray
     start: IntArray
     edge: FloatArray
     extent: FloatArray
+    hulls: Hulls = NO_HULLS
 
     def of(self, a: int, b: int) -> FloatArray:
         """Edges around the positions of b, less that of a, at which the two overlap, (k, 4)."""
@@ -74,8 +85,13 @@ def seen(
     return x, y
 
 
-def no_fit_polygons(problem: PlacementProblem) -> NoFitPolygons:
-    """Those of each pair of the problem's shapes, but not of two obstacles."""
+def no_fit_polygons(
+    problem: PlacementProblem, stopped: Callable[[], bool] = lambda: False
+) -> NoFitPolygons:
+    """Those of each pair of the problem's shapes, but not of two obstacles.
+
+    stopped : asked now and then whether to give up, which raises Abandoned.
+    """
     movable = {each.shape for item in problem.items for each in item.orientations}
     shapes = problem.shapes
     pairs = [
@@ -83,11 +99,49 @@ def no_fit_polygons(problem: PlacementProblem) -> NoFitPolygons:
         for pair in combinations_with_replacement(range(len(shapes)), 2)
         if movable.intersection(pair)
     ]
-    return _shared(shapes, looks(shapes), pairs)
+    return _shared(shapes, looks(shapes), pairs, stopped)
+
+
+def polygons_near(
+    problem: PlacementProblem, arrangement: Arrangement, distance: float
+) -> NoFitPolygons:
+    """Those of shapes that lie no farther apart than this along and across, mm."""
+    shape, low = laid(problem, arrangement)
+    high = low + np.array([problem.extent(each) for each in range(len(problem.shapes))])[shape]
+    items = len(arrangement)
+    near = {
+        (min(shape[k], other), max(shape[k], other))
+        for k in range(items)
+        for other in shape[
+            k + 1 + np.flatnonzero(
+                ((low[k + 1 :] <= high[k] + distance) & (low[k] <= high[k + 1 :] + distance)).all(1)
+            )
+        ].tolist()
+    }  # fmt: skip
+    pairs = sorted((int(a), int(b)) for a, b in near)
+    return _shared(problem.shapes, looks(problem.shapes), pairs, lambda: False)
+
+
+def count_of_polygons(problem: PlacementProblem) -> int:
+    """About how many polygons all pairs of shapes take, rather more."""
+    every = looks(problem.shapes)
+    moves = {each.moves for each in every}
+    relative = {one.back().then(other) for one in moves for other in moves}
+    bases = len({each.base for each in every})
+    return bases * (bases + 1) // 2 * len(relative)
+
+
+def hulls_alone(problem: PlacementProblem) -> NoFitPolygons:
+    """No polygons, but the hulls that keep shapes apart without them."""
+    extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
+    return polygons_of({}, extent)._replace(hulls=hulls_of(problem.shapes))
 
 
 def _shared(
-    shapes: tuple[FloatArray, ...], all_looks: list[Look], pairs: list[tuple[int, int]]
+    shapes: tuple[FloatArray, ...],
+    all_looks: list[Look],
+    pairs: list[tuple[int, int]],
+    stopped: Callable[[], bool],
 ) -> NoFitPolygons:
     fixed: dict[int, IntArray] = {}
     moving: dict[tuple[int, Moves], IntArray] = {}
@@ -108,6 +162,8 @@ def _shared(
             if (other, moves) not in moving:
                 moving[other, moves] = sliding(seen_as(shapes[other], moves))
             index[key] = len(edges)
+            if len(edges) % _CHUNK == 0 and stopped():
+                raise Abandoned
             edges.append(edges_of_sum(fixed[still], moving[other, moves]))
         pair[a, b] = index[key] * CODES + code
         pair[b, a] = index[key] * CODES + (code ^ EXCHANGED)

@@ -31,7 +31,13 @@ from marker.geometry.kernels import kernel
 from marker.geometry.raster import common_areas
 from marker.placement.checking import ascending, at_least, positive
 from marker.placement.tables.likeness import Moves, seen_as
-from marker.placement.tables.no_fit_polygons import CODES, EXCHANGED, NoFitPolygons, moves_of
+from marker.placement.tables.no_fit_polygons import (
+    CODES,
+    EXCHANGED,
+    Abandoned,
+    NoFitPolygons,
+    moves_of,
+)
 
 OUTSIDE, INSIDE, BOUNDARY = 0, 1, 2
 
@@ -58,10 +64,6 @@ class GridParams:
         at_least(self, 4, "fewest")
         ascending(self, "fewest", "cells")
         positive(self, "memory_mb")
-
-
-class Abandoned(Exception):
-    """Whoever waited no longer wants it."""
 
 
 class OverlapGrids(NamedTuple):

@@ -7,12 +7,11 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
-from marker.placement.tables.no_fit_polygons import CODES, no_fit_polygons
+from marker.placement.tables.no_fit_polygons import CODES, Abandoned, no_fit_polygons
 from marker.placement.tables.overlap_grids import (
     BOUNDARY,
     INSIDE,
     OUTSIDE,
-    Abandoned,
     GridParams,
     hull_size,
     overlap_grids,
