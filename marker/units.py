@@ -198,15 +198,14 @@ def lengths(mm: float) -> str:
 
 
 def that_add_up(parts_mm: Iterable[float]) -> list[float]:
-    """The parts of a sum, mm, rounded to the last digit that `length` writes of the whole, so that
-    the figures add up.
+    """The parts of a sum, mm, rounded to the last digit that `cut_length` writes of the whole.
 
-    Each is the difference of two rounded running sums: the first part and the whole are rounded as
-    if alone, any other part is off by one last digit at most.
+    So the figures add up. Each is the difference of two rounded running sums. The first part and
+    the whole are rounded as if alone; any other part is off by one last digit at most.
     """
     sums = [0.0, *accumulate(parts_mm)]
     if shown().lead is System.IMPERIAL:
-        rounded = [round(mm / 25.4 * 8) * 25.4 / 8 for mm in sums]
+        rounded = [round(mm / 25.4 * 16) * 25.4 / 16 for mm in sums]
     else:
         rounded = [_half_up(mm, 1 if abs(sums[-1]) < 100 else 0) for mm in sums]
     return [after - before for before, after in pairwise(rounded)]
@@ -309,7 +308,7 @@ def cut_place(mm: float) -> str:
 def step_length(mm: float) -> str:
     """A step that a shop sells by, in yards where it is a whole number of eighths: '1/8 yd'."""
     eighths = mm / EIGHTH_YARD_MM
-    return yards(mm) if math.isclose(eighths, round(eighths)) else lengths(mm)
+    return yards(mm) if math.isclose(eighths, round(eighths)) else cut_lengths(mm)
 
 
 def _bracketed(first: str, second: str) -> str:

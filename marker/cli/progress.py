@@ -93,7 +93,7 @@ def _tell(text: str) -> None:
 
 
 def _standing(event: SearchProgressed) -> str:
-    gap = 1 - event.bound_mm / event.length_mm
+    gap = max(0.0, 1 - event.bound_mm / event.length_mm)
     left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
     return (
         f"{event.about}  {event.seconds:6.1f} s  length {length(event.length_mm)}  "

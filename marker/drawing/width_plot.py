@@ -20,7 +20,17 @@ from marker.drawing.bands.band_pages import TINT
 from marker.drawing.diagram.sheets import MARGIN, PAPER
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.yardage import ADDEND_WORDS, asked_alone, shown_addends, shown_short_by
-from marker.units import Show, System, area, length, lengths, percent, shown
+from marker.units import (
+    Show,
+    System,
+    area,
+    cut_length,
+    cut_lengths,
+    length,
+    lengths,
+    percent,
+    shown,
+)
 
 LABEL, SMALL = 8.0, 6.0
 LEFT, RIGHT, TOP = MARGIN + 12.0, PAPER[0] - MARGIN - 12.0, PAPER[1] - MARGIN - 25.0
@@ -266,10 +276,10 @@ def _draw_row(
     values = {
         "width": name + _width(bought.width_mm),
         "usable": length(bought.checked.layout.cloth.usable_width_mm),
-        **{_HEADS[addend]: length(mm) for addend, mm in shown_addends(purchase).items()},
+        **{_HEADS[addend]: cut_length(mm) for addend, mm in shown_addends(purchase).items()},
         "to buy": length(purchase.buy_mm),
         _BY_YARD: purchase.yards,
-        "one step less is short by": lengths(shown_short_by(purchase)),
+        "one step less is short by": cut_lengths(shown_short_by(purchase)),
         "used": percent(bought.checked.utilisation),
         "area": area(bought.area_mm2),
         "cost": cost,

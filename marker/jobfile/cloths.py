@@ -20,7 +20,7 @@ from marker.jobfile.cloth_table import (
     StretchTable,
 )
 from marker.jobfile.stock import flaws_from, in_remnants
-from marker.units import cut_length, percent
+from marker.units import cut_length, cut_length_up, percent
 
 # felting takes up to about half, knits that relax grow by a tenth: common practice, no source
 LEAST_LOST, MOST_LOST = -0.2, 0.6
@@ -193,7 +193,7 @@ def _demand_sound(given: BarsTable) -> None:
     if given.every < FINEST_MM:
         raise Unusable(
             f"a repeat of {cut_length(given.every)} is too fine to be matched",
-            f"Give at least {FINEST_MM:g} mm, or leave it out: pieces then lie anywhere",
+            f"Give at least {cut_length_up(FINEST_MM)}, or leave it out: pieces then lie anywhere",
         )
     if given.begins >= given.every:
         raise Unusable(

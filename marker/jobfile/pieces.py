@@ -34,7 +34,7 @@ from marker.pattern.grading import graded_piece
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm
 from marker.tolerances import SAME_POINT_MM, STRAIGHT_MM
-from marker.units import cut_length
+from marker.units import cut_length, fine_length
 
 _TO_INNER_ARC_DEG = 270.0  # a circle skirt hangs from its inner arc
 
@@ -226,7 +226,7 @@ def _check_fold(outline: FloatArray, fold: Stretch) -> None:
     if bend > STRAIGHT_MM:
         raise Unusable(
             f"the fold is not straight: it bends by {cut_length(bend)}",
-            f"Draw it straight to {STRAIGHT_MM} mm, or name another edge",
+            f"Draw it straight to {fine_length(STRAIGHT_MM)}, or name another edge",
         )
     rest = stretch_points(outline, fold.end, fold.start)[1:-1]
     inside = float(((rest - along[0]) @ left).min())

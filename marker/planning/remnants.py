@@ -165,11 +165,12 @@ class _Remnants:
 
     def why_not(self) -> str:
         """Why there is no sharing, or that none was found."""
-        name, many = self._load.cloth.name, counted(len(self._cloths), "remnant")
+        job, name = self._load.job.name, self._load.cloth.name
+        many = counted(len(self._cloths), "remnant")
         if self.too_large:
             rooms = sum(self.sharing.rooms_mm2)
             return (
-                f"does not fit the {many} of {name}: its pieces have {area(self._area)}, "
+                f"{job} does not fit the {many} of {name}: its pieces have {area(self._area)}, "
                 f"the remnants {area(rooms)}. More cloth is needed."
             )
         homeless = [
@@ -179,17 +180,17 @@ class _Remnants:
         ]
         if homeless:
             return (
-                f"does not fit the {many} of {name}: {' and '.join(dict.fromkeys(homeless))} "
+                f"{job} does not fit the {many} of {name}: {' and '.join(dict.fromkeys(homeless))} "
                 f"fits none of them, which is proven. A larger remnant is needed for it."
             )
         if self.sharing.all_proven and self.sharing.propose() is None:
             return (
-                f"does not fit the {many} of {name}: every way to share its pieces out leaves one "
-                f"over, which is proven. More cloth is needed."
+                f"{job} does not fit the {many} of {name}: every way to share its pieces out "
+                f"leaves one over, which is proven. More cloth is needed."
             )
         return (
-            f"was not made to fit the {many} of {name}. That does not prove that it can't: give "
-            f"the search more time, or more cloth."
+            f"no way was found to lay {job} on the {many} of {name}. That does not prove that "
+            f"there is none: give the search more time, or more cloth."
         )
 
     def _fits_none(self, kind: int) -> bool:
@@ -224,7 +225,7 @@ def lay_on_remnants(
     if laid is None and limits.stopped.is_set():
         raise StoppedEarly
     if laid is None:
-        raise CannotBeDone(f"{load.job.name} {trials.why_not()}")
+        raise CannotBeDone(trials.why_not())
     layouts = [_layout(load, each, limits.seed) for each in laid]
     found = judge.check_together(layouts, load.cut_pieces, load.job.garments)
     for checked in found:

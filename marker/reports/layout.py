@@ -22,7 +22,17 @@ from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
 from marker.reports.yardage import fit_words, purchase_words
-from marker.units import System, cut_length, inches, length, lengths, percent, percent_up, shown
+from marker.units import (
+    System,
+    cut_length,
+    cut_lengths,
+    inches,
+    length,
+    lengths,
+    percent,
+    percent_up,
+    shown,
+)
 from marker.words import counted
 
 
@@ -85,15 +95,15 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
         "overlapping, on grain, inside the cloth"
     )
     yield (
-        f"  length {lengths(layout.length_mm)}, {percent(checked.utilisation)} of the cloth used; "
-        f"{layout.stopped_because} after {layout.seconds:.0f} s"
+        f"  length {cut_lengths(layout.length_mm)}, {percent(checked.utilisation)} of the cloth "
+        f"used; {layout.stopped_because} after {layout.seconds:.0f} s"
     )
     yield from matching_lines(layout)
     if layout.stopped_because not in (Ending.PROVEN, Ending.PROVEN_CLOSELY):
         yield (
             f"  bound  no layout at this width can be shorter than "
-            f"{length(layout.length_lower_bound_mm)}, so at most {percent_up(_gap(layout))} could "
-            "still be saved"
+            f"{cut_length(layout.length_lower_bound_mm)}, so at most {percent_up(_gap(layout))} "
+            "could still be saved"
         )
     if laid.fit is None:
         yield f"  buy    {purchase_words(laid.purchase)}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from marker.cloth.buying import Addend, Answer, Fit, Purchase
-from marker.units import System, length, lengths, shown, step_length, that_add_up
+from marker.units import System, cut_length, cut_lengths, length, shown, step_length, that_add_up
 
 ADDEND_WORDS = {
     Addend.LAYOUT: "layout",
@@ -39,12 +39,12 @@ def shown_short_by(purchase: Purchase) -> float:
 def sum_words(purchase: Purchase) -> str:
     """'layout 1.24 m (48 7/8 in) + 40 mm for the two ends + 20 mm to a whole step'."""
     addends = shown_addends(purchase)
-    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {lengths(purchase.layout_mm)}"
+    said = f"{ADDEND_WORDS[Addend.LAYOUT]} {cut_lengths(purchase.layout_mm)}"
     del addends[Addend.LAYOUT]
     for addend, mm in addends.items():
         if mm:
             words = "gained in washing" if mm < 0 else ADDEND_WORDS[addend]
-            said += f" {'-' if mm < 0 else '+'} {length(abs(mm))} {words}"
+            said += f" {'-' if mm < 0 else '+'} {cut_length(abs(mm))} {words}"
     return said
 
 
@@ -84,18 +84,18 @@ def _cut_in_place(purchase: Purchase) -> str:
 
 def short_words(purchase: Purchase) -> str:
     """What one step less would lack."""
-    step, short = step_length(purchase.step_mm), lengths(shown_short_by(purchase))
+    step, short = step_length(purchase.step_mm), cut_lengths(shown_short_by(purchase))
     return f"one step of {step} less would be short by {short}"
 
 
 def fit_words(fits: Fit) -> str:
     """Whether it fits the cloth there is, by how much, and what is proven."""
     needed, spare = that_add_up([fits.needed_mm, fits.spare_mm])
-    have = f"{lengths(fits.have_mm)}, {length(needed)} needed"
-    by = lengths(abs(spare))
+    have = f"{cut_lengths(fits.have_mm)}, {cut_length(needed)} needed"
+    by = cut_lengths(abs(spare))
     if fits.answer is Answer.FITS:
         return f"{have}: it fits, {by} to spare"
     if fits.answer is Answer.IMPOSSIBLE:
-        least = length(fits.least_needed_mm)
+        least = cut_length(fits.least_needed_mm)
         return f"{have}: short by {by}; impossible, no layout needs less than {least}"
     return f"{have}: short by {by}; none that fits was found, which does not prove there is none"

@@ -93,7 +93,7 @@ def test_lines_for_a_person(tmp_path: Path) -> None:
     for said in (
         "* 90 cm (35 3/8 in)", "70 cm (3/4 yd)", "7.00 EUR",
         "layout 1.20 m (47 1/4 in) + 40 mm for the two ends + 65 mm lost in washing",
-        "one step of 10 cm (3 7/8 in) less would be short by 5 mm (1/4 in)",
+        "one step of 10 cm (3 15/16 in) less would be short by 5 mm (3/16 in)",
         "20 cm (7 7/8 in): not laid. panel needs",
         "Cheapest: 70 cm (3/4 yd) of 90 cm costs least.",
         "All cloths together: 10.00 EUR", "wrote",

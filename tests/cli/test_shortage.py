@@ -43,7 +43,7 @@ def test_shortage_as_json_and_its_exit_codes(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("have", "code", "answer", "words"),
     [
-        ("90 cm", 0, "fits", "10 cm (3 7/8 in) to spare"),
+        ("90 cm", 0, "fits", "10 cm (3 15/16 in) to spare"),
         ("45 cm", 1, "impossible", "short by 35 cm (13 3/4 in); impossible"),
     ],
 )

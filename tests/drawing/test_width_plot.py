@@ -76,7 +76,7 @@ def test_every_figure_is_there_in_words() -> None:
     for words in (
         "choir $dress$", "jersey: what to buy", "70 cm of 1.00 m, 10.43 EUR", "costs least",
         "1.40 m  20.86 EUR", "60 cm (23 5/8 in)", "56.8 cm", "65 mm", "95 mm",
-        "5 mm (1/4 in)", "not laid: panel needs 40 cm", "lining, 1.40 m",
+        "5 mm (3/16 in)", "not laid: panel needs 40 cm", "lining, 1.40 m",
         "1.50 m laid as on 1.00 m", "all cloths together: 12.83 EUR", "cm", "in", "yd",
     ):  # fmt: skip
         assert words in text, words

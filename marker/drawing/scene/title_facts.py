@@ -64,7 +64,7 @@ def _cloth(fits: Fit | None, purchase: Purchase) -> Fact:
     """What to buy; of a cloth of fixed length, what there is."""
     if fits is None:
         return Fact("to buy", *_to_buy(purchase))
-    spare = length(abs(fits.spare_mm))
+    spare = cut_length(abs(fits.spare_mm))
     detail = f"{spare} to spare" if fits.answer is Answer.FITS else f"short by {spare}"
     return Fact("there is", length(fits.have_mm), detail)
 
@@ -79,15 +79,15 @@ def _to_buy(purchase: Purchase) -> tuple[str, str]:
 
 def _addends(mm: float, purchase: Purchase) -> str:
     """What is bought besides, in what room there is: of washed cloth without the other system."""
-    ends = f"ends {length(purchase.end_allowance_mm)}"
+    ends = f"ends {cut_length(purchase.end_allowance_mm)}"
     if purchase.shrinkage_mm:
         taken, gained = purchase.shrinkage_mm, purchase.shrinkage_mm < 0
-        return f"{ends}, {'gained in ' if gained else ''}washing {length(abs(taken))}"
+        return f"{ends}, {'gained in ' if gained else ''}washing {cut_length(abs(taken))}"
     return ", ".join(filter(None, [other_length(mm), ends]))
 
 
 def _needed(fits: Fit) -> Fact:
-    return Fact("needed, ends included", length(fits.needed_mm), other_length(fits.needed_mm))
+    return Fact("needed, ends included", cut_length(fits.needed_mm), other_length(fits.needed_mm))
 
 
 def _washing(cloth: Cloth) -> str:

@@ -16,7 +16,7 @@ from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.stitching import edge_line, notch_point, square_out
 from marker.pattern.transforms import reflect
 from marker.tolerances import ON_FOLD_MM, STRAIGHT_MM
-from marker.units import cut_length
+from marker.units import cut_length, fine_length
 
 _CROSSWISE = 0.2
 """A seam whose outward direction has no larger part across the grain runs crosswise."""
@@ -113,8 +113,8 @@ def border_edge(piece: Piece) -> FloatArray | None:
     if bend > STRAIGHT_MM:
         raise CannotBeDone(
             f"piece {piece.name!r}: its edge {piece.border!r} cannot lie on a border print, for it "
-            f"bends by {cut_length(bend)}. Draw it straight to {STRAIGHT_MM} mm, on the fold "
-            f"square to it, or name another edge."
+            f"bends by {cut_length(bend)}. Draw it straight to {fine_length(STRAIGHT_MM)}, "
+            f"on the fold square to it, or name another edge."
         )
     return line[[0, -1]]
 
