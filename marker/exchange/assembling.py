@@ -157,8 +157,8 @@ def _with_texts(found: Strokes, pieces: Sequence[FlatPiece]) -> list[FlatPiece]:
     for piece, lines in zip(pieces, texts, strict=True):
         written = read_lines(lines)
         named = replace(piece, name=piece.name or found.name)
-        if not named.name and written.others:
-            name = next(filter(sounds_like_a_name, written.others), written.others[0])
+        name = _name_among(written.others)
+        if not named.name and name:
             written.others.remove(name)
             named = replace(named, name=name)
         named, unread = with_texts(named, written)
@@ -168,6 +168,13 @@ def _with_texts(found: Strokes, pieces: Sequence[FlatPiece]) -> list[FlatPiece]:
             found.note(f"the text '{line[:60]}', which can't be right")
         told.append(named)
     return told
+
+
+def _name_among(texts: Sequence[str]) -> str:
+    """What a piece is called by what is written on it; for want of a better name a word or letter
+    alone, but never a number, as of a page; "" where there is nothing."""
+    better = filter(sounds_like_a_name, texts)
+    return next(better, "") or next(filter(str.isalpha, texts), "")
 
 
 def _owners(

@@ -102,7 +102,8 @@ def pair_in(text: str) -> tuple[str, str]:
 _NO_NAME = re.compile(
     r"(?:page|seite|sheet|tile|row|col(?:umn)?|[a-z]{1,2})?\s*[\d.,/x×-]+(?:\s*(?:of|von|/)\s*\d+)?"
     r"|.*\b(?:cut|fold|grain|grainline|size|print|scale|test|copyright|stretch|page)\b.*"
-    r"|.*(?:©|www\.|https?:).*",
+    r"|.*(?:©|www\.|https?:).*"
+    r"|[^\W\d]",  # such as the letter of a notch
     re.IGNORECASE,
 )
 

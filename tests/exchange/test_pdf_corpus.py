@@ -198,6 +198,8 @@ LABELS = {
     "labels by matrix": f"BT /F 12 Tf {MATRIX} {40 * PT} {80 * PT} Tm (front) Tj "
     f"{MATRIX} {130 * PT} {80 * PT} Tm (back) Tj ET",
     "names in parts": f"{HERE} (fr) Tj [(o) 20 (nt)] TJ ET {THERE} (ba) Tj (ck) Tj ET",
+    "letters of notches": f"{HERE} 14 TL (a) Tj T* (front) Tj ET "
+    f"{THERE} 14 TL (D3) Tj T* (back) Tj ET",
     "lines below one another": f"{HERE} 14 TL (front) Tj T* (cut 2) Tj ET "
     f"{THERE} (page 3 of 4) Tj 0 -14 Td (back) Tj ET",
 }

@@ -222,6 +222,14 @@ FRAMES: dict[str, Case] = {
         BOTH[:1],
         names=["sleeve"],
     ),
+    "a number is no name, a letter is for want of better": Case(
+        svg(
+            f'{SLEEVE}<text x="100" y="100">D3</text><text x="100" y="150">3 / 12</text>'
+            f'<text x="100" y="180">B</text>'
+        ),
+        BOTH[:1],
+        names=["B"],
+    ),
 }
 HOLES: dict[str, Case] = {
     "even-odd": Case(
