@@ -7,7 +7,7 @@ same length.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact.lines import along_lines
+from marker.placement.exact.symmetry import same_outline
 from marker.placement.problem.statement import (
     ANY_LANE,
     Arrangement,
@@ -35,7 +36,9 @@ class Relaxation:
     problem : its shapes are the cores, its strip the usable cloth; it knows no gap.
     gap : mm, what two cores keep between them.
     items : the original's index of each item; an item without a core is left out.
-    ways : for each item the original's index of each of its orientations.
+    orientations : for each item the original's index of each of its orientations. stand_in : for
+    each item, by the original's index, the orientation that is or stands for it: cores that look
+    alike, as those of a rectangle and its half turn, are one.
     offset : for each shape, where its corner is seen from the position in the original.
     """
 
@@ -43,18 +46,17 @@ class Relaxation:
     gap: float
     items: tuple[int, ...]
     orientations: tuple[tuple[int, ...], ...]
+    stand_in: tuple[dict[int, int], ...]
     offset: tuple[FloatArray, ...]
 
     def relaxed(self, arrangement: Arrangement) -> Arrangement:
         """The arrangement in the relaxation's terms; a tilted item lies as its core does."""
         found = []
-        for item, orientations, known in zip(
-            self.items, self.orientations, self.problem.items, strict=True
+        for item, stand_in, known in zip(
+            self.items, self.stand_in, self.problem.items, strict=True
         ):
             at = arrangement[item]
-            orientation = (
-                orientations.index(at.orientation) if at.orientation in orientations else 0
-            )
+            orientation = stand_in.get(at.orientation, 0)
             dx, dy = self.offset[known.orientations[orientation].shape]
             found.append(Position(at.x + float(dx), at.y + float(dy), orientation))
         return tuple(found)
@@ -80,13 +82,23 @@ def relax(problem: PlacementProblem) -> Relaxation:
     for shape in range(len(problem.shapes)):
         core = problem.core(shape)
         if len(core):
-            index[shape] = len(shapes)
             corner = core.min(axis=0)
-            shapes.append(core - corner)
             within = corner - problem.margin
-            offset.append(np.where(np.abs(within) < HAIR_MM, 0.0, within))
-    held = [k for k, item in enumerate(problem.items) if _kept(item.orientations, index)]
-    orientations = [_kept(problem.items[k].orientations, index) for k in held]
+            within = np.where(np.abs(within) < HAIR_MM, 0.0, within)
+            index[shape] = next(
+                (
+                    k
+                    for k, other in enumerate(shapes)
+                    if same_outline(other, core - corner) and (offset[k] == within).all()
+                ),
+                len(shapes),
+            )
+            if index[shape] == len(shapes):
+                shapes.append(core - corner)
+                offset.append(within)
+    stand_ins = {k: _stand_in(item, index) for k, item in enumerate(problem.items)}
+    held = [k for k, stand_in in stand_ins.items() if stand_in]
+    orientations = [tuple(dict.fromkeys(stand_ins[k].values())) for k in held]
     items = [
         _of_cores(problem, problem.items[k], some, index, offset)
         for k, some in zip(held, orientations, strict=True)
@@ -100,12 +112,26 @@ def relax(problem: PlacementProblem) -> Relaxation:
         problem, shapes=tuple(shapes), items=tuple(items), width=problem.usable_width,
         margin=0.0, obstacles=tuple(obstacles), cores=(),
     )  # fmt: skip
-    return Relaxation(cores, 2 * problem.margin, tuple(held), tuple(orientations), tuple(offset))
+    stand_in = tuple(
+        {of: some.index(by) for of, by in stand_ins[k].items()}
+        for k, some in zip(held, orientations, strict=True)
+    )
+    return Relaxation(
+        cores, 2 * problem.margin, tuple(held), tuple(orientations), stand_in, tuple(offset)
+    )
 
 
-def _kept(orientations: Sequence[Orientation], index: dict[int, int]) -> tuple[int, ...]:
-    """Which of an item's orientations have a core."""
-    return tuple(k for k, orientation in enumerate(orientations) if orientation.shape in index)
+def _stand_in(item: Item, index: Mapping[int, int]) -> dict[int, int]:
+    """For each orientation of an item that has a core the first one of which the relaxation knows
+    no difference."""
+    first: dict[tuple[object, ...], int] = {}
+    found = {}
+    for k, each in enumerate(item.orientations):
+        if each.shape in index:
+            direction = each.direction if item.group >= 0 else 0
+            known = index[each.shape], direction, each.phase, each.lane, each.leeway
+            found[k] = first.setdefault(known, k)
+    return found
 
 
 def _of_cores(

@@ -46,7 +46,8 @@ class Covering:
 
     items : the items in it, largest first; to leave some out only lowers the optimum.
     unit : grid of the positions, mm. tolerance : of the inner no-fit polygons, mm.
-    shortest, longest : the strip lengths asked about, mm.
+    shortest, longest : the strip lengths asked about, mm. minimal : whether the shortest of these
+    is wanted; else any arrangement that fits the longest will do.
     """
 
     items: tuple[int, ...]
@@ -54,6 +55,7 @@ class Covering:
     tolerance: float
     shortest: float
     longest: float
+    minimal: bool = True
 
     def units(self, length: float) -> int:
         """A length in whole units, rounded down."""
@@ -112,8 +114,9 @@ def build(problem: PlacementProblem, covering: Covering, inner: InnerPolygons) -
             if obstacle.x < covering.longest:
                 _apart(problem, model, inner, first, _obstacle_entry(model, obstacle))
     _order_equals(problem, model)
-    _break_reflection(problem, model)
-    model.cp.minimize(model.length)
+    _break_reflections(problem, model)
+    if covering.minimal:
+        model.cp.minimize(model.length)
     return model
 
 
@@ -132,7 +135,8 @@ def _variables(problem: PlacementProblem, covering: Covering) -> Model:
     from ortools.sat.python import cp_model
 
     cp = cp_model.CpModel()
-    low, high = covering.units(covering.shortest), covering.units(covering.longest)
+    high = covering.units(covering.longest)
+    low = covering.units(covering.shortest) if covering.minimal else high
     length = cp.new_int_var(low, high, "length")
     xs, ys, chosen = [], [], []
     for item in covering.items:
@@ -297,39 +301,49 @@ def _order_equals(problem: PlacementProblem, model: Model) -> None:
             model.cp.add(model.x[place[first]] <= model.x[place[second]])
 
 
-def _break_reflection(problem: PlacementProblem, model: Model) -> None:
-    """Of an arrangement and its mirror image only one is kept.
+def _break_reflections(problem: PlacementProblem, model: Model) -> None:
+    """Of an arrangement and its images under the strip's motions only one is kept.
 
     Either an item without equals keeps half of its orientations, or the sum of positions of all
-    items of a kind and its mirror image stays in the strip's first half. Reordering equals does
-    not change it.
+    items of a kind and its images stays in the strip's first half. Reordering equals does not
+    change it. Where the strip has two mirrors, one changes the sum along it alone, the other that
+    across. Beside orientations, the sum is kept that is changed by a mirror which leaves them.
     """
-    reflection = next(reflections(problem, model.covering.items), None)
-    if reflection is None:
+    items = model.covering.items
+    motions = list(reflections(problem, items))
+    if not motions:
         return
-    for k, item in enumerate(model.covering.items):
-        if _keep_half(problem, model, reflection, k, item):
-            return
-    members = orbit(problem, model.covering.items, model.covering.items[0], reflection)
-    _keep_in_half(problem, model, reflection.across, members)
+    first, *mirrors = motions
+    members = orbit(problem, items, items[0], motions)
+    for k in range(len(items)):
+        left = _halved(problem, model, motions, k)
+        if left:
+            mirrors = [each for each in mirrors if {each.partner[shape] for shape in left} == left]
+            break
+    else:
+        mirrors = mirrors or [first]
+    for mirror in mirrors:
+        _keep_in_half(problem, model, mirror.across, members)
 
 
-def _keep_half(
-    problem: PlacementProblem, model: Model, reflection: Reflection, k: int, item: int
-) -> bool:
-    """Forbid half the orientations of an item that only itself can be the image of."""
+def _halved(
+    problem: PlacementProblem, model: Model, motions: Sequence[Reflection], k: int
+) -> set[int]:
+    """Forbid half the orientations of an item that only itself can be the image of; the shapes
+    of those that are left, none where that cannot be done."""
+    item = model.covering.items[k]
     orientations = [orientation.shape for orientation in problem.items[item].orientations]
-    images = [reflection.partner[shape] for shape in orientations]
+    images = [motions[0].partner[shape] for shape in orientations]
     if (
         set(images) != set(orientations)
         or any(image == shape for image, shape in zip(images, orientations, strict=True))
-        or len(orbit(problem, model.covering.items, item, reflection)) > 1
+        or len(orbit(problem, model.covering.items, item, motions)) > 1
     ):
-        return False
+        return set()
     for shape, image, literal in zip(orientations, images, model.chosen[k], strict=True):
         if shape > image:
             model.cp.add(literal == 0)
-    return True
+    return {shape for shape, image in zip(orientations, images, strict=True) if shape < image}
 
 
 def _keep_in_half(

@@ -3,7 +3,9 @@
 The bound climbs by refutation: CP-SAT is asked for an arrangement of the k largest items shorter
 than the bound plus a step. If there is none, the bound rises to that length and the step grows;
 if there is one, the next largest item joins; if time ran out, the step shrinks. What holds for
-some of the items holds for all. Once all are in, the model is refined.
+some of the items holds for all. Each length is asked of as few items as are not known to fit it:
+of fewer a refutation comes sooner. Of some of the items any arrangement will do; once all are in
+that may be asked of, the shortest is looked for, and then the model is refined.
 """
 
 from __future__ import annotations
@@ -11,7 +13,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,29 +44,31 @@ class ExactParams:
     with one each it took half off the gap. A bound rests on no more of the largest items.
     levels : (grid of positions, tolerance of polygons) from coarse to fine, mm.
     first_step : share of the gap between bound and length that the first question asks for.
-    harder, easier : how the step changes after a refutation, and after an answer that did not come.
+    harder, easier : how that share changes after a refutation that took less than the share `cheap`
+    of what was left of the allowance, and after an answer that did not come.
     subsolvers : CP-SAT's strategies that refuted most here, best first; linear relaxations of the
     slices are too weak to pay, so a single worker goes without.
-    question : share of what is left of the allowance that one question may use.
+    question : share of what is left of the allowance that questions of one length may use.
     """
 
     most_items: int = 12
     most_orientations: int = 32
     most_asked: int = 16
-    levels: tuple[tuple[float, float], ...] = ((0.5, 4.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
-    first_step: float = 1 / 6
+    levels: tuple[tuple[float, float], ...] = ((0.25, 2.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
+    first_step: float = 1 / 3
+    cheap: float = 1 / 20
     harder: float = 2.0
-    easier: float = 0.25
+    easier: float = 0.5
     subsolvers: tuple[str, ...] = (
         "no_lp", "default_lp", "quick_restart_no_lp", "reduced_costs",
     )  # fmt: skip
-    question: float = 1 / 2
+    question: float = 0.4
 
     def __post_init__(self) -> None:
         at_least(self, 0, "most_items", "most_orientations", "most_asked")
         at_least(self, 1, "harder")
         positive(self, "first_step", "easier", "question")
-        share(self, "first_step", "easier", "question")
+        share(self, "first_step", "cheap", "easier", "question")
         if not self.levels or min(min(each) for each in self.levels) <= 0.0:
             raise ValueError("ExactParams.levels must be pairs of lengths above 0")
 
@@ -102,22 +107,30 @@ class Allowance:
 
 @dataclass
 class _Left:
-    """What is left of an allowance."""
+    """What is left of an allowance. kept : share of it that the present question leaves."""
 
     given: Allowance
     ends: float | None
     effort: float | None
+    kept: float = 0.0
+
+    @property
+    def share(self) -> float:
+        """What share of the allowance is left."""
+        shares = [0.0 if self.given.stopped() else 1.0]
+        if self.ends is not None and self.given.seconds is not None:
+            shares.append((self.ends - time.monotonic() - 0.05) / max(self.given.seconds, 0.05))
+        if self.effort is not None and self.given.effort is not None:
+            shares.append((self.effort - 0.01) / max(self.given.effort, 0.01))
+        return max(0.0, min(shares))
 
     @property
     def used_up(self) -> bool:
         """Whether nothing worth a question is left."""
-        if self.given.stopped():
-            return True
-        no_time = self.ends is not None and self.ends - time.monotonic() < 0.05
-        return no_time or (self.effort is not None and self.effort < 0.01)
+        return self.share <= self.kept
 
     def solver(self, params: ExactParams) -> cp_model.CpSolver:
-        """A solver that may use up a question's share of what is left."""
+        """A solver that may use up what is left but for what is kept."""
         from ortools.sat.python import cp_model
 
         solver = cp_model.CpSolver()
@@ -128,11 +141,11 @@ class _Left:
             parameters.linearization_level = 0
         else:
             parameters.subsolvers.extend(params.subsolvers[:workers])
-        if self.ends is not None:
-            seconds = max(0.0, self.ends - time.monotonic())
-            parameters.max_time_in_seconds = seconds * params.question
-        if self.effort is not None:
-            parameters.max_deterministic_time = self.effort * params.question
+        allowed = max(0.0, self.share - self.kept)
+        if self.given.seconds is not None:
+            parameters.max_time_in_seconds = self.given.seconds * allowed
+        if self.given.effort is not None:
+            parameters.max_deterministic_time = self.given.effort * allowed
             parameters.interleave_search = workers > 1
         return solver
 
@@ -228,34 +241,65 @@ def askable(relaxed: PlacementProblem, params: ExactParams) -> int:
 
 
 def _climb(state: _State, left: _Left, params: ExactParams) -> None:
-    inner = InnerPolygons(state.relaxation.problem, state.relaxation.gap)
-    total, level = askable(state.relaxation.problem, params), 0
+    total = askable(state.relaxation.problem, params)
     if total == 0:  # tilts so wide that they share nothing
         return
-    count = min(2, total)
-    step = (state.length - state.bound) * params.first_step
-    while not state.closed and not left.used_up:
-        unit, tolerance = params.levels[level]
+    questions = _Questions(state, left, params, total)
+    step, level = params.first_step, 0
+    while not state.closed and left.share > 0.0 and level < len(params.levels):
+        gap, before = state.length - state.bound, left.share
         longest = min(
-            state.bound + max(step, PROVEN_WITHIN_MM), state.length - PROVEN_WITHIN_MM / 2
+            state.bound + max(step * gap, PROVEN_WITHIN_MM), state.length - PROVEN_WITHIN_MM / 2
         )
-        covering = Covering(state.order[:count], unit, tolerance, state.bound, longest)
-        answer = _ask(state, build(state.relaxation.problem, covering, inner), left, params)
-        state.raise_bound(answer.bound)
+        left.kept = before * (1.0 - params.question)
+        answer = questions.ask(longest, level)
         if answer.refuted:
-            step *= params.harder
+            state.raise_bound(longest)
+            if before - left.share < params.cheap * before:
+                step = min(1.0, step * params.harder)
         elif answer.solution is None:
-            step *= params.easier
-            if step < PROVEN_WITHIN_MM:
+            if step * gap < PROVEN_WITHIN_MM:
                 return
-        elif count < total:
-            count += 1
+            step *= params.easier
         else:
             if total == len(state.order):
                 state.take(state.relaxation.restored(state.best, answer.solution))
             level += 1
-            if level == len(params.levels):
-                return
+
+
+@dataclass
+class _Questions:
+    """Asks of the largest items, `total` at most. fits : a length that so many are known to fit,
+    one item at the first place."""
+
+    state: _State
+    left: _Left
+    params: ExactParams
+    total: int
+    fits: list[float] = field(init=False)
+    inner: InnerPolygons = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.fits = [0.0] + [inf] * (self.total - 1)
+        self.inner = InnerPolygons(self.state.relaxation.problem, self.state.relaxation.gap)
+
+    def ask(self, longest: float, level: int) -> _Answer:
+        """Whether the items fit a length: of some of them first, until that is refuted, or all that
+        may be asked of do, as tightly as can be."""
+        state, (unit, tolerance) = self.state, self.params.levels[level]
+        while True:
+            count = 1 + sum(length <= longest for length in self.fits[:-1])
+            covering = Covering(
+                state.order[:count], unit, tolerance, state.bound, longest, count == self.total
+            )
+            model = build(state.relaxation.problem, covering, self.inner)
+            answer = _ask(state, model, self.left, self.params)
+            state.raise_bound(answer.bound)
+            if answer.solution is None or count == self.total:
+                return answer
+            self.fits[count - 1] = longest
+            if self.left.used_up:
+                return replace(answer, solution=None)
 
 
 @dataclass(frozen=True)
@@ -280,7 +324,7 @@ def _ask(state: _State, model: Model, left: _Left, params: ExactParams) -> _Answ
         return _Answer(True, covering.longest, None)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return _Answer(False, covering.shortest, None)
-    bound = solver.best_objective_bound * covering.unit
+    bound = solver.best_objective_bound * covering.unit if covering.minimal else covering.shortest
     return _Answer(False, bound, _positions(known, model, solver))
 
 

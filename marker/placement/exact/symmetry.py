@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import LinearRing
+from shapely.geometry import Polygon
 
+from marker.geometry.arrays import FloatArray
 from marker.placement.problem.statement import ANY_LANE, Item, Orientation, PlacementProblem
 
 _SAME_MM = 1e-4
@@ -69,11 +70,15 @@ def reflections(problem: PlacementProblem, items: Sequence[int]) -> Iterator[Ref
 
 
 def orbit(
-    problem: PlacementProblem, items: Sequence[int], first: int, reflection: Reflection
+    problem: PlacementProblem, items: Sequence[int], first: int, motions: Sequence[Reflection]
 ) -> list[int]:
-    """All items of the kind of item `first`, and all those of the kind it is reflected into."""
-    shapes = {orientation.shape for orientation in problem.items[first].orientations}
-    shapes |= {reflection.partner[shape] for shape in shapes}
+    """All items of the kind of item `first`, and all those of the kinds that these motions make of
+    it, one after another."""
+    shapes: set[int] = set()
+    images = {orientation.shape for orientation in problem.items[first].orientations}
+    while not images <= shapes:
+        shapes |= images
+        images = {motion.partner[shape] for motion in motions for shape in shapes}
     group = problem.items[first].group
     return [
         item
@@ -81,6 +86,19 @@ def orbit(
         if problem.items[item].group == group
         and all(orientation.shape in shapes for orientation in problem.items[item].orientations)
     ]
+
+
+def same_outline(one: FloatArray, other: FloatArray) -> bool:
+    """Whether two outlines hold the same, however many points each takes. (n, 2), (m, 2) mm, the
+    corners of their bounding boxes at the origin."""
+    if np.abs(one.max(axis=0) - other.max(axis=0)).max() >= _SAME_MM:
+        return False
+    first, second = Polygon(one), Polygon(other)
+    return bool(
+        abs(first.area - second.area) < _SAME_MM * (first.length + second.length)
+        and first.buffer(_SAME_MM).contains(second)
+        and second.buffer(_SAME_MM).contains(first)
+    )
 
 
 def _ties(item: Item) -> Ties:
@@ -104,19 +122,15 @@ def _key(orientation: Orientation, group: int) -> tuple[int, int]:
 def _partners(problem: PlacementProblem, along: bool, across: bool) -> list[int]:
     """For each shape the one that its reflection is, -1 if none."""
     sign = np.array([-1.0 if along else 1.0, -1.0 if across else 1.0])
-    found = []
-    for shape in problem.shapes:
-        image = shape * sign
-        ring = LinearRing(image - image.min(axis=0))
-        found.append(
-            next(
-                (
-                    k
-                    for k, other in enumerate(problem.shapes)
-                    if abs(other.max(axis=0) - np.ptp(image, axis=0)).max() < _SAME_MM
-                    and LinearRing(other).hausdorff_distance(ring) < _SAME_MM
-                ),
-                -1,
-            )
+    images = [shape * sign for shape in problem.shapes]
+    return [
+        next(
+            (
+                k
+                for k, other in enumerate(problem.shapes)
+                if same_outline(other, image - image.min(axis=0))
+            ),
+            -1,
         )
-    return found
+        for image in images
+    ]

@@ -65,7 +65,7 @@ def test_published_optimum_is_proven(name: str, optimum: float) -> None:
 
 
 # Half circle skirts, waist 28 in in all and 24 in long, straight edges on opposite selvages:
-# length 2R + √(4R² - 45²), geometry. Inscribed chords make it at most 0.1 mm shorter here.
+# length 2R + √(4R² - 45²), geometry. Chords of 1.5° lie 0.062 mm inside each of the two arcs.
 def test_half_circle_skirts_are_proven_shortest() -> None:
     inner = 28.0 / (2 * np.pi) * INCH
     outer = inner + 24.0 * INCH
@@ -75,7 +75,7 @@ def test_half_circle_skirts_are_proven_shortest() -> None:
     assert optimum / INCH == pytest.approx(91.76, abs=0.005)
     proof = proof_of(given)
     assert proof.bound <= optimum + 1e-6
-    assert proof.bound >= optimum - PROVEN_WITHIN_MM - 0.1
+    assert proof.bound >= optimum - PROVEN_WITHIN_MM - 0.13
     assert proof.optimal
 
 
