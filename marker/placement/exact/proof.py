@@ -54,7 +54,7 @@ class ExactParams:
     most_items: int = 12
     most_orientations: int = 32
     most_asked: int = 16
-    levels: tuple[tuple[float, float], ...] = ((0.25, 2.0), (0.2, 1.0), (0.1, 0.25), (0.02, 0.05))
+    levels: tuple[tuple[float, float], ...] = ((0.25, 2.0), (0.1, 0.25), (0.02, 0.05))
     first_step: float = 1 / 3
     cheap: float = 1 / 20
     harder: float = 2.0

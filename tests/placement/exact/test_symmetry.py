@@ -13,7 +13,7 @@ from itertools import count, product
 import numpy as np
 import pytest
 from shapely import unary_union
-from shapely.geometry import box
+from shapely.geometry import Polygon, box
 from shapely.geometry.polygon import orient
 
 from marker.geometry.arrays import FloatArray
@@ -42,8 +42,9 @@ CAST = {
 
 def outline(cells: Cells) -> FloatArray:
     """The border of cells, counter-clockwise, mm."""
-    union = orient(unary_union([box(x, y, x + 1, y + 1) for x, y in cells]))
-    return np.array(union.exterior.coords)[:-1] * UNIT_MM
+    union = unary_union([box(x, y, x + 1, y + 1) for x, y in cells])
+    assert isinstance(union, Polygon)
+    return np.array(orient(union).exterior.coords)[:-1] * UNIT_MM
 
 
 def turned(cells: Cells) -> Cells:
