@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from marker.planning.workers import WorkerPool
 
 DEFAULT_SECONDS = 30.0
-WORKERS = 2
 COST = "AMOUNT|LENGTH"
 
 
@@ -97,7 +96,11 @@ COST = "AMOUNT|LENGTH"
     type=Number(0),
     help="With JOB: of the search of each marker; the same plan wherever it is made.",
 )
-@click.option("--workers", type=Number(1, 64), help="With JOB: markers at a time; 2.")
+@click.option(
+    "--workers",
+    type=Number(1, 64),
+    help=f"With JOB: markers at a time; {shell.WORKERS}, unless given.",
+)
 @click.option(
     "--cluster",
     metavar="ADDRESS",
@@ -274,9 +277,10 @@ def _plan_job(
 
 def _pool(workers: int | None, cluster: str | None) -> AbstractContextManager[WorkerPool]:
     from marker.planning.cluster import cluster_pool
+    from marker.planning.limits import usual_workers
     from marker.planning.workers import local_pool
 
-    return local_pool(workers or WORKERS) if cluster is None else cluster_pool(cluster)
+    return local_pool(workers or usual_workers()) if cluster is None else cluster_pool(cluster)
 
 
 @dataclass(frozen=True)

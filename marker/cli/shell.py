@@ -108,7 +108,22 @@ def piece_numbers(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P
 
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 seed = click.option("--seed", type=Number(0), default=0, show_default=True)
-workers = click.option("--workers", type=Number(1, 64), default=2, show_default=True)
+WORKERS = "as many as cores, one fewer of more than two"
+
+
+def _usual_workers() -> int:
+    from marker.planning.limits import usual_workers
+
+    return usual_workers()
+
+
+workers = click.option(
+    "--workers",
+    type=Number(1, 64),
+    default=_usual_workers,
+    help=f"Cores that search; {WORKERS}, unless given. A layout depends on how many: say it to "
+    "have the same one on another machine.",
+)
 quiet = click.option("--quiet", is_flag=True, help="No progress on standard error.")
 out_folder = click.option(
     "--out",

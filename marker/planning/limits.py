@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, field, replace
 from threading import Event
 
@@ -16,10 +17,23 @@ from marker.placement.stop import (
     when_set,
 )
 
+MOST_USUAL_WORKERS = 16
+"""What more of them would gain was not measured."""
+
+
+def usual_workers() -> int:
+    """One for each core that this process may use; of more than two cores one is left to whatever
+    else the machine does."""
+    allowed = getattr(os, "sched_getaffinity", None)
+    cores = len(allowed(0)) if allowed else os.cpu_count() or 1
+    return min(cores - 1 if cores > 2 else cores, MOST_USUAL_WORKERS)
+
 
 @dataclass(frozen=True)
 class SearchLimits:
     """How long to search (whichever comes first), from which seed, on how many cores.
+
+    The same job, seed, iterations and workers give the same layout; other workers give another.
 
     stopped : set it to have the search end with the best layout so far.
     enough_mm, hopeless_mm : it ends at a layout that short, and once none is proven to be that
@@ -29,7 +43,7 @@ class SearchLimits:
     seconds: float | None = None
     iterations: int | None = None
     seed: int = 0
-    workers: int = 2
+    workers: int = field(default_factory=usual_workers)
     stopped: Flag = field(default_factory=Event)
     enough_mm: float = 0.0
     hopeless_mm: float = float("inf")

@@ -36,6 +36,9 @@ from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
 from marker.tolerances import PROVEN_WITHIN_MM
 
+NICENESS = 5
+"""Local processes give way to whatever else the machine does, where the system knows of that."""
+
 HEATS, LEAST_HEAT_SECONDS = 3, 3.0
 """Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
@@ -301,6 +304,8 @@ def _begin(enough: Any) -> None:
     """In a local process: Ctrl-C is for the parent, who passes it on."""
     global _enough
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(os, "nice"):
+        os.nice(NICENESS)
     _enough = enough
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

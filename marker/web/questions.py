@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -21,7 +20,7 @@ from marker.orders.order import CutOrder, Limits
 from marker.outputs.folders import job_folder
 from marker.outputs.lays import demand_own_lays, write_lays
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
-from marker.planning.limits import SearchLimits
+from marker.planning.limits import SearchLimits, usual_workers
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
 from marker.planning.shortage import remedy_shortage
 from marker.planning.spreads import try_spreads
@@ -116,7 +115,7 @@ def order_laid(asked: Asked) -> dict[str, Any]:
         table_mm=None,
     )
     request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0))
-    with local_pool(min(2, os.cpu_count() or 1)) as pool:
+    with local_pool(usual_workers()) as pool:
         plans = plan_order(job, request, pool, asked.stop, _told(asked.say))
     files = write_lays(plans, job, asked.path, folder)
     report = to_json(order_report(job, plans, [Path(path.name) for path in files]))

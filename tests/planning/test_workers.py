@@ -28,6 +28,7 @@ from marker.planning import cluster, workers
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
+from marker.planning.limits import SearchLimits, usual_workers
 from marker.planning.workers import MarkerEffort, Travelling, WorkerPool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
@@ -169,3 +170,21 @@ def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
         cluster_pool("tcp://127.0.0.1:9"),
     ):
         pass
+
+
+@pytest.mark.parametrize(("cores", "used"), [(1, 1), (2, 2), (3, 2), (8, 7), (64, 16)])
+def test_usual_workers_leave_a_core_of_more_than_two(
+    cores: int, used: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "sched_getaffinity", lambda _: set(range(cores)), raising=False)
+    assert usual_workers() == SearchLimits().workers == used
+    monkeypatch.delattr(os, "sched_getaffinity")  # as on systems that do not know of it
+    monkeypatch.setattr(os, "cpu_count", lambda: cores)
+    assert usual_workers() == used
+
+
+@pytest.mark.skipif(not hasattr(os, "getpriority"), reason="this system has no niceness")
+def test_processes_give_way_to_what_else_the_machine_does() -> None:
+    with local_pool(1) as pool:
+        own = os.getpriority(os.PRIO_PROCESS, 0)
+        assert pool.executor.submit(os.getpriority, os.PRIO_PROCESS, 0).result() == min(own + 5, 19)
