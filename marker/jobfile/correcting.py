@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -45,6 +46,26 @@ def with_corner_moved(job: JobText, piece: str, corner: int, by_mm: tuple[float,
         raise CannotBeDone(f"'{piece}': {fault.problem}. {fault.remedy}.") from fault
 
 
+@dataclass(frozen=True)
+class FixedCorners:
+    """Why no corner of a piece is moved. have_numbers : they are those of the drawing all the same,
+    so that edges can be named by them."""
+
+    why: str
+    have_numbers: bool
+
+
+def fixed_corners(job: JobText, piece: str) -> FixedCorners | None:
+    """Whether `with_corner_moved` would refuse every corner of a piece; None where it would not."""
+    raw = tomllib.loads(job.text)
+    for have_numbers, demand in ((False, _table_with_corners), (True, _own_table)):
+        try:
+            demand(raw, piece)
+        except CannotBeDone as error:
+            return FixedCorners(str(error), have_numbers)
+    return None
+
+
 def without_piece(job: JobText, piece: str) -> JobText:
     """The job without a piece; raises CannotBeDone where something refers to it."""
     raw = tomllib.loads(job.text)
@@ -66,14 +87,7 @@ def _named(raw: Mapping[str, Any], kind: str, name: str) -> dict[str, Any] | Non
 
 def _own_table(raw: Mapping[str, Any], piece: str) -> dict[str, Any]:
     """The table of a piece whose drawn corners are those of the pattern, in every size."""
-    table = _named(raw, _DRAWN, piece)
-    if table is None:
-        raise CannotBeDone(f"'{piece}' follows from other pieces. Move the corner in those.")
-    if any(change.get("piece") == piece for _, change in tables(raw, "change")):
-        raise CannotBeDone(
-            f"'{piece}' is changed after it is drawn. Take its [[change]] away, move the corner, "
-            "and put the change back."
-        )
+    table = _table_with_corners(raw, piece)
     if "shape" in table:
         raise CannotBeDone(
             f"'{piece}' is drawn by a formula. Change its measures in the job file instead."
@@ -84,6 +98,25 @@ def _own_table(raw: Mapping[str, Any], piece: str) -> dict[str, Any]:
             f"'{piece}' is drawn anew in each size. Move the corner in its drawings instead."
         )
     return table
+
+
+def _table_with_corners(raw: Mapping[str, Any], piece: str) -> dict[str, Any]:
+    """The table of a piece whose corners have the numbers of the drawing."""
+    table = _named(raw, _DRAWN, piece)
+    changes = [change for _, change in tables(raw, "change")]
+    if any(piece in (change.get("piece"), *_parts(change)) for change in changes):
+        raise CannotBeDone(
+            f"'{piece}' is changed after it is drawn. Take its [[change]] away, move the corner, "
+            "and put the change back."
+        )
+    if table is None:
+        raise CannotBeDone(f"'{piece}' follows from other pieces. Move the corner in those.")
+    return table
+
+
+def _parts(change: Mapping[str, Any]) -> list[Any]:
+    split = change.get("split")
+    return split if isinstance(split, list) else []
 
 
 def _with_point(

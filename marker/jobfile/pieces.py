@@ -4,6 +4,7 @@ fold."""
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -181,7 +182,8 @@ def _graded(piece: Piece, drawn: Drawn, kept: frozenset[int], faults: FaultList)
             _check_fold(outline, piece.fold)
     with faults.gathering("grade"):
         try:
-            return graded_piece(piece, outline, kept)
+            graded = graded_piece(piece, outline, kept)
+            return replace(graded, corners=drawn.points[list(drawn.corners)])
         except CannotBeDone as error:
             raise Unusable(str(error).rstrip("."), "Check the rules of this size") from error
     return piece

@@ -26,9 +26,8 @@ from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
 from marker.web.downloads import OF_ORDER, PrintAsked, download, full_size, of_order
-from marker.web.drawing_board import CHANGES
+from marker.web.drawing_board import CHANGES, TEXT
 from marker.web.open_job import OpenJob
-from marker.web.pattern_picture import pattern_picture
 from marker.web.process import Tell, Values
 from marker.web.questions import QUESTIONS, Asked
 from marker.web.shown import (
@@ -36,6 +35,7 @@ from marker.web.shown import (
     cloth_facts,
     ended,
     file_digest,
+    kept_shown,
     layout_shown,
     pages_shown,
     stage,
@@ -91,7 +91,8 @@ class Desk:
             "trying": lambda _: self._tried_outlines(),
             "kept": lambda _: self._kept(),
             "findings": self._findings,
-            "pattern": lambda body: pattern_picture(self.job, str(body.get("size", self.job.size))),
+            "pattern": lambda body: self._open.pattern(str(body.get("size", self.job.size))),
+            "pattern try": lambda body: self._open.tried(str(body["what"]), body),
             "layout cloth": self._choose_cloth,
             "layout lay": self._lay,
             "layout slide": self._slide,
@@ -100,7 +101,7 @@ class Desk:
             "layout choose": self._choose,
             "layout adopt": self._adopt,
             "text": lambda _: self._open.text(),
-            "text try": lambda body: self._open.tried(str(body["text"])),
+            "text try": lambda body: self._open.tried(TEXT, body),
             **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
             "bands": self._bands,
             "pages": self._pages,
@@ -205,22 +206,7 @@ class Desk:
         return {"of": 0, "outlines": []} if self._teller is None else self._teller.outlines()
 
     def _kept(self) -> Values:
-        """The layouts that are kept, with their figures."""
-        return {
-            "layouts": [
-                {
-                    "id": first.file.name,
-                    "length_mm": sum(each.length_mm for each in (first, *others)),
-                    "buy_text": first.buy_text,
-                    "cost_text": first.cost and f"{first.cost:.2f} {first.currency}",
-                    "utilisation": first.utilisation,
-                    "remnants": [each.cloth for each in (first, *others)] if others else [],
-                    "stands": first.stands,
-                    "why_not": first.why_not,
-                }
-                for first, *others in self._tables.kept(self._table.cloth)
-            ]
-        }
+        return {"layouts": list(map(kept_shown, self._tables.kept(self._table.cloth)))}
 
     def _findings(self, body: Values) -> Values:
         size = str(body.get("size", self.job.size))

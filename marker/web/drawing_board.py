@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import astuple
 from pathlib import Path
 from typing import Any
@@ -15,13 +15,16 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.files.digest import digest
 from marker.files.own_files import write_own
 from marker.files.reading import read_text
-from marker.jobfile.correcting import with_corner_moved, without_piece
+from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
 from marker.jobfile.editing import JobText, Patch, load
 from marker.outputs.layouts import BY
 from marker.web.process import Values
 
 MOST_CHANGES = 200
 """Changes that can be undone another day."""
+
+TEXT = "text"
+"""The change of the whole text, written by hand."""
 
 Change = Callable[[JobText, Values], JobText]
 
@@ -58,18 +61,33 @@ class DrawingBoard:
             self._step(self._done, self._undone)
         elif what == "redo":
             self._step(self._undone, self._done)
-        elif what in _BY_NAME:
-            before = self._now.text
-            self._write(_BY_NAME[what](self._now, body))
+        else:
+            before, changed = self._now.text, self.tried(what, body)
+            if what == TEXT and changed.faults:
+                raise FaultyInput(changed.faults)
+            self._write(changed)
             self._done.append(Patch.between(before, self._now.text))
             self._undone.clear()
-        else:
-            raise CannotBeDone(f"the page knows no '{what}' of a pattern.")
         self._keep()
 
-    def tried(self, text: str) -> JobText:
-        """Another text in place of all of it, checked and not written."""
-        return self._now.patched(Patch.between(self._now.text, text))
+    def tried(self, what: str, body: Values) -> JobText:
+        """A change by its name, checked and not written; raises FaultyInput for one that can't be
+        made at all."""
+        if what not in _BY_NAME:
+            raise CannotBeDone(f"the page knows no '{what}' of a pattern.")
+        return _BY_NAME[what](self._now, body)
+
+    def changes(self) -> list[dict[str, str]]:
+        """Each [[change]] of the file in its order: its `piece`, and what is `said` of it."""
+        return [
+            {"piece": str(table.get("piece", "")), "said": _change_words(table)}
+            for table in _tables(self._now, "change")
+        ]
+
+    def fixed_corners(self, pieces: Iterable[str]) -> dict[str, dict[str, Any]]:
+        """Of the pieces whose corners can't be moved, `why`, and whether they `have_numbers`."""
+        found = {name: fixed_corners(self._now, name) for name in pieces}
+        return {name: vars(fixed) for name, fixed in found.items() if fixed is not None}
 
     def _step(self, from_: list[Patch], to: list[Patch]) -> None:
         if not from_:
@@ -218,7 +236,7 @@ def _without(job: JobText, place: tuple[str | int, ...]) -> JobText:
     job = job.remove(place)
     there: Any = tomllib.loads(job.text)
     for key in place[:-1]:
-        there = there[key]
+        there = there.get(key) if isinstance(there, dict) else None
     return job.remove(place[:-1]) if there in ({}, []) else job
 
 
@@ -264,10 +282,52 @@ def _remedy(job: JobText, body: Values) -> JobText:
 
 def _whole(job: JobText, body: Values) -> JobText:
     """The whole text, written by hand."""
-    changed = job.patched(Patch.between(job.text, str(body["text"])))
-    if changed.faults:
-        raise FaultyInput(changed.faults)
-    return changed
+    return job.patched(Patch.between(job.text, str(body["text"])))
+
+
+def _changed(job: JobText, body: Values) -> JobText:
+    """A piece changed at a line, after the changes that it has already. body : `piece`; `line`, one
+    place or two; `way`; `by`, a length, or of a cut the part that is kept or the two names. Of a
+    cut, too: `edge`, `allowance` and `hem`, each maybe empty, and whether it is `sewn`."""
+    way = str(body["way"])
+    if way not in _IN_WORDS:
+        raise CannotBeDone(f"a piece is changed in no way called '{way}'.")
+    line = [str(place).strip() for place in body["line"]]
+    value = [str(name).strip() for name in body["by"]] if way == "split" else str(body["by"])
+    said: dict[str, Any] = {"piece": str(body["piece"]), "line": line, way: value}
+    if way in ("keep", "split"):
+        optional = {key: str(body.get(key) or "").strip() for key in ("edge", "allowance", "hem")}
+        said |= {key: text for key, text in optional.items() if text}
+    if way == "split" and not body.get("sewn", True):
+        said["sewn"] = False
+    return job.set(("change", len(_tables(job, "change"))), said)
+
+
+def _not_changed(job: JobText, body: Values) -> JobText:
+    """A change taken away, by its number from 0."""
+    return _without(job, ("change", int(body["number"])))
+
+
+_IN_WORDS = {
+    "lengthen": "{} longer",
+    "shorten": "{} shorter",
+    "widen": "{} wider",
+    "narrow": "{} narrower",
+    "keep": "what is {} is kept",
+    "split": "split into {}",
+}
+"""What is done to a piece at a line, by its key in a [[change]]."""
+
+
+def _change_words(table: dict[str, Any]) -> str:
+    line = table.get("line")
+    at = " to ".join(map(str, line if isinstance(line, list) else []))
+    done = "; ".join(
+        said.format(" and ".join(map(str, value)) if isinstance(value, list) else value)
+        for key, said in _IN_WORDS.items()
+        if (value := table.get(key)) is not None
+    )
+    return f"{done}, at {at}"
 
 
 def _piece_table(job: JobText, name: str) -> dict[str, Any]:
@@ -301,7 +361,9 @@ _BY_NAME: dict[str, Change] = {
     "no-flaw": _no_flaw,
     "order": _order,
     "remedy": _remedy,
-    "text": _whole,
+    "change": _changed,
+    "no-change": _not_changed,
+    TEXT: _whole,
 }
 
 CHANGES = (*_BY_NAME, "undo", "redo")

@@ -69,13 +69,21 @@ class OpenJob:
             "digest": self.digest,
         }
 
-    def tried(self, text: str) -> Values:
-        """The faults of another text, and its pattern where there are none. Nothing is written."""
-        faults = self._board.tried(text).faults
-        if faults:
-            return {"faults": [fault_values(fault) for fault in faults], "pattern": None}
-        job = read_job(self.path, text)
-        return {"faults": [], "pattern": pattern_picture(job, job.size)}
+    def pattern(self, size: str) -> Values:
+        """The pattern in a size; what was changed in it, and whose corners can't be moved."""
+        picture, board = pattern_picture(self.job, size), self._board
+        names = [str(piece["name"]) for piece in picture["pieces"]]
+        fixed = board.fixed_corners(names)
+        return picture | {"changes": board.changes(), "fixed_corners": fixed}
+
+    def tried(self, what: str, body: Values) -> Values:
+        """The faults that a change would leave, and the pattern where it leaves none, in the `size`
+        of the body. Nothing is written."""
+        changed = self._board.tried(what, body)
+        if changed.faults:
+            return {"faults": [fault_values(fault) for fault in changed.faults], "pattern": None}
+        job = read_job(self.path, changed.text)
+        return {"faults": [], "pattern": pattern_picture(job, str(body.get("size") or job.size))}
 
     def change(self, what: str, body: Values) -> None:
         """Change the file, which is then read anew. body : may hold the `digest` of the file that

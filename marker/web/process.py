@@ -16,6 +16,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
+from pathlib import Path
 from queue import SimpleQueue
 from threading import Event
 from typing import Any, Protocol
@@ -60,9 +61,12 @@ class Failure:
 
 
 def fault_values(fault: Fault) -> dict[str, Any]:
-    """A fault as plain values; `line` 0 where it stands on no single line of a file."""
+    """A fault as plain values; `line` 0 where it stands on no single line of a file. Its place
+    names the file without its folders: the page is of one job."""
     return {
-        "place": fault.place,
+        "place": fault.place.replace(fault.file, Path(fault.file).name)
+        if fault.file
+        else fault.place,
         "problem": fault.problem,
         "remedy": fault.remedy,
         "line": fault.line,

@@ -20,6 +20,7 @@ from marker.layout import Layout
 from marker.layout.bought import purchase_for
 from marker.layout.ending import Ending
 from marker.planning.remnant_table import room_mm, starts_mm
+from marker.reports.kept import KeptFacts
 from marker.tolerances import HAIR_MM
 from marker.units import NotALength, cut_length, exact_length, parse_length
 from marker.web.pictures import layout_figures, piece_picture, points, remnant_figures
@@ -103,6 +104,21 @@ def _pieces(now: Arrangement, starts: Mapping[str, float]) -> Iterator[dict[str,
 def _on(layout: Layout) -> str:
     """The remnant that a layout lies on, "" for none."""
     return layout.cloth.remnant.name if layout.cloth.remnant else ""
+
+
+def kept_shown(together: Sequence[KeptFacts]) -> dict[str, Any]:
+    """A layout that is kept, with its figures; several are those on the remnants of a cloth."""
+    first = together[0]
+    return {
+        "id": first.file.name,
+        "length_mm": sum(each.length_mm for each in together),
+        "buy_text": first.buy_text,
+        "cost_text": first.cost and f"{first.cost:.2f} {first.currency}",
+        "utilisation": first.utilisation,
+        "remnants": [each.cloth for each in together] if len(together) > 1 else [],
+        "stands": first.stands,
+        "why_not": first.why_not,
+    }
 
 
 def pages_shown(planned: FullSize) -> dict[str, Any]:

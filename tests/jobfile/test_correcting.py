@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from marker.errors import CannotBeDone, FaultyInput
-from marker.jobfile.correcting import with_corner_moved, without_piece
+from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
 from marker.jobfile.editing import JobText, load
 from marker.jobfile.reading import read_job
 from marker.jobfile.starter import starter_job
@@ -132,3 +132,38 @@ def test_a_piece_is_dropped_unless_something_needs_it(tabard: JobText) -> None:
     with pytest.raises(CannotBeDone, match="the derived piece 'lining'"):
         without_piece(derived, "pocket")
     assert without_piece(derived, "lining").faults == ()
+
+
+FORMULA = 'shape = { kind = "rectangle", width = 400, height = 300 }'
+BY_SIZE = 'path = { by_size = { 38 = "M 0 0 L 9 0 L 9 9 Z", 40 = "M 0 0 L 9 0 L 9 9 Z" } }'
+PLAIN = "points = [[0, 0], [400, 0], [400, 300], [0, 300]]"
+KEEP = '[[change]]\npiece = "front"\nline = ["side at middle"]\n'
+OF_FRONT = '[[derived]]\nname = "lining"\nof = "front"\ncloth = "crepe"\n'
+
+
+@pytest.mark.parametrize(
+    ("outline", "besides", "piece", "why", "have_numbers"),
+    [
+        (FORMULA, "", "front", "drawn by a formula", True),
+        (BY_SIZE, "", "front", "drawn anew in each size", True),
+        (PLAIN, KEEP + 'keep = "above"\n', "front", "changed after it is drawn", False),
+        (PLAIN, KEEP + 'split = ["top", "skirt"]\n', "skirt", "changed after it is", False),
+        (PLAIN, OF_FRONT, "lining", "follows from other pieces", False),
+    ],
+)
+def test_why_corners_stay_is_known_beforehand(
+    tmp_path: Path, outline: str, besides: str, piece: str, why: str, have_numbers: bool
+) -> None:
+    sized = 'sizes = ["38", "40"]\n' if outline is BY_SIZE else ""
+    named = '[[piece]]\nname = "front"\ngrain = 90\nedges = { side = [2, 3] }\n'
+    text = f'units = "mm"\n{sized}{DRAWN}{named}{outline}\n{besides}'
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    job = load(tmp_path / "job.toml")
+    assert not job.faults, job.faults
+    fixed = fixed_corners(job, piece)
+    assert fixed is not None
+    assert (why in fixed.why, fixed.have_numbers) == (True, have_numbers)
+    with pytest.raises(CannotBeDone, match=why):
+        with_corner_moved(job, piece, 1, (1, 1))
+    if besides is OF_FRONT:
+        assert fixed_corners(job, "front") is None

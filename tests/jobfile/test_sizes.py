@@ -64,6 +64,7 @@ def test_grade_rules_move_corners(tmp_path: Path) -> None:
         sized = read.in_size(size).pieces[0]
         assert sized.notches[0].at_mm == pytest.approx(40 * share)
         assert sized.outline[2] == pytest.approx([100 * share, 100])
+        assert sized.corners == pytest.approx(sized.outline)
 
 
 def test_a_notch_by_size_stays_where_it_is_said(tmp_path: Path) -> None:

@@ -142,6 +142,32 @@ def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     at.until(lambda: text(at.server, "dress") == before)
 
 
+def test_2_a_piece_is_made_longer_where_it_is_clicked(at: Tab) -> None:
+    before = text(at.server, "dress")
+    page = at.open(at.server.job("choir dress"), "pattern")
+    page.locator('[data-edge="skirt front.side"] .edge-hit').click(force=True)
+    page.get_by_text("Longer, shorter, or cut here").click()
+    page.get_by_label("On side, at").fill("40 cm")
+    page.get_by_label("by", exact=True).fill("4 cm")
+    page.get_by_text("Seam skirt side meets no more then").wait_for()
+    assert page.locator(".as-was").count() == 1
+    page.get_by_label("There").select_option("split")
+    page.get_by_text("skirt front lower").wait_for()
+    assert page.locator(".as-was").count() == 2
+    assert text(at.server, "dress") == before  # shown, and not yet written
+    page.get_by_label("There").select_option("lengthen")
+    page.get_by_role("button", name="Write this change").click()
+    at.said("Written to the job file")
+    (change,) = said_of(at.server, "dress")["change"]
+    wanted = {"piece": "skirt front", "line": ["side at 40 cm"], "lengthen": "4 cm"}
+    assert change == wanted
+    page.get_by_role("button", name="Take away: skirt front, 4 cm longer, at side at 40 cm").click()
+    at.until(lambda: "[[change]]" not in text(at.server, "dress"))
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    at.until(lambda: text(at.server, "dress") == before)
+
+
 def stands(at: Tab, piece: int, there: list[float]) -> bool:
     """Whether the second corner of a piece is there, mm."""
     points = said_of(at.server, "small")["piece"][piece]["points"]
@@ -157,10 +183,12 @@ def test_2_an_outline_is_corrected(at: Tab) -> None:
     page.mouse.move(*middle)
     page.mouse.down()
     page.mouse.move(middle[0] - 40, middle[1], steps=4)
+    outline = page.locator(".reshaping .drawn").get_attribute("d")  # follows the pointer
     page.mouse.up()
     at.said("Written to the job file")
     x, y = said_of(at.server, "small")["piece"][1]["points"][1]
     assert (100 < x < 255, y) == (True, 0)
+    assert outline.startswith("M0 0L") or f"L{x:g} 0" in outline
     assert page.get_by_text("Stretch chosen").count() == 0  # a drag chooses nothing
     # by keyboard, where it stays in hand
     for key, there in ("ArrowUp", [x, 1]), ("Shift+ArrowRight", [x + 10, 1]):
@@ -329,6 +357,11 @@ def test_7_it_is_printed_and_downloaded(at: Tab) -> None:
     with page.expect_download() as saved:
         page.get_by_role("link", name="Download the pages").click()
     assert saved.value.suggested_filename == "print-a3.pdf"
+    page.get_by_label("Halves, to place on the fold").check()
+    page.get_by_role("link", name="Download the pages").and_(
+        page.locator('[href*="halves=yes"]')
+    ).wait_for()
+    assert page.locator(".printed-piece").count() == 2  # each piece once
     with page.expect_download() as saved:
         page.get_by_role("link", name="Layout, DXF").click()
     assert b"SECTION" in Path(saved.value.path()).read_bytes()

@@ -47,6 +47,11 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
         {"cloth": "jersey", "name": "stain", "along": [100, 200], "across": [0, 50]},
         "stain",
     ),
+    (
+        "change",
+        {"piece": "skirt front", "line": ["side at 40 cm"], "way": "shorten", "by": "4 cm"},
+        "shorten",
+    ),
 ]
 
 
@@ -95,6 +100,32 @@ def test_what_is_taken_away_leaves_no_empty_table(path: Path) -> None:
     assert read_job(path).cloths[0].price is None
     with pytest.raises(MarkerError, match="no amount of money"):
         board.change("price", {"cloth": "jersey", "amount": "dear", "per": "", "currency": ""})
+
+
+def test_changes_are_listed_and_taken_away(path: Path) -> None:
+    board = DrawingBoard(path)
+    piece = {"piece": "skirt front", "line": ["side at 40 cm"]}
+    board.change("change", {**piece, "way": "lengthen", "by": "4 cm", "hem": "turned once"})
+    parts = {"by": ["yoke", "skirt"], "edge": "join", "allowance": "12 mm", "sewn": False}
+    board.change("change", {**piece, "way": "split", **parts})
+    assert board.changes() == [
+        {"piece": "skirt front", "said": "4 cm longer, at side at 40 cm"},
+        {"piece": "skirt front", "said": "split into yoke and skirt, at side at 40 cm"},
+    ]
+    names = [each.name for each in read_job(path).pattern.pieces]
+    assert ("skirt front" in names, {"yoke", "skirt"} <= set(names)) == (False, True)
+    fixed = board.fixed_corners(["yoke", "skirt back"])  # drawn anew in each size
+    assert {name: each["have_numbers"] for name, each in fixed.items()} == {
+        "yoke": False,
+        "skirt back": True,
+    }
+    tried = board.tried("change", {**piece, "way": "keep", "by": "above"})
+    assert "split" in tried.faults[0].problem  # shown, and not written
+    board.change("no-change", {"number": 1})
+    board.change("no-change", {"number": 0})
+    assert "[[change]]" not in path.read_text(encoding="utf-8")
+    with pytest.raises(MarkerError, match="no way called 'fly'"):
+        board.change("change", {**piece, "way": "fly", "by": "1 cm"})
 
 
 def test_a_repeat_keeps_what_else_is_said_of_it(path: Path) -> None:
@@ -189,6 +220,7 @@ def test_every_change_is_tested() -> None:
         "fold",
         "text",
         "no-flaw",
+        "no-change",
         "undo",
         "redo",
     } == set(CHANGES)

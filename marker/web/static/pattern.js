@@ -2,6 +2,7 @@
 
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say, table } from "./dom.js";
+import { changeList, changeTools } from "./change.js";
 import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
 import { exactText, lengthText } from "./units.js";
 
@@ -28,12 +29,13 @@ export function patternPictures(pattern) {
     make("figcaption", {}, make("strong", {}, piece.name))));
 }
 
-function pieceDrawing(piece, marks = () => []) {
-  const box = bounds([piece.outline_mm, ...piece.edges.map((edge) => edge.line_mm)]);
+function pieceDrawing(piece, marks = () => [], before = null) {
+  const box = bounds([piece.outline_mm, ...(before ? [before.outline_mm] : []), ...piece.edges.map((edge) => edge.line_mm)]);
   const span = Math.max(box.right - box.left, box.high - box.low);
   const svg = draw("svg", { viewBox: viewBox(box, span / 12), role: "group", "aria-label": piece.name });
   const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
-  svg.append(draw("path", { class: "drawn", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }));
+  if (before) svg.append(draw("path", { class: "as-was", d: pathOf(before.outline_mm) }));
+  svg.append(draw("path", { class: before ? "as-is" : "drawn", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }));
   if (piece.fold_mm) svg.append(draw("path", { class: "fold", d: pathOf(piece.fold_mm, false) }));
   svg.append(...marks(span));
   for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
@@ -58,11 +60,51 @@ function besideMiddle(line, outline, distance) {
   return [middle[0] + side * out[0] * distance, middle[1] + side * out[1] * distance];
 }
 
+// How far along a line a click is, mm.
+function along(line, event, svg) {
+  const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
+  let best = [Infinity, 0], before = 0;
+  for (let k = 1; k < line.length; k++) {
+    const [ax, ay] = line[k - 1], ux = line[k][0] - ax, uy = line[k][1] - ay, size = Math.hypot(ux, uy) || 1;
+    const share = Math.min(Math.max(((at.x - ax) * ux + (-at.y - ay) * uy) / (size * size), 0), 1);
+    const off = Math.hypot(at.x - ax - share * ux, -at.y - ay - share * uy);
+    if (off < best[0]) best = [off, before + share * size];
+    before += size;
+  }
+  return best[1];
+}
+
+// An outline with one corner moved: lines to the corners beside it follow, and so do curves, each by
+// the weight of the two Bézier points that move with the corner.
+function reshaped({ outline_mm: outline, corners_mm: corners }, number, [right, up]) {
+  const nearest = ([x, y]) => outline.reduce((best, [px, py], k) => (
+    Math.hypot(px - x, py - y) < Math.hypot(outline[best][0] - x, outline[best][1] - y) ? k : best), 0);
+  const stops = new Set(corners.map(nearest)), at = nearest(corners[number - 1]), count = outline.length;
+  const moved = outline.map((point) => [...point]);
+  const shift = (k, weight) => { moved[k] = [outline[k][0] + right * weight, outline[k][1] + up * weight]; };
+  shift(at, 1);
+  for (const way of [1, -1]) {
+    const stretch = [at];
+    do stretch.push((stretch.at(-1) + way + count) % count); while (!stops.has(stretch.at(-1)));
+    const gone = [0];
+    for (let k = 1; k < stretch.length; k++) {
+      const [[ax, ay], [bx, by]] = [outline[stretch[k - 1]], outline[stretch[k]]];
+      gone.push(gone.at(-1) + Math.hypot(bx - ax, by - ay));
+    }
+    for (let k = 1; k < stretch.length - 1; k++) {
+      const rest = 1 - gone[k] / gone.at(-1);
+      shift(stretch[k], rest * rest * (3 - 2 * rest));
+    }
+  }
+  return moved;
+}
+
 class PatternView {
   constructor(main, job) {
     this.job = job;
     this.size = job.size;
     this.chosen = [];
+    this.clicked = {};
     this.tools = make("div", { class: "row" });
     this.pieces = make("div", { class: "shelf pieces" });
     this.beside = make("aside");
@@ -86,51 +128,63 @@ class PatternView {
   }
 
   pieceSheet(piece) {
+    const fixed = this.pattern.fixed_corners[piece.name];
     const svg = pieceDrawing(piece, (span) => [
       ...piece.edges.map((edge) => this.edgeGroup(piece, edge, span)),
-      ...piece.corners_mm.map((corner, k) => this.cornerGroup(piece, corner, k + 1, span)),
+      ...(!fixed || fixed.have_numbers ? piece.corners_mm.map((corner, k) => this.cornerGroup(piece, corner, k + 1, span, fixed)) : []),
     ]);
     return make("figure", { class: "sheet piece-sheet" }, svg, make("figcaption", {},
       make("strong", {}, piece.name), make("br"),
       make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`), make("br"),
+      ...(fixed ? [make("small", {}, fixed.why), make("br")] : []),
       button("Drop", () => this.edit("drop", { piece: piece.name }), { "aria-label": `Drop ${piece.name}`, title: "Take this piece out of the job" })));
   }
 
-  cornerGroup(piece, [x, y], number, span) {
+  cornerGroup(piece, [x, y], number, span, fixed) {
     const at = `${piece.name} ${number}`;
     const act = () => this.chooseCorner(piece.name, number);
     const group = draw("g", {
-      class: "corner", tabindex: 0, role: "button", "data-corner": at, "aria-label": `${piece.name}, corner ${number}`,
+      class: fixed ? "corner fixed" : "corner", tabindex: 0, role: "button", "data-corner": at, "aria-label": `${piece.name}, corner ${number}`,
       onclick: act,
       onkeydown: (event) => {
         const [right, up] = ARROWS[event.key] ?? [0, 0], step = event.shiftKey ? 10 : 1;
         if (event.key === "Enter" || event.key === " ") act();
+        else if ((right || up) && fixed) say(fixed.why);
         else if (right || up) this.moveCorner(piece.name, number, [right * step, up * step]);
         else return;
         event.preventDefault();
       },
-      onpointerdown: (event) => this.dragCorner(event, group, piece.name, number),
-    }, draw("title", {}, `corner ${number}: drag it, or press arrow keys`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
+      onpointerdown: (event) => { if (!fixed) this.dragCorner(event, group, piece, number); },
+    }, draw("title", {}, fixed ? `corner ${number}. ${fixed.why}` : `corner ${number}: drag it, or press arrow keys`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
     draw("circle", { class: "corner-hit", cx: x, cy: -y, r: span / 28 }));
     group.classList.toggle("chosen", this.corners?.piece === piece.name && this.corners.numbers.includes(number));
     return group;
   }
 
-  // It follows the pointer, and is moved in the file where it is let go; a mere click chooses it.
+  // It follows the pointer with the outline, and is moved in the file where it is let go; a mere
+  // click chooses it.
   dragCorner(down, group, piece, number) {
     if (down.button) return;
-    const back = group.ownerSVGElement.getScreenCTM().inverse();
+    const svg = group.ownerSVGElement, outline = svg.querySelector(".drawn"), drawn = outline.getAttribute("d");
+    const back = svg.getScreenCTM().inverse();
     const moved = (event) => [(event.clientX - down.clientX) * back.a, (event.clientY - down.clientY) * back.d];
     const far = (event) => Math.hypot(event.clientX - down.clientX, event.clientY - down.clientY) > 3;
-    const follow = (event) => group.setAttribute("transform", far(event) ? `translate(${moved(event)})` : "");
+    const follow = (event) => {
+      const [right, low] = far(event) ? moved(event) : [0, 0];
+      group.setAttribute("transform", `translate(${right} ${low})`);
+      svg.classList.toggle("reshaping", far(event));
+      outline.setAttribute("d", pathOf(reshaped(piece, number, [right, -low])) + piece.cutouts_mm.map((hole) => pathOf(hole)).join(""));
+    };
     const end = (event) => {
       group.removeEventListener("pointermove", follow);
       for (const kind of ["pointerup", "pointercancel"]) group.removeEventListener(kind, end);
       group.removeAttribute("transform");
+      svg.classList.remove("reshaping");
+      outline.setAttribute("d", drawn);
       if (event.type !== "pointerup" || !far(event)) return;
       group.addEventListener("click", (click) => click.stopImmediatePropagation(), { capture: true, once: true });
       const [right, low] = moved(event);
-      this.moveCorner(piece, number, [right, -low].map((mm) => Math.round(mm * 10) / 10));
+      this.moveCorner(piece.name, number, [right, -low].map((mm) => Math.round(mm * 10) / 10));
     };
     group.setPointerCapture(down.pointerId);
     group.addEventListener("pointermove", follow);
@@ -159,7 +213,7 @@ class PatternView {
       class: "edge-group", tabindex: 0, role: "button", "data-edge": ref,
       "aria-label": `${ref}, ${lengthText(edge.length_mm, this.job.units)}`,
       "aria-pressed": String(this.chosen.includes(ref)),
-      onclick: () => this.choose(ref),
+      onclick: (event) => { this.clicked[ref] = along(edge.line_mm, event, group.ownerSVGElement); this.choose(ref); },
       onkeydown: (event) => { if (event.key === "Enter" || event.key === " ") { this.choose(ref); event.preventDefault(); } },
     }, draw("title", {}, `${edge.name}: ${lengthText(edge.length_mm, this.job.units)}`),
     draw("path", { class: "edge", d: pathOf(edge.line_mm, false) }),
@@ -198,8 +252,9 @@ class PatternView {
           { number: edge.hem ? `${edge.hem}, ${lengthText(edge.allowance_mm, units)}` : lengthText(edge.allowance_mm, units) }])),
         ...this.sameLength(chosen),
         ...this.edgeTools(chosen),
-      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold. Drag a corner to move it; arrow keys move it by 1 mm, with Shift by 10 mm.")]),
-      ...this.seams(), ...this.bands(), ...this.faults());
+        ...this.changeTools(chosen.map(([, found]) => found)),
+      ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain, and the piece longer, shorter or cut there. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold. Drag a corner to move it; arrow keys move it by 1 mm, with Shift by 10 mm.")]),
+      ...changeList(this.pattern.changes, (what, body) => this.edit(what, body)), ...this.seams(), ...this.bands(), ...this.faults());
   }
 
   sameLength(chosen) {
@@ -235,6 +290,12 @@ class PatternView {
       typed("Name of the opening", "", "Make it an opening", (name) => this.edit("opening", { name, edges: refs, band: band.value.trim(), ratio: Number(ratio.value) }))];
     if (chosen.length === 2) tools.unshift(typed("Name of the seam", edge.name, "Sew them together", (name) => this.edit("seam", { name, sides: refs })));
     return tools;
+  }
+
+  changeTools(chosen) {
+    if (chosen.length > 2 || chosen.some(({ piece }) => piece !== chosen[0].piece)) return [];
+    return [changeTools({ job: this.job, size: this.size, pattern: this.pattern, chosen, clicked: this.clicked,
+      draw: (after, before) => pieceDrawing(after, () => [], before), edit: (what, body) => this.edit(what, body) })];
   }
 
   seams() {
