@@ -50,7 +50,11 @@ def title_facts(
             cut_length(cloth.usable_width_mm),
             f"of {lengths(cloth.width_mm)}{_washing(cloth)}",
         ),
-        Fact("nap", str(cloth.nap), f"{cut_length(cloth.gap_mm)} between pieces"),
+        Fact(
+            "nap",
+            str(cloth.nap),
+            gap_words(cloth),
+        ),
     ]
     if reader is Reader.CUTTING_ROOM:
         facts.append(Fact("marker efficiency", share, "of length × usable width"))
@@ -58,6 +62,11 @@ def title_facts(
     else:
         facts.append(Fact("share of the cloth used", share, "the rest is left over"))
     return (*facts, _pieces(checked), _price(purchase) if fits is None else _needed(fits))
+
+
+def gap_words(cloth: Cloth) -> str:
+    """'2 mm between pieces'."""
+    return f"{cut_length(cloth.gap_mm) if cloth.gap_mm else 'no gap'} between pieces"
 
 
 def _cloth(fits: Fit | None, purchase: Purchase) -> Fact:
@@ -79,11 +88,12 @@ def _to_buy(purchase: Purchase) -> tuple[str, str]:
 
 def _addends(mm: float, purchase: Purchase) -> str:
     """What is bought besides, in what room there is: of washed cloth without the other system."""
-    ends = f"ends {cut_length(purchase.end_allowance_mm)}"
-    if purchase.shrinkage_mm:
-        taken, gained = purchase.shrinkage_mm, purchase.shrinkage_mm < 0
-        return f"{ends}, {'gained in ' if gained else ''}washing {cut_length(abs(taken))}"
-    return ", ".join(filter(None, [other_length(mm), ends]))
+    ends, taken = purchase.end_allowance_mm, purchase.shrinkage_mm
+    said = [] if taken else [other_length(mm)]
+    said += [f"ends {cut_length(ends)}"] if ends else []
+    if taken:
+        said.append(f"{'gained in ' if taken < 0 else ''}washing {cut_length(abs(taken))}")
+    return ", ".join(filter(None, said))
 
 
 def _needed(fits: Fit) -> Fact:

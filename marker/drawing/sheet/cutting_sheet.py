@@ -78,8 +78,9 @@ class CuttingSheet:
     """One cloth's sheet.
 
     facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy
-    is made of. sketch : None of a cloth that just lies open. rows : by their first numbers, as
-    they are cut. steps : order of cutting. usual : the allowance where a piece says no other.
+    is made of; '' of a cloth that is there. sketch : None of a cloth that just lies open.
+    rows : by their first numbers, as they are cut. steps : order of cutting. usual : the allowance
+    where a piece says no other.
     """
 
     scene: Scene
@@ -132,7 +133,7 @@ def build_sheet(
         facts=(buy, Fact("cloth", scene.cloth_name, cloth.colour), *others),
         picture=small_layout(scene, PICTURE_ROOM if long else PICTURE_BESIDE),
         sizes=", ".join(dict.fromkeys(checked.garments)),
-        buying=_buying(purchase),
+        buying=_buying(purchase) if cloth.have_mm is None else "",
         sketch=None if open_flat else sketch,
         rows=rows,
         bands=tuple(

@@ -11,7 +11,7 @@ from marker.cloth.spread import Spreading
 from marker.drawing.in_little import SmallLayout, small_layout
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
-from marker.drawing.scene.title_facts import Fact
+from marker.drawing.scene.title_facts import Fact, gap_words
 from marker.orders.rolls import Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.reports.bundles import piece_counts
@@ -167,7 +167,7 @@ def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
     usable, whole = cut_length(cloth.usable_width_mm), lengths(cloth.width_mm)
     yield Fact("usable width", usable, f"of {whole}")
     yield Fact("spread", str(layout.spread.spreading), _face(layout.spread.spreading))
-    yield Fact("nap", str(cloth.nap), f"{cut_length(cloth.gap_mm)} between pieces")
+    yield Fact("nap", str(cloth.nap), gap_words(cloth))
     yield _height(laid, blade_mm)
     share = percent(laid.marker.utilisation)
     yield Fact("marker efficiency", share, "of length × usable width")

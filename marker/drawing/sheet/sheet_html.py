@@ -75,7 +75,8 @@ def _body(sheet: CuttingSheet) -> Iterator[str]:
         label, value, detail = map(escape, (fact.label, fact.value, fact.detail))
         yield f"<div><dt>{label}</dt><dd>{value}</dd><small>{detail}</small></div>"
     yield '<div class="swatch">staple a swatch here, right side up</div></dl>'
-    yield f"<p>To buy: {escape(sheet.buying)}</p>"
+    if sheet.buying:
+        yield f"<p>To buy: {escape(sheet.buying)}</p>"
     if sheet.sketch:
         yield _spread(sheet.sketch)
     yield _layout(sheet)

@@ -65,7 +65,8 @@ def _drawn(sheet: CuttingSheet, frame: Frame, picture: SmallLayout) -> list[Page
 
 def _to_cut(sheet: CuttingSheet, picture: SmallLayout) -> Iterator[Block]:
     yield facts_block(sheet.facts, swatch=True)
-    yield entry("to buy", sheet.buying)
+    if sheet.buying:
+        yield entry("to buy", sheet.buying)
     (left, _), (right, _) = picture.extent
     long = right - left > WIDTH * 0.55
     column = Column() if long else Column(MARGIN + right - left + 5.0, WIDTH - right + left - 5.0)

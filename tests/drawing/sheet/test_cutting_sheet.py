@@ -31,6 +31,7 @@ from marker.layout import CheckedLayout
 from marker.pattern.bands.strip_plan import strip_plans
 from tests.drawing.garments import (
     COLLAR,
+    JERSEY,
     Put,
     bought,
     checked,
@@ -109,6 +110,17 @@ def test_pieces_are_listed_in_the_order_in_which_they_are_cut() -> None:
         ("early", "1"),
         ("late", "2"),
     ]
+
+
+@pytest.mark.parametrize("have_mm", [None, 900.0])
+def test_a_cloth_that_is_there_is_not_bought(have_mm: float | None) -> None:
+    layout = checked(
+        [Put(piece("panel", rectangle(300, 200)), 0, 0)], replace(JERSEY, have_mm=have_mm)
+    )
+    files = render_cutting_sheet(scene_of(layout), layout, bought(layout), banded())
+    (page,) = pages_of(files["cutting-sheet.pdf"])
+    for said in (page.extract_text(), files["cutting-sheet.html"].decode()):
+        assert ("to buy" in said.lower()) == (have_mm is None)
 
 
 def test_a_longer_sheet_goes_on_over_pages_each_with_cautions_and_a_bar() -> None:
