@@ -54,6 +54,7 @@ class Written:
         job : whose sizes and rolls are ordered; None where sizes and colours are mere names.
         """
         faults = [*self.faults, *self._name_faults()]
+        faults += self._twice()
         known = {} if job is None else {c: _as_on_the_rolls(c, job) for c in self.colours}
         found: dict[str, dict[str, int]] = {known.get(c, c): {} for c in self.colours}
         for count in self.counts:
@@ -73,6 +74,15 @@ class Written:
             if len(names) > MOST_NAMES:
                 said = f"{len(names)} {what} are more than are planned at once"
                 yield self.blame(said, f"Order at most {MOST_NAMES} {what}")
+
+    def _twice(self) -> Iterator[Fault]:
+        """Colours that differ in how they are spelled alone."""
+        colours = list(self.colours)
+        for number, colour in enumerate(colours):
+            before = spelled_as(colour, colours[:number])
+            if before is not None:
+                said = f"'{colour}' is there twice, also as '{before}'"
+                yield self.colours[colour](said, "Give each colour once")
 
     def _job_faults(self, job: Job, known: Mapping[str, str]) -> Iterator[Fault]:
         """Sizes that the pattern lacks; colours that the rolls of a cloth lack, where they are

@@ -71,6 +71,7 @@ def faults(path: Path, of: Job | None) -> list[str]:
     [
         (",S,M,XL\nred,3,4,1\n", ":1: column D (XL)", "no size 'XL'"),
         (",S,M\nred,3,4\nred,1,1\n", ":3: column A (red)", "'red' is there twice"),
+        (",S,M\nred,3,4\nRed,1,1\n", ":3: column A (Red)", "twice, also as 'red'"),
         (",S,S\nred,3,4\n", ":1: column C (S)", "size 'S' is there twice"),
         ("size,count\nS,3\nS,4\n", ":3: column B (S)", "size 'S' is there twice"),
         (",S,\nred,3,4\n", ":2: column C", "no size is named"),  # a merged heading
