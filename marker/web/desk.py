@@ -163,6 +163,7 @@ class Desk:
             "order": dict(job.order),
             "units": self.job.show.lead.value,
             "cloths": [cloth_facts(cloth) for cloth in job.cloths],
+            "colours": list(dict.fromkeys(c for cloth in job.cloths for c in cloth.rolls if c)),
             "digest": self._open.digest,
         }
 

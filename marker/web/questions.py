@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,6 +18,7 @@ from marker.job import Job
 from marker.jobfile.demand import read_demand
 from marker.jobfile.option_texts import read_widths
 from marker.orders.order import CutOrder, Limits
+from marker.orders.planning import Aim
 from marker.outputs.folders import job_folder
 from marker.outputs.lays import demand_own_lays, write_lays
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
@@ -29,7 +31,7 @@ from marker.planning.widths import compare_widths, main_cloth
 from marker.planning.workers import local_pool
 from marker.reports.buy import buy_report
 from marker.reports.facts import to_json
-from marker.reports.order import order_report
+from marker.reports.order import order_lines, order_report, problems
 from marker.reports.shortage import shortage_report
 from marker.reports.spreads import spread_facts
 from marker.units import NotALength, lengths, parse_length
@@ -112,15 +114,17 @@ def order_laid(asked: Asked) -> dict[str, Any]:
     limits = Limits(
         max_garments=_count(body, "max_garments", 4),
         max_plies=_count(body, "max_plies", 1),
-        table_mm=None,
+        table_mm=math.floor(_length(table)) if (table := str(body.get("table") or "")) else None,
     )
-    request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0))
+    aim = Aim(str(body.get("aim") or Aim.LEAST_COST))
+    request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0), aim=aim)
     with local_pool(usual_workers()) as pool:
         plans = plan_order(job, request, pool, asked.stop, _told(asked.say))
     files = write_lays(plans, job, asked.path, folder)
     report = to_json(order_report(job, plans, [Path(path.name) for path in files]))
     markers = [LayoutTable.of(lay.marker, None).as_json() for plan in plans for lay in plan.lays]
-    return report | {"markers": markers}
+    said = {"lines": list(order_lines(job, plans)), "problems": list(problems(plans))}
+    return report | said | {"markers": markers}
 
 
 QUESTIONS = {

@@ -337,6 +337,8 @@ def test_6_an_order_is_planned(at: Tab) -> None:
     at.said("Done", WAIT_SECONDS)
     assert page.get_by_text("Lay 1", exact=True).is_visible()
     assert page.locator(".shelf svg").count() >= 1
+    page.get_by_text("The whole plan in words").click()
+    assert page.get_by_text("3 garments, as ordered").is_visible()
     with page.expect_download() as saved:
         page.get_by_role("link", name="Sheet of lay 1").click()
     assert Path(saved.value.path()).read_bytes().startswith(b"%PDF")

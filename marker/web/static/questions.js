@@ -115,8 +115,8 @@ function offers(answer, units) {
 
 export async function orderView(main, job) {
   main.replaceChildren();
-  const colours = [""];
-  const counts = [Object.fromEntries(job.sizes.map((size) => [size, job.order[size] ?? 0]))];
+  const colours = job.colours.length ? [...job.colours] : [""];
+  const counts = colours.map((_, k) => Object.fromEntries(job.sizes.map((size) => [size, k ? 0 : job.order[size] ?? 0])));
   const grid = make("div", { class: "scroll" });
   const several = () => colours.length > 1;
   const build = () => grid.replaceChildren(table(["colour", ...job.sizes], colours.map((colour, k) => [
@@ -134,16 +134,25 @@ export async function orderView(main, job) {
   const garments = make("input", { type: "number", min: 1, max: 64, value: 4, size: 4 });
   const plies = make("input", { type: "number", min: 1, max: 500, value: 1, size: 4 });
   const seconds = make("input", { type: "number", min: 1, max: 600, value: 30, size: 4 });
+  const tableLength = make("input", { size: 6 });
+  const aim = choice([["cost", "least cost"], ["lays", "fewest lays"], ["plies", "fewest plies"]], "cost");
   const form = [make("h2", {}, "An order"), grid, make("div", { class: "row" },
-    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Seconds in all", seconds))];
-  const demand = () => colours.map((colour, k) => {
-    const sizes = job.sizes.filter((size) => counts[k][size] > 0).map((size) => `${size}=${counts[k][size]}`).join(",");
+    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Table, if a ply must fit it", tableLength),
+    field("Looked for", aim), field("Seconds in all", seconds))];
+  const wanted = () => colours.map((colour, k) => [colour, counts[k]]).filter(([, of]) => !job.colours.length || job.sizes.some((size) => of[size] > 0));
+  const demand = () => wanted().map(([colour, of]) => {
+    const sizes = job.sizes.filter((size) => of[size] > 0).map((size) => `${size}=${of[size]}`).join(",");
     return colour ? `${colour}: ${sizes}` : sizes;
   });
   return asking(main, job, "Plan", form, {
     what: "order",
-    values: () => ({ demand: demand(), max_garments: Number(garments.value), max_plies: Number(plies.value), seconds: Number(seconds.value) }),
+    values: () => ({ demand: demand(), max_garments: Number(garments.value), max_plies: Number(plies.value), table: tableLength.value, aim: aim.value, seconds: Number(seconds.value) }),
   }, (answer) => lays(answer, job));
+}
+
+function plies(lay) {
+  const of = Object.entries(lay.plies_by_colour ?? {});
+  return of.length ? ` (${of.map(([colour, count]) => `${count} ${colour}`).join(", ")})` : "";
 }
 
 function lays(answer, job) {
@@ -158,10 +167,12 @@ function lays(answer, job) {
       return make("li", {}, smallLayout({
         width_mm: layout.cloth.usable_width_mm, length_mm: layout.length_mm, outlines: layout.placements.map((each) => each.outline_mm),
       }), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
-        `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}`, make("br"),
+        `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}${plies(lay)}`, make("br"),
         `marker ${lengthText(layout.length_mm, job.units)}`, make("br"), sheet ? fileLink(sheet, `Sheet of lay ${number + 1}, PDF`) : ""));
     }))]);
-  return [...cards, make("h3", {}, "All files of the order"), make("ul", { class: "files" },
+  const problems = answer.problems.map((each) => make("p", { class: "fault" }, each));
+  const words = make("details", {}, make("summary", {}, "The whole plan in words: lengths, rolls, what is proven"), make("pre", { class: "scroll", tabindex: 0 }, answer.lines.join("\n")));
+  return [...problems, ...cards, words, make("h3", {}, "All files of the order"), make("ul", { class: "files" },
     names.map((name) => make("li", {}, fileLink(name, name)))),
   make("p", { class: "quiet" }, "Blades cut: guard on when one is put down, fingers away from the line. Local rules and trained practice come first.")];
 }
