@@ -75,12 +75,10 @@ def buy(
     if (job is None) == (garment is None):
         raise click.UsageError("Give a JOB, or a --garment with its measures.")
     search = _Search(seconds, iterations, seed, workers, quiet)
-    report: BuyReport | EstimateReport
     if job is None:
-        report, found = _for_garment(garment or "", size, widths, search)
+        found = _for_garment(garment or "", size, widths, search, as_json)
     else:
-        report, found = _for_job(job, widths, search, out)
-    _say(report, as_json)
+        found = _for_job(job, widths, search, out, as_json)
     if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
 
@@ -140,23 +138,30 @@ class _Search:
 
 
 def _for_job(
-    path: Path, widths: str | None, search: _Search, out: Path | None
-) -> tuple[BuyReport, WidthsResult]:
+    path: Path, widths: str | None, search: _Search, out: Path | None, as_json: bool
+) -> WidthsResult:
+    """Compare, plot, say; what was found is said even where the plot can't be written."""
     from marker.cli.shell import read_shown
     from marker.files.writing import output_folder
-    from marker.outputs.drawings import write_width_plot
+    from marker.outputs.drawings import demand_own_width_plot, write_width_plot
     from marker.outputs.folders import job_folder
     from marker.reports.buy import buy_report
 
     job = read_shown(path)
     with output_folder(out or job_folder(job.name)) as folder:
+        demand_own_width_plot(folder)
         found = search.otherwise(seconds=DEFAULT_SECONDS).compare(job, widths)
-        return buy_report(found, write_width_plot(found, folder)), found
+        files: list[Path] = []
+        try:
+            files = write_width_plot(found, folder)
+        finally:
+            _say(buy_report(found, files), as_json)
+    return found
 
 
 def _for_garment(
-    garment: str, size: str | None, widths: str | None, search: _Search
-) -> tuple[EstimateReport, WidthsResult]:
+    garment: str, size: str | None, widths: str | None, search: _Search, as_json: bool
+) -> WidthsResult:
     from marker.jobfile.drafted import job_of
     from marker.jobfile.garments import drafted_as_asked
     from marker.reports.estimate import estimate_report
@@ -164,7 +169,8 @@ def _for_garment(
     drafted = drafted_as_asked(garment, measures_given(), size, [])
     quick, job = search.otherwise(iterations=0), job_of(drafted, garment)
     found = quick.compare_garment(garment, job, size, widths)
-    return estimate_report(drafted, found), found
+    _say(estimate_report(drafted, found), as_json)
+    return found
 
 
 def _say(report: BuyReport | EstimateReport, as_json: bool) -> None:

@@ -260,11 +260,15 @@ def _plan_job(
                 plans = plan_order(job, request, workers, signals.stopped, reporter)
             except NoPlanOnCloth as problem:
                 raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
-        files = write_lays(plans, job, path, folder)
-    if told.as_json:
-        print_json(to_json(order_report(job, plans, files)))
-    else:
-        click.echo("\n".join(order_lines(job, plans)))
+        files: list[Path] = []
+        try:
+            files = write_lays(plans, job, path, folder)
+        finally:  # a plan is said even where its lays can't be written
+            if told.as_json:
+                print_json(to_json(order_report(job, plans, files)))
+            else:
+                click.echo("\n".join(order_lines(job, plans)))
+    if not told.as_json:
         click.echo(written_line(plans, folder))
     wrong = list(problems(plans))
     for each in wrong:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from marker.planning.widths import WidthsResult
 
 
+_WIDTHS = "buy"
+
+
 def write_bands(
     job_name: str, plans: Mapping[str, Sequence[StripPlan]], folder: Path
 ) -> list[Path]:
@@ -35,11 +38,16 @@ def write_garments(folder: Path) -> list[Path]:
     return _write(render_garments(), folder, "garments", "garments")
 
 
+def demand_own_width_plot(folder: Path) -> None:
+    """Raise FaultyInput before widths are compared where a person's file stands in their way."""
+    OwnFiles(folder).demand_own([f"{_WIDTHS}.{kind}" for kind in ("pdf", "png", "svg")], _WIDTHS)
+
+
 def write_width_plot(found: WidthsResult, folder: Path) -> list[Path]:
     """Plot the cloth to buy against its width, all files or none; their paths."""
     from marker.drawing.width_plot import render_width_plot  # it loads all that searches
 
-    return _write(render_width_plot(found), folder, "buy", found.job_name)
+    return _write(render_width_plot(found), folder, _WIDTHS, found.job_name)
 
 
 def _write(drawn: Contents, folder: Path, stem: str, job_name: str) -> list[Path]:

@@ -72,6 +72,7 @@ def test_exports_plots_and_bands_replace_only_their_own(tmp_path: Path) -> None:
         (out / name).write_text("mine")
         told = marker(*words)
         assert told.exit_code == 2
+        assert not told.stdout  # it was not sought first
         assert "changed after it was written" in told.stderr
         assert (out / name).read_text() == "mine"
 
@@ -187,9 +188,9 @@ def test_the_second_leaves_the_drawings_out(tmp_path: Path) -> None:
     assert not (tmp_path / "out" / "diagram.pdf").exists()
 
 
-def test_a_disk_that_is_full_of_drawings_keeps_the_layout(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.fixture
+def full_of_drawings(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No PDF can be written."""
     really = writing.write_atomically
 
     def full(path: Path, content: bytes | str) -> None:
@@ -198,6 +199,30 @@ def test_a_disk_that_is_full_of_drawings_keeps_the_layout(
         really(path, content)
 
     monkeypatch.setattr(own_files, "write_atomically", full)
+
+
+@pytest.mark.usefixtures("full_of_drawings")
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("buy", "--widths", "150cm", *FEW),
+        ("order", "--demand", "38=1", "--max-garments", 1, "--max-plies", 1, *FEW),
+    ],
+    ids=lambda words: str(words[0]),
+)
+def test_what_was_found_is_said_where_it_cannot_be_drawn(
+    words: tuple[object, ...], tmp_path: Path
+) -> None:
+    command, *options = words
+    told = marker(command, job_file(tmp_path, TWO_PIECES), *options, "--out", tmp_path / "out")
+    assert told.exit_code == 2
+    assert "No space left on device" in told.stderr
+    assert "jersey" in told.stdout
+    assert not list((tmp_path / "out").glob("[!.]*"))
+
+
+@pytest.mark.usefixtures("full_of_drawings")
+def test_a_disk_that_is_full_of_drawings_keeps_the_layout(tmp_path: Path) -> None:
     told = marker("lay", job_file(tmp_path, TWO_PIECES), *FEW, "--out", tmp_path / "out")
     assert told.exit_code == 2
     assert "the layout is kept in" in told.stderr
