@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from marker.placement.search.first_layouts import FirstLayouts, Ordering
 from marker.placement.search.state import Choices, choices
 from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
-from marker.placement.search.windows import Windows, has_windows
+from marker.placement.search.windows import ALONE, Share, Windows, has_windows
 from marker.placement.stop import Progress, Stop, Verdict
 from marker.placement.tables.no_fit_polygons import (
     Abandoned,
@@ -54,6 +55,13 @@ class Result:
     iterations: int
     seconds: float
     history: tuple[tuple[float, float], ...]
+
+
+class Begun(NamedTuple):
+    """A layout that is there. share : of the work on it, where its strip is long."""
+
+    layout: Arrangement
+    share: Share = ALONE
 
 
 @dataclass
@@ -150,7 +158,7 @@ def solve(
 
 def go_on(
     problem: PlacementProblem,
-    begun: Arrangement,
+    begun: Begun,
     stop: Stop,
     seed: int,
     workers: int,
@@ -158,11 +166,11 @@ def go_on(
 ) -> Result:
     """The same from a layout that is there, of at least one item, which is never made longer."""
     warm_up_first_layouts()
-    run = _Run(problem, stop, on_progress, DEFAULT, begun, bounds.simple(problem))
+    run = _Run(problem, stop, on_progress, DEFAULT, begun.layout, bounds.simple(problem))
     return _solved(run, begun, seed, workers)
 
 
-def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Result:
+def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
     """All stages of a run. begun : what it starts from in place of first layouts."""
     problem, params = run.problem, run.params
     rng = np.random.default_rng(seed)
@@ -178,7 +186,7 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
     if begun is None:
         starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
     else:
-        starts = [begun]
+        starts = [begun.layout]
     with run.uncounted():
         warm_up_search(may_tilt(problem))
     try:
@@ -191,7 +199,8 @@ def _solved(run: _Run, begun: Arrangement | None, seed: int, workers: int) -> Re
     )  # fmt: skip
     search: Search | Windows
     if has_windows(problem, starts[0], params.windows):
-        search = Windows(shared, starts, rng, workers, params.heats, params.windows)
+        share = begun.share if begun else ALONE
+        search = Windows(shared, starts, rng, workers, (params.heats, params.windows), share)
     else:
         search = Search(shared, starts, rng, workers, params.heats)
     relaxed = relax(problem).problem

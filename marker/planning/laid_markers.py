@@ -15,13 +15,8 @@ from marker.orders.lengths import Lengths, Mix, mix
 from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.events import OnEvent, SearchEnded, WorkersGone
-from marker.planning.workers import (
-    MarkerEffort,
-    WorkerPool,
-    WorkersLost,
-    first_layout,
-    proven,
-)
+from marker.planning.heats import proven
+from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost, first_layout
 
 _PROBE = 3  # garments of the longer of the two markers that the estimate is fitted to first
 

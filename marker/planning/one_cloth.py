@@ -12,7 +12,8 @@ from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_l
 from marker.placement.problem.kept import as_laid
 from marker.placement.problem.prepare import Stretch
 from marker.placement.search.separation import separate
-from marker.placement.solve import Result, go_on, solve
+from marker.placement.search.windows import ALONE, Share
+from marker.placement.solve import Begun, Result, go_on, solve
 from marker.placement.stop import Progress
 from marker.planning.events import (
     BetterLayoutFound,
@@ -37,11 +38,13 @@ def lay_task(
     on_event: OnEvent,
     about: str = "",
     begun: Layout | None = None,
+    share: Share = ALONE,
 ) -> CheckedLayout:
     """Lay one task and have the judge check it.
 
     limits : what this task gets alone. about : what events call it, the cloth unless given.
     begun : a layout of this task to go on from, where there is one way to cut it, in one stretch.
+    share : of the work on that, where several searches go on from it.
     """
     about = about or task.cloth.name
     if not is_compiled(separate):
@@ -50,7 +53,7 @@ def lay_task(
     if any(len(plan) > 1 for plan in task.plans) or task.spreading.ends_meet:
         limits = replace(limits, enough_mm=0.0)  # a stretch of the table tells too little
     matched = limits if task.unmatched is None else limits.part(MATCHED_SHARE)
-    search = _Search(task, matched, on_event, about, begun=begun)
+    search = _Search(task, matched, on_event, about, begun=begun, share=share)
     layout = search.layout()
     if task.unmatched is not None:
         bare = _Search(
@@ -81,7 +84,7 @@ def lay_task(
 class _Search:
     """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time.
 
-    begun : what it goes on from, where that can be. best_mm : the shortest layout told of so far.
+    begun, share : as of `lay_task`. best_mm : the shortest layout told of so far.
     before : seconds that earlier stretches took.
     """
 
@@ -91,6 +94,7 @@ class _Search:
     about: str
     tells_layouts: bool = True
     begun: Layout | None = None
+    share: Share = ALONE
     best_mm: float = field(default=float("inf"), init=False)
     before: float = field(default=0.0, init=False)
 
@@ -140,7 +144,8 @@ class _Search:
         if self.begun is None or not alone or self.task.start_is_free or not part.problem.items:
             return solve(part.problem, limits.rule(), limits.seed, limits.workers, tell)
         problem, laid = as_laid(part, self.begun)
-        return go_on(problem, laid, limits.rule(), limits.seed, limits.workers, tell)
+        begun = Begun(laid, self.share)
+        return go_on(problem, begun, limits.rule(), limits.seed, limits.workers, tell)
 
     def _tell(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
         """Tell where the search stands; and of a better layout, once all stretches have one."""

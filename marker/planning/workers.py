@@ -1,8 +1,7 @@
 """Markers laid at once, each in a process of its own, on this machine or on a cluster's workers.
 
-Where there are more processes than markers, and time is what ends a search, several searches of
-one marker start from different seeds. In heats the better layouts go on, each in several searches
-again (successive halving: Jamieson & Talwalkar 2016, from memory).
+Where there are more processes than markers, and time is what ends a search, one marker is searched
+several times at once (see `heats`).
 """
 
 from __future__ import annotations
@@ -19,7 +18,6 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import cycle, islice
 from multiprocessing.connection import wait as wait_for
 from threading import Event
 from typing import Any, Protocol
@@ -27,19 +25,20 @@ from typing import Any, Protocol
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, StoppedEarly
 from marker.job import Job
-from marker.layout import CheckedLayout, Layout
+from marker.layout import CheckedLayout
+from marker.placement.search.windows import ALONE
 from marker.placement.stop import Flag
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 from marker.planning.events import unheard
+from marker.planning.heats import ANEW, Heats, Search, Start
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
-from marker.tolerances import PROVEN_WITHIN_MM
 
 NICENESS = 5
 """Local processes give way to whatever else the machine does, where the system knows of that."""
 
-HEATS, LEAST_HEAT_SECONDS = 3, 3.0
+HEATS, LEAST_HEAT_SECONDS = 6, 3.0
 """Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
 _ASK_AGAIN_SECONDS = 0.2
@@ -66,10 +65,12 @@ class MarkerEffort:
         assert self.seconds is not None
         return max(1, min(HEATS, int(self.seconds / LEAST_HEAT_SECONDS)))
 
-    def heat(self, number: int, start: int) -> MarkerEffort:
-        """What one of several searches gets in one heat. Asks for seconds."""
+    def heat(self, number: int, search: Search) -> MarkerEffort:
+        """What one search gets in one heat. Those that share a layout have the same seed. Asks for
+        seconds."""
         assert self.seconds is not None
-        seed = self.seed + 1000 * number + start
+        apart = search.number if search.start.share == ALONE else 0
+        seed = self.seed + 1000 * number + apart
         return replace(self, seconds=self.seconds / self.heats, seed=seed)
 
 
@@ -126,19 +127,38 @@ class WorkerPool:
         orders = [_Ordered(job.with_order(mix), cloth.name) for mix in mixes]
         searches = self.places() // max(len(orders), 1) if effort.seconds else 1
         if searches < 2:
-            self._run([partial(_laid, each, effort, None) for each in orders], stop, on_laid)
+            self._run([partial(_laid, each, effort, ANEW) for each in orders], stop, on_laid)
             return
-        heats = _Heats(orders, effort, searches)
+        heats = Heats(len(orders), searches)
         try:
             for number in range(effort.heats):
                 if number and stop.is_set():
                     break
-                work, markers = heats.work(number)
-                self._run(work, stop, partial(heats.note, markers))
+                self._run_heat(heats, number, orders, effort, stop)
         finally:
             for at, layouts in enumerate(heats.best):
                 if layouts:
                     on_laid(at, layouts[0])
+
+    def _run_heat(
+        self,
+        heats: Heats,
+        number: int,
+        orders: Sequence[_Ordered],
+        effort: MarkerEffort,
+        stop: Flag,
+    ) -> None:
+        """All searches of one heat; those that are done count, whatever comes of the others."""
+        searches = heats.begin(number)
+        work = [
+            partial(_laid, orders[each.marker], effort.heat(number, each), each.start)
+            for each in searches
+        ]
+        laid: dict[int, CheckedLayout] = {}
+        try:
+            self._run(work, stop, laid.__setitem__)
+        finally:
+            heats.end([(searches[at], each) for at, each in laid.items()])
 
     def compile_kernels(self, stop: Flag) -> None:
         """Have one process compile the search, for all of them. Raises StoppedEarly where `stop` is
@@ -213,48 +233,10 @@ class _Ordered:
     cloth: str
 
 
-@dataclass
-class _Heats:
-    """Several searches of each marker at once. best : layouts of each, the shortest first."""
-
-    orders: Sequence[_Ordered]
-    effort: MarkerEffort
-    searches: int
-    best: list[list[CheckedLayout]] = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.best = [[] for _ in self.orders]
-
-    def work(self, number: int) -> tuple[list[Callable[[Travelling | None], Any]], list[int]]:
-        """The searches of one heat, and the marker that each is of. What is proven rests."""
-        work: list[Callable[[Travelling | None], Any]] = []
-        markers = []
-        for start in range(self.searches):
-            for at, order in enumerate(self.orders):
-                layouts = self.best[at][: max(1, self.searches >> number)]
-                if not layouts or not proven(layouts[0]):
-                    begun = next(islice(cycle(layouts), start, None)).layout if layouts else None
-                    work.append(partial(_laid, order, self.effort.heat(number, start), begun))
-                    markers.append(at)
-        return work, markers
-
-    def note(self, markers: Sequence[int], number: int, laid: CheckedLayout) -> None:
-        """A search of those of one heat has ended."""
-        layouts = self.best[markers[number]]
-        layouts.append(laid)
-        layouts.sort(key=lambda each: each.layout.length_mm)
-
-
-def proven(laid: CheckedLayout) -> bool:
-    """Whether no layout of a marker is shorter by more than the usual tolerance."""
-    layout = laid.layout
-    return layout.length_mm <= layout.length_lower_bound_mm + PROVEN_WITHIN_MM
-
-
 def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], seed: int) -> CheckedLayout:
     """The marker of one mix as it is first laid, here and at once, judged like any other."""
     effort = MarkerEffort(None, 0, seed)
-    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, None, Travelling(Event()))
+    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, ANEW, Travelling(Event()))
 
 
 @contextmanager
@@ -325,9 +307,8 @@ def _compiled(_sent: Travelling | None) -> None:
 
 
 def _laid(
-    order: _Ordered, effort: MarkerEffort, begun: Layout | None, sent: Travelling | None
+    order: _Ordered, effort: MarkerEffort, start: Start, sent: Travelling | None
 ) -> CheckedLayout:
-    """begun : a layout of the same to go on from, where the search can."""
     if sent is not None:
         sent.check()
     job = order.job
@@ -335,4 +316,4 @@ def _laid(
     (load,) = loads(job, [cloth])
     stopped = sent.enough if sent is not None else _enough
     limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, stopped)
-    return lay_task(spread(load), limits, unheard, begun=begun)
+    return lay_task(spread(load), limits, unheard, begun=start.begun, share=start.share)

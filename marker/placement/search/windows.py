@@ -43,6 +43,17 @@ def has_windows(problem: PlacementProblem, layout: Arrangement, params: WindowPa
     return not tied and strip_length(problem, layout) > params.long * problem.width
 
 
+class Share(NamedTuple):
+    """Which of several searches, with the same random numbers, goes on from one layout: number 0 to
+    of - 1. Each keeps to windows of its own, so that what they gain adds up."""
+
+    number: int
+    of: int
+
+
+ALONE = Share(0, 1)
+
+
 class _Session(NamedTuple):
     """A window and those that shorten it, each by itself."""
 
@@ -81,12 +92,12 @@ class Windows:
         layouts: Sequence[Arrangement],
         rng: np.random.Generator,
         workers: int,
-        heats: HeatParams,
-        params: WindowParams,
+        params: tuple[HeatParams, WindowParams],
+        share: Share = ALONE,
     ) -> None:
         """A search from the first of the layouts given."""
-        self.workers, self._shared, self._rng = workers, shared, rng
-        self._heats, self._params = heats, params
+        self.workers, self._shared, self._rng, self._share = workers, shared, rng, share
+        self._heats, self._params = params
         problem = shared.problem
         every = (each.shape for item in problem.items for each in item.orientations)
         self._widest = max(problem.extent(shape)[0] for shape in every)
@@ -116,7 +127,7 @@ class Windows:
 
     def iterate(self, executor: ThreadPoolExecutor, share: float) -> None:
         """Let every worker do its turn on its window. share : part of the allowance used up."""
-        if self._turns == 0:
+        if self._turns <= 0 and self._share == ALONE:
             self._begin(self.best)
         self._turns -= 1
         every = [each for session in self._stage.sessions for each in session.trajectories]
@@ -128,15 +139,17 @@ class Windows:
 
     def _begin(self, layout: Arrangement) -> None:
         """Choose windows, as many as there are workers and find room; workers beyond that share
-        them. Steps go on as fine as they had become."""
+        them. Searches that share a layout choose the same. Steps stay as fine as they are."""
         problem, shared = self._shared.problem, self._shared
         windows = [Window(problem, layout, *ends) for ends in self._ends(layout)]
         sessions: list[_Session] = [_Session(window, []) for window in windows]
-        for worker in range(self.workers):
+        first = self._share.number * self.workers
+        streams = self._rng.spawn(self.workers * self._share.of)[first : first + self.workers]
+        for worker, rng in enumerate(streams, first):
             window, trajectories = sessions[worker % len(sessions)]
-            rng = self._rng.spawn(1)[0]
             start = window.arrangement
             trajectories.append(Trajectory(shared, rng, start, window.stretch, self._shrink))
+        sessions = [session for session in sessions if session.trajectories]
         self._turns = max(self._settling(session) for session in sessions)
         self._stage = _Stage(layout, sessions)
 
@@ -151,7 +164,7 @@ class Windows:
         length = strip_length(self._shared.problem, layout)
         long = max(self._params.window * self._shared.problem.width, 2 * self._widest)
         every = long + self._widest
-        count = max(1, min(self.workers, int((length + self._widest) / every)))
+        count = max(1, min(self.workers * self._share.of, int((length + self._widest) / every)))
         room = length + self._widest - count * every
         gaps = self._rng.exponential(size=count + 1)
         # half a window may reach over either end, or hardly any window would hold what lies there

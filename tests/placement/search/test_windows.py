@@ -50,7 +50,7 @@ def first(shared: Shared) -> Arrangement:
 def search(shared: Shared, first: Arrangement, workers: int, turns: int) -> Windows:
     """A search after so many turns, over the middle of which windows are chosen anew often."""
     heats = HeatParams(settled=60, turn=2)
-    found = Windows(shared, [first], np.random.default_rng(1), workers, heats, WindowParams())
+    found = Windows(shared, [first], np.random.default_rng(1), workers, (heats, WindowParams()))
     with ThreadPoolExecutor(workers) as executor:
         for turn in range(turns):
             found.iterate(executor, turn / turns)
