@@ -31,15 +31,16 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Print one row for each number of workers, on a scheduler and workers started here."""
     parser = argparse.ArgumentParser("python -m tests.benchmarks.cluster", description=__doc__)
     add = parser.add_argument
+    add("--job", type=Path, default=JOB, help="job file (default: that of the choir dress)")
     add("--workers", type=counts, default=[2, 4, 8, 16], help="so many (default 2,4,8,16)")
     add("--seconds", type=positive, default=60.0, help="for all markers (default 60)")
     add("--markers", type=positive_count, default=1, help="laid at once (default 1)")
-    add("--garments", type=positive_count, default=24, help="of 9 pieces in each (default 24)")
+    add("--garments", type=positive_count, default=24, help="in each (default 24)")
     add("--seed", type=int, default=0)
     options = parser.parse_args(arguments)
     warm_up_first_layouts()  # compiled once, so that workers only load it
     warm_up_search(False)
-    job = read_job(JOB)
+    job = read_job(options.job)
     mixes = _mixes(job, options.markers, options.garments)
     print(markdown(_HEAD, []))
     for workers in options.workers:

@@ -9,7 +9,7 @@ import pytest
 from marker import judge
 from marker.job import Job
 from marker.jobfile.reading import read_job
-from marker.layout import CheckedLayout
+from marker.layout import CheckedLayout, Layout
 from marker.placement.search.windows import ALONE, Share
 from marker.planning.events import unheard
 from marker.planning.heats import Heats, joined
@@ -31,10 +31,8 @@ def long_job(tmp_path_factory: pytest.TempPathFactory) -> Job:
     return job.with_order({"38": 18})
 
 
-def search(job: Job, begun: CheckedLayout | None, share: Share, iterations: int) -> CheckedLayout:
-    return lay_task(
-        _task(job), SearchLimits(None, iterations, 3, 1), unheard, "", begun and begun.layout, share
-    )
+def search(job: Job, begun: Layout | None, share: Share, iterations: int) -> CheckedLayout:
+    return lay_task(_task(job), SearchLimits(None, iterations, 3, 1), unheard, "", begun, share)
 
 
 def _task(job: Job) -> LayingTask:
@@ -49,7 +47,9 @@ def first(long_job: Job) -> CheckedLayout:
 
 @pytest.fixture(scope="module")
 def shares(long_job: Job, first: CheckedLayout) -> list[CheckedLayout]:
-    return [search(long_job, first, Share(number, SEARCHES), 4) for number in range(SEARCHES)]
+    return [
+        search(long_job, first.layout, Share(number, SEARCHES), 4) for number in range(SEARCHES)
+    ]
 
 
 def gained(first: CheckedLayout, laid: CheckedLayout) -> float:
