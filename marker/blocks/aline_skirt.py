@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from marker.blocks import options
 from marker.blocks.bands import waist_opening, waistband
-from marker.blocks.body import Body
+from marker.blocks.body import Body, down_to_hem
 from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.draft import Block, Draft, seam
 from marker.blocks.garment import Garment
@@ -23,6 +23,7 @@ _AT_SIDE = 0.45  # of the difference, taken in at the side
 _MORE_AT_BACK_MM = 10.0  # the back's quarter of the hips, and what its darts take in, is larger
 _LEAST_DART_MM = 15.0  # less is taken in at the side
 _WIDEST_DART_MM = 30.0  # more is shared by two
+_TO_KNEE = 0.575  # of the way from waist to floor
 _FRONT_DEPTH, _BACK_DEPTH = 0.45, 0.65  # of the way to the hips
 
 
@@ -30,7 +31,7 @@ _FRONT_DEPTH, _BACK_DEPTH = 0.45, 0.65  # of the way to the hips
 class ALineOptions:
     """Options of the A-line skirt."""
 
-    length: float = options.length(600, 300, 1200, "from the waist seam to the hem")
+    length: float | None = options.length(None, 300, 1200, "from the waist seam to the hem")
     flare: float = options.degrees(6, 0, 20, "that the side leans out below the hips")
     ease: float = options.length(10, 0, 60, "of the waist seam beyond the body")
     hip_ease: float = options.length(30, 20, 150, "around the hips")
@@ -42,6 +43,7 @@ def _block(body: Body, chosen: ALineOptions) -> Block:
     waist, hip = body.waist + chosen.ease, max(body.hip + chosen.hip_ease, body.waist)
     more = (hip - waist) / 4
     in_darts = (1 - _AT_SIDE) * more
+    length = chosen.length or down_to_hem(body, _TO_KNEE)
     shift = _MORE_AT_BACK_MM
     if in_darts - shift < _LEAST_DART_MM:
         in_darts = shift = 0.0
@@ -50,13 +52,13 @@ def _block(body: Body, chosen: ALineOptions) -> Block:
             SkirtPanel(
                 waist + 4 * (in_darts + more_there),
                 hip + 4 * more_there,
-                chosen.length,
+                length,
                 body.waist_to_hip,
                 chosen.flare,
             ),
             f"skirt {side}",
             Dart("waist", 0.0, in_darts + more_there, depth_mm=depth * body.waist_to_hip),
-            chosen.zip,
+            min(chosen.zip, length / 2),
         )
         for side, more_there, depth in (
             ("front", -shift, _FRONT_DEPTH),
@@ -100,7 +102,7 @@ A_LINE_SKIRT = Garment(
         "the hips' quarter, less what side and darts take in (after Aldrich's tailored skirt, from "
         "memory); how that is shared is common practice, no source"
     ),
-    measures=("waist", "hip", "waist_to_hip"),
+    measures=("waist", "hip", "waist_to_hip", "waist_to_floor"),
     options=ALineOptions,
     block=_block,
 )

@@ -119,6 +119,11 @@ class Body:
         return cls.like(dict(zip(_GIRTHS, SIZES[size], strict=True)))
 
 
+def down_to_hem(body: Body, share: float) -> float:
+    """A usual length of a skirt: a share of the way from waist to floor, in whole cm."""
+    return 10.0 * round(share * body.waist_to_floor / 10)
+
+
 MEASURES: dict[str, Measure] = {
     each.name: Measure(
         each.name,

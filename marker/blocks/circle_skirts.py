@@ -12,7 +12,7 @@ from enum import IntEnum
 
 from marker.blocks import options
 from marker.blocks.bands import waist_opening, waistband
-from marker.blocks.body import Body
+from marker.blocks.body import Body, down_to_hem
 from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.curve import CannotBeDrafted, arc, backwards, line, toward
 from marker.blocks.draft import SEAM_MM, Block, Draft, seam
@@ -23,6 +23,7 @@ from marker.units import cut_length
 _METHOD = "geometry: the waist is an arc of radius waist ÷ angle, the hem lies the length outside"
 _HALF_TURN = 180.0
 _MOST_PANELS = 12
+_TO_KNEE = 0.62  # of the way from waist to floor, a little below it: common practice, no source
 _SEAT_MM = 20.0  # least ease over the hips: common practice, no source
 
 
@@ -38,7 +39,7 @@ class Circle(IntEnum):
 class CircleOptions:
     """Options of a skirt that is a circle or a part of one."""
 
-    length: float = options.length(650, 200, 1200, "from the waist seam to the hem")
+    length: float | None = options.length(None, 200, 1200, "from the waist seam to the hem")
     ease: float = options.length(10, 0, 100, "of the waist seam beyond the body")
     panels: int = options.number(2, 1, 8, "it is sewn from, or more where the cloth is narrow")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
@@ -50,15 +51,17 @@ def _block(circle: Circle, body: Body, chosen: CircleOptions) -> Block:
     waist = body.waist + chosen.ease
     radius = waist / math.radians(circle)
     cloth = woven("twill", chosen.cloth_width)
-    panels, along_edge = _laid_out(circle, radius + chosen.length, chosen, cloth.usable_width_mm)
+    length = chosen.length or down_to_hem(body, _TO_KNEE)
+    panels, along_edge = _laid_out(circle, radius + length, chosen, cloth.usable_width_mm)
     at_hip = waist + math.radians(circle) * body.waist_to_hip
-    if chosen.length > body.waist_to_hip and at_hip < body.hip + _SEAT_MM:
+    if length > body.waist_to_hip and at_hip < body.hip + _SEAT_MM:
         raise CannotBeDrafted(
             f"over the hips it would be {cut_length(at_hip)} around, where the body is "
             f"{cut_length(body.hip)}",
             "Take more of a circle, more ease at the waist, or an A-line skirt",
         )
-    skirt = _panel(radius, chosen, circle / panels, panels)
+    zip_mm = min(chosen.zip, length / 2)
+    skirt = _panel(radius, length, zip_mm, circle / panels, panels)
     if along_edge:
         skirt = replace(skirt, grain_deg=90 - circle / panels / 2)
     return Block(
@@ -89,18 +92,15 @@ def _laid_out(
     )
 
 
-def _panel(radius: float, chosen: CircleOptions, angle: float, panels: int) -> Draft:
-    """One panel, its middle and the grain down the sheet."""
+def _panel(radius: float, length: float, open_mm: float, angle: float, panels: int) -> Draft:
+    """One panel, its middle and the grain down the sheet. open_mm : what the zip leaves open."""
     low, high = 90 - angle / 2, 90 + angle / 2
-    outer = radius + chosen.length
+    outer = radius + length
     ends = {
         side: (radius * toward(deg), outer * toward(deg))
         for side, deg in (("right", low), ("left", high))
     }
-    open_mm = min(chosen.zip, chosen.length / 2)
-    zip_notches = (
-        (Notch("left", chosen.length - open_mm), Notch("right", open_mm)) if open_mm else ()
-    )
+    zip_notches = (Notch("left", length - open_mm), Notch("right", open_mm)) if open_mm else ()
     edges = {
         "hem": arc(0j, outer, low, high),
         "left": (line(*reversed(ends["left"])),),
@@ -123,7 +123,7 @@ def _garment(circle: Circle) -> Garment:
         name=name,
         says=f"A skirt cut as a {circle.name.lower()} circle, with a straight waistband and a zip.",
         method=_METHOD,
-        measures=("waist", "hip", "waist_to_hip"),
+        measures=("waist", "hip", "waist_to_hip", "waist_to_floor"),
         options=CircleOptions,
         block=lambda body, chosen: _block(circle, body, chosen),
     )

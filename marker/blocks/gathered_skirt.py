@@ -6,19 +6,21 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.bands import waist_opening, waistband
-from marker.blocks.body import Body
+from marker.blocks.body import Body, down_to_hem
 from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.draft import Block, half_rectangle, seam
 from marker.blocks.garment import Garment
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.fullness import Gather
 
+_TO_KNEE = 0.575  # of the way from waist to floor: common practice, no source
+
 
 @dataclass(frozen=True)
 class GatheredOptions:
     """Options of the gathered skirt."""
 
-    length: float = options.length(600, 200, 1200, "from the waist seam to the hem")
+    length: float | None = options.length(None, 200, 1200, "from the waist seam to the hem")
     fullness: float = options.number(1.8, 1.2, 4.0, "skirt, as a multiple of the waist")
     ease: float = options.length(15, 0, 100, "of the waist seam beyond the body")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
@@ -28,14 +30,15 @@ class GatheredOptions:
 def _block(body: Body, chosen: GatheredOptions) -> Block:
     waist = body.waist + chosen.ease
     around = max(chosen.fullness * waist, body.hip + 80)
-    open_mm = min(chosen.zip, chosen.length / 2)
+    length = chosen.length or down_to_hem(body, _TO_KNEE)
+    open_mm = min(chosen.zip, length / 2)
     front, back = (
         half_rectangle(
             f"skirt {side}",
             around / 2,
-            chosen.length,
+            length,
             hems={"bottom": Hem(HemKind.TURNED_TWICE, 40, 10)},
-            notches=(Notch("right", chosen.length - open_mm),) if open_mm else (),
+            notches=(Notch("right", length - open_mm),) if open_mm else (),
             fullness=(Gather("top", 0.0, around / 4, into_mm=waist / 4),),
         )
         for side in ("front", "back")
@@ -54,7 +57,7 @@ GATHERED_SKIRT = Garment(
     name="gathered skirt",
     says="Two rectangles gathered onto a straight waistband, with a zip at the left side.",
     method="geometry: the skirt is so many times the waist wide, and wider than the hips",
-    measures=("waist", "hip"),
+    measures=("waist", "hip", "waist_to_floor"),
     options=GatheredOptions,
     block=_block,
 )

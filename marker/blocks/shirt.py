@@ -30,7 +30,7 @@ from marker.blocks.shirt_parts import (
     pocket,
     pocket_corners,
 )
-from marker.blocks.sleeve import Sleeve
+from marker.blocks.sleeve import Sleeve, cap_height
 from marker.blocks.torso import ARMHOLE_NOTCH, METHOD, Torso, armhole_depth, neck_width
 from marker.pattern.edge import Notch
 from marker.pattern.fullness import Pleat
@@ -39,7 +39,8 @@ from marker.pattern.inner_marks import Hand, MarkKind
 _EASE = Ease(140, 260, 80)
 _BACK_NECK_MM = 22.0
 _YOKE = 0.27  # of the back's length, from neck and shoulder down, in whole cm
-_CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap, of the armhole
+_CAP, _CAP_EASE_MM = 0.294, 10.0  # height of the sleeve's cap at least, of the armhole
+_SLEEVE_EASE_MM = 82.0  # around the upper arm
 _PLEAT_MM = 20.0
 _INTERFACED = {"front band": 2, "collar": 1, "collar stand": 1, "cuff": 2}  # and how many of each
 _PLACKET_MM = 70.0  # from the sleeve's back seam
@@ -168,7 +169,7 @@ class _Body:
 
 
 def _sleeve(body: Body, chosen: ShirtOptions, front: float, back: float, cuff_mm: float) -> Draft:
-    cap = _CAP * (front + back)
+    cap = cap_height(front, back, body.upper_arm + _SLEEVE_EASE_MM, _CAP)
     length = (chosen.sleeve_length or body.arm) - CUFF_MM
     wrist = cuff_mm + 2 * _PLEAT_MM
     sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, length, wrist)

@@ -2,12 +2,30 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 from marker.blocks.curve import ACROSS, Curve, curve, line, solve, toward
 from marker.blocks.draft import PAIR_OF_NOTCHES_MM, Draft
 from marker.pattern.edge import Notch
+
+_HIGHEST_CAP = 1 / 3
+"""Of the armhole around, the height of a close sleeve's cap: common practice, no source."""
+
+_CAP_IS_LONGER = 1.03
+"""A half of a cap beside the straight line from its top to the underarm: as it is drawn below."""
+
+
+def cap_height(front_armhole: float, back_armhole: float, width: float, least: float) -> float:
+    """The height of a cap that makes a sleeve about so wide at the underarm, mm.
+
+    least : of the armhole around, for ease of movement; a cap is never higher than a third of it.
+    """
+    around = front_armhole + back_armhole
+    straight = around / 2 / _CAP_IS_LONGER
+    wanted = math.sqrt(max(straight**2 - (width / 2) ** 2, 0.0))
+    return min(max(wanted, least * around), _HIGHEST_CAP * around)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from marker.blocks.body import EASY, Body
 from marker.blocks.cloths import knit
 from marker.blocks.draft import Block, Draft
 from marker.blocks.garment import Garment
-from marker.blocks.sleeve import Sleeve
+from marker.blocks.sleeve import Sleeve, cap_height
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,
     METHOD,
@@ -28,6 +28,8 @@ from marker.pattern.edge import Hem, HemKind
 
 _HEM = Hem.usual(HemKind.COVER_STITCHED)
 _BACK_NECK_MM = 25.0
+_NECK_DEPTH = 0.274  # of the neck's girth, in front: common practice, no source
+_SLEEVE_EASE_MM = 80.0  # around the upper arm, in cloth that may stretch: the same
 _UNDERARM_MM = 60.0  # of a short sleeve at least, or it flares: common practice, no source
 
 
@@ -37,7 +39,9 @@ class TShirtOptions:
 
     length: float | None = options.length(None, 300, 1000, "from neck and shoulder to the hem")
     sleeve_length: float | None = options.length(None, 80, 750, "from the shoulder to its hem")
-    neck_depth: float = options.length(100, 60, 250, "of the front neck; more to pass the head")
+    neck_depth: float | None = options.length(
+        None, 60, 250, "of the front neck; more to pass the head"
+    )
     band: float = options.length(15, 8, 30, "finished width of the neck band")
     stretch: float = options.number(50, 10, 150, "how far the knit stretches across, in percent")
 
@@ -54,8 +58,12 @@ def _torso(body: Body, chosen: TShirtOptions, wider: float) -> Torso:
 
 def _neck_mm(body: Body, chosen: TShirtOptions, wider: float) -> float:
     torso = _torso(body, chosen, wider)
-    front, back = torso.neck(chosen.neck_depth + wider), torso.neck(_BACK_NECK_MM)
+    front, back = torso.neck(_neck_depth(body, chosen) + wider), torso.neck(_BACK_NECK_MM)
     return 2 * (front.length + back.length)
+
+
+def _neck_depth(body: Body, chosen: TShirtOptions) -> float:
+    return chosen.neck_depth or float(round(_NECK_DEPTH * body.neck))
 
 
 def _wider(body: Body, chosen: TShirtOptions) -> float:
@@ -66,10 +74,11 @@ def _wider(body: Body, chosen: TShirtOptions) -> float:
 
 
 def _sleeve(body: Body, chosen: TShirtOptions, front: float, back: float) -> Draft:
-    cap = 0.25 * (front + back)
+    cap = cap_height(front, back, body.upper_arm + _SLEEVE_EASE_MM, 0.25)
     length = max(chosen.sleeve_length or body.arm / 3, cap + _UNDERARM_MM)
-    upper = body.upper_arm + 60
-    wrist = upper + min(length / body.arm, 1.0) * (body.wrist + 50 - upper)
+    # the arm is fullest below the underarm, and narrows from there to the wrist
+    upper, below = body.upper_arm + 60, (length - cap) / max(body.arm - cap, 1.0)
+    wrist = upper + min(below, 1.0) * (body.wrist + 50 - upper)
     sleeve = Sleeve(front, back, cap, 0.0, length, wrist)
     return sleeve.draft(
         hems={"wrist": _HEM}, notches=sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back)
@@ -82,7 +91,7 @@ def _block(body: Body, chosen: TShirtOptions) -> Block:
     _, _, hip = EASY.girths(body, chosen.stretch / 100)
     hem_side = complex(hip / 4, chosen.length or body.back_length + body.waist_to_hip + 25)
     hems = {"hem": _HEM}
-    front = straight_half("front", torso, hem_side, chosen.neck_depth + wider, hems=hems)
+    front = straight_half("front", torso, hem_side, _neck_depth(body, chosen) + wider, hems=hems)
     back = straight_half("back", torso, hem_side, _BACK_NECK_MM, hems=hems)
     sleeve = _sleeve(body, chosen, front.length("armhole"), back.length("armhole"))
     return Block(

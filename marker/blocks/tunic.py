@@ -10,7 +10,7 @@ from marker.blocks.body import LOOSE, Body
 from marker.blocks.cloths import woven
 from marker.blocks.draft import Block, Draft, eased
 from marker.blocks.garment import Garment
-from marker.blocks.sleeve import Sleeve
+from marker.blocks.sleeve import Sleeve, cap_height
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,
     METHOD,
@@ -32,6 +32,8 @@ _BACK_NECK_MM = 30.0
 _BINDING_MM = 8.0
 _HEAD_EASE_MM = 15.0  # a woven neck passes the head with this much to spare
 _CAP_EASE_MM = 10.0
+_NECK_DEPTH = 0.301  # of the neck's girth, in front: common practice, no source
+_SLEEVE_EASE_MM = 125.0  # around the upper arm: the same
 
 
 @dataclass(frozen=True)
@@ -40,7 +42,9 @@ class TunicOptions:
 
     length: float | None = options.length(None, 400, 1300, "from neck and shoulder to the hem")
     sleeve_length: float | None = options.length(None, 150, 800, "from the shoulder to its hem")
-    neck_depth: float = options.length(110, 70, 250, "of the front neck; more to pass the head")
+    neck_depth: float | None = options.length(
+        None, 70, 250, "of the front neck; more to pass the head"
+    )
     slit: float = options.length(150, 0, 500, "of each side, above the hem; 0 for none")
 
 
@@ -54,12 +58,16 @@ def _torso(body: Body, wider: float) -> Torso:
     )
 
 
+def _neck_depth(body: Body, chosen: TunicOptions) -> float:
+    return chosen.neck_depth or float(round(_NECK_DEPTH * body.neck))
+
+
 def _wider(body: Body, chosen: TunicOptions) -> float:
     """How much wider the neck must be for the head to pass."""
 
     def around(wider: float) -> float:
         torso = _torso(body, wider)
-        front, back = torso.neck(chosen.neck_depth + wider), torso.neck(_BACK_NECK_MM)
+        front, back = torso.neck(_neck_depth(body, chosen) + wider), torso.neck(_BACK_NECK_MM)
         return 2 * (front.length + back.length)
 
     # the binding's inner edge is the shorter one
@@ -68,7 +76,7 @@ def _wider(body: Body, chosen: TunicOptions) -> float:
 
 def _sleeve(body: Body, chosen: TunicOptions, front: float, back: float) -> Draft:
     length = chosen.sleeve_length or 0.8 * body.arm
-    cap = 0.26 * (front + back)
+    cap = cap_height(front, back, body.upper_arm + _SLEEVE_EASE_MM, 0.26)
     wrist = max(body.wrist + 130, 0.75 * body.upper_arm + 80)
     sleeve = Sleeve(front, back, cap, _CAP_EASE_MM, max(length, cap + 50), wrist)
     notches = sleeve.notches(ARMHOLE_NOTCH * front, ARMHOLE_NOTCH * back)
@@ -85,7 +93,7 @@ def _block(body: Body, chosen: TunicOptions) -> Block:
     hems = {"hem": _HEM} | ({"slit": _NARROW} if slit else {})
     front, back = (
         straight_half(name, torso, hem_side, depth, slit, hems=hems)
-        for name, depth in (("front", chosen.neck_depth + wider), ("back", _BACK_NECK_MM))
+        for name, depth in (("front", _neck_depth(body, chosen) + wider), ("back", _BACK_NECK_MM))
     )
     sleeve = _sleeve(body, chosen, front.length("armhole"), back.length("armhole"))
     binding = strip(

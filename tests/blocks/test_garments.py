@@ -172,3 +172,28 @@ def _sewn(seam: Seam) -> tuple[object, ...]:
 
 def test_sizes_run_from_the_smallest_to_the_largest() -> None:
     assert (next(iter(SIZES)), list(SIZES)[-1]) == (SMALLEST, LARGEST)
+
+
+@pytest.mark.parametrize("name", ["half circle skirt", "gathered skirt", "a-line skirt"])
+def test_skirts_end_at_the_knee_of_every_size(name: str) -> None:
+    """The knee is at 0.285 of the height (Drillis & Contini 1966, from memory)."""
+    for size in SIZES:
+        body = Body.of_size(size)
+        block = GARMENTS[name].drafted({size: body}, size, {}).sizes[size]
+        skirt = next(piece for piece in block.pieces if piece.name.startswith("skirt"))
+        edge = next(each for each in ("side", "left", "right") if each in skirt.edges)
+        hem_up = body.waist_to_floor - skirt.length(edge)
+        assert abs(hem_up - 0.285 * body.height) < 0.08 * body.height
+
+
+@pytest.mark.parametrize(("name", "least", "most"), [("t-shirt", 40, 100), ("tunic", 60, 150)])
+def test_sleeves_follow_the_arm_and_not_the_bust(name: str, least: int, most: int) -> None:
+    for size in SIZES:
+        body = Body.of_size(size)
+        block = GARMENTS[name].drafted({size: body}, size, {}).sizes[size]
+        sleeve = next(piece for piece in block.pieces if piece.name == "sleeve")
+        front, back = sleeve.edges["front cap"][0], sleeve.edges["back cap"][0]
+        width = front.start.real - back.end.real
+        assert least <= width - body.upper_arm <= most, size
+        if name == "t-shirt":  # a short one does not grip the arm
+            assert sleeve.length("wrist") > body.upper_arm
