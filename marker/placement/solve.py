@@ -21,6 +21,7 @@ from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import Arrangement, PlacementProblem, in_a_row, strip_length
 from marker.placement.search.first_layouts import FirstLayouts, Ordering
+from marker.placement.search.hull_layouts import HullLayouts
 from marker.placement.search.state import Choices, choices
 from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
@@ -30,9 +31,7 @@ from marker.placement.tables.no_fit_polygons import (
     Abandoned,
     NoFitPolygons,
     count_of_polygons,
-    hulls_alone,
     no_fit_polygons,
-    polygons_near,
 )
 from marker.placement.tables.overlap_grids import overlap_grids
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
@@ -175,12 +174,13 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
     problem, params = run.problem, run.params
     rng = np.random.default_rng(seed)
     flat = choices(problem)
-    if begun is None and count_of_polygons(problem) > params.first.many:
-        _lay_at_once(run, flat, rng)
+    count = count_of_polygons(problem)
+    if count > params.first.many and (begun is None or count > params.first.most):
+        _lay_by_hulls(run, flat, rng, workers, count > params.first.most)
         if run.has_ended():
             return run.result()
     try:
-        polygons = no_fit_polygons(problem, run.is_over if run.history else _never)
+        polygons = no_fit_polygons(problem, run.is_over if begun or run.history else _never)
     except Abandoned:
         return run.result()
     if begun is None:
@@ -219,24 +219,21 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
     return run.result()
 
 
-def _lay_at_once(run: _Run, flat: Choices, rng: np.random.Generator) -> None:
-    """A layout before all polygons are made: pieces apart by their hulls, then drawn together with
-    the polygons of those that lie near each other."""
-    problem, params = run.problem, run.params
-    layouts = FirstLayouts(problem, hulls_alone(problem), flat, rng, params.first)
-    for ordering in layouts.batch():
-        laid = layouts.laid(ordering)
-        run.offer(laid)
-    run.report()
-    if run.has_ended():
-        return
-    reach = params.compaction.reach * problem.width
-    drawn = compact(
-        problem, polygons_near(problem, run.best, reach), run.best, params=params.compaction
-    )
-    if drawn is not None:
-        run.offer(drawn)
-    run.report()
+def _lay_by_hulls(
+    run: _Run, flat: Choices, rng: np.random.Generator, workers: int, to_the_end: bool
+) -> None:
+    """A layout before all polygons are made; where there are too many of them, ever more layouts
+    until the end."""
+    params = run.params
+    layouts = HullLayouts(run.problem, flat, rng, params.first, params.compaction)
+    with ThreadPoolExecutor(workers) as executor:
+        while not run.history or (to_the_end and not run.has_ended()):
+            laid = layouts.laid(executor)
+            run.offer(laid)
+            if run.report().ending is None:
+                run.iterations += to_the_end
+                run.offer(layouts.drawn_together(laid))
+                run.report()
 
 
 def _never() -> bool:

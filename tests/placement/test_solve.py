@@ -9,6 +9,7 @@ import pytest
 
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
+from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import (
     Item,
     Orientation,
@@ -34,11 +35,15 @@ NAMES = ("cup", "star", "ell", "notched", "triangle", "half disc", "parallelogra
 
 
 def run(
-    given: PlacementProblem, iterations: int, seed: int = 0, workers: int = 2
+    given: PlacementProblem,
+    iterations: int,
+    seed: int = 0,
+    workers: int = 2,
+    params: PlacementParams = DEFAULT,
 ) -> tuple[Result, list[Progress]]:
     told: list[Progress] = []
     stop = first_of(at_bound(), after_iterations(iterations))
-    return solve(given, stop, seed, workers, told.append), told
+    return solve(given, stop, seed, workers, told.append, params), told
 
 
 @pytest.mark.parametrize("workers", [1, 2])
@@ -75,6 +80,38 @@ def test_progress_only_ever_improves_and_ends_at_the_answer() -> None:
 def test_no_iteration_still_gives_a_layout() -> None:
     given = cast_problem(NAMES, 500.0)
     assert is_free(given, run(given, 0)[0].arrangement)
+
+
+def test_many_different_outlines_have_a_layout_before_all_their_polygons() -> None:
+    given = cast_problem(NAMES, 500.0)
+    early = DEFAULT.with_changes({"first.many": 1})
+    result, told = run(given, 3, params=early)
+    assert all(is_free(given, each.arrangement) for each in told)
+    assert told[0].length > told[1].length, "drawn together by the polygons of neighbours"
+    assert result.iterations == 3
+    assert run(given, 3, params=early)[0].arrangement == result.arrangement
+
+
+def test_far_too_many_polygons_are_never_made(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Then there are layouts by hulls until the end, each drawn together."""
+
+    def asked(*_of: object) -> None:
+        raise AssertionError("all polygons are made")
+
+    monkeypatch.setattr("marker.placement.solve.no_fit_polygons", asked)
+    given = cast_problem(NAMES, 500.0)
+    result, told = run(given, 4, params=DEFAULT.with_changes({"first.many": 1, "first.most": 2}))
+    assert (result.iterations, result.ending) == (4, Ending.ITERATIONS_UP)
+    assert is_free(given, result.arrangement)
+    assert told[-1].length < told[1].length < told[0].length
+
+
+def test_long_strips_are_searched_by_windows() -> None:
+    given = cast_problem(NAMES * 3, 150.0, scale=10.0)
+    first, second = (run(given, 3)[0] for _ in range(2))
+    assert is_free(given, first.arrangement)
+    assert first.arrangement == second.arrangement
+    assert first.length < run(given, 0)[0].length
 
 
 def test_groups_share_one_direction() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.checking import at_least, positive
+from marker.placement.checking import ascending, at_least, positive
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
@@ -43,7 +43,8 @@ class FirstLayoutParams:
     the `recent` last items.
     crossings : of one no-fit polygon with a line that are followed; beyond, all of it is blocked.
     shake : how far the best ordering is shaken, as the deviation of the logarithm of its keys.
-    many : a problem that takes more no-fit polygons than this gets a layout before they are made.
+    many, most : a problem that takes more no-fit polygons than the first gets a layout before they
+    are made; for more than the second they never are.
     """
 
     tries: int = 12
@@ -53,9 +54,11 @@ class FirstLayoutParams:
     crossings: int = 64
     shake: float = 0.3
     many: int = 2000
+    most: int = 100_000
 
     def __post_init__(self) -> None:
         at_least(self, 1, "tries", "batch", "recent", "many")
+        ascending(self, "many", "most")
         at_least(self, 2, "levels", "crossings")
         positive(self, "shake")
 
