@@ -15,7 +15,7 @@ from marker.planning.events import (
     TimeShared,
     WorkersGone,
 )
-from marker.units import cloth_length, length
+from marker.units import cloth_length, cut_length
 
 EVERY_SECONDS = 1.0
 
@@ -96,9 +96,9 @@ def _standing(event: SearchProgressed) -> str:
     gap = max(0.0, 1 - event.bound_mm / event.length_mm)
     left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
     return (
-        f"{event.about}  {event.seconds:6.1f} s  length {length(event.length_mm)}  "
+        f"{event.about}  {event.seconds:6.1f} s  length {cut_length(event.length_mm)}  "
         f"used {100 * event.utilisation:.1f} %  "
-        f"bound {length(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
+        f"bound {cut_length(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
     )
 
 
@@ -112,4 +112,4 @@ def _laid(event: SearchEnded) -> str:
     sizes, layout = ", ".join(event.checked.garments), event.checked.layout
     rolls = [roll for each in layout.cloth.rolls.values() for roll in each]
     wide = f" {cloth_length(layout.cloth.width_mm)} wide" if any(r.width_mm for r in rolls) else ""
-    return f"{event.about}{wide}  laid {sizes}: {length(layout.length_mm)}"
+    return f"{event.about}{wide}  laid {sizes}: {cut_length(layout.length_mm)}"

@@ -116,11 +116,11 @@ def _say_trial(event: PlanningEvent) -> None:
     from marker.cli.progress import FIRST_USE
     from marker.planning.events import CompilingBegan
     from marker.planning.shortage import TrialEnded
-    from marker.units import length
+    from marker.units import cut_length
 
     if isinstance(event, CompilingBegan):
         click.echo(FIRST_USE, err=True)
     elif isinstance(event, TrialEnded):
-        said = length(event.trial.length_mm) if event.trial.checked else "can't be done"
+        said = cut_length(event.trial.length_mm) if event.trial.checked else "can't be done"
         step = f"{event.number}/{event.count}  " if event.number or not event.trial.changes else ""
         click.echo(f"{step}{said}  {event.about}", err=True)

@@ -11,7 +11,7 @@ from marker.layout.ending import Ending
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.facts import LayoutMm, Share
 from marker.reports.yardage import asked_words
-from marker.units import length, percent
+from marker.units import cut_length, percent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,7 +74,7 @@ def kept_lines(report: KeptReport) -> Iterator[str]:
     yield f"{report.name}, layouts kept, the latest first; * stands in the folder and is drawn:"
     for each in report.layouts:
         mark = "*" if each.stands else " "
-        yield f" {mark} {each.cloth}, {length(each.length_mm)} long{_figures(each)}"
+        yield f" {mark} {each.cloth}, {cut_length(each.length_mm)} long{_figures(each)}"
         yield f"     {each.stopped_because}, seed {each.seed}: {each.file}"
 
 

@@ -32,7 +32,7 @@ from marker.reports.lays import (
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, totals_line
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
 from marker.reports.yardage import amount_words
-from marker.units import cloth_length, cloth_lengths, length, lengths
+from marker.units import cloth_length, cloth_lengths, cut_length, length, lengths
 from marker.words import counted
 
 
@@ -254,8 +254,8 @@ def _table(plan: LaidPlan) -> Iterator[str]:
     for laid in plan.lays:
         lay = laid.lay
         of = (
-            length(laid.marker.layout.length_mm),
-            length(laid.ply_mm),
+            cut_length(laid.marker.layout.length_mm),
+            cut_length(laid.ply_mm),
             cloth_length(laid.cloth_mm),
         )
         counts = (str(lay.garments.get(size, 0)) for size in order.sizes)

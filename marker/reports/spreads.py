@@ -11,7 +11,7 @@ from marker.layout.on_table import on_table
 from marker.planning.spreads import TriedSpread
 from marker.reports.facts import LayoutMm
 from marker.reports.yardage import asked_words
-from marker.units import lengths
+from marker.units import cut_lengths
 from marker.words import counted
 
 
@@ -84,7 +84,7 @@ def spread_lines(
         cost = f", {each.cost:.2f} {each.currency}" if each.cost is not None else ""
         mark = f"  <- least cloth, {written}" if each.spread is chosen else ""
         yield (
-            f"  {name}  layout {lengths(each.length_mm)}, buy "
+            f"  {name}  layout {cut_lengths(each.length_mm)}, buy "
             f"{asked_words(each.buy_mm, each.buy_text_yards)}{cost}; "
             f"{counted(each.cuts, 'outline')} to cut for {counted(each.pieces, 'piece')}"
             f"{spares}{mark}"
