@@ -28,7 +28,6 @@ from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.spread_sketch import profile
 from marker.drawing.scene.title_facts import Fact
 from marker.drawing.signs import check_bar, draw_bar
-from marker.geometry.arrays import FloatArray
 from marker.units import cut_length
 from marker.words import BLADES
 
@@ -74,7 +73,7 @@ def draw_title_block(pen: Pen, scene: Scene, sheet: Sheet | None, page: PageNumb
     if sheet is not None:
         _draw_scale(pen, x, _TOP - 4.4, _BASE + 2.4, sheet.scale)
         if sheet.count > 1:
-            _draw_overview(pen, scene, sheet, x, _BASE + 8.0, right - x, 7.4)
+            _draw_overview(pen.moved(x, _BASE + 8.0), scene, sheet, (right - x, 7.4))
     pen.text(left, MARGIN + 1.4, BLADES, SMALL, colour=DARK)
     pen.text(right, MARGIN + 1.4, NO_ARROW, SMALL, colour=DARK, align="right")
 
@@ -144,19 +143,13 @@ def _draw_scale(pen: Pen, x: float, y: float, bar_y: float, scale: int) -> None:
     pen.text(x, bar_y + 2.2, words, SMALL, colour=DARK)
 
 
-def _draw_overview(
-    pen: Pen, scene: Scene, sheet: Sheet, x: float, y: float, width: float, height: float
-) -> None:
-    """The whole cloth in little, this sheet's window framed."""
+def _draw_overview(pen: Pen, scene: Scene, sheet: Sheet, room: tuple[float, float]) -> None:
+    """The whole cloth in little, from (0, 0) on, this sheet's window framed."""
     long, wide = scene.length_mm, scene.width_mm
-    share = min(width / long, height / wide)
-
-    def small(points: FloatArray) -> FloatArray:
-        return points * share + np.array([x, y], dtype=np.float64)
-
-    pen.fill(shapely.box(x, y, x + long * share, y + wide * share), PALE)
+    share = min(room[0] / long, room[1] / wide)
+    pen.fill(shapely.box(0.0, 0.0, long * share, wide * share), PALE)
     for piece in scene.pieces:
-        pen.fill(shapely.Polygon(small(piece.outline)), PAPER_WHITE, DARK, 0.08)
+        pen.fill(shapely.Polygon(piece.outline * share), PAPER_WHITE, DARK, 0.08)
     low, high = max(0.0, sheet.start_mm), min(long, sheet.end_mm)
-    frame = small(np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide], [low, 0.0]]))
-    pen.lines([frame], 0.5, ACCENT)
+    corners = np.array([[low, 0.0], [high, 0.0], [high, wide], [low, wide], [low, 0.0]])
+    pen.lines([corners * share], 0.5, ACCENT)

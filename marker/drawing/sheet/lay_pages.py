@@ -238,16 +238,16 @@ def _draw_ticket(pen: Pen, sheet: LaySheet, ticket: Ticket) -> None:
     pen.lines([ring], 0.2, DARK, name="hole")
     left, room = _PAD, _SIZE[0] - 2 * _PAD
     after, rest = left + 2 * _HOLE + 2.0, room - 2 * _HOLE - 2.0
-    _line(pen, after, -5.4, rest, sheet.order, 8.0)
-    _line(pen, after, -8.8, rest, f"{sheet.cloth} · {sheet.which}", 6.5)
-    _line(pen, left, -17.2, room * 0.5, ticket.size, 20.0, bold=True)
+    _line(pen.moved(after, -5.4), rest, sheet.order, 8.0)
+    _line(pen.moved(after, -8.8), rest, f"{sheet.cloth} · {sheet.which}", 6.5)
+    _line(pen.moved(left, -17.2), room * 0.5, ticket.size, 20.0, bold=True)
     plies = "ply" if ticket.run.plies == 1 else "plies"
     beside, half = left + room * 0.52, room * 0.48
-    _line(pen, beside, -13.6, half, f"garment {ticket.garment}", 9.0, bold=True)
-    _line(pen, beside, -17.6, half, f"{plies} {ticket.run}", 9.0, bold=True)
-    _line(pen, left, -22.2, room, _shade(ticket), 8.0)
+    _line(pen.moved(beside, -13.6), half, f"garment {ticket.garment}", 9.0, bold=True)
+    _line(pen.moved(beside, -17.6), half, f"{plies} {ticket.run}", 9.0, bold=True)
+    _line(pen.moved(left, -22.2), room, _shade(ticket), 8.0)
     for k, words in enumerate(_pieces(ticket, room)):
-        _line(pen, left, -26.0 - 2.8 * k, room, words, _PIECES_PT)
+        _line(pen.moved(left, -26.0 - 2.8 * k), room, words, _PIECES_PT)
 
 
 def _pieces(ticket: Ticket, room: float) -> list[str]:
@@ -269,8 +269,7 @@ def _shade(ticket: Ticket) -> str:
     return f"{colour} · shade: {rolls}" if rolls else f"{colour} · shade {TO_FILL_IN}"
 
 
-def _line(
-    pen: Pen, x: float, y: float, room: float, words: str, most: float, bold: bool = False
-) -> None:
+def _line(pen: Pen, room: float, words: str, most: float, bold: bool = False) -> None:
+    """Words from (0, 0) on, of at most that size."""
     size = fit_size(words, room, most, bold)
-    pen.text(x, y, shorten(words, room, size, bold), size, bold=bold)
+    pen.text(0.0, 0.0, shorten(words, room, size, bold), size, bold=bold)
