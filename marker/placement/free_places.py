@@ -77,13 +77,6 @@ class FreePlaces:
         found = _nearest(blocked, along, across, (wish.x, wish.y))
         return found and Position(*found, wish.orientation)
 
-    def is_free(
-        self, arrangement: Arrangement, item: int, position: Position, lifted: Collection[int] = ()
-    ) -> bool:
-        """Whether an item, put at a position, would lap nothing; the strip is not looked at."""
-        blocked = self._blocked(arrangement, item, position.orientation, lifted)
-        return _is_free(blocked, (position.x, position.y))
-
     def _blocked(
         self, arrangement: Arrangement, item: int, orientation: int, lifted: Collection[int]
     ) -> _Blocked:

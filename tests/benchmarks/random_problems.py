@@ -18,8 +18,7 @@ from marker.pattern.edge import Stretch
 from marker.pattern.piece import CutPiece
 from marker.pattern.transforms import unfold
 from marker.placement.problem.cuts import Label, labels
-from marker.placement.problem.obstacles import with_obstacles
-from marker.placement.problem.prepare import placement_problem, placements
+from marker.placement.problem.prepare import placement_problem, placements, with_obstacles
 from marker.placement.problem.statement import Item, PlacementProblem
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from marker.placement.problem.obstacles import with_obstacles
+from marker.placement.problem.prepare import with_obstacles
 from marker.placement.problem.statement import Item, PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import after_iterations

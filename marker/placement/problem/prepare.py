@@ -1,4 +1,5 @@
-"""From cuts on a table to a placement problem, and back to placements."""
+"""From cuts on a table to a placement problem with what may not be used of the cloth, and back to
+placements."""
 
 from __future__ import annotations
 
@@ -12,12 +13,17 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.geometry import polygons
+from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
 from marker.pattern.repeats.phases import Hand
 from marker.placement.problem.cuts import Cut, Label
-from marker.placement.problem.obstacles import with_obstacles
 from marker.placement.problem.orientations import Shapes, item_of, narrowest
-from marker.placement.problem.statement import Arrangement, Item, PlacementProblem
+from marker.placement.problem.statement import (
+    Arrangement,
+    Item,
+    Obstacle,
+    PlacementProblem,
+)
 from marker.placement.problem.table import Table, one_ply_table
 from marker.placement.problem.ties import Tie, why_nowhere
 from marker.tolerances import WIDTH_MM
@@ -231,3 +237,25 @@ def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[in
             f"along it only and {back} turned back only. Add a turn to one of them."
         )
     return shared
+
+
+def with_obstacles(
+    problem: PlacementProblem, outlines: Sequence[FloatArray], distance: float
+) -> PlacementProblem:
+    """The problem with these outlines as further obstacles.
+
+    outlines : (n, 2) each, where they lie on the cloth: mm from its start and near edge, simple,
+    counter-clockwise, nowhere narrower than 0.02 mm. distance : mm that pieces keep from them
+    besides half the gap between pieces, so half the gap again for a piece laid by hand.
+    """
+    shapes, obstacles = list(problem.shapes), list(problem.obstacles)
+    cores = [problem.core(shape) for shape in range(len(shapes))]
+    for outline in outlines:
+        grown = polygons.grow(outline, distance)
+        low = grown.min(axis=0)
+        x, y = low + problem.margin
+        obstacles.append(Obstacle(len(shapes), float(x), float(y)))
+        shapes.append(grown - low)
+        # cores keep the whole gap, pieces owe obstacles only half of it and the distance
+        cores.append(polygons.shrink(outline, max(problem.margin - distance, 0.0)) - low)
+    return replace(problem, shapes=tuple(shapes), obstacles=tuple(obstacles), cores=tuple(cores))

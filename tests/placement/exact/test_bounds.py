@@ -15,8 +15,7 @@ from marker.placement.exact.bounds import relax
 from marker.placement.exact.proof import Allowance, Proof, prove
 from marker.placement.problem import statement
 from marker.placement.problem.cuts import labels
-from marker.placement.problem.obstacles import with_obstacles
-from marker.placement.problem.prepare import placement_problem
+from marker.placement.problem.prepare import placement_problem, with_obstacles
 from marker.placement.problem.statement import Obstacle, PlacementProblem
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PROVEN_WITHIN_MM

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
 from marker.geometry import polygons
+from marker.geometry.arrays import FloatArray
 from marker.placement.exact import bounds
 from marker.placement.exact.proof import Allowance, prove
-from marker.placement.problem.obstacles import fits, on_remnant, with_obstacles
+from marker.placement.problem.prepare import with_obstacles
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
@@ -24,7 +27,7 @@ from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.placement.tables.overlap_grids import overlap_grids
-from marker.tolerances import PROVEN_WITHIN_MM
+from marker.tolerances import JUDGED_MM, PROVEN_WITHIN_MM
 from tests.placement.arrangements import cast_problem, faults, scattered
 from tests.placement.exact.grid import UNIT_MM, Brick, Cells, grid_problem, shortest_strip
 from tests.placement.problems import problem, without_cores
@@ -159,6 +162,19 @@ def test_what_a_remnant_lacks_is_all_of_its_box_but_itself() -> None:
     assert len(found) == 5  # three corners, the bay at the far end, the hole
 
 
+def on_remnant(
+    bare: PlacementProblem, outline: FloatArray, holes: Sequence[FloatArray] = ()
+) -> PlacementProblem:
+    """A strip as wide as a remnant, and what that lacks of its bounding box as obstacles."""
+    low = outline.min(axis=0)
+    lacking = polygons.lacking(outline - low, [hole - low for hole in holes])
+    return with_obstacles(bare, lacking, 0.0)
+
+
+def fits(given: PlacementProblem, arrangement: Arrangement, outline: FloatArray) -> bool:
+    return strip_length(given, arrangement) <= float(np.ptp(outline[:, 0])) + JUDGED_MM
+
+
 def test_pieces_lie_on_the_remnant_and_go_on_beyond_it() -> None:
     remnant = Polygon(REMNANT, [HOLE])
     for copies, fitting in ((4, True), (14, False)):
@@ -187,11 +203,6 @@ def test_a_remnant_narrow_at_its_start_is_filled_from_where_it_is_wide_enough() 
     far = solved(beyond, 4)
     assert not fits(beyond, far.arrangement, tip)
     assert far.length == pytest.approx(900 + 200, abs=0.03)
-
-
-def test_a_remnant_of_another_width_is_refused() -> None:
-    with pytest.raises(ValueError, match=r"600.* mm across, the strip 500"):
-        on_remnant(problem([rectangle(10, 10)], 500.0), REMNANT)
 
 
 def test_a_row_starts_behind_all_obstacles() -> None:
