@@ -22,9 +22,44 @@ def corresponding(outlines: Sequence[FloatArray], within_mm: float) -> FloatArra
 
     outlines : k of them, walked the same way round. All points of the first are among its own in
     the result. Corners correspond to corners; between them, point to point where all have as many,
-    or else places at the same share of the way.
-    Raises NoCorrespondenceError where the numbers of corners differ.
+    or else places at the same share of the way. Where all have as many points, all may correspond
+    point to point: the way in which points move less is taken, since a corner that is nearly
+    straight may be one in some sizes alone.
+    Raises NoCorrespondenceError where the numbers of corners and of points differ.
     """
+    by_point = _point_to_point(outlines)
+    try:
+        by_corner = _corner_to_corner(outlines, within_mm)
+    except NoCorrespondenceError:
+        if by_point is None:
+            raise
+        return by_point
+    if by_point is None or _moved(by_corner) <= _moved(by_point) * (1 + _ALIKE):
+        return by_corner
+    return by_point
+
+
+_ALIKE = 1e-9
+
+
+def _point_to_point(outlines: Sequence[FloatArray]) -> FloatArray | None:
+    """All points as they stand, each outline from the one where the first begins; None where they
+    have not as many."""
+    first = outlines[0]
+    if any(len(each) != len(first) for each in outlines):
+        return None
+    return np.stack([np.roll(each, -first_shift(first, each), axis=0) for each in outlines])
+
+
+def _moved(found: FloatArray) -> float:
+    """How far points move from the first outline to the others, beyond what all of them do: the
+    largest mean square, mm²."""
+    moves = found - found[0]
+    off = moves - moves.mean(axis=1, keepdims=True)
+    return float((off**2).sum(axis=2).mean(axis=1).max())
+
+
+def _corner_to_corner(outlines: Sequence[FloatArray], within_mm: float) -> FloatArray:
     corners = [_corners(outline) for outline in outlines]
     if len({len(each) for each in corners}) > 1:
         counts = ", ".join(str(len(each)) for each in corners)
@@ -52,9 +87,10 @@ def _corners(outline: FloatArray) -> IntArray:
 def first_shift(corners: FloatArray, others: FloatArray) -> int:
     """Which of the others, (n, 2), corresponds to the first of as many corners: the one with which
     the two polygons, laid centre on centre, lie nearest to each other."""
-    own, theirs = corners - corners.mean(axis=0), others - others.mean(axis=0)
-    apart = [((np.roll(theirs, -shift, axis=0) - own) ** 2).sum() for shift in range(len(own))]
-    return int(np.argmin(apart))
+    own, theirs = _complex(corners), _complex(others)
+    own, theirs = np.fft.fft(own - own.mean()), np.fft.fft(theirs - theirs.mean())
+    # the nearest are those with the largest sum of products, of all shifts at once
+    return int(np.argmax(np.fft.ifft(theirs * own.conj()).real))
 
 
 def _shared(lines: Sequence[FloatArray], within_mm: float) -> FloatArray:

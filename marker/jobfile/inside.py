@@ -26,13 +26,13 @@ from marker.pattern.allowances import cut_ring
 from marker.pattern.fullness import Dart, Gather, Pleat, TakenIn
 from marker.pattern.grading import carried
 from marker.pattern.inner_marks import InnerMark, MarkKind
-from marker.pattern.piece import Piece
+from marker.pattern.piece import Line, Piece
 from marker.pattern.repeats.match import MatchPlace
 from marker.pattern.repeats.matching import point_of
 from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.sewn_edges import dart_tip, sewn_scale
 from marker.pattern.stitching import edge_length_mm, meets_fold_at_end
-from marker.tolerances import SAME_POINT_MM
+from marker.tolerances import SAME_LINE_MM, SAME_POINT_MM
 from marker.units import cut_length
 
 
@@ -133,6 +133,20 @@ class Inside:
         given = np.array(points, dtype=np.float64)
         return given if kept else carried(given, self.sample.outline, self.piece.outline)
 
+    def _to_cut_line(self, given: list[float], found: FloatArray) -> FloatArray:
+        """A point of the sample's cut line is one of the cut line in every size, though the points
+        beyond a stitching line are not carried quite as that is."""
+        if self.piece is self.sample or self.piece.line is Line.CUT:
+            return found
+        try:
+            own, ring = (shapely.LinearRing(cut_ring(p).points) for p in (self.sample, self.piece))
+        except CannotBeDone:  # said when the piece is cut
+            return found
+        if own.distance(shapely.Point(given)) > SAME_LINE_MM:
+            return found
+        on_line = ring.interpolate(ring.project(shapely.Point(found)))
+        return np.array([on_line.x, on_line.y])
+
     def _marks(self, table: MarkTable, kept: bool) -> list[InnerMark]:
         if (table.at is None) == (not table.points):
             said = "nothing says" if table.at is None else "at and points both say"
@@ -154,7 +168,8 @@ class Inside:
         if table.point is not None:
             if table.inside:
                 raise Unusable("a point lies where it lies", "Leave out inside")
-            return np.asarray(self._carried([table.point], kept)[0])
+            found = np.asarray(self._carried([table.point], kept)[0])
+            return found if kept else self._to_cut_line(table.point, found)
         return point_of(self.piece, self._place(table.place or "", table.inside))
 
     def _lines(self, table: MarkTable, points: FloatArray) -> Iterator[FloatArray]:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from marker.geometry.arrays import FloatArray
-from marker.geometry.outline import polyline_length
+from marker.geometry.outline import polyline_length, sharp_vertices
 from marker.geometry.resizing import (
     NoCorrespondenceError,
     corresponding,
@@ -45,6 +45,18 @@ def test_as_many_points_are_matched_one_to_one() -> None:
     assert np.array_equal(corresponding(sizes, WITHIN_MM), sizes)
 
 
+def test_a_corner_that_is_one_in_some_sizes_alone_keeps_its_place() -> None:
+    """Of two points of the far side one makes a corner, in the other size the other."""
+    one = np.array([[0.0, 0], [300, 0], [300, 300], [200, 320], [100, 380], [0, 300]])
+    other = np.array([[0.0, 0], [300, 0], [300, 300], [200, 380], [100, 320], [0, 300]])
+    bends = [len(sharp_vertices(each)) for each in (one, other)]
+    assert bends == [5, 5]
+    sizes = [one, np.roll(other, 2, axis=0)]
+    assert np.array_equal(corresponding(sizes, WITHIN_MM), [one, other])
+    straight = np.array([[0.0, 0], [300, 0], [300, 300], [200, 300], [100, 300], [0, 300]])
+    assert np.array_equal(corresponding([one, straight], WITHIN_MM), [one, straight])
+
+
 def test_other_corners_do_not_correspond() -> None:
     triangle = np.array([[0.0, 0], [9, 0], [0, 9]])
     with pytest.raises(NoCorrespondenceError, match="3, 4"):
@@ -55,6 +67,19 @@ def test_the_first_corner_is_found_again() -> None:
     corners = np.array([[0.0, 0], [300, 0], [310, 200], [0, 180]])
     for shift in range(4):
         assert first_shift(corners, np.roll(corners * 1.1 + 50, shift, axis=0)) == shift
+
+
+@given(st.integers(3, 12), st.integers(0, 10**6))
+def test_the_nearest_shift_is_that_of_least_squares(count: int, seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    own, theirs = rng.uniform(-300, 300, (2, count, 2))
+    off = [
+        (
+            ((np.roll(theirs, -k, axis=0) - theirs.mean(axis=0)) - (own - own.mean(axis=0))) ** 2
+        ).sum()
+        for k in range(count)
+    ]
+    assert off[first_shift(own, theirs)] == pytest.approx(min(off))
 
 
 @given(st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=2, max_size=30))

@@ -116,6 +116,22 @@ def test_marks_follow_the_rules_of_their_piece(tmp_path: Path) -> None:
         assert graded.fullness[0].drawn_mm == pytest.approx(30)
 
 
+def test_what_ends_at_the_cut_line_does_so_in_every_size(tmp_path: Path) -> None:
+    """The allowance beyond the stitching line, which rules move, does not grow with it."""
+    read = job(
+        tmp_path,
+        RULED
+        + piece(
+            PANEL, EDGES, 'grade = { 1 = "held", 2 = "side", 3 = "side", 4 = "held" }',
+            "line = 'stitching line'", "allowance = 15",
+            "marks = [{ kind = 'line', points = [[-15, 200], [315, 200]] }]",
+        ),
+    )  # fmt: skip
+    for size, wider in (("36", -10), ("38", 0), ("40", 10)):
+        (mark,) = read.in_size(size).pieces[0].inner_marks
+        assert mark.points == pytest.approx(np.array([[-15, 200], [315 + wider, 200]]))
+
+
 def test_places_by_size_are_as_given(tmp_path: Path) -> None:
     read = job(
         tmp_path,
