@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, fields, replace
 from difflib import get_close_matches
 
 from marker.placement.checking import ascending, positive, share
-from marker.placement.exact.proof import ExactParams
+from marker.placement.exact.questions import ExactParams
 from marker.placement.lp.compaction import CompactionParams
 from marker.placement.lp.tilt import TiltParams
 from marker.placement.search.first_layouts import FirstLayoutParams

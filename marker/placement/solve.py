@@ -15,7 +15,8 @@ import numpy as np
 from marker.layout.ending import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Allowance, askable, is_within_reach, prove
+from marker.placement.exact.proof import askable, is_within_reach, prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.lp.compaction import compact
 from marker.placement.lp.tilt import may_tilt, tilted
 from marker.placement.params import DEFAULT, PlacementParams

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import Allowance, prove
+from marker.placement.exact.proof import prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.exact.symmetry import kinds, reflections
 from marker.placement.lp.compaction import compact
 from marker.placement.problem.statement import (

@@ -12,7 +12,8 @@ from shapely.geometry import Polygon
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Allowance, Proof, prove
+from marker.placement.exact.proof import Proof, prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.problem import statement
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placement_problem, with_obstacles

@@ -10,7 +10,8 @@ import pytest
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import Allowance, Proof, prove
+from marker.placement.exact.proof import Proof, prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PROVEN_WITHIN_MM

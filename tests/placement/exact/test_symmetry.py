@@ -18,7 +18,8 @@ from shapely.geometry.polygon import orient
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact.bounds import relax
-from marker.placement.exact.proof import Allowance, Proof, prove
+from marker.placement.exact.proof import Proof, prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.exact.symmetry import reflections
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.tables.no_fit_polygons import no_fit_polygons

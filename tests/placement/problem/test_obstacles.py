@@ -11,7 +11,8 @@ from shapely.geometry import Polygon
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.placement.exact import bounds
-from marker.placement.exact.proof import Allowance, prove
+from marker.placement.exact.proof import prove
+from marker.placement.exact.questions import Allowance
 from marker.placement.problem.prepare import with_obstacles
 from marker.placement.problem.statement import (
     Arrangement,
