@@ -194,7 +194,7 @@ def length(mm: float, system: System | None = None) -> str:
 
 def lengths(mm: float) -> str:
     """Length for a person in the systems shown: '1.45 m (57 1/8 in)'."""
-    return _bracketed(length(mm), other_length(mm))
+    return _bracketed(length(mm), length(mm, shown().lead.other) if shown().both else "")
 
 
 def that_add_up(parts_mm: Iterable[float]) -> list[float]:
@@ -237,8 +237,8 @@ def cloth_lengths(mm: float) -> str:
 
 
 def other_length(mm: float) -> str:
-    """Length in the system that does not lead; '' where it is not shown."""
-    return length(mm, shown().lead.other) if shown().both else ""
+    """Length to cut in the system that does not lead; '' where it is not shown."""
+    return cut_length(mm, shown().lead.other) if shown().both else ""
 
 
 def cut_length(mm: float, system: System | None = None) -> str:
@@ -286,7 +286,7 @@ def cut_figure(mm: float, system: System) -> str:
 
 def cut_lengths(mm: float) -> str:
     """Length to cut in the systems shown: '1.238 m (48 3/4 in)'."""
-    return _bracketed(cut_length(mm), cut_length(mm, shown().lead.other) if shown().both else "")
+    return _bracketed(cut_length(mm), other_length(mm))
 
 
 def cut_size(along_mm: float, across_mm: float) -> str:

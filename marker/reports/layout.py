@@ -179,10 +179,10 @@ def spread_line(checked: CheckedLayout) -> str:
     spread, cuts = layout.spread, len(on_table(checked))
     said = spread.spreading.value
     if spread.spreading.plies == 2:
-        said += f": {lengths(spread.two_ply_mm)} in two plies"
+        said += f": {cut_lengths(spread.two_ply_mm)} in two plies"
         beyond = layout.length_mm - spread.one_ply_from_mm
         if beyond > layout.cloth.gap_mm:
-            said += f", then {lengths(beyond)} laid open"
+            said += f", then {cut_lengths(beyond)} laid open"
     said += f"; {counted(cuts, 'outline')} to cut"
     names = Counter(spare.piece for spare in layout.spares)
     if names:
@@ -197,8 +197,8 @@ def matching_lines(layout: Layout) -> Iterator[str]:
         return
     yield (
         f"  match  kept to the repeat of {_repeat(layout.cloth)}; takes "
-        f"{lengths(layout.matching_mm)} more than the shortest "
-        f"layout found without matches, {length(layout.unmatched_mm)}"
+        f"{cut_lengths(layout.matching_mm)} more than the shortest "
+        f"layout found without matches, {cut_length(layout.unmatched_mm)}"
     )
     along = layout.cloth.repeat.along
     if along:

@@ -164,7 +164,7 @@ def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:
     assert "no plan of these markers takes less than 34 cm; a marker not laid" in done.stdout
     assert "ordered: 1 × S, 2 × M\n" in done.stdout
     assert "2 × M together, folded lengthwise: 20 cm (7 7/8 in) in two" in done.stdout
-    assert "alone, folded lengthwise: 10 cm (3 7/8 in) in two plies; 1 outline to" in done.stdout
+    assert "alone, folded lengthwise: 10 cm (3 15/16 in) in two plies; 1 outline to" in done.stdout
     assert "folded lengthwise, right sides together" in said(tmp_path / "o" / "lay-1.pdf")
 
 
