@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping
 
 # words that people spell in two ways, and the one they are compared in
@@ -61,7 +62,9 @@ def _plain(text: str) -> str:
 def printable(text: str) -> str:
     """The text with its control characters spelled out, so that no terminal obeys them."""
     return "".join(
-        each if each.isprintable() or each == "\n" else each.encode("unicode_escape").decode()
+        each
+        if each.isprintable() or each == "\n" or unicodedata.category(each) == "Zs"
+        else each.encode("unicode_escape").decode()
         for each in text
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from marker.words import respelled, spelled_as, spelled_words
+from marker.words import printable, respelled, spelled_as, spelled_words
 
 
 @pytest.mark.parametrize(
@@ -36,3 +36,8 @@ def test_words_of_a_text_in_another_spelling() -> None:
         ("Center", "Centre"), ("gray", "grey"), ("center", "centre")
     ]  # fmt: skip
     assert respelled("centre front, grey", {"centre": "center"}) == "center front, grey"
+
+
+def test_no_terminal_obeys_what_is_printed() -> None:
+    asked = "a\x1b[31mb\x9b1m\u202ec\udc80 d\u00a0e\n"
+    assert printable(asked) == "a\\x1b[31mb\\x9b1m\\u202ec\\udc80 d\u00a0e\n"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from marker.cli import shell
-from marker.cli.shell import SECONDS, Number, as_json, exits_plainly, length_option, print_json
+from marker.cli.shell import SECONDS, Number, as_json, exits_plainly, length_option, print_json, say
 
 RATIO = Number(0.0, 2, "ratio", above=True)
 
@@ -141,7 +141,7 @@ def _from_tape(
     if as_json:
         print_json(to_json(BandsReport((band_facts(plan),), (), (), ())))
     else:
-        click.echo("\n".join(tape_lines(plan)))
+        say("\n".join(tape_lines(plan)))
 
 
 def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_json: bool) -> None:
@@ -159,7 +159,7 @@ def _adjust(job: Job, name: str, pinched_mm: float, over_mm: float | None, as_js
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(sample_lines(report)))
+        say("\n".join(sample_lines(report)))
 
 
 def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) -> None:
@@ -187,7 +187,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(_lines(job, layouts, report)))
+        say("\n".join(_lines(job, layouts, report)))
 
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:

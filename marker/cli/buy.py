@@ -12,7 +12,15 @@ import click
 from marker.cli import shell
 from marker.cli.interrupt import stop_signals
 from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
-from marker.cli.shell import SECONDS, STOPPED_BY_HAND, Number, as_json, exits_plainly, print_json
+from marker.cli.shell import (
+    SECONDS,
+    STOPPED_BY_HAND,
+    Number,
+    as_json,
+    exits_plainly,
+    print_json,
+    say,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -181,9 +189,9 @@ def _say(report: BuyReport | EstimateReport, as_json: bool) -> None:
     if as_json:
         print_json(to_json(report))
     elif isinstance(report, BuyReport):
-        click.echo("\n".join(buy_lines(report)))
+        say("\n".join(buy_lines(report)))
     else:
-        click.echo("\n".join(estimate_lines(report)))
+        say("\n".join(estimate_lines(report)))
 
 
 def _asked(widths: str | None, cloth: Cloth) -> tuple[Cloth, ...]:

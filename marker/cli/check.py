@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, print_json, say
 
 if TYPE_CHECKING:
     from marker.job import Job
@@ -38,8 +38,7 @@ def check(job: Path, nest: bool, out: Path | None, as_json: bool) -> None:
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(check_lines(report)))
-        click.echo("".join(f"wrote  {path}\n" for path in report.files or ()), nl=False)
+        say("\n".join([*check_lines(report), *(f"wrote  {path}" for path in report.files or ())]))
 
 
 def _drawn(job: Job, out: Path | None) -> list[Path]:

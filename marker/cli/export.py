@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, print_json, say
 
 if TYPE_CHECKING:
     from marker.exchange.laid_flat import Sheet
@@ -68,7 +68,7 @@ def export(source: Path, kind: str, out: Path | None, rules: bool, as_json: bool
     if as_json:
         print_json(to_json(export_report(sheet, written)))
     else:
-        click.echo("\n".join(f"wrote  {path}" for path in written))
+        say("\n".join(f"wrote  {path}" for path in written))
 
 
 def _judged(path: Path) -> Sheet:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.shell import as_json, exits_plainly, length_option, print_json
+from marker.cli.shell import as_json, exits_plainly, length_option, print_json, say
 
 _LAST_PAGE = 9_999
 
@@ -275,7 +275,7 @@ def import_(
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(import_lines(report)))
+        say("\n".join(import_lines(report)))
 
 
 def _refuse_mixed(photos: bool, of_photos: Sequence[object], of_drawings: Sequence[object]) -> None:
@@ -300,8 +300,8 @@ def _asked(scales: Sequence[Scale]) -> float:
     from marker.units import lengths
 
     for scale in scales:
-        click.echo(f"{scale.file}: {scale.doubt}. Its longest piece would measure", err=True)
+        say(f"{scale.file}: {scale.doubt}. Its longest piece would measure", err=True)
         for unit, mm in scale.choices:
-            click.echo(f"  {lengths(scale.longest * mm)} if a unit is {unit}", err=True)
+            say(f"  {lengths(scale.longest * mm)} if a unit is {unit}", err=True)
     answer: float = click.prompt("What is one unit", value_proc=_unit_mm, err=True)
     return answer

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json
+from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json, say
 
 
 @click.command()
@@ -27,10 +27,10 @@ def judge(layout: Path, as_json: bool) -> None:
         changed = bool(again.changed)
         print_json({"clean": not found, "job_changed": changed, "findings": findings})
     for line in [again.changed] if again.changed else map(str, found):
-        click.echo(line, err=as_json)
+        say(line, err=as_json)
     if found:
         raise SystemExit(CANNOT_BE_DONE)
-    click.echo(
+    say(
         f"{layout} is sound: every piece is there, none overlap, all lie inside the usable cloth, "
         "grain and nap are kept.",
         err=as_json,

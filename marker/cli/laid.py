@@ -6,10 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
 from marker.cli.interrupt import LeftOut, StopSignals
-from marker.cli.shell import print_json
+from marker.cli.shell import print_json, say
 from marker.errors import FaultyInput
 
 if TYPE_CHECKING:
@@ -46,7 +44,7 @@ def store_and_draw(
         files = [(each.path,) for each in standing]
     except FaultyInput:
         kept = ", ".join(str(each.path) for each in standing)
-        click.echo(f"marker: the layout is kept in {kept}; its drawings are not written:", err=True)
+        say(f"marker: the layout is kept in {kept}; its drawings are not written:", err=True)
         raise
     return [
         LaidReport(each.laid, each.table, own, each.longer)
@@ -72,7 +70,7 @@ def say_layouts(reports: Sequence[LaidReport], as_json: bool) -> None:
     if as_json:
         print_json(layouts_to_json(reports))
     else:
-        click.echo("\n".join(line for report in reports for line in report.lines()))
+        say("\n".join(line for report in reports for line in report.lines()))
 
 
 def folder_of(layout: Path) -> Path:

@@ -17,6 +17,7 @@ from marker.cli.shell import (
     as_json,
     exits_plainly,
     piece_numbers,
+    say,
 )
 
 if TYPE_CHECKING:
@@ -145,7 +146,7 @@ def _demand_enough(reports: Sequence[LaidReport]) -> None:
     """End with exit code 1 if a layout is too long for the cloth there is; it is still written."""
     short = [each.laid.checked.layout.cloth.name for each in reports if not each.laid.fits]
     if short:
-        click.echo(
+        say(
             f"marker: too long for the {' and the '.join(short)} there is; "
             f"`marker shortage JOB` looks for what would make it fit.",
             err=True,

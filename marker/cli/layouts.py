@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from marker.cli import shell
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, print_json, say
 
 
 @click.command()
@@ -31,4 +31,4 @@ def layouts(job: Path, out: Path | None, as_json: bool) -> None:
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(kept_lines(report)))
+        say("\n".join(kept_lines(report)))

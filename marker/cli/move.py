@@ -11,7 +11,7 @@ import click
 
 from marker.cli import shell
 from marker.cli.interrupt import stop_signals
-from marker.cli.shell import Number, as_json, exits_plainly
+from marker.cli.shell import Number, as_json, exits_plainly, say
 
 if TYPE_CHECKING:
     from marker.cloth.fabric import Cloth
@@ -99,7 +99,7 @@ def move(
         laid = [laid_cloth(checked) for checked in moved.checked()]
         reports = store_and_draw(folder, laid, signals, reporter, replace=True)
     if to is not None and not as_json:
-        click.echo(here.reached(moved, to))
+        say(here.reached(moved, to))
     say_layouts(reports, as_json)
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, print_json, say
 
 
 @click.command(cls=TakesMeasures)
@@ -52,8 +52,8 @@ def new(
     if as_json:
         print_json({"files": [str(file) for file in files]})
     else:
-        click.echo(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
-        click.echo("All that a job can say: marker reference")
+        say(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
+        say("All that a job can say: marker reference")
 
 
 def _files(name: str, garment: str | None, size: str | None, sizes: str | None) -> dict[str, str]:
@@ -91,7 +91,7 @@ def _list_garments(out: Path | None, as_json: bool) -> None:
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(garment_lines(report)))
+        say("\n".join(garment_lines(report)))
 
 
 def _draw_garments(folder: Path) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from marker.cli.shell import (
     exits_plainly,
     length_option,
     print_json,
+    say,
 )
 
 if TYPE_CHECKING:
@@ -224,7 +225,7 @@ def _plan_alone(
     if as_json:
         print_json(to_json(plan_report(plan)))
     else:
-        click.echo("\n".join(plan_lines(plan)))
+        say("\n".join(plan_lines(plan)))
     if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
 
@@ -267,12 +268,12 @@ def _plan_job(
             if told.as_json:
                 print_json(to_json(order_report(job, plans, files)))
             else:
-                click.echo("\n".join(order_lines(job, plans)))
+                say("\n".join(order_lines(job, plans)))
     if not told.as_json:
-        click.echo(written_line(plans, folder))
+        say(written_line(plans, folder))
     wrong = list(problems(plans))
     for each in wrong:
-        click.echo(f"marker: {each}", err=True)
+        say(f"marker: {each}", err=True)
     if signals.stopped.is_set():
         raise SystemExit(STOPPED_BY_HAND)
     if wrong:

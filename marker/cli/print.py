@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.shell import as_json, exits_plainly, print_json
+from marker.cli.shell import as_json, exits_plainly, print_json, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -124,10 +124,8 @@ def _print_reference(paper: Paper, path: Path, as_json: bool) -> None:
     if as_json:
         print_json({"file": str(path), "paper": paper.name, "pages": SHEETS})
         return
-    click.echo(f"wrote  {path}: {SHEETS} sheets of markers, to be printed at 100 %")
-    click.echo(
-        "Measure the line on one of them, then lay one among the pieces, or four around them"
-    )
+    say(f"wrote  {path}: {SHEETS} sheets of markers, to be printed at 100 %")
+    say("Measure the line on one of them, then lay one among the pieces, or four around them")
 
 
 def _print_layout(
@@ -163,7 +161,7 @@ def _print_layout(
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(print_lines(report, checked.layout.job_name)))
+        say("\n".join(print_lines(report, checked.layout.job_name)))
 
 
 def _named(

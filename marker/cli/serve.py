@@ -9,7 +9,7 @@ from types import FrameType
 
 import click
 
-from marker.cli.shell import Number, exits_plainly
+from marker.cli.shell import Number, exits_plainly, say
 
 ADDRESS = "127.0.0.1"
 
@@ -49,11 +49,11 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
     taken = listening.getsockname()[1]
     secret = new_secret()
     address = f"http://{ADDRESS}:{taken}/?key={secret}"
-    click.echo(address)
+    say(address)
     if lan:
         _show_for_a_phone(f"http://{own}:{taken}/?key={secret}")
     whom = "your network" if lan else "this machine only"
-    click.echo(f"The jobs of {folder.resolve()}, for {whom}. Ctrl-C ends it.", err=True)
+    say(f"The jobs of {folder.resolve()}, for {whom}. Ctrl-C ends it.", err=True)
     hosts = [f"{name}:{taken}" for name in dict.fromkeys((ADDRESS, "localhost", own))]
     app = create_app(folder, hosts, secret)
 
@@ -70,7 +70,7 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
         webbrowser.open(address)
     with suppress(KeyboardInterrupt):  # the way to end it
         Server(config).run(sockets=[listening])
-    click.echo("The page is closed. What was changed on it is in the files.", err=True)
+    say("The page is closed. What was changed on it is in the files.", err=True)
 
 
 def _listening(address: str, port: int) -> socket.socket:
@@ -105,4 +105,5 @@ def _show_for_a_phone(address: str) -> None:
 
     picture = io.StringIO()
     segno.make(address, error="m").terminal(picture, compact=True)
-    click.echo(f"For a phone in your network: {address}\n{picture.getvalue()}", err=True)
+    say(f"For a phone in your network: {address}", err=True)
+    click.echo(picture.getvalue(), err=True)

@@ -151,7 +151,7 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
                 _missing_letters()  # of a command before this one in the same process
                 done = command(*args, **kwargs)
                 for note in _missing_letters():
-                    click.echo(f"note: {note}", err=True)
+                    say(f"note: {note}", err=True)
                 return done
         except FaultyInput as error:
             leave([str(fault) for fault in error.faults], FAULTY)
@@ -189,13 +189,21 @@ def read_shown(path: Path) -> Job:
 
 def leave(lines: list[str], code: int) -> NoReturn:
     """End with these lines on standard error, and an exit code."""
-    from marker.words import printable
-
     for line in lines:
-        click.echo(f"marker: {printable(line)}", err=True)
+        say(f"marker: {line}", err=True)
     sys.exit(code)
 
 
+def say(text: str, *, err: bool = False) -> None:
+    """Lines for a person. What a name or a file holds is never obeyed by the terminal."""
+    from marker.words import printable
+
+    click.echo(printable(text), err=err)
+
+
 def print_json(data: dict[str, Any]) -> None:
-    """One JSON object on standard output."""
-    click.echo(json.dumps(data, ensure_ascii=False, allow_nan=False))
+    """One JSON object on standard output; what no terminal shows is spelled as JSON does."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else json.dumps(c)[1:-1] for c in text)
+    click.echo(text)

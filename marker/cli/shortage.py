@@ -19,6 +19,7 @@ from marker.cli.shell import (
     exits_plainly,
     length_option,
     print_json,
+    say,
 )
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def shortage(
     if as_json:
         print_json(to_json(report))
     else:
-        click.echo("\n".join(shortage_lines(report)))
+        say("\n".join(shortage_lines(report)))
     if found.stopped_by_hand:
         raise SystemExit(STOPPED_BY_HAND)
     if not found.fits:
@@ -119,8 +120,8 @@ def _say_trial(event: PlanningEvent) -> None:
     from marker.units import cut_length
 
     if isinstance(event, CompilingBegan):
-        click.echo(FIRST_USE, err=True)
+        say(FIRST_USE, err=True)
     elif isinstance(event, TrialEnded):
         said = cut_length(event.trial.length_mm) if event.trial.checked else "can't be done"
         step = f"{event.number}/{event.count}  " if event.number or not event.trial.changes else ""
-        click.echo(f"{step}{said}  {event.about}", err=True)
+        say(f"{step}{said}  {event.about}", err=True)

@@ -23,6 +23,7 @@ def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
 
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
+    from marker.cli.shell import say
     from marker.jobfile.stored import layout_of_job
     from marker.units import show_from_here
 
@@ -30,7 +31,7 @@ def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
     show_from_here(found.job.show)
     checked = found.checked()
     if found.changed:
-        click.echo(f"note: {found.changed} It is still sound for the job as it is now.", err=True)
+        say(f"note: {found.changed} It is still sound for the job as it is now.", err=True)
     return found, checked
 
 

@@ -275,3 +275,23 @@ def test_many_sizes_in_an_order_are_no_name_of_a_file() -> None:
     sizes = ",".join(f"{k}={k + 1}" for k in range(99))
     told = marker("order", "--demand", sizes, "--max-garments", 1000, "--seconds", 0.2)
     assert told.exit_code == 0, told.output
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_no_terminal_obeys_the_name_of_a_folder(tmp_path: Path) -> None:
+    """Red letters on, as a name could turn them: in lines for a person and in JSON."""
+    folder = tmp_path / "red\x1b[31m"
+    folder.mkdir()
+    path = job_file(folder, TWO_PIECES)
+    out, layout = folder / "out", folder / "out" / "layout.json"
+    for words in (
+        ("lay", path, "--iterations", 0, "--out", out),
+        ("lay", path, "--iterations", 0, "--out", out, "--json"),
+        ("judge", layout),
+        ("layouts", path, "--out", out),
+        ("export", layout, "--to", "svg", "--out", out),
+        ("buy", path, "--iterations", 0, "--widths", "150cm", "--out", out),
+        ("print", layout, "--paper", "a4", "--out", folder / "pages.pdf"),
+    ):
+        told = marker(*words)
+        assert "x1b[31m" in told.stdout or "u001b[31m" in told.stdout, words
