@@ -174,6 +174,7 @@ class Desk:
             "version": self._version,
             "cloths": [cloth.name for cloth in self.job.cloths],
             "cloth": self._cloth,
+            "not_laid": self._not_laid(),
             "on_remnants": bool(table.whole_cloth.remnants),
             "units": self.job.show.lead.value,
             "searching": self._work.goes_on,
@@ -183,6 +184,12 @@ class Desk:
         } | (shown if table.is_empty else layout_shown(table.now, table.whole_cloth))
         self._make_ready(table)
         return desk
+
+    def _not_laid(self) -> list[str]:
+        """Cloths besides the one shown that pieces are cut from and on which nothing lies yet."""
+        cut = self.job.pattern.cloth_names
+        others = [each.name for each in self.job.cloths if each.name != self._cloth]
+        return [name for name in others if name in cut and self._tables.of(name).is_empty]
 
     def _make_ready(self, table: Tabletop) -> None:
         """Prepare what lies there for changes by hand, in a thread, while the person looks."""

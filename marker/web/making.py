@@ -35,7 +35,7 @@ from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
 from marker.reports.garments import garments_report
 from marker.reports.imported import import_lines, import_report
-from marker.units import NotALength, parse_length
+from marker.units import NotALength, Systems, parse_length, show_for, show_lengths, shown
 from marker.web.process import Values
 
 LARGEST_DRAWINGS = 40
@@ -112,8 +112,10 @@ def make_job(root: Path, body: Values) -> Path:
         if str(value).strip()
     }
     size = str(body.get("size") or "").strip() or None
-    drafted = drafted_as_asked(str(garment), measures, size, [])
-    return write_job(_new_folder(root, name), drafted_files(drafted, name), "new")[0]
+    with show_lengths(show_for(Systems.BOTH, measures.values())):  # inches where inches are given
+        drafted = drafted_as_asked(str(garment), measures, size, [])
+        files = drafted_files(drafted, name, shown().lead)
+    return write_job(_new_folder(root, name), files, "new")[0]
 
 
 def import_job(
@@ -158,7 +160,21 @@ def _imported(paths: Sequence[Path], wanted: Wanted) -> Imported:
     except FaultyInput as error:
         folder = f"{paths[0].parent}/"
         own = [replace(fault, place=fault.place.replace(folder, "")) for fault in error.faults]
-        raise FaultyInput(own) from error
+        raise FaultyInput(map(_for_the_page, own)) from error
+
+
+def _for_the_page(fault: Fault) -> Fault:
+    """A fault that asks for the commands' --reference, in the words of the page's field."""
+    if "--reference" not in fault.remedy:
+        return fault
+    formats = fault.remedy.partition(", or a photo")[0]
+    asked = "choose under 'In the photos lies' what of known size is in the photo"
+    remedy = (
+        f"{formats}; or {asked}"
+        if fault.remedy.startswith("Name")
+        else asked[0].upper() + asked[1:]
+    )
+    return replace(fault, remedy=remedy)
 
 
 def _kept(folder: Path, number: int, drawing: Dropped) -> Path:

@@ -9,11 +9,13 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from itertools import count
 from threading import Event
 from typing import Any
 
 import shapely
 
+from marker.geometry.arrays import FloatArray
 from marker.planning.events import (
     BetterLayoutFound,
     CompilingBegan,
@@ -30,6 +32,11 @@ RESTS_TIMES_DRAWING = 20.0
 """A picture is followed by a rest this many times as long as it took, so that drawing takes a
 twentieth of one core from the search at most."""
 
+PlacementShapes = tuple[FloatArray, ...]
+
+_NUMBERS = count(1)
+"""Of sets of outlines, over all searches: a page must not take those of one for another's."""
+
 _FINE_ENOUGH_MM = 1.0
 """How closely the outlines of what is tried are drawn."""
 
@@ -45,7 +52,8 @@ class SearchTeller:
     ) -> None:
         self._tell, self._picture = tell, picture
         self._newest: BetterLayoutFound | None = None
-        self._trying: tuple[int, Trying | None] = (0, None)  # the number of its problem
+        self._trying: Trying | None = None
+        self._watched: tuple[int, PlacementShapes] = (0, ())  # a number, and the outlines it is for
         self._last_tried: list[Any] = []
         self._wake, self._over = Event(), False
         self._last = 0.0
@@ -75,8 +83,7 @@ class SearchTeller:
 
     def outlines(self) -> dict[str, Any]:
         """The outlines that the numbers of `trying` events stand for; `of` says of which events."""
-        number, trying = self._trying
-        shapes = () if trying is None else trying.problem.shapes
+        number, shapes = self._watched
         drawn = [shapely.Polygon(shape).simplify(_FINE_ENOUGH_MM) for shape in shapes]
         return {
             "of": number,
@@ -97,10 +104,9 @@ class SearchTeller:
         self._tell({"kind": "searching", "figures": figures, "seconds_left": left})
 
     def _watch(self, trying: Trying | None) -> None:
-        number, before = self._trying
-        if trying is not None and (before is None or before.problem is not trying.problem):
-            number += 1
-        self._trying = number, trying
+        if trying is not None and trying.problem.shapes is not self._watched[1]:
+            self._watched = next(_NUMBERS), trying.problem.shapes
+        self._trying = trying
 
     def _draw(self) -> None:
         tried = rested = 0.0
@@ -120,8 +126,8 @@ class SearchTeller:
                 rested = time.monotonic() + RESTS_TIMES_DRAWING * (time.monotonic() - now)
 
     def _tell_tried(self) -> None:
-        number, trying = self._trying
-        if trying is None:
+        (number, shapes), trying = self._watched, self._trying
+        if trying is None or trying.problem.shapes is not shapes:
             return
         tried = trying.places().round(1).tolist()
         if tried != self._last_tried:

@@ -320,6 +320,11 @@ def on_remnant(at: Tab, job: str, key: str) -> str:
 
 def test_5_what_to_buy_is_compared(at: Tab) -> None:
     page = at.open(at.server.job("gussets"), "buy")
+    page.get_by_label("Widths").fill("wide")
+    page.get_by_role("button", name="Compare widths").click()
+    page.get_by_text("'wide' is not a length").first.wait_for()
+    asked = page.locator("section", has=page.get_by_role("button", name="Compare widths"))
+    assert page.locator(".fault").count() == asked.locator(".fault").count() == 1
     page.get_by_label("Widths").fill("40cm,60cm")
     page.get_by_label("Seconds in all").first.fill("2")
     page.get_by_role("button", name="Compare widths").click()

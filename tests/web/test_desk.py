@@ -338,6 +338,19 @@ def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
     assert pictures[-1]["figures"]["buy_text"].endswith("yd")
 
 
+def test_a_cloth_that_is_not_laid_yet_is_told(table: Table) -> None:
+    text = table.job.read_text(encoding="utf-8").replace(
+        "cloth.jersey", 'cloth.lining.width = "140 cm"\ncloth.jersey'
+    )
+    text = text.replace('name = "front"', 'name = "front"\ncloth = "lining"')
+    text = text.replace('name = "gusset"', 'name = "gusset"\ncloth = "jersey"')
+    table.job.write_text(text, encoding="utf-8")
+    desk = table.laid()
+    other = ({"lining", "jersey"} - {desk["cloth"]}).pop()
+    assert desk["not_laid"] == [other]
+    assert table.ask("layout cloth", cloth=other)["not_laid"] == []
+
+
 def test_bands_are_drawn(tmp_path: Path) -> None:
     dress = Path(__file__).parents[2] / "pieces" / "choir-dress" / "job.toml"
     desk = Desk(dress, tmp_path, lambda _: None, Event())

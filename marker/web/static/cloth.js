@@ -65,6 +65,7 @@ function clothSheet(cloth, units, edit) {
     chosen("Nap", "nap", cloth.naps, cloth.nap), chosen("Lies", "spread", cloth.spreads, cloth.spread)), make("div", { class: "row" },
     length("Repeat along", "repeat.along", cloth.repeat_mm.along), length("Repeat across", "repeat.across", cloth.repeat_mm.across),
     length("Gap between pieces", "gap", cloth.gap_mm), length("Left at each end", "end_allowance", cloth.end_allowance_mm)),
+  Object.keys(cloth.repeat_mm).length ? make("p", { class: "quiet" }, "Which places of the pieces must show the same of its pattern is said in the job file, in [[match]]: `marker reference match` tells how.") : "",
   make("div", { class: "row" }, length("On hand", "have", cloth.on_hand_mm), length("Sold in steps of", "sold_by", cloth.sold_by_mm),
     ...price(cloth, units, edit)),
   cloth.remnants.length ? remnants(cloth) : flawDrawing(cloth, edit));

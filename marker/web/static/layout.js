@@ -26,14 +26,11 @@ class LayoutView {
     this.picture = make("div", { class: "on-table" });
     const sheet = make("div", { class: "sheet table-view" }, this.picture);
     this.beside = make("aside");
-    main.replaceChildren(this.controls, this.facts, make("div", { class: "two" }, sheet, this.beside));
+    this.rest = make("div");
+    main.replaceChildren(this.controls, this.facts, this.rest, make("div", { class: "two" }, sheet, this.beside));
     this.trying = new Trying(job, this.picture);
     this.build();
-    this.silence = job.events.listen((event) => this.heard(event));
-  }
-
-  close() {
-    this.silence();
+    this.close = job.events.listen((event) => this.heard(event));
   }
 
   path(...rest) {
@@ -151,6 +148,8 @@ class LayoutView {
       ? field("Cloth", choice(desk.cloths, desk.cloth, (cloth) => this.ask("cloth", { cloth }))) : "");
     if (!this.drag) this.drawPicture();
     if (desk.figures) this.showFigures(desk.figures);
+    this.rest.replaceChildren(...(desk.figures && !desk.searching && desk.not_laid.length ? [make("p", { class: "row" },
+      `Not laid yet: ${desk.not_laid.join(", ")}. `, desk.not_laid.map((cloth) => button(`Go to ${cloth}`, () => this.ask("cloth", { cloth }))))] : []));
     this.showBeside();
     this.enable();
   }
@@ -161,7 +160,6 @@ class LayoutView {
     this.lay.disabled = searching;
     this.stop.disabled = !searching;
     this.pin.disabled = searching || !some;
-    this.pin.setAttribute("aria-pressed", String(some && this.chosenPieces().every((piece) => piece.pinned)));
     this.turn.disabled = searching || !one;
     this.swap.disabled = searching || this.chosen.size !== 2;
     this.print.disabled = this.download.disabled = !layout;
@@ -200,7 +198,7 @@ class LayoutView {
       return;
     }
     const focused = document.activeElement?.closest?.(".piece")?.dataset.key;
-    const svg = tablePicture(layout, pieces, (piece, group) => {
+    const svg = tablePicture(layout, pieces, this.desk.units, (piece, group) => {
       const chosen = this.chosen.has(piece.key);
       group.setAttribute("aria-pressed", String(chosen));
       group.classList.toggle("chosen", chosen);

@@ -8,30 +8,32 @@ import { lengthText, percent } from "./units.js";
 // A form that starts a question and shows its answer when it comes.
 function asking(main, job, name, form, body, show) {
   const result = make("div");
+  let waits = false;  // an answer, or a fault, may come before the request has returned
+  const ended = (text, ...shown) => {
+    waits = false;
+    stop.disabled = true;
+    say(text);
+    result.replaceChildren(...shown);
+  };
   const start = button(name, async () => {
+    waits = true;
+    stop.disabled = false;
+    result.replaceChildren(make("p", { class: "quiet" }, "Working on it…"));
     try {
-      say((await post(jobPath(job.id, "questions", body.what), body.values())).said ?? "");
-      result.replaceChildren(make("p", { class: "quiet" }, "Working on it…"));
-      stop.disabled = false;
+      const { said } = await post(jobPath(job.id, "questions", body.what), body.values());
+      if (waits) say(said ?? "");
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      say(error.message);
-      result.replaceChildren(...faultList(error.faults));
+      ended(error.message, ...faultList(error.faults));
     }
   }, { class: "first" });
   const stop = button("Stop", () => post(jobPath(job.id, "questions", "stop")), { disabled: true });
   main.append(make("section", {}, ...form, make("div", { class: "row" }, start, stop), result));
   return job.events.listen((event) => {
-    if (event.kind === "stage") say(event.text);
-    if (event.kind === "answer" && event.what === body.what) {
-      stop.disabled = true;
-      say("Done.");
-      result.replaceChildren(...show(event.answer));
-    }
-    if (event.kind === "failed") {
-      stop.disabled = true;
-      say(event.message);
-      result.replaceChildren(...faultList(event.faults ?? []));
+    if (event.kind === "stage" && waits) say(event.text);
+    if (event.kind === "answer" && event.what === body.what) ended("Done.", ...show(event.answer));
+    if (event.kind === "failed" && waits) {
+      ended(event.message, ...(event.faults?.length ? faultList(event.faults) : [make("p", {}, event.message)]));
     }
   });
 }

@@ -30,8 +30,7 @@ async function showLayout(job, picture) {
 async function newJob() {
   const { garments, sizes } = await get("/api/garments");
   const name = make("input", { size: 22, placeholder: "summer skirt" });
-  const faults = make("div", { "aria-live": "polite" });
-  const go = async (act) => {
+  const go = (faults) => async (act) => {
     try {
       const { id, report, pictures } = await act();
       if (report) say(report[0]);
@@ -40,11 +39,16 @@ async function newJob() {
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       say(error.message);
-      faults.replaceChildren(...faultList(error.faults));
+      faults.replaceChildren(...faultList(error.faults.map((fault) => ({ ...fault, place: fieldOf(fault.place) }))));
     }
   };
   return [make("h2", {}, "A new job"), make("div", { class: "row" }, field("Name", name)),
-    drafting(garments, sizes, name, go), dropping(name, go), faults];
+    drafting(garments, sizes, name, go), dropping(name, go)];
+}
+
+// What a person calls the field that the commands call '--waist-to-hip 9'.
+function fieldOf(place) {
+  return place.replace(/^--([\w-]+).*$/s, (_, name) => name.replaceAll("-", " "));
 }
 
 // Each photo with the outlines that were found in it, to be compared with the pieces.
@@ -66,18 +70,20 @@ function drafting(garments, sizes, name, go) {
       inputs.set(each.name, input);
       return field(each.name.replaceAll("-", " "), input);
     };
-    measures.replaceChildren(make("p", { class: "quiet wide" }, `${garment.says} Leave a measure empty to take it from the size.`),
-      ...garment.measures.map((each) => asked(each)), ...garment.options.map((each) => asked(each, each.usual)));
+    const group = (name, fields) => (fields.length ? make("fieldset", { class: "row plain wide" }, make("legend", {}, name), fields) : "");
+    measures.replaceChildren(make("p", { class: "quiet wide" }, garment.says),
+      group("Measures of the body; those left empty come from the size", garment.measures.map((each) => asked(each, "by size"))),
+      group("As it is to be", garment.options.map((each) => asked(each, each.usual ?? "by measures"))));
   };
-  const size = choice([["", "by measures"], ...sizes], "38");
+  const size = choice([["", "by measures"], ...sizes], "38"), faults = make("div", { "aria-live": "polite" });
   show(chosen);
-  const draft = button("Draft it", () => go(() => post("/api/jobs", {
+  const draft = button("Draft it", () => go(faults)(() => post("/api/jobs", {
     name: name.value, garment: chosen.name, size: size.value || null,
     measures: Object.fromEntries([...inputs].map(([key, input]) => [key, input.value])),
   })), { class: "first" });
   return make("section", {}, make("h3", {}, "From measures"), make("fieldset", { class: "garments" },
     make("legend", {}, "Garment"), garments.map((each, k) => garmentChoice(each, k === 0, show))),
-  make("div", { class: "row" }, field("Size", size)), measures, draft);
+  make("div", { class: "row" }, field("Size", size)), measures, draft, faults);
 }
 
 // A garment with the outlines of its pieces.
@@ -95,7 +101,8 @@ function dropping(name, go) {
   const lines = make("input", { type: "checkbox" });
   const width = make("input", { size: 9, placeholder: "150 cm" });
   const unit = choice([["", "as they say"], "mm", "cm", "in"], "");
-  const send = () => go(() => {
+  const faults = make("div", { "aria-live": "polite" });
+  const send = () => go(faults)(() => {
     const form = new FormData();
     form.set("name", name.value);
     form.set("width", width.value);
@@ -112,6 +119,6 @@ function dropping(name, go) {
     "SVG, DXF or PDF: choose them or drop them here. Photos and scans of paper pieces, too: lay the pieces apart on a ground of another colour, with something of known size beside them, and photograph from above."),
   make("div", { class: "row" }, field("Drawings", files), field("Width of the cloth", width), field("One unit is", unit)),
   make("div", { class: "row" }, field("In the photos lies", reference), make("label", { class: "beside" }, lines, "The pieces are drawn, not cut out")),
-  button("Read them", send));
+  button("Read them", send), faults);
   return section;
 }

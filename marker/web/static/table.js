@@ -17,7 +17,7 @@ export function sized(element, { length_mm: length, width_mm: width }) {
 }
 
 // The whole picture; `prepare(piece, group)` makes the group of each piece ready to be used.
-export function tablePicture(layout, pieces, prepare) {
+export function tablePicture(layout, pieces, units, prepare) {
   const { length_mm: length, width_mm: width } = layout;
   const shown = Math.max(length, width / 4);
   const svg = draw("svg", {
@@ -28,7 +28,7 @@ export function tablePicture(layout, pieces, prepare) {
   else svg.append(draw("rect", { class: "cloth", x: 0, y: -width, width: shown, height: width }));
   for (const outline of layout.flaws) svg.append(draw("path", { class: "flaw", d: pathOf(outline) }));
   for (const line of layout.folds) svg.append(draw("path", { class: "table-fold", d: pathOf(line, false) }));
-  ruler(svg, shown, width);
+  ruler(svg, shown, width, units);
   for (const piece of pieces) {
     const group = pieceGroup(piece, width);
     prepare(piece, group);
@@ -46,11 +46,13 @@ function remnant({ name, rings }, width) {
     draw("text", { x: left, y: -top - size * .5, "font-size": size }, name)];
 }
 
-function ruler(svg, length, width) {
-  const step = length > 6000 ? 1000 : length > 2500 ? 500 : 100, size = width / 42;
+// In centimetres, or in inches where those lead.
+function ruler(svg, length, width, units) {
+  const [unit, steps] = units === "imperial" ? [25.4, [4, 12, 36]] : [10, [10, 50, 100]];
+  const step = unit * (length > 6000 ? steps[2] : length > 2500 ? steps[1] : steps[0]), size = width / 42;
   for (let x = 0; x <= length + 1; x += step) {
     svg.append(draw("path", { class: "ruler", d: `M${x} 0v${size / 2}` }),
-      draw("text", { x, y: size * 1.7, "font-size": size, "text-anchor": "middle" }, `${x / 10}`));
+      draw("text", { x, y: size * 1.7, "font-size": size, "text-anchor": "middle" }, `${Math.round(x / unit)}`));
   }
 }
 

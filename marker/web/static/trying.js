@@ -19,7 +19,7 @@ export class Trying {
   async show(event, viewBox) {
     if (this.still || document.hidden) return;
     if (event.of !== this.shapes.of && !await this.learn()) return;
-    if (event.of !== this.shapes.of) return;
+    if (event.of !== this.shapes.of || event.at.some(([, , shape]) => shape >= this.shapes.lines.length)) return;
     this.svg.setAttribute("viewBox", viewBox);
     this.path.setAttribute("d", event.at.map(([x, y, shape]) => `M${x} ${-y}${this.shapes.lines[shape]}`).join(""));
     if (!this.svg.isConnected) this.place.append(this.svg);
