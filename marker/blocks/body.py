@@ -1,5 +1,6 @@
-"""A body's measures: which there are, what a size table has for them, what no body can have;
-and how much larger than the body a garment is, by its kind and by how far its cloth stretches.
+"""A body's measures: which there are, what a size table has for them, what no body can have.
+
+Ease is how much larger than the body a garment is, by its kind and by how far its cloth stretches.
 
 Bust, waist and hip by size are EN 13402-3's secondary women's sizes, those of children by height
 the same standard's, all from memory. Every other figure is common practice, no source.

@@ -171,8 +171,10 @@ def _with_texts(found: Strokes, pieces: Sequence[FlatPiece]) -> list[FlatPiece]:
 
 
 def _name_among(texts: Sequence[str]) -> str:
-    """What a piece is called by what is written on it; for want of a better name a word or letter
-    alone, but never a number, as of a page; "" where there is nothing."""
+    """What a piece is called by what is written on it; "" where there is nothing.
+
+    For want of a better name a word or letter alone, but never a number, as of a page.
+    """
     better = filter(sounds_like_a_name, texts)
     return next(better, "") or next(filter(str.isalpha, texts), "")
 

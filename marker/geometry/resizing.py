@@ -23,7 +23,7 @@ def corresponding(outlines: Sequence[FloatArray], within_mm: float) -> FloatArra
     outlines : k of them, walked the same way round. All points of the first are among its own in
     the result. Corners correspond to corners; between them, point to point where all have as many,
     or else places at the same share of the way. Where all have as many points, all may correspond
-    point to point: the way in which points move less is taken, since a corner that is nearly
+    point to point. The way in which points move less is taken, since a corner that is nearly
     straight may be one in some sizes alone.
     Raises NoCorrespondenceError where the numbers of corners and of points differ.
     """

@@ -367,8 +367,10 @@ class _Flow:
         return CutPlan(self.request.order, tuple(each.lay for each in trial.lays), ())
 
     def _by_area(self, plan: LaidPlan, trials: Sequence[Trial]) -> CutPlan:
-        """The plan with its values as laid, and what holds for markers of any width: what the area
-        of its garments proves, counting, and, without a table, what a search for all of them did.
+        """The plan with its values as laid, and what holds for markers of any width.
+
+        That is what the area of its garments proves, counting, and, without a table, what a search
+        for all of them did.
         """
         assert self.rolls is not None
         order, costs, aim = plan.order, self._costs, self.request.aim

@@ -1,5 +1,7 @@
-"""What one photo shows, in its pixels: the reference, the contours of pieces, and what is drawn on
-them: a dark arrow is the grain, a red line along an edge the fold."""
+"""What one photo shows, in its pixels: the reference, the contours of pieces, and lines on them.
+
+A dark arrow is the grain, a red line along an edge the fold.
+"""
 
 from __future__ import annotations
 

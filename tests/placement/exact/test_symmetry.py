@@ -1,7 +1,7 @@
 """What symmetry leaves out is never the shortest: cells on a grid, every place of each tried.
 
-Positions of whole cells are enough: a layout whose positions add up to the least has every group of
-pieces that move together stopped by whole cells, along the strip and across it.
+Positions of whole cells are enough. In a layout whose positions add up to the least, whole cells
+stop every group of pieces that move together, along the strip and across it.
 """
 
 from __future__ import annotations
