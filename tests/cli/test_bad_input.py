@@ -117,7 +117,7 @@ def test_a_piece_too_wide_says_by_how_much_and_what_would_do(tmp_path: Path) -> 
     wide = "points = [[0, 0], [1600.2, 0], [1600.2, 2000], [0, 2000]]"
     job = job_file(tmp_path, HEAD + piece(wide))
     refused(
-        job, 1, ("front needs 160.1 cm", "10 cm more", "150 cm", "width of 160.1 cm", "would do")
+        job, 1, ("front needs 160.1 cm", "10.1 cm more", "150 cm", "width of 160.1 cm", "would do")
     )
 
 
@@ -131,8 +131,8 @@ def test_what_is_too_wide_is_told_a_line_for_each_piece(tmp_path: Path) -> None:
     assert told.exit_code == 1
     first, second, last = told.stderr.strip().splitlines()
     for line, name in ((first, "front"), (second, "back")):
-        assert f"{name} of size 40 needs 170 cm (67 in) across the cloth, however" in line
-    assert last == "A usable width of 170 cm (67 in) would do."
+        assert f"{name} of size 40 needs 170 cm (66 15/16 in) across the cloth, however" in line
+    assert last == "A usable width of 170 cm (66 15/16 in) would do."
 
 
 def test_a_piece_that_may_lie_across_is_not_too_wide(tmp_path: Path) -> None:

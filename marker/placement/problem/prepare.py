@@ -169,6 +169,9 @@ def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
         raise CannotBeDone("\n".join(_why_not(list(refused.values()), table, several)))
 
 
+_STEP_MM = {System.METRIC: 1.0, System.IMPERIAL: 25.4 / 16}  # of a width that is enough
+
+
 def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Iterator[str]:
     """Why no allowed turn lays the pieces on the cloth, a line for each, and what would help."""
     cloth = table.cloth
@@ -186,11 +189,12 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
             yield why_nowhere(piece, label.mirrored, cloth, table.tie(label))
         else:
             widest[piece.name] = max(widest.get(piece.name, (0.0, "")), (need, name))
+    step = _STEP_MM[shown().lead]
     for need, name in widest.values():
+        more = cut_length(round_up(need, step) - usable)
         yield (
             f"{name} needs {_width(need)} across the cloth, however it may lie: "
-            f"{cut_length(need - usable)} more than the {_plain_width(usable)} that {cloth.name} "
-            "has."
+            f"{more} more than the {_plain_width(usable)} that {cloth.name} has."
         )
     if widest:
         yield f"A usable width of {_width(max(widest.values())[0])} would do."
@@ -214,9 +218,10 @@ def _plain_width(mm: float) -> str:
 
 
 def _width(mm: float) -> str:
-    """A width that is surely enough: whole mm or 1/8 in, rounded up."""
-    enough = {System.METRIC: f"{round_up(mm, 1) / 10:g} cm",
-              System.IMPERIAL: inches(round_up(mm, 25.4 / 8))}  # fmt: skip
+    """A width that is surely enough: whole mm or 1/16 in, rounded up."""
+    up = {system: round_up(mm, step) for system, step in _STEP_MM.items()}
+    enough = {System.METRIC: f"{up[System.METRIC] / 10:g} cm",
+              System.IMPERIAL: inches(up[System.IMPERIAL], 16)}  # fmt: skip
     lead = shown().lead
     return f"{enough[lead]} ({enough[lead.other]})" if shown().both else enough[lead]
 

@@ -108,8 +108,8 @@ def test_too_wide_says_how_much_and_what_would_do() -> None:
     with pytest.raises(CannotBeDone) as refused:
         placement_problem(labels(pieces, [SIZE]), WIDE)
     said = str(refused.value)
-    assert "front needs 162.1 cm (63 7/8 in)" in said
-    assert "12 cm more than the 150 cm" in said
+    assert "front needs 162.1 cm (63 13/16 in)" in said
+    assert "12.1 cm more than the 150 cm" in said
     assert "usable width of 162.1 cm" in said
     assert "back" not in said
 
