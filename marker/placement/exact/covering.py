@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil, floor, gcd, sqrt
+from threading import Lock
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -64,24 +65,27 @@ class Covering:
 
 @dataclass
 class InnerPolygons:
-    """Inner no-fit polygons of a problem's shapes that keep a gap, mm, each made once."""
+    """Inner no-fit polygons of a problem's shapes that keep a gap, mm, each made once, whichever
+    thread asks first."""
 
     problem: PlacementProblem
     gap: float
     exact: dict[tuple[int, int, float], MultiPolygon] = field(default_factory=dict)
     simple: dict[tuple[int, int, float, float], MultiPolygon] = field(default_factory=dict)
+    lock: Lock = field(default_factory=Lock)
 
     def of(self, a: int, b: int, unit: float, tolerance: float) -> MultiPolygon:
         """Where b's position less a's means overlap whichever way both were rounded."""
         if a > b:
             return scale(self.of(b, a, unit, tolerance), -1.0, -1.0, origin=(0, 0))
         key = (a, b, unit, tolerance)
-        if key not in self.simple:
-            if key[:3] not in self.exact:
-                shapes = self.problem.shapes
-                erosion = unit * sqrt(2) - self.gap
-                self.exact[key[:3]] = inner_no_fit(shapes[a], shapes[b], erosion)
-            self.simple[key] = simplify_inward(self.exact[key[:3]], tolerance)
+        with self.lock:
+            if key not in self.simple:
+                if key[:3] not in self.exact:
+                    shapes = self.problem.shapes
+                    erosion = unit * sqrt(2) - self.gap
+                    self.exact[key[:3]] = inner_no_fit(shapes[a], shapes[b], erosion)
+                self.simple[key] = simplify_inward(self.exact[key[:3]], tolerance)
         return self.simple[key]
 
 
