@@ -78,30 +78,44 @@ class OwnFiles:
         return sorted(each.name for each in self.folder.iterdir() if is_meant(each.name))
 
     def replace(
-        self, contents: Contents, by: str, *, gone: Iterable[str] = (), name: str | None = None
+        self,
+        contents: Contents,
+        by: str,
+        *,
+        gone: Iterable[str] = (),
+        name: str | None = None,
+        demand: Callable[[], None] = lambda: None,
     ) -> None:
         """Put all of these files in place, or none, and take away those that are gone.
 
         gone : names of files that go where this command wrote them, and stay where not.
-        name : what the folder is for. Raises FaultyInput where a file is a person's, or can't be
+        name : what the folder is for. demand : asked once no other command writes here; what it
+        raises leaves all as it is. Raises FaultyInput where a file is a person's, or can't be
         written.
         """
-        self.demand_own(contents, by)
-        leaving = [each for each in gone if each not in contents and self.is_own(each, by)]
-        entries = {k: v for k, v in self._entries().items() if k not in leaving}
         data = {k: v.encode() if isinstance(v, str) else v for k, v in contents.items()}
+        try:
+            with _alone(self.folder):
+                _finish(self.folder)
+                demand()
+                self.demand_own(contents, by)
+                leaving = [each for each in gone if each not in contents and self.is_own(each, by)]
+                data[LIST] = self._list_with(data, leaving, by, name)
+                self._stage_and_move(data, leaving)
+        except OSError as error:
+            raise FaultyInput([cannot_write(self.folder, error)]) from error
+
+    def _list_with(
+        self, data: Mapping[str, bytes], leaving: Sequence[str], by: str, name: str | None
+    ) -> bytes:
+        """The list of files as it is to be."""
+        entries = {k: v for k, v in self._entries().items() if k not in leaving}
         entries |= {k: _Entry(by, hashlib.sha256(v).hexdigest()) for k, v in data.items()}
         listed = {
             "name": name or self.name,
             "files": {k: {"by": v.by, "sha256": v.digest} for k, v in sorted(entries.items())},
         }
-        data[LIST] = json.dumps(listed, ensure_ascii=False).encode()
-        try:
-            with _alone(self.folder):
-                _finish(self.folder)
-                self._stage_and_move(data, leaving)
-        except OSError as error:
-            raise FaultyInput([cannot_write(self.folder, error)]) from error
+        return json.dumps(listed, ensure_ascii=False).encode()
 
     def _stage_and_move(self, data: Mapping[str, bytes], leaving: Sequence[str]) -> None:
         stage = self.folder / _STAGE

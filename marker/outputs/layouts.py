@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 from marker.drawing.layout_files import drawn_files
-from marker.errors import MarkerError
+from marker.errors import Fault, FaultyInput, MarkerError
 from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
@@ -159,7 +160,8 @@ class LayoutFolder:
     ) -> list[tuple[Path, ...]]:
         """Write the drawings of what stands; for each layout all its files, the layout first.
 
-        Earlier drawings of other pages go: nobody should cut by one of them.
+        Earlier drawings of other pages go: nobody should cut by one of them. Raises FaultyInput
+        where another command has let another layout stand meanwhile.
         """
         stale = [
             name
@@ -168,7 +170,7 @@ class LayoutFolder:
             if name != each.path.name
         ]
         contents = {name: content for each in drawings for name, content in each.items()}
-        self._own.replace(contents, BY, gone=stale)
+        self._own.replace(contents, BY, gone=stale, demand=partial(_demand_stands, standing))
         return [
             (each.path, *(self.folder / name for name in drawn))
             for each, drawn in zip(standing, drawings, strict=True)
@@ -246,6 +248,21 @@ class LayoutFolder:
 
     def _text(self, table: LayoutTable, path: Path) -> str:
         return layout_text(table, path, self._job_path, self._job)
+
+
+def _demand_stands(standing: Sequence[StandingLayout]) -> None:
+    """Raise FaultyInput where a layout file holds another layout by now."""
+    faults = [
+        Fault(
+            str(each.path),
+            "another command has laid this anew meanwhile, and drawings would not be of that",
+            f"Print or export this layout from {each.kept}",
+        )
+        for each in standing
+        if not same_places(read_layout(each.path).placements, each.laid.checked.layout.placements)
+    ]
+    if faults:
+        raise FaultyInput(faults)
 
 
 _SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.html",

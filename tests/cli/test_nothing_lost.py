@@ -18,7 +18,9 @@ import pytest
 from marker.cli.stored import checked_again, numbered_pieces
 from marker.errors import FaultyInput
 from marker.files import own_files, writing
+from marker.outputs import layouts
 from marker.outputs.folders import job_folder
+from marker.outputs.layouts import LayoutFolder
 from tests.cli.commands import TWO_PIECES, job_file, laid, marker
 
 MANY = TWO_PIECES.replace("cut = 3", "cut = 10")
@@ -111,6 +113,28 @@ def test_a_layout_of_the_job_as_it_was_does_not_stay(tmp_path: Path) -> None:
     assert stored(tmp_path)["length_mm"] == more["length_mm"]
     lines = marker("layouts", job, "--out", tmp_path / "out").stdout
     assert "has changed since" in lines
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_drawings_are_of_the_layout_that_stands(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another command lays the job anew while the drawings of the first are made."""
+    job, out = job_file(tmp_path, MANY), tmp_path / "out"
+    laid(job, *FEW)
+    really = layouts.LayoutFolder.drawings
+
+    def slow(folder: LayoutFolder, standing: Any) -> list[dict[str, bytes]]:
+        monkeypatch.setattr(layouts.LayoutFolder, "drawings", really)
+        laid(job, "--iterations", 3, "--seed", 3, "--replace")
+        return really(folder, standing)
+
+    monkeypatch.setattr(layouts.LayoutFolder, "drawings", slow)
+    told = marker("lay", job, "--iterations", 0, "--seed", 5, "--replace", "--out", out)
+    assert told.exit_code == 2
+    assert "another command has laid this anew meanwhile" in told.stderr
+    assert stored(tmp_path)["seed"] == 3
+    assert marker("judge", out / "layout.json").exit_code == 0
 
 
 @pytest.mark.usefixtures("no_diagrams")

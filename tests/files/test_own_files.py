@@ -8,11 +8,12 @@ import signal
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 
-from marker.errors import FaultyInput
+from marker.errors import Fault, FaultyInput
 from marker.files import own_files, writing
 from marker.files.own_files import LIST, OwnFiles, write_own
 
@@ -138,3 +139,22 @@ def test_two_commands_write_one_after_the_other(tmp_path: Path) -> None:
         write_own(tmp_path / "a.txt", "one", "lay")
         assert time.monotonic() - began > 0.3
         holder.wait()
+
+
+def test_what_several_commands_write_at_once_is_all_listed(tmp_path: Path) -> None:
+    names = [f"{number}.txt" for number in range(24)]
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(lambda name: write_own(tmp_path / name, name, "print"), names))
+    own = OwnFiles(tmp_path)
+    assert all(own.is_own(name, "print") for name in names)
+
+
+def test_what_is_refused_at_the_last_moment_is_left_as_it_was(tmp_path: Path) -> None:
+    write_own(tmp_path / "a.txt", "one", "lay")
+
+    def refuse() -> None:
+        raise FaultyInput([Fault("a.txt", "it is another by now", "Wait")])
+
+    with pytest.raises(FaultyInput, match="another by now"):
+        OwnFiles(tmp_path).replace({"a.txt": "two"}, "lay", demand=refuse)
+    assert (tmp_path / "a.txt").read_text() == "one"
