@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+import shapely
 
 from marker.errors import CannotBeDone
 from marker.exchange.dxf.grading import Rulings
@@ -15,11 +16,13 @@ from marker.exchange.sewn_edges import SewnPiece, notches_at
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.resizing import refitted
+from marker.pattern.allowances import cut_ring
 from marker.pattern.edge import Notch
 from marker.pattern.grading import graded_piece
-from marker.pattern.piece import Line
-from marker.tolerances import SAME_POINT_MM
+from marker.pattern.piece import Line, Piece
+from marker.tolerances import SAME_LINE_MM, SAME_POINT_MM
 
+_CUT_WITHIN_MM = 2 * SAME_LINE_MM  # twice, since moves are rounded
 Moves = Mapping[int, Mapping[str, Move]]
 
 
@@ -38,7 +41,47 @@ class GradedPiece:
     lost: int = 0
 
 
-def graded(flat: FlatPiece, sewn: SewnPiece, sizes: tuple[str, ...], moves: Moves) -> GradedPiece:
+def sewn_by_rules(
+    flat: FlatPiece, no_grain_deg: float, sizes: tuple[str, ...], moves: Moves
+) -> tuple[SewnPiece, GradedPiece]:
+    """The piece and its sizes; by its cut line alone where allowances do not give that in each of
+    them. Raises Unusable where rules can't make one."""
+    sewn = SewnPiece(flat, no_grain_deg)
+    found = _graded(flat, sewn, sizes, moves)
+    if not _keeps_cut_line(flat, sewn, found, moves):
+        sewn = SewnPiece(replace(flat, stitching=np.empty((0, 2))), no_grain_deg)
+        sewn.stitching_kept = False
+        found = _graded(flat, sewn, sizes, moves)
+    return sewn, found
+
+
+def _keeps_cut_line(flat: FlatPiece, sewn: SewnPiece, found: GradedPiece, moves: Moves) -> bool:
+    """Whether a piece drawn by its stitching line is cut in every size as its cut line is graded:
+    at a corner that is nearly straight, two allowances meet in another way in each."""
+    if sewn.piece.line is Line.CUT or flat.line is Line.STITCHING or not found.grade:
+        return True
+    given = (point for point in flat.grade_points if point.of is Graded.OUTLINE)
+    rulings = Rulings(flat.outline, np.empty((0, 2)), given)
+    if len(rulings.vertices) < 2:
+        return True
+    for size, outline in found.outlines.items():
+        try:
+            cut = cut_ring(_in_size(sewn, outline)).points
+        except CannotBeDone:
+            return False
+        wanted = _outline(flat.outline, rulings, size, moves)
+        rings = shapely.LinearRing(cut), shapely.LinearRing(wanted)
+        if shapely.hausdorff_distance(*rings) > _CUT_WITHIN_MM:
+            return False
+    return True
+
+
+def _in_size(sewn: SewnPiece, outline: FloatArray) -> Piece:
+    turned = outline[::-1] if sewn.piece.drawn_clockwise else outline
+    return graded_piece(sewn.piece, turned, frozenset())
+
+
+def _graded(flat: FlatPiece, sewn: SewnPiece, sizes: tuple[str, ...], moves: Moves) -> GradedPiece:
     """The piece in every size; raises Unusable where rules can't make one."""
     same = dict.fromkeys(sizes, sewn.drawn.points)
     if not flat.grade_points:
@@ -86,9 +129,8 @@ def _notches(
     ruled = sorted(rulings.notches.items())
     edges = [sewn.piece.notches[number].edge for number, _ in ruled]
     for size, outline in outlines.items():
-        turned = outline[::-1] if sewn.piece.drawn_clockwise else outline
         try:
-            piece = graded_piece(sewn.piece, turned, frozenset())
+            piece = _in_size(sewn, outline)
             places = [flat.notches[number] + moves[rule][size] for number, rule in ruled]
             own = [[edge] for edge in edges]
             by_size[size] = tuple(notches_at(piece, zip(places, own, strict=True)))

@@ -13,7 +13,7 @@ from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported
 from marker.exchange.laid_flat import sheet
 from marker.exchange.sewn_edges import SewnPiece
-from marker.exchange.sewn_sizes import GradedPiece, graded
+from marker.exchange.sewn_sizes import GradedPiece, sewn_by_rules
 from marker.exchange.svg.svg_text import piece_ids, stitching_id, svg_text
 from marker.files.faults import Unusable
 from marker.files.toml_edits import assignment, inline, quoted
@@ -165,21 +165,24 @@ def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
         flat = drawn or {imported.size: own}
         try:
             no_grain = imported.no_grain_deg or 0.0
-            sample = SewnPiece(own, no_grain)
+            rules = None
+            if drawn:
+                sample = SewnPiece(own, no_grain)
+            else:
+                sample, rules = sewn_by_rules(own, no_grain, imported.sizes, imported.rules)
             sewn = {
                 size: SewnPiece(each, no_grain, sample) if size != imported.size else sample
                 for size, each in flat.items()
             }
             if len({each.fold is None for each in sewn.values()}) > 1:
                 raise Unusable("it lies on the fold in some sizes only", "")
-            rules = graded(own, sample, imported.sizes, imported.rules) if not drawn else None
         except Unusable as fault:
             left_out.append(f"piece '{own.name}': {fault.problem}")
             continue
         if not all(each.stitching_kept for each in sewn.values()):
             left_out.append(
-                f"stitching line of '{own.name}': it keeps no constant distance along each edge; "
-                "give `allowance` by hand"
+                f"stitching line of '{own.name}': it keeps no constant distance along each edge"
+                f"{' in every size' if rules and rules.grade else ''}; give `allowance` by hand"
             )
         if rules and rules.lost:
             left_out.append(

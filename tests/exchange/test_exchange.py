@@ -243,3 +243,17 @@ def test_any_sizes_come_back_by_rules(job: Job) -> None:
         except CannotBeDone:  # other corners in another size
             assume(False)
         assert_same_in_every_size(job, again)
+
+
+def test_two_allowances_at_a_nearly_straight_corner_come_back_by_rules(tmp_path: Path) -> None:
+    """Where they meet the stitching line steps in, in each size in another way; the cut line, which
+    is drawn, is kept."""
+    corner = {"small": (180.0, 169.0), "38": (180.0, 180.0), "large": (180.0, 195.0)}
+    patterns = []
+    for size, at in corner.items():
+        outline = np.array([(344.0, 0.0), at, (0.0, 399.0), (-255.0, 255.0), (0.0, -328.0)])
+        edges = {"side": Edge(0, 1, allowance_mm=15.0), "rest": Edge(1, 0)}
+        drawn = Piece("front", "jersey", outline, grain_deg=0.0, edges=edges, allowance_mm=0.0)
+        patterns.append(Pattern(size, (drawn,)))
+    job = Job("choir dress", "38", tuple(patterns), (Cloth("jersey", 1500.0),), {"38": 1})
+    assert_same_in_every_size(job, by_rules(job, tmp_path))
