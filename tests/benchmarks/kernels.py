@@ -61,7 +61,6 @@ def _inner(first: Laid) -> Iterator[Work]:
     start_state = squeezed(first)
     items, at = _draws(first, start_state, length)
     few, at_few = items[: len(items) // 10], at[: len(items) // 10]
-    start = loops.penalties(grids, start_state, few, at_few)
     overlapping = np.flatnonzero(start_state.penalty.max(axis=1) > 0.0)
     yield Work(
         "gap search along the strip",
@@ -76,7 +75,7 @@ def _inner(first: Laid) -> Iterator[Work]:
     yield Work(
         "descent",
         len(few),
-        lambda state: loops.descents(grids, first.choices, state, few, at_few, start, EFFORT),
+        lambda state: loops.descents(grids, first.choices, state, few, at_few, EFFORT),
     )
     yield Work(
         "full move",

@@ -35,9 +35,8 @@ def _penalties(grids: OverlapGrids, state: State, items: IntArray, at: FloatArra
     found = np.empty(len(items))
     for k in range(len(items)):
         item = items[k]
-        found[k] = weighted_penalty(
-            grids, state, item, state.shape[item], at[k, 0], at[k, 1], np.inf
-        )
+        who = item, state.shape[item]
+        found[k] = weighted_penalty(grids, state, who, (at[k, 0], at[k, 1]), np.inf, False)
     return found
 
 
@@ -47,7 +46,6 @@ def _descents(
     state: State,
     items: IntArray,
     at: FloatArray,
-    start: FloatArray,
     effort: Effort,
 ) -> FloatArray:
     """Penalty after the rough descent of a move, for each item from its position of `at`."""
@@ -58,7 +56,7 @@ def _descents(
         size = min(grids.extent[shape, 0], grids.extent[shape, 1])
         found[k] = descend(
             grids, state, effort, (item, choices.start[item] + state.choice[item], shape),
-            (at[k, 0], at[k, 1], start[k]), (effort.coarse * size, effort.fine * size, np.inf),
+            (at[k, 0], at[k, 1]), (effort.coarse * size, effort.fine * size, np.inf),
         )[2]  # fmt: skip
     return found
 

@@ -103,7 +103,7 @@ def improve(
     are refined as well, each while it keeps up with the best, and the winner finely.
     """
     x, y, shape = state.x[item], state.y[item], state.shape[item]
-    here = weighted_penalty(grids, state, item, shape, x, y, np.inf)
+    here = weighted_penalty(grids, state, (item, shape), (x, y), np.inf, False)
     first = choices.start[item]
     _keep(state, 0, here, state.x[item], state.y[item], state.choice[item] + first)
     _refine(grids, choices, state, effort, (item, 0), (effort.coarse, effort.fine, np.inf))
@@ -131,7 +131,10 @@ def _sample(
     effort: Effort,
     item: int,
 ) -> None:
-    """Make the best samples, in order, candidates 1 and on; samples without prospects are none."""
+    """Make the best samples, in order, candidates 1 and on; samples without prospects are none.
+
+    Their penalties are rough: most come to nothing, and a descent begins with the exact one.
+    """
     limit, last_slot = effort.prospect * state.value[0], len(state.value) - 1
     for k in range(1, len(state.value)):
         _keep(state, k, limit, 0.0, 0.0, -1.0)
@@ -162,7 +165,8 @@ def _sample(
             x = state.x[item] + (uniform(state.rng) - 0.5) * (along + 2 * repeat_x)
             y = state.y[item] + (uniform(state.rng) - 0.5) * (across + 2 * repeat_y)
         x, y = seat(x, low_x, high_x, repeat_x), seat(y, low_y, high_y, repeat_y)
-        penalty = weighted_penalty(grids, state, item, shape, x, y, state.value[last_slot])
+        bar = state.value[last_slot]
+        penalty = weighted_penalty(grids, state, (item, shape), (x, y), bar, True)
         slot = last_slot
         if penalty >= state.value[slot]:
             continue
@@ -200,7 +204,7 @@ def _refine(
     first, last, bar = steps
     state.at[k, 0], state.at[k, 1], state.value[k] = descend(
         grids, state, effort, (item, orientation, shape),
-        (state.at[k, 0], state.at[k, 1], state.value[k]), (first * size, last * size, bar),
+        (state.at[k, 0], state.at[k, 1]), (first * size, last * size, bar),
     )  # fmt: skip
 
 
@@ -235,12 +239,12 @@ def descend(
     state: State,
     effort: Effort,
     who: tuple[int, int, int],
-    at: tuple[float, float, float],
+    at: tuple[float, float],
     steps: tuple[float, float, float],
 ) -> tuple[float, float, float]:
     """Coordinate descent with adapting steps; returns x, y and the penalty there.
 
-    who : item, orientation and its shape. at : where it starts, x, y and the penalty there.
+    who : item, orientation and its shape. at : where it starts, x and y.
     steps : the first and the last, mm, and the penalty below which it should come, inf for any.
 
     Along a random axis or diagonal both ways are tried; a gain lengthens the step, a failure
@@ -248,7 +252,7 @@ def descend(
     Positions stay feasible for the orientation. Given up where it will hardly come low enough.
     """
     item, orientation, shape = who
-    x, y, best = at
+    x, y = at
     step, last_step, bar = steps
     low_x, high_x, repeat_x = (
         state.feasible[orientation, 0],
@@ -264,6 +268,9 @@ def descend(
     reach = effort.reach * step
     middle_x, middle_y = x, y
     count = _gather(grids, state, item, shape, x, y, reach)
+    best = 0.0
+    for k in range(count):
+        best += state.burden[k]
     while step > last_step and best > 0.0 and high_x >= low_x and best <= bar * (1.0 + hope * step):
         axis = int(uniform(state.rng) * 4.0)
         ux = 0.0 if axis == 1 else max(step, repeat_x)

@@ -32,8 +32,12 @@ from marker.geometry.raster import common_areas
 from marker.placement.checking import ascending, at_least, positive
 from marker.placement.tables.likeness import Moves, seen_as
 from marker.placement.tables.no_fit_polygons import (
+    CODE_BITS,
     CODES,
     EXCHANGED,
+    FLIPPED_X,
+    FLIPPED_Y,
+    TURNED,
     Abandoned,
     NoFitPolygons,
     moves_of,
@@ -69,18 +73,20 @@ class GridParams:
 class OverlapGrids(NamedTuple):
     """Flat arrays over all polygons.
 
-    pair, extent : as in `NoFitPolygons`.
-    grid : (p, 6) for each polygon, side by side so that one look-up reads them all: first node's x
-        and y, mm. Nodes per mm; nodes along x; where its nodes begin in `value` (row by row along
-        x); where its rows begin in `row_edges`. The counts are whole numbers.
+    grid : (p, 6) for each polygon: first node's x and y, mm; nodes per mm; nodes along x; where
+        its nodes begin in `value`, row by row along x; where its rows begin in `row_edges`.
+    look : (s, s, 8) from any two shapes straight to their grid. Its x, in cells, is entry 0 × the
+        distance along + entry 1; its y is entry 2 × that across + entry 3. Both are exchanged
+        before where entry 4 is not 0. Then come the last three of `grid`.
     value : float32, penalty at each node, of the form explained in `overlap_penalty`.
     kind : int8, for the cell whose lower left node it is: OUTSIDE, INSIDE or BOUNDARY.
     row_edges : int64, `edge` range of each row: row r holds row_edges[r] to row_edges[r + 1].
-    edge : (e, 4) y low, y high, x at y low, dx/dy: the edges crossing each row.
+    edge : (e, 4) y low, y high, x at y low, dx/dy: the edges crossing each row, in cells.
+    extent : as in `NoFitPolygons`.
     """
 
-    pair: IntArray
     grid: FloatArray
+    look: FloatArray
     value: NDArray[np.float32]
     kind: NDArray[np.int8]
     row_edges: IntArray
@@ -138,14 +144,34 @@ def _laid_out(polygons: NoFitPolygons, params: GridParams) -> OverlapGrids:
     edge = np.empty((row_edges[-1], 4))
     _sort_into_rows(polygons, grid, row_edges.copy(), edge)
     return OverlapGrids(
-        pair=polygons.pair,
         grid=grid,
+        look=_looked_up(polygons, grid),
         value=np.empty(nodes_in_all, dtype=np.float32),
         kind=np.empty(nodes_in_all, dtype=np.int8),
         row_edges=row_edges,
         edge=edge,
         extent=polygons.extent,
     )
+
+
+def _looked_up(polygons: NoFitPolygons, grid: FloatArray) -> FloatArray:
+    """`OverlapGrids.look`: what `seen` does, then from mm to cells, once for all."""
+    code, own = polygons.pair & CODES - 1, grid[polygons.pair >> CODE_BITS]
+    back = np.where(code & EXCHANGED, -1.0, 1.0)
+    turned = (code & TURNED) != 0
+    longer = back[..., None] * (polygons.extent[:, None] - polygons.extent[None])
+    look = np.empty((*code.shape, 8))
+    rows, columns = np.indices(code.shape)
+    for axis, flip in enumerate((FLIPPED_X, FLIPPED_Y)):
+        flipped = (code & flip) != 0
+        sign = np.where(flipped, -back, back)
+        to = np.where(turned, 1 - axis, axis)  # the grid's axis that this one becomes
+        start = np.where(flipped, longer[..., axis], 0.0) - np.where(to, own[..., 1], own[..., 0])
+        look[rows, columns, 2 * to] = sign * own[..., 2]
+        look[rows, columns, 2 * to + 1] = start * own[..., 2]
+    look[..., 4] = turned
+    look[..., 5:] = own[..., 3:]
+    return look
 
 
 def _cells(size: FloatArray, params: GridParams) -> tuple[FloatArray, IntArray]:
@@ -215,7 +241,8 @@ def _sort_into_rows(
                     place[row + 1] += 1
                     continue
                 entry = place[row]
-                edge[entry, 0], edge[entry, 1], edge[entry, 2] = y1, y2, x1
+                edge[entry, 0], edge[entry, 1] = (y1 - low_y) * per_mm, (y2 - low_y) * per_mm
+                edge[entry, 2] = (x1 - grid[p, 0]) * per_mm
                 edge[entry, 3] = (x2 - x1) / (y2 - y1)
                 place[row] += 1
 

@@ -128,16 +128,15 @@ def test_obstacles_stay_while_items_move() -> None:
     assert state.penalty[:4, 4:].max() > 0
     assert total == pytest.approx(state.penalty.sum() / 2)
     for item in range(4):  # each look-up meets the obstacles, wherever they are
-        found = weighted_penalty(
-            table, state, item, state.shape[item], state.x[item], state.y[item], np.inf
-        )
+        who, at = (item, state.shape[item]), (state.x[item], state.y[item])
+        found = weighted_penalty(table, state, who, at, np.inf, False)
         assert found == pytest.approx(state.penalty[item].sum())
         orientation = int(choices(given).start[item]) + state.choice[item]
         x, y, least = descend(
             table, state, SeparationParams().effort, (item, orientation, state.shape[item]),
-            (state.x[item], state.y[item], found), (20.0, 1.0, np.inf),
+            at, (20.0, 1.0, np.inf),
         )  # fmt: skip
-        there = weighted_penalty(table, state, item, state.shape[item], x, y, np.inf)
+        there = weighted_penalty(table, state, who, (x, y), np.inf, False)
         assert least == pytest.approx(there)
 
 

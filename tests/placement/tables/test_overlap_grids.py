@@ -7,6 +7,7 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
 
+from marker.placement.search.overlaps import pair_penalty, rough_penalty
 from marker.placement.tables.no_fit_polygons import CODES, Abandoned, no_fit_polygons
 from marker.placement.tables.overlap_grids import (
     BOUNDARY,
@@ -41,7 +42,8 @@ def test_cells_and_rows_agree_with_the_polygon(pair: tuple[int, int]) -> None:
     rows = round((solid.bounds[3] - y0) / cell)
     kinds = set()
     for row in range(0, rows, 3):
-        y = y0 + (row + 0.5) * cell
+        up = row + 0.5
+        y = y0 + up * cell
         for column in range(0, int(nx) - 1, 3):
             node = int(first) + row * int(nx) + column
             x = x0 + column * cell
@@ -54,7 +56,7 @@ def test_cells_and_rows_agree_with_the_polygon(pair: tuple[int, int]) -> None:
                 assert solid.covers(square)
         r = int(row_first) + row
         edges = grids.edge[grids.row_edges[r] : grids.row_edges[r + 1]]
-        met = [x + (y - low) * slope for low, high, x, slope in edges if low <= y < high]
+        met = [x0 + cell * (x + (up - low) * t) for low, high, x, t in edges if low <= up < high]
         for x in np.linspace(solid.bounds[0] - 1.1, solid.bounds[2] + 1.3, 40):
             assert (sum(x < at for at in met) % 2 == 1) == solid.covers(Point(x, y))
     assert kinds == {OUTSIDE, INSIDE, BOUNDARY}
@@ -77,6 +79,20 @@ def test_nodes_hold_the_penalty_of_depth_and_common_area(pair: tuple[int, int]) 
             expected = overlap_penalty(depth, common, 1 / per_mm)[0] * weight
             found = grids.value[int(first) + row * int(nx) + column]
             assert found == pytest.approx(expected, rel=0.05)
+
+
+def test_a_rough_look_up_is_that_of_the_nearest_node() -> None:
+    grids, count = overlap_grids(POLYGONS, GIVEN.shapes), 0
+    for a, b in plain_pairs():
+        x0, y0, per_mm, nx, _, _ = grids.grid[POLYGONS.pair[a, b] // CODES]
+        for node in ((int(nx) // 2, 20), (int(nx) // 3, 30)):
+            x, y = x0 + node[0] / per_mm, y0 + node[1] / per_mm
+            exact = pair_penalty(grids, a, b, x + 1e-9, y + 1e-9)
+            if exact > 0:
+                count += 1
+                beside = x + 0.4 / per_mm, y - 0.4 / per_mm
+                assert rough_penalty(grids, a, b, *beside) == pytest.approx(exact, rel=1e-4)
+    assert count > 5
 
 
 def test_the_memory_allowed_decides_how_fine_they_are() -> None:
