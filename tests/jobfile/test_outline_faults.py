@@ -52,7 +52,7 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     "endlessly fine": (SQUARE + "\nflatten = 1e-9", "flatten", "only 1e-09 mm", "0.001 mm"),
     "fold bends": (
         "points = [[0, 0], [50, 0], [50, 90], [0, 90], [-0.5, 45]]\nfold = [4, 1]",
-        "fold", "bends by 0.5 mm", "0.2 mm",
+        "fold", "bends by 0.5 mm", "0.20 mm",
     ),
     "over the fold": (
         "points = [[0, 0], [50, 0], [50, 90], [-7, 90], [0, 50]]\nfold = [5, 1]",
