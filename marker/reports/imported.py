@@ -17,7 +17,8 @@ from marker.reports.facts import Digits, FineMm
 from marker.units import centimetres, inches
 from marker.words import counted
 
-_FAR_MM = 1.5
+_AIM_MM, _AIM_SHARE = 1.0, 0.003
+"""Measures of a photo should be no farther off, the larger of both: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -179,9 +180,7 @@ def import_lines(report: ImportReport) -> Iterator[str]:
         yield _piece_line(piece)
         if len(report.sizes) > 1:
             yield _sizes_line(piece)
-    if any((piece.plus_minus_mm or 0.0) > _FAR_MM for piece in report.pieces):
-        yield f"  Known to ± {_FAR_MM:g} mm or worse is what lies far from the reference: lay it"
-        yield "  nearer, or sheets of `marker print --reference` at four corners"
+    yield from _unsure(report.pieces)
     lost = [f"  {count} × {what}" for what, count in report.passed_over.items()]
     if lost or report.left_out:
         yield ""
@@ -210,6 +209,26 @@ def import_lines(report: ImportReport) -> Iterator[str]:
     for path in report.files:
         if path.suffix == ".pdf":
             yield f"Compare with the pattern: every piece that was read is drawn in {path}"
+
+
+def _unsure(pieces: Sequence[ReadPiece]) -> Iterator[str]:
+    """Pieces for which the reference in a photo is too small, or too far away."""
+    off = {piece.name: piece.plus_minus_mm or 0.0 for piece in pieces if _is_unsure(piece)}
+    if off:
+        many = len(off) > 1
+        yield (
+            f"  The reference is small for {' and '.join(off)}, or lies far from "
+            f"{'them' if many else 'it'}: expect measures to be off by up to "
+            f"{max(off.values()):.1f} mm"
+        )
+        yield "  Better: a sheet of A4 in the middle, or sheets of `marker print --reference` at"
+        yield "  four corners"
+
+
+def _is_unsure(piece: ReadPiece) -> bool:
+    """Whether a piece of a photo may be off by more than a paper pattern should be."""
+    allowed = max(_AIM_MM, _AIM_SHARE * max(piece.across_mm, piece.up_mm))
+    return (piece.plus_minus_mm or 0.0) > allowed
 
 
 def _sizes(report: ImportReport) -> str:

@@ -97,7 +97,7 @@ function garmentChoice(garment, first, show) {
 
 function dropping(name, go) {
   const files = make("input", { type: "file", multiple: true, accept: ".svg,.dxf,.pdf,.rul,.jpg,.jpeg,.png,.tif,.tiff" });
-  const reference = choice([["", "nothing: no photos"], ["a4", "A4 sheet"], ["letter", "letter sheet"], ["10 cm", "10 cm square"], ["marks", "our printed marks"]], "");
+  const reference = choice([["", "nothing: no photos"], ["a4", "A4 sheet"], ["letter", "letter sheet"], ["10 cm", "10 cm square, for small pieces"], ["marks", "our printed marks"]], "");
   const lines = make("input", { type: "checkbox" });
   const width = make("input", { size: 9, placeholder: "150 cm" });
   const unit = choice([["", "as they say"], "mm", "cm", "in"], "");
