@@ -39,6 +39,9 @@ from marker.units import NotALength, Systems, parse_length, show_for, show_lengt
 from marker.web.process import Values
 
 LARGEST_DRAWINGS = 40
+GRAINS = {"up": 90.0, "right": 0.0}
+"""Ways of the grain in a photo, degrees from its right, counter-clockwise."""
+
 _FINE_ENOUGH_MM = 3.0  # of a picture as large as a stamp
 _NAP = (
     "The drawings do not say which way pieces may point: taken as one way, which suits any cloth. "
@@ -61,12 +64,14 @@ class Told:
 
     width : of the cloth. unit : of drawings. reference : what of known size lies in photos; files
     are photos where one is named. lines : 'yes' where the pieces in photos are drawn, not cut out.
+    grain : a key of `GRAINS`, where no arrow shows it in a photo; '' leaves it to the job file.
     """
 
     width: str = ""
     unit: str = ""
     reference: str = ""
     lines: str = ""
+    grain: str = ""
 
     def wanted(self) -> Wanted:
         """How the files are to be read; raises FaultyInput."""
@@ -133,12 +138,17 @@ def import_job(
     with tempfile.TemporaryDirectory() as folder:
         paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
         imported = replace(_imported(paths, wanted), title=name)
+        if asked.grain in GRAINS and imported.no_grain_deg is None:
+            imported = replace(imported, no_grain_deg=GRAINS[asked.grain])
         try:
             nap = None if imported.cloths else Nap.ONE_WAY
             told = ClothFacts(width_mm=width_mm, nap=nap)
             made = job_files(imported, [path.name for path in paths], told)
         except Unusable as fault:
             raise FaultyInput([Fault("drawings", fault.problem, fault.remedy)]) from fault
+    if any(cloth.width_mm is None for cloth in made.cloths.values()):
+        problem, remedy = "the files do not say how wide the cloth is", "Write it, such as 150 cm"
+        raise FaultyInput([Fault("Width of the cloth", problem, remedy)])
     files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
     report = import_report(imported, made, files)
     photos = list(imported.photos.checks) if imported.photos else []

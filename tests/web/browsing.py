@@ -13,10 +13,12 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image, ImageDraw
 
 WAIT_SECONDS = 300
 """The first search on a machine compiles for half a minute, and tests may share its cores."""
@@ -180,3 +182,14 @@ def tab(browser: Any, server: Server, width: int = 1400, **context: Any) -> Iter
     yield opened
     opened.close()
     assert opened.faults == [], opened.faults
+
+
+def photo() -> bytes:
+    """A table seen from above, four pixels a millimetre: a sheet of A4 and a piece 300 by 200."""
+    picture = Image.new("L", (2600, 1500), 70)
+    pen = ImageDraw.Draw(picture)
+    pen.rectangle((80, 80, 80 + 840, 80 + 1188), fill=245)
+    pen.rectangle((1160, 300, 1160 + 1200, 300 + 800), fill=235)
+    content = BytesIO()
+    picture.save(content, "JPEG", quality=92)
+    return content.getvalue()

@@ -7,16 +7,14 @@ import shutil
 import tomllib
 from collections.abc import Iterator
 from functools import partial
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image, ImageDraw
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
-from tests.web.browsing import WAIT_SECONDS, Server, Tab, chromium, served, tab
+from tests.web.browsing import WAIT_SECONDS, Server, Tab, chromium, photo, served, tab
 
 PIECES = Path(__file__).parents[2] / "pieces"
 DRAWING = (
@@ -89,6 +87,7 @@ def test_1_photos_are_dropped_and_their_outlines_checked(at: Tab) -> None:
         [{"name": "table.jpg", "mimeType": "image/jpeg", "buffer": photo()}]
     )
     page.get_by_label("In the photos lies").select_option("a4")
+    page.get_by_label("the grain runs").select_option("said later, in the job file")
     page.get_by_label("Width of the cloth").fill("150 cm")
     page.get_by_role("button", name="Read them").click()
     picture = page.get_by_alt_text("Outlines found in")
@@ -105,17 +104,6 @@ def test_1_photos_are_dropped_and_their_outlines_checked(at: Tab) -> None:
     (piece,) = at.server.get(f"/api/jobs/{job}/pattern")["pieces"]
     assert sorted(np.ptp(piece["outline_mm"], axis=0)) == pytest.approx([200, 300], abs=1.0)
     assert at.server.job("paper pattern") == job
-
-
-def photo() -> bytes:
-    """A table seen from above, four pixels a millimetre: a sheet of A4 and a piece 300 by 200."""
-    picture = Image.new("L", (2600, 1500), 70)
-    pen = ImageDraw.Draw(picture)
-    pen.rectangle((80, 80, 80 + 840, 80 + 1188), fill=245)
-    pen.rectangle((1160, 300, 1160 + 1200, 300 + 800), fill=235)
-    content = BytesIO()
-    picture.save(content, "JPEG", quality=92)
-    return content.getvalue()
 
 
 def test_2_the_pattern_is_worked_on(at: Tab) -> None:

@@ -10,6 +10,7 @@ from marker.errors import FaultyInput
 from marker.jobfile.reading import read_job
 from marker.units import System
 from marker.web.making import Dropped, Told, import_job, make_job
+from tests.web.browsing import photo
 
 
 @pytest.mark.parametrize(
@@ -29,3 +30,25 @@ def test_a_photo_without_a_reference_is_told_which_field_to_use(tmp_path: Path, 
     assert "under 'In the photos lies'" in fault.remedy
     assert "--reference" not in fault.remedy
     assert list(tmp_path.iterdir()) == []
+
+
+PANEL = (
+    b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">'
+    b'<rect id="panel" x="10" y="10" width="200" height="120"/></svg>'
+)
+
+
+def test_a_drawing_that_says_no_width_needs_one(tmp_path: Path) -> None:
+    with pytest.raises(FaultyInput, match="how wide the cloth is"):
+        import_job(tmp_path, "banner", [Dropped("panel.svg", PANEL)], Told())
+    assert list(tmp_path.iterdir()) == []
+    path, _, _ = import_job(tmp_path, "banner", [Dropped("panel.svg", PANEL)], Told(width="1.4 m"))
+    assert read_job(path).cloths[0].width_mm == 1400
+
+
+@pytest.mark.parametrize(("grain", "degrees"), [("up", 90.0), ("right", 0.0)])
+def test_the_grain_of_a_photo_is_said_beside_it(tmp_path: Path, grain: str, degrees: float) -> None:
+    told = Told(width="150 cm", reference="a4", grain=grain)
+    path, _, _ = import_job(tmp_path, "paper", [Dropped("table.jpg", photo())], told)
+    (piece,) = read_job(path).pattern.pieces
+    assert piece.grain_deg == degrees
