@@ -1,7 +1,20 @@
-"""Property tests of the check: the same examples each time, so that a commit passes or does not."""
+"""What holds for every test: the same examples and as many workers on any machine, so that a commit
+passes or does not."""
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+
+import pytest
 from hypothesis import settings
 
 settings.register_profile("check", settings.get_profile("ci"), max_examples=40)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _two_cores() -> Iterator[None]:
+    """Two cores, whatever the machine has: a layout depends on its workers."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "sched_getaffinity", lambda _: {0, 1}, raising=False)
+        yield

@@ -35,9 +35,6 @@ from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
 
-NICENESS = 5
-"""Local processes give way to whatever else the machine does, where the system knows of that."""
-
 HEATS, LEAST_HEAT_SECONDS = 6, 3.0
 """Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
@@ -286,8 +283,6 @@ def _begin(enough: Any) -> None:
     """In a local process: Ctrl-C is for the parent, who passes it on."""
     global _enough
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    if hasattr(os, "nice"):
-        os.nice(NICENESS)
     _enough = enough
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

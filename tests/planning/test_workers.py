@@ -181,10 +181,3 @@ def test_usual_workers_leave_a_core_of_more_than_two(
     monkeypatch.delattr(os, "sched_getaffinity")  # as on systems that do not know of it
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
     assert usual_workers() == used
-
-
-@pytest.mark.skipif(not hasattr(os, "getpriority"), reason="this system has no niceness")
-def test_processes_give_way_to_what_else_the_machine_does() -> None:
-    with local_pool(1) as pool:
-        own = os.getpriority(os.PRIO_PROCESS, 0)
-        assert pool.executor.submit(os.getpriority, os.PRIO_PROCESS, 0).result() == min(own + 5, 19)
