@@ -20,6 +20,9 @@ from marker.orders.order import Plan
 from marker.orders.plies import WholePlies, choose
 from marker.orders.table import CutTable, IntArray
 
+MISSED_LESS = 1e-6
+"""Garments by which a near miss is nearer than another, at the least."""
+
 OnPlan = Callable[[Plan], None]
 
 
@@ -31,7 +34,10 @@ class LaySearchParams:
     lay of theirs. built : effort charged for one. chosen : effort for choosing lays out of it.
     steps : changes of mixes in one attempt. roundings : how often whole plies are looked for in it.
     keep, add : shares of attempts that keep the number of lays, and that add one where fewer lays
-    do not come first. patience : attempts without a gain before a new start.
+    do not come first. patience : attempts without a gain before a new start. nearing : attempts
+    from near misses that come no nearer, before they are left. kick : garments exchanged in one, at
+    most. strikes : changes of mixes in vain that end an attempt from one. bold : by how many
+    garments a worse miss may be taken, in the mean.
     """
 
     starts: int = 6
@@ -43,6 +49,10 @@ class LaySearchParams:
     keep: float = 0.2
     add: float = 0.2
     patience: int = 25
+    nearing: int = 80
+    kick: int = 6
+    strikes: int = 25
+    bold: float = 1.5
     mixes: MixSearchParams = field(default_factory=MixSearchParams)
 
 
@@ -53,6 +63,18 @@ class _Draft:
     mixes: IntArray
     plies: IntArray
     cost: float
+
+
+@dataclass(frozen=True)
+class _NearMiss:
+    """Mixes (lays, sizes), and the garments that they miss with plies that need not be whole.
+
+    least : the fewest that any near miss before it missed.
+    """
+
+    mixes: IntArray
+    missed: float
+    least: float
 
 
 class LaySearch:
@@ -75,9 +97,13 @@ class LaySearch:
         self._lay_cost = table.dearest_plan if lay_cost is None else lay_cost
         self._params = params or LaySearchParams()
         self._rng = np.random.default_rng(budget.seed)
+        self._kicks = np.random.default_rng((budget.seed, 1))
         self._whole = WholePlies(table)
-        self._starts = self._in_vain = 0
+        self._starts = self._in_vain = self._no_nearer = 0
         self._current: _Draft | None = None
+        self._near: _NearMiss | None = None
+        self._near_spent = self._far_spent = 0.0
+        self._fewest_found = table.order.garments + 1
         self._best = float("inf")
 
     def begin(self, plan: Plan | None, on_plan: OnPlan) -> None:
@@ -92,14 +118,41 @@ class LaySearch:
         """Look for better plans until the effort is spent. on_plan : told of each."""
         end = budget.spent + effort
         while budget.spent < end and not budget.used_up:
+            begun = budget.spent
             if self._starts < self._params.starts:
                 self._start(budget, on_plan)
-            elif self._in_vain >= self._params.patience:
-                self._current, self._in_vain = None, 0
-                self._start(budget, on_plan)
+            elif (near := self._near_miss()) is not None and self._near_spent <= self._far_spent:
+                self._no_nearer += 1
+                mixes = self._kicked(near.mixes)
+                self._attempt(mixes, self._kicks, self._params.strikes, budget, on_plan)
+                self._near_spent += budget.spent - begun
             else:
-                self._in_vain += 1
-                self._attempt(budget, on_plan)
+                self._from_current(budget, on_plan)
+                self._far_spent += budget.spent - begun
+
+    def _from_current(self, budget: Budget, on_plan: OnPlan) -> None:
+        """An attempt from the current plan, or a new one in its place."""
+        if self._in_vain < self._params.patience:
+            self._in_vain += 1
+            mixes, steps = self._lays_to_try(), self._params.steps
+            self._attempt(mixes, self._rng, steps, budget, on_plan)
+        else:
+            self._current, self._in_vain = None, 0
+            self._start(budget, on_plan)
+
+    def _near_miss(self) -> _NearMiss | None:
+        """One to go on from; it is left where it has not come nearer for long. One that misses
+        nothing but has no whole plies is left sooner, and at once where all is cut exactly: whether
+        whole plies are found there is chance."""
+        near, params = self._near, self._params
+        if near is None or len(near.mixes) >= self._fewest_found:
+            return None
+        most = params.nearing
+        if near.least < MISSED_LESS:
+            most = 0 if self._whole.exact else params.patience
+        if self._no_nearer >= most:
+            self._near, self._no_nearer = None, 0
+        return self._near
 
     def _start(self, budget: Budget, on_plan: OnPlan) -> None:
         """A plan at random, and the best lays out of it."""
@@ -114,26 +167,68 @@ class LaySearch:
             if chosen is not None:
                 self._take(mixes, chosen, on_plan)
 
-    def _attempt(self, budget: Budget, on_plan: OnPlan) -> None:
-        """From the current plan to one of fewer lays, or of less."""
+    def _attempt(
+        self,
+        mixes: IntArray,
+        rng: np.random.Generator,
+        strikes: int,
+        budget: Budget,
+        on_plan: OnPlan,
+    ) -> None:
+        """From mixes to a plan better than the current one. strikes : changes that miss no less
+        before it is given up."""
         assert self._current is not None
-        mixes = self._lays_to_try(self._current)
         if not len(mixes):
             return
-        search = MixSearch(self._table, mixes, self._rng, budget, self._params.mixes)
-        roundings = 0
+        search = MixSearch(self._table, mixes, rng, budget, self._params.mixes)
+        roundings = in_vain = 0
+        least, nearest = float("inf"), mixes
         for _ in range(self._params.steps):
+            in_vain += 1
+            if search.missed < least - MISSED_LESS:
+                least, nearest, in_vain = search.missed, search.mixes, 0
             if search.cuts_all and self._cost(search.mixes, search.plies) < self._current.cost:
                 roundings += 1
                 whole = self._whole.plies(list(search.mixes), search.plies, budget)
                 if whole is not None and self._take(list(search.mixes), whole, on_plan):
-                    self._in_vain = 0
+                    self._in_vain = self._no_nearer = 0
                     return
-            if roundings == self._params.roundings or budget.used_up or not search.step():
-                return
+            given_up = least > MISSED_LESS and in_vain > strikes
+            if given_up or roundings == self._params.roundings or budget.used_up:
+                break
+            if not search.step():
+                break
+        self._note(nearest, least)
 
-    def _lays_to_try(self, draft: _Draft) -> IntArray:
-        """Mixes of as many lays, of one less, or of one more."""
+    def _note(self, mixes: IntArray, missed: float) -> None:
+        """Where one lay fewer than found is looked for, go on from these mixes if they are near."""
+        if not self._lays_first or len(mixes) != self._fewest_found - 1:
+            return
+        near = self._near
+        if near is not None and len(near.mixes) != len(mixes):
+            near = None
+        if near is None or missed < near.least - MISSED_LESS:
+            self._no_nearer = 0
+        least = missed if near is None else min(near.least, missed)
+        if near is None or missed <= near.missed + self._kicks.exponential(self._params.bold):
+            self._near = _NearMiss(mixes, missed, least)
+
+    def _kicked(self, mixes: IntArray) -> IntArray:
+        """The mixes, some garments exchanged at random."""
+        kicked, sizes = mixes.copy(), mixes.shape[1]
+        for _ in range(int(self._kicks.integers(2, self._params.kick + 1))):
+            lay = int(self._kicks.integers(len(kicked)))
+            changed = kicked[lay].copy()
+            changed[self._kicks.choice(np.flatnonzero(changed))] -= 1
+            changed[self._kicks.integers(sizes)] += 1
+            if self._table.allows(changed):
+                kicked[lay] = changed
+        return kicked
+
+    def _lays_to_try(self) -> IntArray:
+        """Mixes of as many lays as the current plan has, of one less, or of one more."""
+        assert self._current is not None
+        draft = self._current
         lot = self._rng.random()
         if lot < self._params.keep:
             return draft.mixes
@@ -172,5 +267,6 @@ class LaySearch:
         most = self._table.limits.max_markers
         if draft.cost < self._best and (most is None or len(kept) <= most):
             self._best = draft.cost
+            self._fewest_found = len(kept)
             on_plan(self._table.plan(kept, heights))
         return True

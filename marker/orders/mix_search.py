@@ -78,7 +78,12 @@ class MixSearch:
     @property
     def cuts_all(self) -> bool:
         """Whether the mixes cut the order, with plies that need not be whole."""
-        return self._program.missed < 1e-6
+        return self.missed < 1e-6
+
+    @property
+    def missed(self) -> float:
+        """Garments too few or too many, with plies that need not be whole."""
+        return self._program.missed
 
     def step(self) -> bool:
         """Make the best change of a few; whether there was any to make."""
