@@ -38,7 +38,7 @@ def _rows(plans: Sequence[LaidPlan]) -> Iterator[list[object]]:
         *(f"plies {colour}" for colour in colours),
         *("plies", "garments", f"marker length ({unit})", f"ply with ends ({unit})"),
         *(f"cloth ({unit})", f"cloth a garment ({unit})", f"height ({unit})"),
-        *("marker efficiency (%)", "cost", "currency"),
+        *("marker efficiency (%)", "cost", "currency", f"for rolls from ({unit})"),
     ]
     for plan in plans:
         named = letters(plan)
@@ -61,3 +61,4 @@ def _figures(laid: LaidLay, mm: float) -> Iterator[object]:
     amount = cost(laid)
     yield "" if amount is None else f"{amount:.2f}"
     yield price.currency if price else ""
+    yield f"{laid.marker.layout.cloth.width_mm / mm:.2f}"

@@ -117,6 +117,7 @@ def test_the_plan_as_a_table(system: System, unit: str, ply: str) -> None:
     assert (first["size S"], first["plies red"], first["plies blue"]) == ("1", "3", "2")
     assert (first["plies"], first["garments"], first["cost"]) == ("5", "10", "36.00")
     assert first[f"ply with ends ({unit})"] == ply
+    assert first[f"for rolls from ({unit})"] == {"cm": "30.00", "in": "11.81"}[unit]
 
 
 def test_no_name_is_a_formula_in_a_spreadsheet() -> None:
