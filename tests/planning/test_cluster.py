@@ -100,10 +100,11 @@ def test_a_port_that_answers_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_fault_of_our_own_is_not_taken_for_silence(monkeypatch: pytest.MonkeyPatch) -> None:
     """What is asked in a thread raises where the answer is waited for."""
 
-    def broken(*_: object, **__: object) -> None:
-        raise KeyError("of our own")
+    class Broken:
+        def __init__(self, *_: object, **__: object) -> None:
+            raise KeyError("of our own")
 
-    monkeypatch.setattr(distributed, "Client", broken)
+    monkeypatch.setattr(distributed, "Client", Broken)
     with pytest.raises(KeyError, match="of our own"), cluster_pool("tcp://127.0.0.1:8786"):
         pass
 
