@@ -28,6 +28,8 @@ from marker.placement.problem.statement import (
 )
 from marker.tolerances import HAIR_MM
 
+_LIKE_MM = 0.1  # sides of two bounding boxes that differ by more are of other outlines
+
 
 @dataclass(frozen=True)
 class Relaxation:
@@ -79,21 +81,25 @@ def relax(problem: PlacementProblem) -> Relaxation:
     index: dict[int, int] = {}
     shapes: list[FloatArray] = []
     offset: list[FloatArray] = []
+    sides = np.empty((len(problem.shapes), 2))
     for shape in range(len(problem.shapes)):
         core = problem.core(shape)
         if len(core):
             corner = core.min(axis=0)
             within = corner - problem.margin
             within = np.where(np.abs(within) < HAIR_MM, 0.0, within)
+            side = core.max(axis=0) - corner
+            off = np.abs(sides[: len(shapes)] - side).max(axis=1, initial=0.0)
             index[shape] = next(
                 (
                     k
-                    for k, other in enumerate(shapes)
-                    if same_outline(other, core - corner) and (offset[k] == within).all()
+                    for k in np.flatnonzero(off < _LIKE_MM).tolist()
+                    if same_outline(shapes[k], core - corner) and (offset[k] == within).all()
                 ),
                 len(shapes),
             )
             if index[shape] == len(shapes):
+                sides[len(shapes)] = side
                 shapes.append(core - corner)
                 offset.append(within)
     stand_ins = {k: _stand_in(item, index) for k, item in enumerate(problem.items)}

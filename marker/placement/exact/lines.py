@@ -29,6 +29,8 @@ def along_lines(cores: PlacementProblem, gap: float) -> float:
     surely = lru_cache(maxsize=None)(lambda *key: _surely_covered(cores.shapes[key[0]], *key[1:]))
 
     def least(orientation: Orientation, low: float, high: float) -> FloatArray:
+        if high - low > np.ptp(cores.shapes[orientation.shape][:, 1]):
+            return np.zeros(len(heights))  # it can pass by every line
         return np.array([surely(orientation.shape, y - high, y - low) for y in heights])
 
     for item in cores.items:
