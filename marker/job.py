@@ -49,6 +49,8 @@ class Job:
     order : size -> garments wanted.
     show : how its lengths are written. blade_reach_mm : the highest lay that is cut at once, None
         where not said. Neither changes a layout, nor does `making`.
+    said : a short name for what its files say, but for the order and what changes no layout; '' for
+        a job that is not as its files say.
     """
 
     name: str
@@ -59,6 +61,7 @@ class Job:
     show: Show = field(default_factory=Show, compare=False)
     blade_reach_mm: float | None = field(default=None, compare=False)
     making: Making = field(default_factory=Making, compare=False)
+    said: str = field(default="", compare=False)
     # size -> its strips planned, so that a job does so once for all who ask
     _planned: dict[str, tuple[StripPlan, ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -125,7 +128,7 @@ class Job:
 
     def with_patterns(self, change: Callable[[Pattern], Pattern]) -> Job:
         """The same job, its pattern changed in every size."""
-        return replace(self, patterns=tuple(map(change, self.patterns)))
+        return replace(self, patterns=tuple(map(change, self.patterns)), said="")
 
     def with_pieces(self, change: Callable[[Piece], Piece]) -> Job:
         """The same job, each piece changed in every size."""

@@ -120,7 +120,9 @@ whether the layout fits that is the judge's to say."""
 
 
 def _job_digest(job: Job) -> str:
-    return f"{_MADE}{digest(job)}"
+    """Of what its files say, and of its order; of all that it holds where it is not as they say."""
+    what = (job.said, dict(job.order)) if job.said else job
+    return f"{_MADE}{digest(what)}"
 
 
 def read_layout(path: Path) -> StoredLayout:

@@ -26,6 +26,7 @@ from marker.jobfile.cloth_table import ClothTable
 from marker.jobfile.cloths import cloth_from
 from marker.jobfile.job_table import JobTable
 from marker.jobfile.patterns import patterns_from
+from marker.jobfile.said import said_in
 from marker.jobfile.sizes import check_sizes
 from marker.pattern.bands.strip import interfacing_name
 from marker.units import Show, Systems, show_for, show_lengths
@@ -84,6 +85,7 @@ def _read_tables(
         show,
         top.blade_reach,
         making=_making(top),
+        said=said_in(raw, path.parent),
     )
 
 
