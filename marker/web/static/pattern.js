@@ -105,7 +105,9 @@ class PatternView {
     this.size = job.size;
     this.chosen = [];
     this.clicked = {};
-    this.tools = make("div", { class: "row" });
+    this.sizes = make("span", { class: "slot" });
+    // made once: a button that is replaced while it is pressed is never clicked
+    this.tools = make("div", { class: "row" }, this.sizes, button("Undo", () => this.edit("undo")), button("Redo", () => this.edit("redo")));
     this.pieces = make("div", { class: "shelf pieces" });
     this.beside = make("aside");
     main.replaceChildren(this.tools, make("div", { class: "two" }, this.pieces, this.beside));
@@ -120,10 +122,10 @@ class PatternView {
 
   show() {
     const { sizes, pieces } = this.pattern;
-    this.tools.replaceChildren(
-      sizes.length > 1 ? field("Size", choice(sizes, this.size, (size) => { this.size = size; this.refresh(); })) : "",
-      button("Undo", () => this.edit("undo")), button("Redo", () => this.edit("redo")));
+    this.sizes.replaceChildren(sizes.length > 1 ? field("Size", choice(sizes, this.size, (size) => { this.size = size; this.refresh(); })) : "");
+    const { corner, edge } = document.activeElement?.dataset ?? {};  // kept at once: a key pressed meanwhile is not lost
     this.pieces.replaceChildren(...pieces.map((piece) => this.pieceSheet(piece)));
+    if (corner || edge) this.pieces.querySelector(corner ? `[data-corner="${CSS.escape(corner)}"]` : `[data-edge="${CSS.escape(edge)}"]`)?.focus();
     this.showBeside();
   }
 
