@@ -4,6 +4,10 @@ A plan is built at random, and CP-SAT chooses the best lays out of it. Then a la
 added, or as many are kept. The mixes change until they cut the order with plies that need not be
 whole, and whole plies are looked for. When nothing is gained for long, a new plan is begun
 (iterated greedy search with restarts; from memory).
+
+After a while half of the effort goes on from the nearest miss of one lay fewer than found, some
+garments of it exchanged at random (iterated local search: Lourenço, Martin & Stützle 2003, from
+memory).
 """
 
 from __future__ import annotations
@@ -34,8 +38,9 @@ class LaySearchParams:
     lay of theirs. built : effort charged for one. chosen : effort for choosing lays out of it.
     steps : changes of mixes in one attempt. roundings : how often whole plies are looked for in it.
     keep, add : shares of attempts that keep the number of lays, and that add one where fewer lays
-    do not come first. patience : attempts without a gain before a new start. nearing : attempts
-    from near misses that come no nearer, before they are left. kick : garments exchanged in one, at
+    do not come first. patience : attempts without a gain before a new start. later : effort before
+    near misses are gone on from, some 40 s. nearing : attempts from near misses that come no
+    nearer, before they are left. kick : garments exchanged in one, at
     most. strikes : changes of mixes in vain that end an attempt from one. bold : by how many
     garments a worse miss may be taken, in the mean.
     """
@@ -49,7 +54,8 @@ class LaySearchParams:
     keep: float = 0.2
     add: float = 0.2
     patience: int = 25
-    nearing: int = 80
+    later: float = 50.0
+    nearing: int = 200
     kick: int = 6
     strikes: int = 25
     bold: float = 1.5
@@ -146,6 +152,8 @@ class LaySearch:
         whole plies are found there is chance."""
         near, params = self._near, self._params
         if near is None or len(near.mixes) >= self._fewest_found:
+            return None
+        if self._far_spent < params.later:
             return None
         most = params.nearing
         if near.least < MISSED_LESS:
