@@ -34,7 +34,6 @@ from marker.web.shown import (
     as_typed,
     cloth_facts,
     ended,
-    file_digest,
     kept_shown,
     layout_shown,
     pages_shown,
@@ -132,9 +131,9 @@ class Desk:
             time.sleep(WATCHED_EVERY_SECONDS)
             stored, cloth = self._stored, self._cloth
             with suppress(MarkerError):  # it can't be read now; who asks is told
-                digest = file_digest(self._open.path)
+                digest, known = self._open.digests()
                 laid = stored is not None and stored.has_changed(cloth)
-                if digest not in (self._open.digest, told) or laid:
+                if digest not in (known, told) or laid:
                     told = digest
                     self._tell({"kind": "changed", "job": digest})
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from marker.errors import CannotBeDone, MarkerError
@@ -32,6 +33,7 @@ class OpenJob:
         self.digest = ""
         self._job: Job | None = None
         self._drawn: DrawingBoard | None = None
+        self._changing = Lock()
 
     @property
     def job(self) -> Job:
@@ -93,8 +95,15 @@ class OpenJob:
                 "the job file was changed elsewhere meanwhile, so nothing is written. Load it "
                 "again, and do it once more."
             )
-        self._board.change(what, body)
-        self.digest, self._job = file_digest(self.path), None
+        with self._changing:
+            self._board.change(what, body)
+            self.digest, self._job = file_digest(self.path), None
+
+    def digests(self) -> tuple[str, str]:
+        """Of the file as it is, and as it was read last, from any thread; never between a change
+        here and its digest."""
+        with self._changing:
+            return file_digest(self.path), self.digest
 
     @property
     def _board(self) -> DrawingBoard:
