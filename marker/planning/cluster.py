@@ -160,7 +160,8 @@ class _Watch:
         return None
 
     def _ask(self) -> None:
-        workers = self.client.scheduler_info()["workers"].values()
+        known = self.client.scheduler_info()  # nothing once the scheduler is gone
+        workers = known.get("workers", {}).values()
         self.places = sum(worker["nthreads"] for worker in workers)
         now = time.monotonic()
         if self.client.status == "running":
