@@ -49,7 +49,7 @@ def test_each_remnant_gets_its_own_files_and_they_are_judged_together(tmp_path: 
 def test_remnants_that_do_not_suffice_say_so(tmp_path: Path) -> None:
     wide = piece("points = [[0, 0], [240, 0], [240, 240], [0, 240]]", "grain = 0", name="wide")
     job = job_file(tmp_path, with_remnant(TWO) + wide)
-    done = marker("lay", job, "--iterations", 2, "--out", tmp_path / "out", "--quiet")
+    done = marker("lay", job, "--iterations", 4, "--out", tmp_path / "out", "--quiet")
     assert done.exit_code == 1
     assert "wide fits none of them, which is proven" in done.stderr
     assert "remnants" in marker("shortage", job, "--have", "1 m").stderr
