@@ -87,22 +87,24 @@ def proven(laid: CheckedLayout) -> bool:
 
 
 def joined(begun: CheckedLayout, found: Sequence[CheckedLayout]) -> CheckedLayout:
-    """What all searches of one layout have gained together, where they moved different pieces and
-    the judge agrees; otherwise the shortest layout."""
-    gains: list[_Gain] = []
-    for each in sorted(found, key=lambda each: each.layout.length_mm):
-        gain = _Gain.of(begun.layout, each.layout)
-        if gain and not any(gain.moved.keys() & other.moved.keys() for other in gains):
-            gains.append(gain)
-    best = min((begun, *found), key=lambda each: each.layout.length_mm)
-    if len(gains) < 2:
-        return best
+    """What all searches of one layout have gained together: the shortest layout, and the gain of
+    each other search that moved different pieces, where the judge agrees."""
+    every = sorted(found, key=lambda each: each.layout.length_mm)
+    best = min((begun, *every[:1]), key=lambda each: each.layout.length_mm)
     bound = max(each.layout.length_lower_bound_mm for each in (begun, *found))
-    together = replace(_together(begun.layout, gains), length_lower_bound_mm=bound)
-    try:
-        return judge.check(together, begun.cut_pieces, begun.garments)
-    except JudgeRefused:
-        return best
+    gains: list[_Gain] = []
+    for each in every:
+        gain = _Gain.of(begun.layout, each.layout)
+        if gain is None or any(gain.moved.keys() & other.moved.keys() for other in gains):
+            continue
+        if gains:  # two that shared a window may have moved pieces into each other
+            together = replace(_together(begun.layout, [*gains, gain]), length_lower_bound_mm=bound)
+            try:
+                best = judge.check(together, begun.cut_pieces, begun.garments)
+            except JudgeRefused:
+                continue
+        gains.append(gain)
+    return best
 
 
 class _Gain(NamedTuple):

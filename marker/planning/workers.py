@@ -35,7 +35,7 @@ from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
 
-HEATS, LEAST_HEAT_SECONDS = 6, 3.0
+HEATS, LEAST_HEAT_SECONDS = 4, 3.0
 """Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
 _ASK_AGAIN_SECONDS = 0.2
