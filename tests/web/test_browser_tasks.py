@@ -183,7 +183,7 @@ def test_2_an_outline_is_corrected(at: Tab) -> None:
         page.wait_for_function("() => document.activeElement.dataset.corner === 'gusset 2'")
         page.keyboard.press(key)
         at.until(partial(stands, at, 1, there))
-    page.get_by_role("button", name="Drop front").click()
+    page.get_by_role("button", name="Take out front").click()
     page.locator('[data-corner^="front"]').first.wait_for(state="detached")
     assert stands(at, 0, [x + 10, 1])
     for _ in range(4):

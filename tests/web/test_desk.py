@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator, Mapping
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -14,53 +13,8 @@ import pytest
 from marker.errors import CannotBeDone, MarkerError
 from marker.outputs.layouts import MOST_KEPT
 from marker.web.desk import Desk
-from tests.cli.commands import TWO_PIECES, job_file, marker
-
-WAIT_SECONDS = 300.0
-
-
-class Table:
-    """A desk, and all that it told of."""
-
-    def __init__(self, folder: Path) -> None:
-        self.told: list[Mapping[str, Any]] = []
-        self.stop = Event()
-        self.outputs = folder / "outputs"
-        self.job = job_file(folder, TWO_PIECES)
-        self.stored = self.outputs / "choir-dress" / "layout.json"
-        self.desk = Desk(self.job, self.outputs, self.told.append, self.stop)
-
-    def ask(self, what: str, **body: Any) -> Any:
-        return self.desk.answer(what, body)
-
-    def key(self, number: int) -> str:
-        """What the page calls the piece that has this number in the diagram now."""
-        (found,) = (each["key"] for each in self.ask("desk")["pieces"] if each["number"] == number)
-        return str(found)
-
-    def heard(self, kind: str) -> Mapping[str, Any]:
-        """The first event of a kind, waited for."""
-        deadline = time.monotonic() + WAIT_SECONDS
-        while time.monotonic() < deadline:
-            for event in list(self.told):
-                if event["kind"] == kind:
-                    return event
-                assert event["kind"] not in {"failed", "ended"}, event
-            time.sleep(0.01)
-        raise AssertionError(f"no '{kind}' among {[event['kind'] for event in self.told]}")
-
-    def laid(self, seconds: float = 0.5) -> Any:
-        self.told.clear()
-        self.ask("layout lay", seconds=seconds)
-        self.heard("ended")
-        return self.ask("desk")
-
-
-@pytest.fixture
-def table(tmp_path: Path) -> Iterator[Table]:
-    table = Table(tmp_path)
-    yield table
-    table.stop.set()
+from tests.cli.commands import marker
+from tests.web.table import Table
 
 
 def test_a_job_is_laid_judged_and_stored(table: Table) -> None:
@@ -262,48 +216,6 @@ def test_a_fault_of_the_job_file_is_told_with_its_place(table: Table) -> None:
         table.ask("desk")
 
 
-def test_a_piece_slides_to_the_nearest_free_place(table: Table) -> None:
-    before = table.laid()
-    reached = table.ask("layout slide", piece=table.key(1), by=[2000.0, 0.0])["by"]
-    assert reached == pytest.approx([2000.0, 0.0], abs=0.1)  # beyond all others there is room
-    assert table.ask("desk") == before  # asking moves nothing
-    moved = table.ask("layout move", piece=table.key(1), by=[2000.0, 0.0])
-    assert moved["layout"]["length_mm"] > before["layout"]["length_mm"] + 1000
-    assert moved["can_undo"]
-    assert table.ask("layout undo")["pieces"] == before["pieces"]
-
-
-def test_a_piece_pushed_at_another_stops_there(table: Table) -> None:
-    desk = table.laid()
-    for piece in desk["pieces"]:
-        by = table.ask("layout slide", piece=piece["key"], by=[7.0, 3.0])["by"]
-        if by is not None and by != [0.0, 0.0]:
-            again = table.ask("layout move", piece=piece["key"], by=[7.0, 3.0])
-            assert len(again["pieces"]) == 7  # and the judge has passed it
-            table.ask("layout undo")
-
-
-def test_what_is_pinned_stays_when_the_rest_is_laid(table: Table) -> None:
-    desk = table.laid()
-    far = table.ask("layout move", piece=table.key(1), by=[300.0, 0.0])
-    moved = max(far["pieces"], key=lambda piece: max(x for x, _ in piece["outline_mm"]))
-    table.ask("layout pin", pieces=[moved["key"]], pinned=True)
-    with pytest.raises(CannotBeDone, match="pinned"):
-        table.ask("layout move", piece=moved["key"], by=[10.0, 0.0])
-    with pytest.raises(CannotBeDone, match="Let them go first"):
-        table.ask("layout lay", seconds=0.5, width="80 cm")
-    after = table.laid()
-    (held,) = [piece for piece in after["pieces"] if piece["pinned"]]
-    assert held["outline_mm"] == moved["outline_mm"]
-    assert desk["layout"]["length_mm"] < after["layout"]["length_mm"]
-
-
-def test_pieces_turn_and_swap(table: Table) -> None:
-    table.laid()
-    assert table.ask("layout turn", piece=table.key(2))["can_undo"]
-    assert len(table.ask("layout swap", pieces=[table.key(1), table.key(3)])["pieces"]) == 7
-
-
 def test_remedies_of_a_shortage_are_taken(table: Table) -> None:
     text = table.job.read_text(encoding="utf-8")
     text = text.replace('width = "150 cm"', 'width = "150 cm", gap = "4 mm"')
@@ -357,66 +269,3 @@ def test_bands_are_drawn(tmp_path: Path) -> None:
     (page, *_) = desk.answer("bands", {"size": "38"})["pages"]
     assert page.lstrip().startswith(("<?xml", "<svg"))
     assert "neck binding" in page
-
-
-REMNANTS = """, remnant = [
-  { name = "from the skirt", points = [[0, 0], [900, 0], [900, 700], [0, 700]] },
-  { name = "end of roll", points = [[0, 0], [500, 0], [500, 400], [0, 400]] },
-]"""
-
-
-def on_remnants(table: Table) -> Any:
-    """The job with its cloth in two remnants, laid; the desk."""
-    text = table.job.read_text(encoding="utf-8")
-    changed = text.replace('{ width = "150 cm" }', f'{{ width = "150 cm"{REMNANTS} }}')
-    table.job.write_text(changed, encoding="utf-8")
-    return table.laid(2.0)
-
-
-def moved_to(table: Table, piece: Any, along: float, across: float) -> Any:
-    """The desk with a piece's box wished at a place of the table."""
-    low = [min(point[axis] for point in piece["outline_mm"]) for axis in (0, 1)]
-    return table.ask("layout move", piece=piece["key"], by=[along - low[0], across - low[1]])
-
-
-def test_pieces_go_from_one_remnant_to_another(table: Table) -> None:
-    desk = on_remnants(table)
-    first, second = desk["layout"]["remnants"]
-    assert [first["name"], second["name"]] == ["from the skirt", "end of roll"]
-    assert min(y for _, y in first["rings"][0]) > max(y for _, y in second["rings"][0])
-    assert desk["figures"]["remnants_text"].endswith(" of 2")
-    piece = desk["pieces"][0]
-    target = second if piece["on"] == first["name"] else first
-    middle = [sum(point[axis] for point in target["rings"][0]) / 4 for axis in (0, 1)]
-    moved = moved_to(table, piece, *middle)
-    now = next(each for each in moved["pieces"] if each["key"] == piece["key"])
-    assert now["on"] == target["name"]
-    table.ask("layout pin", pieces=[piece["key"]], pinned=True)
-    with pytest.raises(CannotBeDone, match="pinned"):
-        table.ask("layout turn", piece=piece["key"])
-    again = Desk(table.job, table.outputs, lambda _: None, Event())
-    brought = again.answer("desk", {})["pieces"]
-    assert [each["pinned"] for each in brought if each["key"] == piece["key"]] == [True]
-    for _ in range(2):
-        undone = again.answer("layout undo", {})
-    assert {each["key"]: each["on"] for each in undone["pieces"]} == {
-        each["key"]: each["on"] for each in desk["pieces"]
-    }
-    assert all(
-        marker("judge", path).exit_code == 0 for path in table.stored.parent.glob("*layout.json")
-    )
-
-
-def test_the_rest_is_laid_around_a_piece_pinned_on_a_remnant(table: Table) -> None:
-    desk = on_remnants(table)
-    piece = max(desk["pieces"], key=lambda each: each["number"])
-    table.ask("layout pin", pieces=[piece["key"]], pinned=True)
-    after = table.laid(3.0)
-    (held,) = [each for each in after["pieces"] if each["pinned"]]
-    assert held["outline_mm"] == piece["outline_mm"]
-    assert len(after["pieces"]) == 7
-    assert len(table.ask("kept")["layouts"]) == 2  # those of a set are one
-    printed = table.ask("pages", paper="a4", on=held["on"])
-    assert printed["pages"] > 0
-    with pytest.raises(CannotBeDone, match="nothing lies on the sleeve"):
-        table.ask("pages", paper="a4", on="the sleeve")

@@ -139,7 +139,7 @@ class PatternView {
       make("strong", {}, piece.name), make("br"),
       make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`), make("br"),
       ...(fixed ? [make("details", { class: "why" }, make("summary", {}, "Why its corners stay"), make("small", {}, fixed.why))] : []),
-      button("Drop", () => this.edit("drop", { piece: piece.name }), { "aria-label": `Drop ${piece.name}`, title: "Take this piece out of the job" })));
+      button("Take out", () => this.edit("drop", { piece: piece.name }), { "aria-label": `Take out ${piece.name}`, title: "Take this piece out of the job" })));
   }
 
   cornerGroup(piece, [x, y], number, span, fixed) {
