@@ -239,7 +239,8 @@ class OpeningTable(Table):
 
     name: Name = key("Its name, unlike that of any other opening.", '"neckline"')
     edges: EdgeList = key(
-        "Its edges, in order around it.", '["bodice front.neck", "bodice back.neck"]'
+        "Its edges, in order around it; `reversed` where one is walked from its last corner.",
+        '["bodice front.neck", "bodice back.neck"]',
     )
     closed: bool = key("Whether it goes all round.", "false", default=True)
     points: dict[Name, Annotated[str, Spoken("place")]] = key(

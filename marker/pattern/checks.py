@@ -16,6 +16,7 @@ from marker.pattern.finding import Finding, FindingCode, Severity
 from marker.pattern.fullness import Dart
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
+from marker.pattern.seams.opening_order import opening_findings
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.sewn_edges import dart_tip, ends_of
 from marker.pattern.transforms import reflect
@@ -26,14 +27,15 @@ from marker.units import cut_length
 def pattern_findings(
     pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
 ) -> tuple[Finding, ...]:
-    """Hands, darts and tops first, then seams, bands, and stretch.
+    """Hands, darts and tops first, then seams, openings, bands, and stretch.
 
     plans : the pattern's strips, planned on these cloths.
     """
     seams = [finding for report in seam_reports(pattern) for finding in report.findings]
+    openings = opening_findings(pattern)
     stretch = stretch_findings(pattern, plans, cloths)
     drawn = (*dart_findings(pattern), *top_findings(pattern, cloths))
-    return (*hand_findings(pattern), *drawn, *seams, *bands_findings(plans), *stretch)
+    return (*hand_findings(pattern), *drawn, *seams, *openings, *bands_findings(plans), *stretch)
 
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise

@@ -21,6 +21,7 @@ class FindingCode(StrEnum):
     SEAM_LENGTH = "seam-length"
     SEAM_JOINT = "seam-joint"
     SEAM_NOTCH = "seam-notch"
+    OPENING_ORDER = "opening-order"
     STRETCH_BEYOND_CLOTH = "stretch-beyond-cloth"
     BAND_RIPPLES = "band-ripples"
     JOIN_NEAR_POINT = "join-near-point"

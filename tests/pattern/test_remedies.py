@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from marker.pattern.finding import Finding, FindingCode
 from marker.pattern.fullness import Dart
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
-from marker.pattern.seams.sewing import Girth, Seam, Side
+from marker.pattern.seams.sewing import Girth, Opening, Seam, Side
 from marker.units import parse_length
 from tests.pattern.bands.openings import JERSEY, SHOULDERS, neckline, round_neck
 from tests.shapes import polygon, rectangle
@@ -70,6 +70,39 @@ def knit(percent: float) -> Cloth:
 
 def sewn(seam: Seam, *pieces: Piece) -> Job:
     return Job("skirt", "38", (Pattern("38", pieces, seams=(seam,)),), (JERSEY,), {"38": 1})
+
+
+def wrapped(*edges: str) -> Job:
+    """A wrap top: both fronts are sewn to the shoulders of a back on the fold. Its neck runs up one
+    front, around the back, and down the other."""
+    front = Piece(
+        "front", "jersey", polygon((0, 0), (300, 0), (300, 400), (200, 400)), line=Line.STITCHING,
+        edges={"shoulder": Edge(2, 3), "neck": Edge(3, 0)}, cut=2, pair=True,
+    )  # fmt: skip
+    back = replace(
+        front, name="back", outline=polygon((0, 0), (200, 0), (200, 400), (100, 400), (0, 390)),
+        edges={"shoulder": Edge(2, 3), "neck": Edge(3, 4)}, fold=Stretch(4, 0), cut=1, pair=False,
+    )  # fmt: skip
+    sides = (Side(refs((edge,))) for edge in ("front.shoulder", "back.shoulder"))
+    opening = Opening("neck", refs(edges or ("front.neck", "back.neck", "front.neck")), False)
+    job = sewn(Seam("shoulder", tuple(sides)), front, back)
+    return job.with_patterns(lambda each: replace(each, openings=(opening,)))
+
+
+def refs(edges: Iterable[str]) -> tuple[EdgeRef, ...]:
+    split = (edge.removesuffix(" reversed") for edge in edges)
+    parts = (each.partition(".") for each in split)
+    return tuple(
+        EdgeRef(piece, name, edge.endswith(" reversed"))
+        for (piece, _, name), edge in zip(parts, edges, strict=True)
+    )
+
+
+def listed_so(job: Job, text: str) -> Job:
+    edges = refs(re.findall(r'"([^"]+)"', text))
+    return job.with_patterns(
+        lambda each: replace(each, openings=(replace(each.openings[0], edges=edges),))
+    )
 
 
 def panel(name: str, wide: float, *notches: Notch, fold: bool = False) -> Piece:
@@ -224,6 +257,11 @@ CASES = {
             panel("a", 300, Notch("top", 50), Notch("top", 150)), panel("b", 300, Notch("top", 50)),
         ),
         lambda job, _: job.with_pieces(lambda piece: replace(piece, notches=piece.notches[:1])),
+    ),
+    "opening walked the wrong way": Case(FindingCode.OPENING_ORDER, wrapped(), listed_so),
+    "opening out of order": Case(
+        FindingCode.OPENING_ORDER, wrapped("back.neck", "front.neck reversed", "front.neck"),
+        listed_so,
     ),
     "stretched too far": Case(
         FindingCode.STRETCH_BEYOND_CLOTH,

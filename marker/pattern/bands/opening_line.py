@@ -19,7 +19,7 @@ from marker.pattern.seams.walk import Leg, Walk, opening_points, walk
 from marker.pattern.sewn_edges import dart_tip, ends_of, taken_along
 from marker.pattern.stitching import edge_line
 from marker.tolerances import SAME_POINT_MM
-from marker.units import System, cut_length, shown
+from marker.units import cut_length
 from marker.words import spelled_as
 
 Turn = tuple[float, float]
@@ -42,8 +42,7 @@ class EdgePlace:
     on_drawn: bool | None = None
 
     def __str__(self) -> str:
-        metric = shown().lead is System.METRIC
-        at = f"{self.drawn_mm:.0f} mm" if metric else cut_length(self.drawn_mm)
+        at = cut_length(self.drawn_mm)
         if self.on_fold:
             at = "fold"
         elif self.drawn_mm < 0.5:
