@@ -28,13 +28,8 @@ from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
 from marker.placement.search.windows import ALONE, Share, Windows, has_windows
 from marker.placement.stop import Progress, Stop, Verdict
-from marker.placement.tables.no_fit_polygons import (
-    Abandoned,
-    NoFitPolygons,
-    count_of_polygons,
-    no_fit_polygons,
-)
-from marker.placement.tables.overlap_grids import overlap_grids
+from marker.placement.tables.kept import kept_grids, kept_polygons
+from marker.placement.tables.no_fit_polygons import Abandoned, NoFitPolygons, count_of_polygons
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 
 
@@ -181,7 +176,7 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
         if run.has_ended():
             return run.result()
     try:
-        polygons = no_fit_polygons(problem, run.is_over if begun or run.history else _never)
+        polygons = kept_polygons(problem, run.is_over if begun or run.history else _never)
     except Abandoned:
         return run.result()
     if begun is None:
@@ -191,7 +186,7 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
     with run.uncounted():
         warm_up_search(may_tilt(problem))
     try:
-        grids = overlap_grids(polygons, problem.shapes, params.grids, workers, run.is_over)
+        grids = kept_grids(problem, polygons, params.grids, workers, run.is_over)
     except Abandoned:
         return run.result()
     shared = Shared(

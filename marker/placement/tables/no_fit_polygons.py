@@ -92,14 +92,19 @@ def no_fit_polygons(
 
     stopped : asked now and then whether to give up, which raises Abandoned.
     """
-    movable = {each.shape for item in problem.items for each in item.orientations}
+    movable = movable_shapes(problem)
     shapes = problem.shapes
     pairs = [
-        pair
-        for pair in combinations_with_replacement(range(len(shapes)), 2)
-        if movable.intersection(pair)
+        (a, b)
+        for a, b in combinations_with_replacement(range(len(shapes)), 2)
+        if a in movable or b in movable
     ]
     return _shared(shapes, looks(shapes), pairs, stopped)
+
+
+def movable_shapes(problem: PlacementProblem) -> set[int]:
+    """Those of items; the others are of obstacles alone."""
+    return {each.shape for item in problem.items for each in item.orientations}
 
 
 def polygons_near(
