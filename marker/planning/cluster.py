@@ -21,8 +21,9 @@ from marker.planning.workers import Travelling, WorkerPool
 
 Answer = TypeVar("Answer")
 
-ANSWER_SECONDS = 4.0
-"""How long a scheduler may take to answer."""
+ANSWER_SECONDS = 6.0
+"""How long scheduler and workers may take for all answers before any work: with the start of a
+command on a busy machine that is 10 s."""
 
 _ASK_AGAIN_SECONDS = 1.0
 _LOST_SECONDS = 6.0  # without an answer, or without a worker: another may be starting
@@ -46,13 +47,14 @@ def cluster_pool(address: str) -> Iterator[WorkerPool]:
     except ImportError as error:
         problem, remedy = "dask.distributed is not installed", "Install marker[cluster]"
         raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
-    with _quiet(), _connected(address) as client:
-        watch = _Watch(client, address)
+    deadline = time.monotonic() + ANSWER_SECONDS
+    with _quiet(), _connected(address, deadline) as client:
+        watch = _Watch(client, address, deadline)
         if not watch.places:
             raise CannotBeDone(
                 f"The scheduler at {address} has no workers. Start one: dask worker {address}"
             )
-        _demand_same(client, address)
+        _demand_same(client, address, deadline)
         enough = distributed.Event(client=client)
         sent = Travelling(_AskedSeldom(enough), functools.partial(demand_state, state()))
         watch.start()
@@ -76,7 +78,7 @@ def cluster_pool(address: str) -> Iterator[WorkerPool]:
 
 
 @contextmanager
-def _connected(address: str) -> Iterator[Any]:
+def _connected(address: str, deadline: float) -> Iterator[Any]:
     from distributed import Client
     from distributed.comm import parse_address
 
@@ -85,11 +87,9 @@ def _connected(address: str) -> Iterator[Any]:
     client_class = type("MarkerClient", (Client,), {"__del__": lambda _: None})
     try:
         parse_address(address, strict=True)  # what is none would be tried for long, with complaints
-        client = _within(
-            1.2 * ANSWER_SECONDS,  # a silent port keeps it longer than it was told
-            lambda: client_class(address, timeout=ANSWER_SECONDS, set_as_default=False),
-        )
-    except (OSError, TimeoutError, ValueError, TypeError, RuntimeError) as error:
+        seconds = 0.8 * ANSWER_SECONDS  # a silent port keeps it longer than it was told
+        client = _by(deadline, lambda: client_class(address, timeout=seconds, set_as_default=False))
+    except (*_GONE, ValueError, TypeError, MemoryError) as error:
         problem = f"no scheduler answers at {address}"
         if address.startswith("tls:"):
             problem += ", or it does not take the certificates that dask's configuration names here"
@@ -103,12 +103,24 @@ def _connected(address: str) -> Iterator[Any]:
 
 
 def _demand_certificates(address: str) -> None:
-    """Raises FaultyInput for an address of TLS where dask's configuration names no certificates."""
+    """Raises FaultyInput for an address of TLS where dask's configuration names no certificates, or
+    some that can't be used."""
     from distributed import Security
 
-    if address.startswith("tls:") and not Security().get_connection_args("client")["ssl_context"]:
+    if not address.startswith("tls:"):
+        return
+    remedy = "Name ca-file, cert and key under distributed.comm.tls"
+    try:
+        found = Security().get_connection_args("client")["ssl_context"]
+    except OSError as error:
+        given = Security().get_tls_config_for_role("client")
+        named = (str(given[each]) for each in ("ca_file", "cert", "key") if given[each])
+        files = ", ".join(each for each in named if "\n" not in each)  # or it is a key itself
+        why = error.strerror or str(error)
+        problem = f"certificates that dask's configuration names can't be used ({why}): {files}"
+        raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
+    if not found:
         problem = f"{address} asks for certificates, and dask's configuration here names none"
-        remedy = "Name ca-file, cert and key under distributed.comm.tls"
         raise FaultyInput([Fault("--cluster", problem, remedy)])
 
 
@@ -127,11 +139,13 @@ def _quiet() -> Iterator[None]:
 class _Watch:
     """Asks a scheduler for its workers, in a thread of its own.
 
+    deadline : for the first answer, by the monotonic clock.
     places : markers that are laid at once. ended : set it when nobody wants to know any more.
     """
 
     client: Any
     address: str
+    deadline: float
     places: int = field(init=False, default=0)
     ended: threading.Event = field(default_factory=threading.Event)
     _answered: float = field(init=False)
@@ -140,7 +154,7 @@ class _Watch:
     def __post_init__(self) -> None:
         self._answered = self._had_workers = time.monotonic()
         try:
-            _within(ANSWER_SECONDS, self._ask)
+            _by(self.deadline, self._ask)
         except OSError:
             raise CannotBeDone(f"The scheduler at {self.address} does not answer.") from None
 
@@ -160,7 +174,8 @@ class _Watch:
         return None
 
     def _ask(self) -> None:
-        known = self.client.scheduler_info()  # nothing once the scheduler is gone
+        # without workers once the scheduler is gone; some versions tell of five workers only
+        known = self.client.scheduler_info(n_workers=-1)
         workers = known.get("workers", {}).values()
         self.places = sum(worker["nthreads"] for worker in workers)
         now = time.monotonic()
@@ -206,8 +221,8 @@ class _SetApart:
             self._flag.set()
 
 
-def _within(seconds: float, ask: Callable[[], Answer]) -> Answer:
-    """The answer. Raises TimeoutError where it takes longer, and what asking raises."""
+def _by(deadline: float, ask: Callable[[], Answer]) -> Answer:
+    """The answer. Raises TimeoutError where it comes later, and what asking raises."""
     answers: list[Answer] = []
     errors: list[Exception] = []
 
@@ -219,7 +234,7 @@ def _within(seconds: float, ask: Callable[[], Answer]) -> Answer:
 
     thread = threading.Thread(target=asked, daemon=True)
     thread.start()
-    thread.join(seconds)
+    thread.join(max(deadline - time.monotonic(), 0.0))
     if errors:
         raise errors[0]
     if not answers:
@@ -227,15 +242,15 @@ def _within(seconds: float, ask: Callable[[], Answer]) -> Answer:
     return answers[0]
 
 
-def _demand_same(client: Any, address: str) -> None:
+def _demand_same(client: Any, address: str, deadline: float) -> None:
     """Raises CannotBeDone where scheduler or a worker has another Python or marker than this one. A
     scheduler without marker will do: it only hands on."""
     here = state()
     try:
-        versions = _within(ANSWER_SECONDS, client.get_versions)
+        versions = _by(deadline, client.get_versions)
         _demand_same_python(versions, address)
-        of_scheduler = _within(ANSWER_SECONDS, lambda: client.run_on_scheduler(_asked()))
-        of_workers = _within(ANSWER_SECONDS, lambda: client.run(_asked()))
+        of_scheduler = _by(deadline, lambda: client.run_on_scheduler(_asked()))
+        of_workers = _by(deadline, lambda: client.run(_asked()))
     except OSError:
         raise CannotBeDone(f"The scheduler or a worker at {address} does not answer.") from None
     if of_scheduler is not None:

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import dask
 import distributed
 import pytest
 
@@ -88,12 +89,16 @@ def lay(
     return len(told)
 
 
-def test_a_port_that_answers_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("answer", [b"", b"HTTP/1.1 400 Bad Request\r\n\r\n" * 9])
+def test_a_port_that_answers_nothing_or_something_else(
+    answer: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(cluster, "ANSWER_SECONDS", 0.5)
-    with socket.socket() as silent:
-        silent.bind(("127.0.0.1", 0))
-        silent.listen()
-        address = f"tcp://127.0.0.1:{silent.getsockname()[1]}"
+    with socket.socket() as port:
+        port.bind(("127.0.0.1", 0))
+        port.listen()
+        threading.Thread(target=lambda: port.accept()[0].sendall(answer), daemon=True).start()
+        address = f"tcp://127.0.0.1:{port.getsockname()[1]}"
         assert f"no scheduler answers at {address}" in refusal(address)
 
 
@@ -111,6 +116,16 @@ def test_a_fault_of_our_own_is_not_taken_for_silence(monkeypatch: pytest.MonkeyP
 
 def test_tls_asks_for_certificates() -> None:
     assert "names none" in refusal("tls://127.0.0.1:8786")
+
+
+def test_certificates_that_cannot_be_used_are_named_and_a_key_is_not_told(tmp_path: Path) -> None:
+    missing = str(tmp_path / "missing.pem")
+    certificates = {"ca-file": missing, "client.cert": missing, "client.key": "secret\nkey"}
+    given = {f"distributed.comm.tls.{name}": value for name, value in certificates.items()}
+    with dask.config.set(given):
+        said = refusal("tls://127.0.0.1:8786")
+    assert f"can't be used (No such file or directory): {missing}" in said
+    assert "secret" not in said
 
 
 def test_other_markers_are_refused_with_both_named(processes: Processes, tmp_path: Path) -> None:
