@@ -81,6 +81,7 @@ class _Remnants:
                 if self._limits.seconds is None or not self.sharing.forget_unproven():
                     return None
                 self._trial_share *= 2
+                self._try_singles()
                 continue
             laid = self._lay_all(shares)
             if laid is not None:
@@ -88,11 +89,12 @@ class _Remnants:
         return None
 
     def _try_singles(self) -> None:
-        """Refuse each kind on each remnant on which not even one of it lies."""
+        """Refuse each kind on each remnant on which not even one of it lies, unless one was laid."""
+        laid = {key[:2] for key, known in self._known.items() if known.fits}
         for kind in range(len(self._kinds)):
             one = tuple(int(k == kind) for k in range(len(self._kinds)))
             for remnant in range(len(self._cloths)):
-                if not self._is_over():
+                if (remnant, one) not in laid and not self._is_over():
                     self._trial(remnant, one)
 
     def _lay_all(self, shares: Sequence[Share]) -> list[_Laid] | None:
