@@ -15,7 +15,7 @@ from marker.drawing.diagram.wording import badge_diameter
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.spread_cloth import Ground
-from marker.drawing.signs import CUT, FOLD_DASHES, arrow_in, draw_grain
+from marker.drawing.signs import CUT, FOLD_DASHES, arrow_in, draw_grain, hatching
 from marker.geometry.arrays import FloatArray
 from marker.geometry.beside import LabelPlaces, leader_start
 from marker.words import counted
@@ -24,6 +24,7 @@ NUMBER_PT = 6.5
 AROUND = 7.0  # room for numbers beside the cloth, where it is too full for them
 _NOTCH, _LONGEST_ARROW = 0.9, 9.0
 _MISSED = 40  # numbers in a row without a place: what is left is full, and each look takes long
+_BARRED = 1.2  # between lines of hatching
 _CLEAR = 0.4  # between a number's disc and the piece's edge
 
 
@@ -43,11 +44,13 @@ class SmallLayout:
 
     size : of the cloth on the table, selvages and end allowances included.
     cloth : its parts, where it lies in one ply and where in two.
+    barred : what of them is not there, or has a flaw.
     """
 
     share: float
     size: tuple[float, float]
     cloth: tuple[shapely.Polygon, ...]
+    barred: tuple[shapely.Polygon, ...]
     pieces: tuple[shapely.Polygon, ...]
     numbers: tuple[NumberSpot, ...]
     near_edge: str
@@ -79,9 +82,11 @@ def small_layout(scene: Scene, room: tuple[float, float]) -> SmallLayout:
         for area in scene.areas
         if area.ground in (Ground.CLOTH, Ground.TWO_PLIES)
     )
+    outlines = (*scene.lacking, *(flaw.outline for flaw in scene.flaws))
+    barred = tuple(shapely.Polygon(small(outline)) for outline in outlines)
     size = (float(whole[0]) * share, float(whole[1]) * share)
-    numbers = [piece.number for piece in scene.pieces]
-    return SmallLayout(share, size, cloth, pieces, _numbers(numbers, pieces, size), scene.near_edge)
+    numbers = _numbers([piece.number for piece in scene.pieces], pieces, size)
+    return SmallLayout(share, size, cloth, barred, pieces, numbers, scene.near_edge)
 
 
 def _numbers(
@@ -149,6 +154,10 @@ def draw_small_layout(pen: Pen, layout: SmallLayout) -> None:
     """The layout, the near end of the cloth's start at (0, 0)."""
     for part in layout.cloth:
         pen.fill(part, PALE, DARK, 0.2)
+    for part in layout.barred:
+        pen.fill(part, PAPER_WHITE, DARK, 0.2)
+        for slope in (1.0, -1.0):
+            pen.lines(hatching(part, _BARRED, slope), 0.1, DARK)
     for piece in layout.pieces:
         pen.fill(piece, PAPER_WHITE, BLACK, 0.2)
     for spot in layout.numbers:
