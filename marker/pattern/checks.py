@@ -15,7 +15,7 @@ from marker.pattern.bands.strip_plan import StripPlan
 from marker.pattern.finding import Finding, FindingCode, Severity
 from marker.pattern.fullness import Dart
 from marker.pattern.pattern import Pattern
-from marker.pattern.piece import Piece
+from marker.pattern.piece import Line, Piece
 from marker.pattern.seams.opening_order import opening_findings
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.sewn_edges import dart_tip, ends_of
@@ -27,7 +27,7 @@ from marker.units import cut_length
 def pattern_findings(
     pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
 ) -> tuple[Finding, ...]:
-    """Hands, darts and tops first, then seams, openings, bands, and stretch.
+    """Hands, allowances, darts and tops first, then seams, openings, bands, and stretch.
 
     plans : the pattern's strips, planned on these cloths.
     """
@@ -35,7 +35,15 @@ def pattern_findings(
     openings = opening_findings(pattern)
     stretch = stretch_findings(pattern, plans, cloths)
     drawn = (*dart_findings(pattern), *top_findings(pattern, cloths))
-    return (*hand_findings(pattern), *drawn, *seams, *openings, *bands_findings(plans), *stretch)
+    return (
+        *hand_findings(pattern),
+        *allowance_findings(pattern),
+        *drawn,
+        *seams,
+        *openings,
+        *bands_findings(plans),
+        *stretch,
+    )
 
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
@@ -58,6 +66,28 @@ def hand_findings(pattern: Pattern) -> tuple[Finding, ...]:
         for piece in pattern.pieces
         if _one_handed(piece)
     )
+
+
+def allowance_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """One for each piece drawn on its stitching line that has no allowance along any edge."""
+    return tuple(
+        Finding(
+            FindingCode.NO_ALLOWANCE,
+            Severity.WARNING,
+            piece.name,
+            "",
+            pattern.size,
+            f"piece {piece.name!r} is cut on its stitching line: nobody gave it an allowance",
+            'Say allowance = "10 mm" or what you sew with, or line = "cut line" if it needs none',
+        )
+        for piece in pattern.pieces
+        if piece.line is Line.STITCHING and not _has_allowance(piece)
+    )
+
+
+def _has_allowance(piece: Piece) -> bool:
+    own = (edge.hem or edge.allowance_mm for edge in piece.edges.values())
+    return piece.allowance_mm > 0 or any(own)
 
 
 def top_findings(pattern: Pattern, cloths: Sequence[Cloth]) -> tuple[Finding, ...]:

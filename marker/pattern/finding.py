@@ -17,6 +17,7 @@ class FindingCode(StrEnum):
     """What kind of finding it is, the same for every garment."""
 
     ONE_HAND = "one-hand"
+    NO_ALLOWANCE = "no-allowance"
     DART_LEGS = "dart-legs"
     SEAM_LENGTH = "seam-length"
     SEAM_JOINT = "seam-joint"

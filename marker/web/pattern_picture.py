@@ -10,6 +10,7 @@ from marker.pattern.bands.opening_line import measured
 from marker.pattern.edge import Edge
 from marker.pattern.piece import Piece
 from marker.pattern.seams.seam_report import SeamReport, SideReport, seam_reports
+from marker.pattern.sewn_edges import taken_in_marks
 from marker.pattern.stitching import edge_line, notch_point, square_out
 from marker.web.pictures import points
 
@@ -64,6 +65,10 @@ def _piece(piece: Piece) -> dict[str, Any]:
                 "inward": (-square_out(piece, notch)).tolist(),
             }
             for notch in piece.notches
+        ],
+        "inside_mm": [
+            {"line": points(mark.points), "name": mark.name}
+            for mark in (*taken_in_marks(piece), *piece.inner_marks)
         ],
     }
 

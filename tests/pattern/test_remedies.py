@@ -258,6 +258,16 @@ CASES = {
         ),
         lambda job, _: job.with_pieces(lambda piece: replace(piece, notches=piece.notches[:1])),
     ),
+    "no allowance": Case(
+        FindingCode.NO_ALLOWANCE,
+        sewn(
+            seam(("a.top",), ("b.top",)),
+            panel("a", 300), replace(panel("b", 300), allowance_mm=10),
+        ),
+        lambda job, text: job.with_pieces(
+            lambda piece: replace(piece, allowance_mm=length(text.replace('"', ""), "allowance ="))
+        ),
+    ),
     "opening walked the wrong way": Case(FindingCode.OPENING_ORDER, wrapped(), listed_so),
     "opening out of order": Case(
         FindingCode.OPENING_ORDER, wrapped("back.neck", "front.neck reversed", "front.neck"),

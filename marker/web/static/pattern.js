@@ -41,6 +41,12 @@ function pieceDrawing(piece, marks = () => [], before = null) {
   for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
     svg.append(draw("path", { class: "notch", d: pathOf([[x, y], [x + dx * span / 40, y + dy * span / 40]], false) }));
   }
+  for (const { line, name } of piece.inside_mm) {
+    const [[x, y]] = line;
+    svg.append(draw("g", {}, draw("title", {}, name), line.length > 1
+      ? draw("path", { class: "inside", d: pathOf(line, false) })
+      : draw("circle", { class: "inside", cx: x, cy: -y, r: span / 120 })));
+  }
   const angle = piece.grain_deg * Math.PI / 180;
   svg.append(grainArrow([(box.left + box.right) / 2, (box.low + box.high) / 2],
     [Math.cos(angle), Math.sin(angle)], span / 4, true));

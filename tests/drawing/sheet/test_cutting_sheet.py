@@ -19,6 +19,7 @@ from marker.canvas.page import Shape
 from marker.canvas.pen import ACCENT, Pen
 from marker.cloth.fabric import Nap
 from marker.cloth.spread import Spread, Spreading
+from marker.cloth.stock import Flaw
 from marker.drawing.in_little import draw_thumbnail, layout_words, small_layout
 from marker.drawing.layout_files import render_cutting_sheet
 from marker.drawing.scene.spread_sketch import HEIGHT, spread_sketch
@@ -237,6 +238,14 @@ def test_bands_of_several_sizes_say_which() -> None:
     assert names[0] == "neck binding, size 38"
     assert names[2] == "neck binding, size 42"
     assert len(set(names)) == len(names) == 4
+
+
+def test_the_layout_in_little_shows_flaws_and_what_is_not_there() -> None:
+    stain = Flaw("stain", rectangle(20, 30))
+    scene = replace(scene_of(tiny()), flaws=(stain,), lacking=(rectangle(10, 40),))
+    small = small_layout(scene, (186.0, 130.0))
+    areas = sorted(part.area / small.share**2 for part in small.barred)
+    assert areas == pytest.approx([400, 600])
 
 
 def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
