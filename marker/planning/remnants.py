@@ -89,7 +89,7 @@ class _Remnants:
         return None
 
     def _try_singles(self) -> None:
-        """Refuse each kind on each remnant on which not even one of it lies, unless one was laid."""
+        """Refuse each kind that was not laid yet on each remnant on which not one of it lies."""
         laid = {key[:2] for key, known in self._known.items() if known.fits}
         for kind in range(len(self._kinds)):
             one = tuple(int(k == kind) for k in range(len(self._kinds)))
