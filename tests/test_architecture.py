@@ -26,6 +26,7 @@ HEAVY = {
     "reportlab",
     "pypdfium2",
     "cv2",
+    "openpyxl",
 }
 
 _EVERYBODY = {"units", "errors", "words", "tolerances"}

@@ -44,7 +44,8 @@ COST = "AMOUNT|LENGTH"
     multiple=True,
     metavar="S=300,M=600",
     help="Garments of each size, the job's own order unless given; for several colours once each, "
-    "as 'red: S=3,M=4'. Or a CSV file: sizes in the first row, a row for each colour. "
+    "as 'red: S=3,M=4'. Or a file, .csv, .xlsx or .ods: sizes in the first row, a row for each "
+    "colour; 'order.xlsx#March' names a sheet. "
     "`marker reference orders` says more.",
 )
 @click.option("--max-garments", type=Number(1, 1000), required=True, help="Garments in a marker.")
@@ -191,15 +192,16 @@ def order(
 def _wanted(demand: Sequence[str], job: Job | None) -> Demand:
     """The garments ordered: as said, as a file has them, or as the job itself does."""
     from marker.jobfile.demand import job_demand, read_demand
-    from marker.jobfile.demand_table import names_table, read_demand_table
+    from marker.jobfile.demand_table import DemandFile, read_demand_table
 
     if job is not None and not demand:
         return job_demand(job, "--demand")
-    if not any(map(names_table, demand)):
+    files = [file for text in demand if (file := DemandFile.named(text)) is not None]
+    if not files:
         return read_demand("--demand", demand, job)
     if len(demand) > 1:
         raise click.UsageError("Give a file of the order alone: it holds a row for each colour.")
-    return read_demand_table(Path(demand[0]), job)
+    return read_demand_table(files[0], job)
 
 
 def _plan_alone(

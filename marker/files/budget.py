@@ -18,9 +18,11 @@ MOST_SECONDS = 20.0
 miss."""
 
 _ALONE = "Import a drawing of the pattern alone"
+_LESS = "Save the pattern's lines alone, or fewer pieces and sizes at once"
 _FEWER = "Export fewer pieces or sizes at once"
 _PAGES = "Choose pages with --pages, or save the pattern's pages alone"
 _PLAIN = "Save it again as a plain SVG drawing"
+_SHEET = "Save the order's sheet alone, as CSV (UTF-8), and give that file"
 _RIGHT = "Check that it is the right file, or split it"
 
 
@@ -46,6 +48,11 @@ class Most(Enum):
         "Save the scans of one pattern alone",
     )
     LAYOUT_BYTES = 50 * MEGABYTE, "", _RIGHT
+
+    SPREADSHEET_BYTES = 5 * MEGABYTE, "", _SHEET  # once it is unpacked
+    TABLE_CELLS = 50_000, "more than {most} cells are filled in", _SHEET
+    TABLE_ROWS = 20_000, "", ""
+    TABLE_COLUMNS = 1_000, "", ""
 
     TOML_KEYS = 150_000, "it holds {count} keys and tables, more than {most}", "Split the job"
     TOML_ENTRIES = 500_000, "its lists have {count} entries, more than {most}", "Split the job"
@@ -121,11 +128,17 @@ class Most(Enum):
 
 
 class Budget:
-    """What one file has taken so far; read a file on one thread."""
+    """What one file has taken so far; read a file on one thread.
 
-    def __init__(self, seconds: float = MOST_SECONDS) -> None:
+    of, remedy : what the file should hold, and what helps, where it takes too long.
+    """
+
+    def __init__(
+        self, seconds: float = MOST_SECONDS, of: str = "pattern", remedy: str = _LESS
+    ) -> None:
         self._taken: Counter[Most] = Counter()
         self._until = time.thread_time() + seconds
+        self._of, self._remedy = of, remedy
 
     def take(self, what: Most, count: int = 1) -> None:
         """So many more; raises Unusable once they are too many in all, or it has taken too long."""
@@ -136,7 +149,4 @@ class Budget:
     def keep_time(self) -> None:
         """Raise Unusable once the file has taken too long."""
         if time.thread_time() > self._until:
-            raise Unusable(
-                "reading it takes longer than any pattern should",
-                "Save the pattern's lines alone, or fewer pieces and sizes at once",
-            )
+            raise Unusable(f"reading it takes longer than any {self._of} should", self._remedy)

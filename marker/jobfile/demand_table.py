@@ -1,8 +1,8 @@
-"""An order in a file of comma-separated values (RFC 4180): size columns and colour rows, or sizes
-and counts in two columns.
+"""An order in a file: size columns and colour rows, or sizes and counts in two columns.
 
-The first row decides what separates the columns: a tab if it holds one, else a semicolon, else a
-comma.
+It is a sheet of a spreadsheet, or comma-separated values (RFC 4180). There 'sep=;' in the first row
+says what separates the columns, as spreadsheets write it. Else the first row decides: a tab if it
+holds one, else a semicolon, else a comma.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import codecs
 import csv
 import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial
 from io import StringIO
 from pathlib import Path
@@ -19,12 +20,18 @@ from typing import NamedTuple
 from marker.errors import Fault
 from marker.files.faults import FaultList, Unusable
 from marker.files.reading import is_file, read_bytes
+from marker.files.sheet import cell_name
+from marker.files.spreadsheets import is_spreadsheet, read_sheet
 from marker.job import Job
 from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
 from marker.words import lettered, spelled_as
 
-TABLES = {".csv", ".tsv", ".txt"}
-SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"}
+_TEXTS = {".csv", ".tsv", ".txt"}
+_SHEETS = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"}
+_OF_A_SHEET = re.compile(
+    rf"(.+?(?:{'|'.join(map(re.escape, sorted(_SHEETS)))}))#(.*)", re.IGNORECASE | re.DOTALL
+)
+_SEPARATED_BY = re.compile(r'"?sep=([^"\w])"?', re.IGNORECASE)
 _AS_CSV = "Save the sheet as CSV (UTF-8), and give that file"
 _TOTALS = {"total", "totals", "subtotal", "grand total", "sum", "sums"}
 
@@ -42,51 +49,86 @@ class _Row(NamedTuple):
 
 
 Where = Callable[..., Fault]
-"""Problem and remedy -> the fault at a cell."""
+"""Line, column, name, problem and remedy -> the fault at a cell."""
 
 
-def names_table(text: str) -> bool:
-    """Whether what was given as an order is the name of a file."""
-    known = Path(text).suffix.lower() in TABLES | SPREADSHEETS
-    return known and ("=" not in text or is_file(Path(text)))
+@dataclass(frozen=True)
+class DemandFile:
+    """An order's file as it is named. sheet : of a spreadsheet; None for the only one filled in."""
+
+    path: Path
+    sheet: str | None = None
+
+    @classmethod
+    def named(cls, text: str) -> DemandFile | None:
+        """'order.csv', 'order.xlsx' or 'order.xlsx#March'; None where it is an order itself."""
+        of_a_sheet = _OF_A_SHEET.fullmatch(text)
+        file, sheet = (text, None) if of_a_sheet is None else of_a_sheet.groups()
+        path = Path(file)
+        known = path.suffix.lower() in _TEXTS | _SHEETS
+        return cls(path, sheet) if known and ("=" not in file or is_file(path)) else None
 
 
-def read_demand_table(path: Path, job: Job | None = None) -> Demand:
+def read_demand_table(file: DemandFile, job: Job | None = None) -> Demand:
     """The garments wanted. job : see `Written.demand`.
 
-    Raises FaultyInput with every fault, each with its line and column.
+    Raises FaultyInput with every fault, each with its line and column, or its cell.
     """
-    faults = FaultList(path)
+    path, faults = file.path, FaultList(file.path)
     rows: list[_Row] = []
+    at = partial(_at_column, path)
     with faults.gathering(""):
-        rows = _rows(path)
+        content = read_bytes(path)
+        if path.suffix.lower() in _SHEETS or is_spreadsheet(content):
+            sheet = read_sheet(content, path.name, file.sheet)
+            rows = [_Row(number, cells) for number, cells in sheet.rows()]
+            at = partial(_at_cell, path, sheet.name)
+            faults.found += [at(r, c - 1, "", said, remedy) for r, c, said, remedy in sheet.faults]
+        else:
+            rows = _rows(content)
     faults.raise_any()
-    written = _written(path, rows, () if job is None else job.sizes)
+    written = _written(path, rows, () if job is None else job.sizes, at)
     demand, found = written.demand(job)
     faults.found += found
     faults.raise_any()
     return demand
 
 
-def _rows(path: Path) -> list[_Row]:
-    """The rows of a file; raises Unusable where it is no such file."""
-    content = read_bytes(path)
-    if path.suffix.lower() in SPREADSHEETS or content.startswith((b"PK\3\4", b"\xd0\xcf\x11\xe0")):
-        raise Unusable("this is a spreadsheet, not comma-separated values", _AS_CSV)
+def _at_column(path: Path, line: int, column: int, name: str, problem: str, remedy: str) -> Fault:
+    """A fault in a line of text; columns count from 0. name : of the size or colour there."""
+    key = f"column {lettered(column + 1)}{_of(name)}"
+    return Fault(f"{path}:{line}: {key}", problem, remedy, str(path), line)
+
+
+def _at_cell(
+    path: Path, sheet: str, line: int, column: int, name: str, problem: str, remedy: str
+) -> Fault:
+    """The same in a sheet."""
+    key = f"sheet '{sheet}', cell {cell_name(line, column + 1)}{_of(name)}"
+    return Fault(f"{path}: {key}", problem, remedy, str(path), line)
+
+
+def _of(name: str) -> str:
+    return f" ({name[:LONGEST_NAME]})" if name else ""
+
+
+def _rows(content: bytes) -> list[_Row]:
+    """The rows of a text that are not blank; raises Unusable where it is no such text."""
     text = _decoded(content)
-    lines = text.splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    between = _separator(first)
-    reader = csv.reader(StringIO(text, newline=""), delimiter=between, strict=True)
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    said = _SEPARATED_BY.fullmatch(first.strip(" "))
+    between = _separator(first) if said is None else said[1]
     rows = []
+    reader = csv.reader(StringIO(text, newline=""), delimiter=between, strict=True)
     try:
         for cells in reader:
             stripped = [cell.strip() for cell in cells]
             if any(stripped):
                 rows.append(_Row(reader.line_num, stripped))
     except csv.Error as error:
-        said = f"this is not comma-separated text ({error})"
-        raise Unusable(said, "Close every quotation mark", reader.line_num) from error
+        problem = f"this is not comma-separated text ({error})"
+        raise Unusable(problem, "Close every quotation mark", reader.line_num) from error
+    rows = rows if said is None else rows[1:]
     if not rows:
         raise Unusable("the file is empty", "Write sizes in the first row, and a row for a colour")
     return rows
@@ -111,13 +153,8 @@ def _decoded(content: bytes) -> str:
         raise Unusable(f"column {column} is not UTF-8 text", _AS_CSV, line) from error
 
 
-def _written(path: Path, rows: Sequence[_Row], sizes: Sequence[str]) -> Written:
+def _written(path: Path, rows: Sequence[_Row], sizes: Sequence[str], at: Where) -> Written:
     """What the rows say. sizes : those of the job, none where it is not known."""
-
-    def at(line: int, column: int, name: str, problem: str, remedy: str) -> Fault:
-        key = f"column {lettered(column + 1)}" + (f" ({name[:LONGEST_NAME]})" if name else "")
-        return Fault(f"{path}:{line}: {key}", problem, remedy, str(path), line)
-
     written = Written(lambda problem, remedy: Fault(str(path), problem, remedy, str(path)))
     width = max(len(row.cells) for row in rows)
     if width == 1:

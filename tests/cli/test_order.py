@@ -10,6 +10,7 @@ import pytest
 from click.testing import Result
 
 from tests.cli.commands import marker
+from tests.jobfile.sheets import workbook
 
 THIRD = ("order", "--demand", "S=300,M=600,L=400", "--max-plies", 75, "--max-garments", 5)
 CAT_FOOD = (
@@ -136,3 +137,13 @@ def test_an_order_is_a_file_too(tmp_path: Path) -> None:
     assert "order.csv:2: column C (M): '4,5' is no number" in told.stderr
     both = marker("order", "--demand", path, "--demand", "red: S=3", "--max-garments", 3)
     assert (both.exit_code, "alone" in both.stderr) == (2, True)
+
+
+def test_an_order_is_a_sheet_of_a_spreadsheet_too(tmp_path: Path) -> None:
+    path = tmp_path / "order.xlsx"
+    rows: list[list[object]] = [["", "S", "M"], ["red", 3, 4]]
+    path.write_bytes(workbook({"March": rows, "April": [["size", "count"], ["S", "x"]]}))
+    plan = planned("order", "--demand", f"{path}#March", "--max-garments", 3)
+    assert plan["totals"]["garments"] == 7
+    told = refused(2, "--demand", f"{path}#April", "--max-garments", 3).stderr
+    assert "order.xlsx: sheet 'April', cell B2 (S): 'x' is no number" in told

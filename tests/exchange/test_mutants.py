@@ -20,20 +20,22 @@ from marker.exchange.layout_tables import LayoutTable
 from marker.exchange.pdf.pattern_pdf import pattern_pdf
 from marker.exchange.svg.svg_text import svg_text
 from marker.files.faults import Unusable
-from marker.jobfile.demand_table import read_demand_table
+from marker.jobfile.demand_table import DemandFile, read_demand_table
 from marker.jobfile.reading import read_job
 from marker.jobfile.writing import job_files
 from tests.exchange.exchange import CREATED, JERSEY
 from tests.exchange.mutants import mutants
 from tests.exchange.test_kept import WOOL
 from tests.exchange.test_layout_json import CHECKED, JOB
+from tests.jobfile.sheets import Rows, open_document, workbook
 
 FEW, SEED = 25, 7
-KINDS = ("svg", "dxf", "pdf", "json", "toml", "rul", "csv")
+KINDS = ("svg", "dxf", "pdf", "json", "toml", "rul", "csv", "xlsx", "ods")
 RULES = RuleFile(
     "dresses", ("36", "38", "40"), "38", 1.0,
     {k: ((-5.0 * k, 0.0), (0.0, 0.0), (5.5, k / 3)) for k in range(1, 9)},
 )  # fmt: skip
+SHEETS: Rows = {"March": [["", "36", "38"], ["red", 3, 4]]}
 DEMAND = 'size;36;38;40\nred;3;4;5\n"dark blue";0;12;1\n'
 
 
@@ -45,6 +47,8 @@ def sound(kind: str, folder: Path) -> bytes:
     if kind in ("toml", "csv", "rul"):
         texts = {"toml": WOOL, "csv": DEMAND, "rul": rules_text(RULES, CREATED)}
         return texts[kind].encode()
+    if kind in ("xlsx", "ods"):
+        return workbook(SHEETS) if kind == "xlsx" else open_document(SHEETS)
     (folder / "robe.toml").write_text(WOOL)
     sheet = pattern_sheet(read_job(folder / "robe.toml"))
     if kind == "pdf":
@@ -52,11 +56,17 @@ def sound(kind: str, folder: Path) -> bytes:
     return (svg_text(sheet) if kind == "svg" else dxf_text(sheet, CREATED)).encode()
 
 
+def _read_demand(path: Path) -> object:
+    return read_demand_table(DemandFile(path))
+
+
 _READERS: dict[str, Callable[[Path], object]] = {
     ".json": read_layout,
     ".toml": read_job,
     ".rul": read_rules,
-    ".csv": read_demand_table,
+    ".csv": _read_demand,
+    ".xlsx": _read_demand,
+    ".ods": _read_demand,
 }
 
 

@@ -9,7 +9,7 @@ import pytest
 from marker.errors import FaultyInput
 from marker.job import Job
 from marker.jobfile.demand import MOST_NAMES
-from marker.jobfile.demand_table import names_table, read_demand_table
+from marker.jobfile.demand_table import DemandFile, read_demand_table
 from tests.jobfile.writer import HEAD, SQUARE, job, piece
 
 TWO = {"red": {"S": 3, "M": 4}, "blue": {"M": 5}}
@@ -24,10 +24,10 @@ def sashes(tmp_path_factory: pytest.TempPathFactory) -> Job:
     return job(tmp_path_factory.mktemp("job"), text + piece(SQUARE))
 
 
-def table(folder: Path, content: str | bytes) -> Path:
+def table(folder: Path, content: str | bytes) -> DemandFile:
     path = folder / "order.csv"
     path.write_bytes(content.encode() if isinstance(content, str) else content)
-    return path
+    return DemandFile(path)
 
 
 @pytest.mark.parametrize(
@@ -36,6 +36,8 @@ def table(folder: Path, content: str | bytes) -> Path:
         ",S,M\nred,3,4\nblue,0,5\n",
         "colour,S,M\r\nred,3,4\r\nblue,,5\r\n",
         "colour;S;M\nred;3;4\nblue;;5",
+        "sep=;\r\ncolour;S;M\r\nred;3;4\r\nblue;;5\r\n",
+        '"sep=|"\ncolour|S|M\nred|3|4\nblue||5\n',
         "colour\tS\tM\nred\t3\t4\nblue\t\t5\t\t\n",
         '\n"colour","S","M",\n"red"," 3 ","4",\n,,,\n"blue",,5,\n',
         "\ufeffcolour,S,M\nred,3,4\nblue,0,5\n",
@@ -60,10 +62,10 @@ def test_two_columns_of_a_job_may_be_colours_and_a_size(sashes: Job, tmp_path: P
     assert found == {"red": {"S": 3}, "night blue": {"S": 2}}
 
 
-def faults(path: Path, of: Job | None) -> list[str]:
+def faults(file: DemandFile, of: Job | None) -> list[str]:
     with pytest.raises(FaultyInput) as caught:
-        read_demand_table(path, of)
-    return [str(fault).removeprefix(str(path)) for fault in caught.value.faults]
+        read_demand_table(file, of)
+    return [str(fault).removeprefix(str(file.path)) for fault in caught.value.faults]
 
 
 @pytest.mark.parametrize(
@@ -87,10 +89,12 @@ def faults(path: Path, of: Job | None) -> list[str]:
         ("S M\nred 3 4\n", ":1: column A", "one column only"),
         (",S,M\nr\xf6d,3,4\n".encode("latin-1"), ":2", "column A is not UTF-8 text"),
         (',S,M\n"red,3,4\n', ":2", "quotation mark"),
+        ("sep=;\n;S;M\nred;3;x\n", ":3: column C (M)", "'x' is no number"),
         ("", "", "the file is empty"),
+        ("sep=;\n", "", "the file is empty"),
         (",S,M\nred,0,\n", "", "no garment is ordered"),
         (",S,M\nred,100001,\n", "", "at most 100000"),
-        (b"PK\3\4rest", "", "a spreadsheet"),
+        (b"PK\3\4rest", "", "damaged"),
         ("S,M\n3,4\n", ":1: column A (S)", "'colour,S,...'"),
         ("S,M\nM,4\n", ":1: column A (S)", "size 'S' stands where the colours are headed"),
         (b",S,M\nred,3,4\0\n", ":2: column C (M)", "is no number"),
@@ -119,16 +123,20 @@ def test_every_fault_is_told(sashes: Job, tmp_path: Path) -> None:
 
 
 def test_no_file_and_too_many_sizes(tmp_path: Path) -> None:
-    assert "no such file" in faults(tmp_path / "none.csv", None)[0]
+    assert "no such file" in faults(DemandFile(tmp_path / "none.csv"), None)[0]
     many = ",".join(f"s{k}" for k in range(MOST_NAMES + 1))
     told = faults(table(tmp_path, f",{many}\nred,1\n"), None)
     assert f"{MOST_NAMES + 1} sizes are more than" in told[0]
 
 
 @pytest.mark.parametrize(
-    ("text", "is_file"),
-    [("S=3,M=4", False), ("red: S=3", False), ("S300", False), ("order.csv", True),
-     ("Order.XLSX", True), ("a.b=3", False), ("job.toml", False)],
+    ("text", "file"),
+    [
+        ("S=3,M=4", None), ("red: S=3", None), ("S300", None), ("a.b=3", None), ("job.toml", None),
+        ("order.csv", ("order.csv", None)), ("Order.XLSX", ("Order.XLSX", None)),
+        ("a#b.ods", ("a#b.ods", None)), ("order.ods#March #2", ("order.ods", "March #2")),
+        ("order.xlsx#March.csv", ("order.xlsx", "March.csv")),
+    ],
 )  # fmt: skip
-def test_what_is_taken_for_a_file(text: str, is_file: bool) -> None:
-    assert names_table(text) == is_file
+def test_what_is_taken_for_a_file(text: str, file: tuple[str, str | None] | None) -> None:
+    assert DemandFile.named(text) == (file and DemandFile(Path(file[0]), file[1]))

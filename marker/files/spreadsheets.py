@@ -1,0 +1,181 @@
+"""Spreadsheets, Office Open XML (.xlsx) and OpenDocument (.ods): one sheet, as texts in its cells.
+
+Values are read, not formulas. Nothing is unpacked before its size is known, and no XML that
+declares entities goes any further.
+"""
+
+from __future__ import annotations
+
+import re
+import struct
+import warnings
+import zipfile
+import zlib
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date, time, timedelta
+from io import BytesIO
+from typing import Any
+from xml.etree.ElementTree import ParseError
+
+from marker.files.budget import MEGABYTE, Budget, Most
+from marker.files.faults import BROKEN, Unusable, nearest
+from marker.files.open_document import open_document_sheets
+from marker.files.sheet import SAVE_AGAIN, NoXml, Sheet, figures, walk
+
+MOST_SECONDS = 3.0
+"""Of processor time for one spreadsheet."""
+
+_ZIP, _OLE = b"PK\3\4", b"\xd0\xcf\x11\xe0"
+_OPEN_DOCUMENT = b"application/vnd.oasis.opendocument.spreadsheet"
+_STRICT, _HEAD_BYTES = b"http://purl.oclc.org/ooxml/", 1000
+_DAMAGED = (
+    zipfile.BadZipFile, zlib.error, struct.error, OSError, EOFError, RuntimeError, ParseError,
+    *BROKEN,
+)  # fmt: skip
+"""What zipfile and openpyxl raise at files that are not what they should be."""
+
+
+def is_spreadsheet(content: bytes) -> bool:
+    """Whether a file is a spreadsheet by its first bytes."""
+    return content.startswith((_ZIP, _OLE))
+
+
+def read_sheet(content: bytes, file: str, name: str | None = None) -> Sheet:
+    """The sheet of that name, or else the only one that a person sees anything in.
+
+    file : what the file is called, for messages.
+
+    Raises Unusable where there is none, or more than one.
+    """
+    if not content.startswith(_ZIP):
+        raise Unusable("this kind of spreadsheet can't be read, or a password is set", SAVE_AGAIN)
+    budget = Budget(MOST_SECONDS, "order", Most.SPREADSHEET_BYTES.remedy)
+    parts = _unpacked(content)
+    if parts.get("mimetype", b"").startswith(_OPEN_DOCUMENT):
+        sheets = open_document_sheets(parts.get("content.xml", b""), budget)
+    else:
+        sheets = list(_office_sheets(content, parts, budget))
+    return _chosen(sheets, file, name)
+
+
+def _unpacked(content: bytes) -> dict[str, bytes]:
+    """Every file of the archive, by its name."""
+    with _told(), zipfile.ZipFile(BytesIO(content)) as archive:
+        largest = Most.SPREADSHEET_BYTES
+        unpacked = sum(each.file_size for each in archive.infolist())
+        if unpacked > largest.most:
+            said = f"it unpacks to {unpacked / MEGABYTE:.1f} MB"
+            limit = f"more than the limit of {largest.most / MEGABYTE:.0f} MB"
+            raise Unusable(f"{said}, {limit}", largest.remedy)
+        return {each.filename: archive.read(each) for each in archive.infolist()}
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """What a library raises at a damaged file, in our words."""
+    try:
+        yield
+    except _DAMAGED as error:
+        raise NoXml from error
+
+
+def _chosen(sheets: Sequence[Sheet], file: str, name: str | None) -> Sheet:
+    names = [each.name for each in sheets]
+    if name is not None and name not in names:
+        raise Unusable(f"there is no sheet '{name}'", nearest(name, names))
+    full = [each for each in sheets if each.cells and not each.hidden]
+    if name is not None:
+        full = [each for each in sheets if each.name == name]
+    if len(full) > 1:
+        listed = ", ".join(f"'{each.name}'" for each in full[:10])
+        remedy = f"Name one after a '#', as in '{file}#{full[0].name}'"
+        raise Unusable(f"{len(full)} sheets have contents: {listed}", remedy)
+    if not full or not (full[0].cells or full[0].faults):
+        raise Unusable("no cell is filled in", "Write sizes in the first row, a row for a colour")
+    return full[0]
+
+
+def _office_sheets(content: bytes, parts: dict[str, bytes], budget: Budget) -> Iterator[Sheet]:
+    """The sheets of an .xlsx, by openpyxl; ECMA-376."""
+    for part in parts.values():
+        if _STRICT in part[:_HEAD_BYTES]:
+            raise Unusable("this is 'Strict Open XML', which can't be read", SAVE_AGAIN)
+        try:
+            walk(part)
+        except NoXml:
+            continue  # a picture, say; whoever needs it as XML stops at the same place
+    budget.keep_time()
+    with _told():
+        from openpyxl.reader.excel import ExcelReader
+
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of what it leaves out, such as lists to choose from
+            reader = ExcelReader(BytesIO(content), True, data_only=True, keep_links=False)
+            reader.read()
+        places = {each.name: relation.target for each, relation in reader.parser.find_sheets()}
+    for each in reader.wb.worksheets:
+        sheet = Sheet(each.title, hidden=each.sheet_state != "visible")
+        for cell in _office_cells(each, budget):
+            text = _office_text(sheet, cell)
+            sheet.put(cell.row, cell.column, text, budget)
+        _add_office_faults(sheet, parts[places[each.title]])
+        yield sheet
+
+
+def _office_cells(sheet: Any, budget: Budget) -> Iterator[Any]:
+    """The cells that have a value."""
+    with _told(), warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of dates that are none
+        sheet.reset_dimensions()  # what it says of its own size may be far from the truth
+        for row in sheet.iter_rows():
+            budget.keep_time()
+            yield from (cell for cell in row if cell.value is not None)
+
+
+def _office_text(sheet: Sheet, cell: Any) -> str:
+    value = cell.value
+    if isinstance(value, date | time | timedelta):
+        sheet.blame_date(cell.row, cell.column, str(value))
+    elif cell.data_type == "e":
+        sheet.blame_error(cell.row, cell.column, str(value))
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return figures(value)
+    return str(value)
+
+
+def _add_office_faults(sheet: Sheet, content: bytes) -> None:
+    """What openpyxl passes over when it reads on the fly: merged cells, formulas without value."""
+    at, inside, formula, value = "", "", False, False
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        nonlocal at, inside, formula, value
+        inside = name
+        if name == "c":
+            at, formula = attributes.get("r", ""), False
+            value = attributes.get("t") == "str"  # one that gives no letters has no value either
+        formula = formula or name == "f"
+        if name == "mergeCell":
+            span = attributes.get("ref", "")
+            sheet.blame_merged(*_place(span.partition(":")[0]), span)
+
+    def end(name: str) -> None:
+        if name == "c" and formula and not value:
+            sheet.blame_formula(*_place(at))
+
+    def text(text: str) -> None:
+        nonlocal value
+        value = value or (inside == "v" and bool(text.strip()))
+
+    walk(content, start, end, text)
+
+
+def _place(name: str) -> tuple[int, int]:
+    """Row and column of 'B4'; raises NoXml where it is no such name."""
+    found = re.fullmatch(r"([A-Z]{1,3})([0-9]{1,7})", name)
+    if found is None:
+        raise NoXml
+    column = 0
+    for letter in found[1]:
+        column = column * 26 + ord(letter) - ord("A") + 1
+    return int(found[2]), column
