@@ -17,6 +17,7 @@ from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import is_ccw
 from marker.pattern.edge import Stretch
 from marker.tolerances import SAME_POINT_MM
+from marker.units import cut_length
 from marker.words import counted
 
 LARGEST_PIECE_MM = 50_000.0
@@ -141,8 +142,8 @@ def check_outline(points: FloatArray) -> None:
 
 
 def _where(reason: str) -> str:
-    """'Self-intersection[5 2.5]' -> 'at x 5 mm, y 2.5 mm (y up)'."""
+    """'Self-intersection[5 2.5]' -> 'at x 5 mm, y 3 mm (y up)'."""
     found = re.search(r"\[(\S+) (\S+)\]", reason)
     if found is None:
         return "somewhere"
-    return f"at x {float(found[1]):.6g} mm, y {float(found[2]):.6g} mm (y up)"
+    return f"at x {cut_length(float(found[1]))}, y {cut_length(float(found[2]))} (y up)"

@@ -36,7 +36,8 @@ _WORDS: dict[str, tuple[str, str]] = {
     "string_too_long": ("the text is too long", "Use at most {max_length} characters"),
 }
 _OTHER = ("this value can't be used here", "`marker reference` says what it may be")
-_TABLE_TYPES = {"dict_type", "model_type", "model_attributes_type"}
+_BY_EXAMPLE = {"dict_type", "model_type", "model_attributes_type", "int_type"}
+_WITH_EXAMPLE = {"string_type", "float_type", "list_type"}
 _INTEGER_TYPES = {"int_from_float", "int_parsing", "int_parsing_size"}
 
 
@@ -82,8 +83,10 @@ def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
         kind = "int_type"
     if kind == "missing":
         return _WORDS[kind][0], "Add it" + _such_as(detail["loc"], model)
-    if kind in _TABLE_TYPES and (example := _such_as(detail["loc"], model)):
+    if kind in _BY_EXAMPLE and (example := _such_as(detail["loc"], model)):
         return _WORDS[kind][0], f"Write it as one{example}"
+    if kind in _WITH_EXAMPLE:
+        return _WORDS[kind][0], _WORDS[kind][1] + _such_as(detail["loc"], model)
     if "actual_length" in context:
         number = context["actual_length"]
         context["entries"] = f"{number} {'entry' if number == 1 else 'entries'}"
