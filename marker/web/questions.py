@@ -112,8 +112,8 @@ def order_laid(asked: Asked) -> dict[str, Any]:
     lines = [str(line) for line in body["demand"]]
     demand = read_demand("demand", lines, job)
     limits = Limits(
-        max_garments=_count(body, "max_garments", 4),
-        max_plies=_count(body, "max_plies", 1),
+        max_garments=_limit(body, "max_garments", "garments in a marker", 1000) or 4,
+        max_plies=_limit(body, "max_plies", "plies in a lay", 100_000),
         table_mm=math.floor(_length(table)) if (table := str(body.get("table") or "")) else None,
     )
     aim = Aim(str(body.get("aim") or Aim.LEAST_COST))
@@ -169,8 +169,11 @@ def _seconds(body: Values, otherwise: float) -> float:
     return min(max(float(body.get("seconds") or otherwise), 1.0), 3600.0)
 
 
-def _count(body: Values, key: str, least: int) -> int:
-    number = int(body.get(key) or least)
-    if number < 1:
-        raise CannotBeDone(f"{key.replace('_', ' ')}: at least 1 is needed.")
-    return number
+def _limit(body: Values, key: str, what: str, most: int) -> int | None:
+    """A whole number above 0, as the command takes it; None where none is given."""
+    text = str(body.get(key) or "").strip()
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and 1 <= int(text) <= most):
+        raise CannotBeDone(f"{what}: '{text[:40]}' is no whole number from 1 to {most}.")
+    return int(text)

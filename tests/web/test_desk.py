@@ -238,6 +238,20 @@ def test_spreads_are_compared(table: Table) -> None:
     assert any("length_mm" in each for each in spreads)
 
 
+def test_an_order_without_a_limit_of_plies_has_none(table: Table) -> None:
+    """As `marker order` without --max-plies: seven of a size, one a marker, are one lay."""
+    table.ask("questions order", demand=["38=7"], max_garments="1", max_plies="", seconds=2)
+    lays = table.heard("answer")["answer"]["cloths"][0]["lays"]
+    assert [lay["plies"] for lay in lays] == [7]
+
+
+@pytest.mark.parametrize("plies", ["0", "-3", "2.5", "1e3", "100001"])
+def test_an_order_with_a_wrong_limit_is_refused(plies: str, table: Table) -> None:
+    table.ask("questions order", demand=["38=7"], max_garments="1", max_plies=plies, seconds=2)
+    failed = table.heard("failed")["message"]
+    assert f"plies in a lay: '{plies}' is no whole number from 1 to 100000" in failed
+
+
 def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
     text = table.job.read_text(encoding="utf-8").replace(
         'units = "mm"', 'units = "mm"\nshow = "imperial"'

@@ -133,12 +133,13 @@ export async function orderView(main, job) {
     build();
   }));
   build();
-  const garments = make("input", { type: "number", min: 1, max: 64, value: 4, size: 4 });
-  const plies = make("input", { type: "number", min: 1, max: 500, value: 1, size: 4 });
+  const garments = make("input", { type: "number", min: 1, max: 1000, value: 4, size: 4 });
+  const plies = make("input", { type: "number", min: 1, max: 100000, placeholder: "any", size: 6 });
   const seconds = make("input", { type: "number", min: 1, max: 600, value: 30, size: 4 });
   const tableLength = make("input", { size: 6 });
   const aim = choice([["cost", "least cost"], ["lays", "fewest lays"], ["plies", "fewest plies"]], "cost");
-  const form = [make("h2", {}, "An order"), grid, make("div", { class: "row" },
+  const form = [make("h2", {}, "An order"), grid,
+    make("p", { class: "quiet" }, "Shears cut 1 ply at a time. With none given, a lay is as high as the order asks."), make("div", { class: "row" },
     field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Table, if a ply must fit it", tableLength),
     field("Looked for", aim), field("Seconds in all", seconds))];
   const wanted = () => colours.map((colour, k) => [colour, counts[k]]).filter(([, of]) => !job.colours.length || job.sizes.some((size) => of[size] > 0));
@@ -148,7 +149,7 @@ export async function orderView(main, job) {
   });
   return asking(main, job, "Plan", form, {
     what: "order",
-    values: () => ({ demand: demand(), max_garments: Number(garments.value), max_plies: Number(plies.value), table: tableLength.value, aim: aim.value, seconds: Number(seconds.value) }),
+    values: () => ({ demand: demand(), max_garments: garments.value, max_plies: plies.value, table: tableLength.value, aim: aim.value, seconds: Number(seconds.value) }),
   }, (answer) => lays(answer, job));
 }
 
