@@ -148,6 +148,7 @@ class _Watch:
     deadline: float
     places: int = field(init=False, default=0)
     ended: threading.Event = field(default_factory=threading.Event)
+    _heard: dict[str, float] = field(init=False, default_factory=dict)
     _answered: float = field(init=False)
     _had_workers: float = field(init=False)
 
@@ -176,13 +177,16 @@ class _Watch:
     def _ask(self) -> None:
         # without workers once the scheduler is gone; some versions tell of five workers only
         known = self.client.scheduler_info(n_workers=-1)
-        workers = known.get("workers", {}).values()
-        self.places = sum(worker["nthreads"] for worker in workers)
+        workers = known.get("workers", {})
+        self.places = sum(worker["nthreads"] for worker in workers.values())
         now = time.monotonic()
         if self.client.status == "running":
             self._answered = now
-        if self.places:
+        # a machine that went off stays in the list for minutes, but is not heard any more
+        heard = {name: worker["last_seen"] for name, worker in workers.items()}
+        if heard.items() - self._heard.items():
             self._had_workers = now
+        self._heard = heard
 
     def _keep_asking(self) -> None:
         while not self.ended.wait(_ASK_AGAIN_SECONDS):
