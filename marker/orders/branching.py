@@ -113,26 +113,12 @@ def _ask(
     question: Question, part: Part, cutoff: int | None, budget: Budget
 ) -> tuple[_Answer, float]:
     """What CP-SAT says of a part within the effort it may spend; the effort spent."""
-    from ortools.sat.python import cp_model
-
     model = build(question, part.ranges, part.bound, cutoff)
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    # one worker: repeatable by seed, and fast on questions of this size
-    parameters.num_workers = 1
-    parameters.random_seed = budget.seed
-    parameters.max_deterministic_time = part.effort
-    parameters.catch_sigint_signal = False
-    if budget.seconds_left is not None:
-        parameters.max_time_in_seconds = max(budget.seconds_left, 0.0)
-    status = solver.solve(model.cp)
-    spent = max(solver.response_proto.deterministic_time, LEAST_CHARGE)
-    budget.charge(spent)
-    if status == cp_model.INFEASIBLE:
-        return _Answer(None, 0, True, part.bound), spent
-    bound = round(solver.best_objective_bound)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return _Answer(None, 0, False, part.bound), spent
-    value = round(solver.objective_value)
-    settled = status == cp_model.OPTIMAL
-    return _Answer(model.lays(solver.value), value, settled, bound), spent
+    solved = budget.solve(model.cp, part.effort, LEAST_CHARGE)
+    if solved.refuted:
+        return _Answer(None, 0, True, part.bound), solved.spent
+    bound = round(solved.solver.best_objective_bound)
+    if not solved.found:
+        return _Answer(None, 0, False, part.bound), solved.spent
+    value, plan = round(solved.solver.objective_value), model.lays(solved.solver.value)
+    return _Answer(plan, value, solved.optimal, bound), solved.spent

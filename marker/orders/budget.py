@@ -7,7 +7,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from threading import Event
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 LEAST_SECONDS = 0.02
 
@@ -16,6 +19,18 @@ class Flag(Protocol):
     """An event that somebody may have set."""
 
     def is_set(self) -> bool: ...
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What CP-SAT answered. found : it has a plan, the best one where `optimal`. refuted : there is
+    none. spent : effort charged."""
+
+    solver: cp_model.CpSolver
+    found: bool
+    optimal: bool
+    refuted: bool
+    spent: float
 
 
 @dataclass
@@ -63,6 +78,33 @@ class Budget:
     def charge(self, effort: float) -> None:
         """Take off what a question used."""
         self._spent += effort
+
+    def solve(
+        self, cp: cp_model.CpModel, effort: float | None = None, charged: float = 0.0
+    ) -> Solved:
+        """Ask CP-SAT, and charge what it used.
+
+        effort : that it may spend; None for what is left. charged : at the least.
+        """
+        from ortools.sat.python import cp_model
+
+        solver = cp_model.CpSolver()
+        parameters = solver.parameters
+        # one worker: repeatable by seed, and fast on questions of this size
+        parameters.num_workers = 1
+        parameters.random_seed = self.seed
+        parameters.catch_sigint_signal = False
+        if self.seconds_left is not None:
+            parameters.max_time_in_seconds = max(self.seconds_left, LEAST_SECONDS)
+        most = self.effort_left if effort is None else effort
+        if most is not None:
+            parameters.max_deterministic_time = max(most, LEAST_SECONDS)
+        status = solver.solve(cp)
+        spent = max(solver.response_proto.deterministic_time, charged)
+        self.charge(spent)
+        optimal = status == cp_model.OPTIMAL
+        found = optimal or status == cp_model.FEASIBLE
+        return Solved(solver, found, optimal, status == cp_model.INFEASIBLE, spent)
 
     @contextmanager
     def part(self, share: float) -> Iterator[Budget]:

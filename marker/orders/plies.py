@@ -68,8 +68,10 @@ def choose(
         cp.add_hint(on, bool(values.sum()))
         for each, value in zip(of, values, strict=True):
             cp.add_hint(each, int(value))
-    solver = _solved(cp, effort, budget)
-    return None if solver is None else [np.array([solver.value(v) for v in of]) for of in plies]
+    solved = budget.solve(cp, effort, LEAST_CHARGE)
+    if not solved.found:
+        return None
+    return [np.array([solved.solver.value(each) for each in of]) for of in plies]
 
 
 def _markers_cost(
@@ -157,8 +159,8 @@ class WholePlies:
         _meet(cp, table, mixes, plies, colour)
         if cheapest:
             cp.minimize(sum(table.ply_cost(mix) * n for mix, n in zip(mixes, plies, strict=True)))
-        solver = _solved(cp, COLOUR_EFFORT, budget)
-        return None if solver is None else np.array([solver.value(each) for each in plies])
+        solved = budget.solve(cp, COLOUR_EFFORT, LEAST_CHARGE)
+        return np.array([solved.solver.value(each) for each in plies]) if solved.found else None
 
 
 def _divisible(table: CutTable, mixes: IntArray) -> bool:
@@ -185,19 +187,3 @@ def _meet(
     for size, (least, most) in enumerate(zip(table.least[colour], table.most[colour], strict=True)):
         cut = sum(int(mix[size]) * n for mix, n in zip(mixes, plies, strict=True) if mix[size])
         cp.add_linear_constraint(cut + 0 * plies[0], int(least), int(min(most, ANY)))
-
-
-def _solved(cp: cp_model.CpModel, effort: float, budget: Budget) -> cp_model.CpSolver | None:
-    from ortools.sat.python import cp_model
-
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1  # repeatable
-    parameters.random_seed = budget.seed
-    parameters.max_deterministic_time = effort
-    parameters.catch_sigint_signal = False
-    if budget.seconds_left is not None:
-        parameters.max_time_in_seconds = max(budget.seconds_left, 0.0)
-    status = solver.solve(cp)
-    budget.charge(max(solver.response_proto.deterministic_time, LEAST_CHARGE))
-    return solver if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) else None

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from marker.orders.budget import LEAST_SECONDS, Budget
+from marker.orders.budget import Budget
 
 
 @dataclass(frozen=True, order=True)
@@ -116,27 +116,13 @@ def share_out(spreads: Sequence[Spread], rolls: Sequence[Stock], budget: Budget)
         model.hint(found)
         model.cp.minimize(aim)
         with budget.part(share) as part:
-            solver = _solver(cp_model, part)
-            status = solver.solve(model.cp)
-            part.charge(solver.response_proto.deterministic_time)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            solved = part.solve(model.cp)
+        if not solved.found:
             return replace(found, optimal=False)
-        optimal = optimal and status == cp_model.OPTIMAL
-        found = model.read(solver, optimal)
-        model.cp.add(aim <= round(solver.objective_value))
+        optimal = optimal and solved.optimal
+        found = model.read(solved.solver, optimal)
+        model.cp.add(aim <= round(solved.solver.objective_value))
     return found
-
-
-def _solver(cp_model: Any, budget: Budget) -> Any:
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1  # repeatable
-    solver.parameters.catch_sigint_signal = False
-    solver.parameters.random_seed = budget.seed
-    if budget.seconds_left is not None:
-        solver.parameters.max_time_in_seconds = max(budget.seconds_left, LEAST_SECONDS)
-    if budget.effort_left is not None:
-        solver.parameters.max_deterministic_time = max(budget.effort_left, LEAST_SECONDS)
-    return solver
 
 
 class _Model:

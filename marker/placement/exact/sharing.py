@@ -81,6 +81,7 @@ class Sharing:
         model.minimize(fill)
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
+        solver.parameters.catch_sigint_signal = False
         solver.parameters.max_time_in_seconds = SECONDS
         status = solver.solve(model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
