@@ -16,6 +16,7 @@ from marker.pattern.bands.strip import Strip
 from marker.pattern.edge import EdgeRef, Hem, Notch
 from marker.pattern.fullness import Dart, Gather, Pleat
 from marker.pattern.inner_marks import Hand, MarkKind
+from marker.pattern.piece import Recipe
 from marker.pattern.seams.sewing import Girth, Opening, Place, Seam, Side, Spot
 
 FOLD = "fold"
@@ -99,26 +100,6 @@ class Draft:
 
 
 @dataclass(frozen=True)
-class DraftDerived:
-    """A lining or an interfacing that follows from a drafted piece.
-
-    of : that piece's name. from_cut_line : its cut line is taken, without allowances of its own;
-    else its stitching line. trim_mm : how much smaller it is along every edge but the fold, where
-    `trims` says nothing else. cut : how many, None for as many as of the piece.
-    """
-
-    name: str
-    of: str
-    cloth: str
-    from_cut_line: bool = False
-    trim_mm: float = 0.0
-    trims: Mapping[str, float] = field(default_factory=dict)
-    cut: int | None = None
-    allowance_mm: float = 0.0
-    hems: Mapping[str, Hem] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
 class Block:
     """A garment's whole pattern in one size.
 
@@ -132,7 +113,7 @@ class Block:
     seams: tuple[Seam, ...] = ()
     openings: tuple[Opening, ...] = ()
     girths: tuple[Girth, ...] = ()
-    derived: tuple[DraftDerived, ...] = ()
+    derived: tuple[Recipe, ...] = ()
     notes: Mapping[str, str] = field(default_factory=dict)
 
 

@@ -11,7 +11,7 @@ from marker.blocks.bands import strip
 from marker.blocks.body import Body, Ease
 from marker.blocks.cloths import woven
 from marker.blocks.curve import line
-from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, DraftDerived, eased
+from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, eased
 from marker.blocks.garment import Garment
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.torso import (
@@ -26,7 +26,8 @@ from marker.blocks.torso import (
 )
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import Fold, Join, LiesFlat
-from marker.pattern.edge import Hem, HemKind
+from marker.pattern.edge import Edge, Hem, HemKind
+from marker.pattern.piece import Recipe
 
 _EASE = Ease(280, 300, 300)
 _HEM = Hem(HemKind.TURNED_TWICE, 40, 10)
@@ -114,17 +115,17 @@ def _front(torso: Torso, hem_side: complex, depth: float) -> Draft:
     return replace(round_neck, edges=edges)
 
 
-def _lining() -> tuple[DraftDerived, ...]:
+def _lining() -> tuple[Recipe, ...]:
     """The same pieces again, a little shorter at the hems (common practice, no source)."""
-    hem = Hem(HemKind.TURNED_TWICE, 15, 10)
+    hemmed = Edge(0, 0, hem=Hem(HemKind.TURNED_TWICE, 15, 10))
     return tuple(
-        DraftDerived(
+        Recipe(
             f"{piece} lining",
-            piece,
             _LINING,
-            trims={edge: _LINING_SHORTER_MM},
+            piece,
+            trims_mm={edge: _LINING_SHORTER_MM},
             allowance_mm=SEAM_MM,
-            hems={edge: hem},
+            edges={edge: hemmed},
         )
         for piece, edge in (("front", "hem"), ("back", "hem"), ("sleeve", "wrist"))
     )

@@ -16,7 +16,7 @@ from marker.blocks.curve import (
     solve,
     toward,
 )
-from marker.blocks.draft import FOLD, Block, Draft, DraftDerived, DraftMark, eased, seam
+from marker.blocks.draft import FOLD, Block, Draft, DraftMark, eased, seam
 from marker.blocks.garment import Garment
 from marker.blocks.shirt_parts import (
     BAND_MM,
@@ -35,6 +35,7 @@ from marker.blocks.torso import ARMHOLE_NOTCH, METHOD, Torso, armhole_depth, nec
 from marker.pattern.edge import Notch
 from marker.pattern.fullness import Pleat
 from marker.pattern.inner_marks import Hand, MarkKind
+from marker.pattern.piece import Recipe
 
 _EASE = Ease(140, 260, 80)
 _BACK_NECK_MM = 22.0
@@ -209,7 +210,7 @@ def _block(body: Body, chosen: ShirtOptions) -> Block:
         pieces=pieces,
         cloths=(woven("poplin"), fusible()),
         derived=tuple(
-            DraftDerived(f"{name} interfacing", name, FUSIBLE, True, TRIM_MM, cut=count)
+            Recipe(f"{name} interfacing", FUSIBLE, name, True, TRIM_MM, cut=count)
             for name, count in _INTERFACED.items()
         ),
         seams=(

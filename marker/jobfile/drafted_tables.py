@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from marker.blocks.draft import FOLD, Draft, DraftDerived
+from marker.blocks.draft import FOLD, Draft
 from marker.cloth.fabric import Cloth
 from marker.exchange.svg.drafted import draft_id
 from marker.pattern.bands.strip import (
@@ -24,7 +24,7 @@ from marker.pattern.bands.strip import (
 from marker.pattern.edge import Hem
 from marker.pattern.fullness import Dart, Gather, Pleat, TakenIn
 from marker.pattern.inner_marks import Hand
-from marker.pattern.piece import Line
+from marker.pattern.piece import Line, Recipe
 from marker.pattern.seams.sewing import DEFAULT_TOLERANCE_MM, Girth, Opening, Seam, Side, Spot
 from marker.units import inches
 
@@ -101,18 +101,18 @@ def piece_rows(piece: Draft, drawing: str, main: str) -> Rows:
     )
 
 
-def derived_rows(derived: DraftDerived) -> Rows:
-    """The table of a piece that follows from another."""
+def derived_rows(derived: Recipe) -> Rows:
+    """The table of a piece that follows from all of another."""
     return _said(
         name=derived.name,
         of=derived.of,
         cloth=derived.cloth,
         line=str(Line.CUT) if derived.from_cut_line else None,
         trim=length_text(derived.trim_mm) if derived.trim_mm else None,
-        trims={name: length_text(mm) for name, mm in derived.trims.items()},
+        trims={name: length_text(mm) for name, mm in derived.trims_mm.items()},
         cut=derived.cut,
         allowance=length_text(derived.allowance_mm) if derived.allowance_mm else None,
-        hems={name: _hem(hem) for name, hem in derived.hems.items()},
+        hems={name: _hem(edge.hem) for name, edge in derived.edges.items() if edge.hem},
     )
 
 
