@@ -16,8 +16,7 @@ from marker.outputs.folders import prefixes
 from marker.outputs.layouts import cloth_starts
 from marker.planning.laid_cloth import laid_cloth
 from marker.planning.laid_plan import LaidPlan
-from marker.reports.lays import SharedMarker, shared_markers
-from marker.reports.plan_csv import plan_csv
+from marker.reports.lays import SharedMarker, plan_csv, shared_markers
 
 BY, PLAN = "order", "plan.csv"
 _FIRST = ("lay-1.pdf", "marker-A-layout.json")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -14,13 +14,12 @@ from marker.pattern.finding import Finding
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import match_places
-from marker.pattern.seams.seam_report import seam_reports
+from marker.pattern.seams.seam_report import SeamReport, SideReport, seam_reports
 from marker.pattern.stitching import edge_length_mm
 from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
-from marker.reports.facts import FineMm, Mark, Mm
-from marker.reports.seams import SeamFacts, in_units_shown, said_of, seam_facts, seam_measures
-from marker.units import System, cut_figure, length, lengths, shown
+from marker.reports.facts import Digits, FineMm, Mark, Mm
+from marker.units import System, centimetres, cut_figure, cut_length, inches, length, lengths, shown
 from marker.words import counted
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
@@ -109,7 +108,7 @@ def check_report(job: Job, work: Sequence[LayingTask]) -> CheckReport:
         findings=tuple(found for size in job.sizes for found in job.findings(size)),
         pieces=tuple(_piece(piece) for task in work for piece in task.load.cut_pieces),
         strips=tuple(_strip(plan, size) for size in job.sizes for plan in job.strip_plans(size)),
-        seams=tuple(seam_facts(report) for each in job.patterns for report in seam_reports(each)),
+        seams=tuple(_seam_facts(report) for each in job.patterns for report in seam_reports(each)),
         matches=tuple(match for each in job.patterns for match in _matches(each, work)),
         edges=tuple(edge for each in job.patterns for edge in _edges(each)),
     )
@@ -185,7 +184,7 @@ def check_lines(report: CheckReport) -> Iterator[str]:
         (f"Strips, length in {units}:", _strip_measures(report.strips)),
         (
             f"Seams, on the stitching line, folds opened, in {units}:",
-            seam_measures(report.seams),
+            _seam_measures(report.seams),
         ),
         (f"Edges, on the stitching line as drawn, in {units}:", map(_edge_measure, report.edges)),
     ):
@@ -198,7 +197,7 @@ def check_lines(report: CheckReport) -> Iterator[str]:
     yield ""
     if report.findings:
         yield "To correct before cutting:"
-        yield from by_size(map(said_of, report.findings), sizes)
+        yield from by_size(map(_said_of, report.findings), sizes)
     else:
         yield "Nothing to correct: all seams meet." if report.seams else NO_SEAMS
 
@@ -229,21 +228,103 @@ def _strip_measures(strips: Sequence[StripFacts]) -> Iterator[Measure]:
         thing, size = f"{strip.cloth} {strip.strip}", strip.size
         width = f"{lengths(strip.width_mm)}"
         label = f"{strip.cut} {strip.strip}, {strip.direction}, {width} wide"
-        yield Measure(thing, size, label, *in_units_shown(strip.cut_length_mm))
+        yield Measure(thing, size, label, *_in_units_shown(strip.cut_length_mm))
         if strip.opening_mm:
-            opening = in_units_shown(strip.opening_mm)
+            opening = _in_units_shown(strip.opening_mm)
             yield Measure(thing, size, f"  finishes {strip.finishes} of", *opening)
         if strip.parts > 1:
-            parts = in_units_shown(strip.part_length_mm)
+            parts = _in_units_shown(strip.part_length_mm)
             yield Measure(thing, size, f"  joined from {strip.parts} parts of", *parts)
 
 
 def _edge_measure(edge: EdgeFacts) -> Measure:
     name = f"{edge.piece}.{edge.edge}"
-    return Measure(name, edge.size, name, *in_units_shown(edge.length_mm))
+    return Measure(name, edge.size, name, *_in_units_shown(edge.length_mm))
 
 
 def _said_of_match(match: MatchFacts) -> Said:
     where = ", ".join(f"{length(mm)} {axis}" for axis, mm in match.repeat_mm.items())
     line = f"{match.letter}  {match.name}: {' and '.join(match.points)}; {where}"
     return Said((match.cloth, match.name), match.size, (line,))
+
+
+@dataclass(frozen=True, kw_only=True)
+class SideFacts:
+    """One side of a seam, lengths in mm. measure : the side by which the others are trued."""
+
+    edges: tuple[str, ...]
+    length_mm: FineMm
+    flattening_error_mm: Annotated[float, Digits(3)]
+    ease_mm: FineMm
+    difference_mm: FineMm
+    notches_mm: tuple[FineMm, ...]
+    measure: bool
+
+
+@dataclass(frozen=True)
+class SeamFacts:
+    """One seam in one size."""
+
+    name: str
+    size: str
+    tolerance_mm: float
+    sides: tuple[SideFacts, ...]
+
+
+def _seam_facts(report: SeamReport) -> SeamFacts:
+    """The facts of a seam that was walked."""
+    return SeamFacts(
+        report.seam.name,
+        report.size,
+        report.seam.tolerance_mm,
+        tuple(_side(side, k == report.measure) for k, side in enumerate(report.sides)),
+    )
+
+
+def _side(side: SideReport, measure: bool) -> SideFacts:
+    walk = side.walk
+    return SideFacts(
+        edges=tuple(str(leg.ref) for leg in walk.legs),
+        length_mm=walk.length_mm,
+        flattening_error_mm=walk.flattening_error_mm,
+        ease_mm=side.side.ease_mm,
+        difference_mm=side.difference_mm,
+        notches_mm=tuple(sorted(at for mark in walk.marks for at in mark.at_mm)),
+        measure=measure,
+    )
+
+
+def _seam_measures(seams: Iterable[SeamFacts]) -> Iterator[Measure]:
+    """A heading a seam, a row a side, and by how much a side is off where it is."""
+    for seam in seams:
+        yield Measure(seam.name, seam.size, seam.name)
+        for side in seam.sides:
+            yield _measure(seam, f"  {' + '.join(side.edges)}{_ease(side.ease_mm)}", side.length_mm)
+            off = side.difference_mm
+            if abs(off) > seam.tolerance_mm:
+                yield _measure(seam, f"    too {'long' if off > 0 else 'short'} by", abs(off))
+
+
+def _measure(seam: SeamFacts, label: str, mm: float) -> Measure:
+    return Measure(seam.name, seam.size, label, *_in_units_shown(mm))
+
+
+def _in_units_shown(mm: float) -> tuple[str, str]:
+    """'45.0' and '17 3/4', the leading unit first, for tables whose heading names the units; the
+    other is '' where it is not shown."""
+    figures = {System.METRIC: centimetres(mm), System.IMPERIAL: inches(mm, 16).removesuffix(" in")}
+    lead = shown().lead
+    return figures[lead], figures[lead.other] if shown().both else ""
+
+
+def _ease(mm: float) -> str:
+    if mm == 0:
+        return ""
+    return f", {cut_length(mm)} eased in" if mm > 0 else f", stretched by {cut_length(-mm)}"
+
+
+def _said_of(finding: Finding) -> Said:
+    """A finding as lines for a person, its remedy below it."""
+    thing = finding.code, finding.piece, finding.seam
+    lines = f"{finding.severity}: {finding.message}", f"  {finding.remedy}."
+    return Said(thing, finding.size, lines)

@@ -24,7 +24,7 @@ from marker.errors import FaultyInput, MarkerError
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT
 from marker.web.desk import OPEN, WaitingDesk
-from marker.web.folder import JobFolder, JobPlace
+from marker.web.folder import PICTURE, JobFolder, JobPlace, Shelf
 from marker.web.making import (
     LARGEST_DRAWINGS,
     Dropped,
@@ -36,7 +36,6 @@ from marker.web.making import (
 )
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
-from marker.web.shelf import PICTURE, Shelf
 
 STATIC = Path(__file__).parent / "static"
 HEARTBEAT_SECONDS = 15.0

@@ -1,4 +1,4 @@
-"""The jobs of a folder, and the layouts that were stored for them."""
+"""The jobs of a folder, and a picture of the layout that stands for each."""
 
 from __future__ import annotations
 
@@ -6,9 +6,15 @@ import hashlib
 import re
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Event
+from typing import Any
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, MarkerError
+from marker.jobfile.reading import read_job
 from marker.outputs.folders import OUTPUTS
+from marker.web.process import Tell, Values
+from marker.web.shown import layout_in_little
+from marker.web.tables import Tables
 
 MOST_JOBS = 500
 _DEEPEST = 4
@@ -81,3 +87,27 @@ def _is_job(path: Path) -> bool:
             return re.search(r"^\s*\[\s*cloth\s*\.", text.read(1_000_000), re.M) is not None
     except (OSError, UnicodeDecodeError):
         return False
+
+
+PICTURE = "picture"
+
+
+class Shelf:
+    """Draws one job after another; a process of its own keeps that from holding up the page."""
+
+    def __init__(self, _tell: Tell, _stop: Event) -> None:
+        pass
+
+    def answer(self, what: str, body: Values) -> dict[str, Any]:
+        """The outlines of the layout that stands; where none does, `why_not`."""
+        if what != PICTURE:
+            raise CannotBeDone(f"the shelf knows no '{what}'.")
+        path = Path(body["path"])
+        try:
+            job = read_job(path)
+            table = Tables(job, path, Path(body["outputs"])).of(job.cloths[0].name)
+        except MarkerError:
+            return {"why_not": "The job file has faults: open it to see them."}
+        if table.is_empty:
+            return {"why_not": "Changed since it was laid."}
+        return layout_in_little(table.now, table.whole_cloth)

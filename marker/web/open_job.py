@@ -15,7 +15,7 @@ from marker.outputs.folders import job_folder
 from marker.outputs.steps import STEPS
 from marker.units import show_lengths
 from marker.web.drawing_board import DrawingBoard
-from marker.web.pattern_picture import pattern_picture
+from marker.web.pictures import pattern_picture
 from marker.web.process import Values, fault_values
 from marker.web.shown import file_digest
 

@@ -17,11 +17,11 @@ from marker.reports.lays import (
     garment_mm,
     height_mm,
     most_plies,
+    plan_csv,
     shared_markers,
     splice_marks,
     tickets,
 )
-from marker.reports.plan_csv import plan_csv
 from marker.reports.rolls import PlyRun, left_after, ply_runs
 from marker.units import Show, System, show_lengths
 from tests.reports.lay_plans import CLOTH, SPLICE, hand_made

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from marker.pattern.bands.strip import CutLength
@@ -11,9 +11,8 @@ from marker.pattern.edge import EdgeRef
 from marker.pattern.finding import Finding, FindingCode, Severity
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.seams.notches import notches_apart, off_mm
 from marker.pattern.seams.sewing import Seam, Side
-from marker.pattern.seams.walk import Leg, Walk, walk
+from marker.pattern.seams.walk import Leg, Mark, Walk, walk
 from marker.units import cut_length
 
 
@@ -92,12 +91,12 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
     if abs(off) > seam.tolerance_mm:
         code, severity = FindingCode.SEAM_LENGTH, Severity.ERROR
         problem = f"{cut_length(abs(off))} too {'long' if off > 0 else 'short'}"
-        changes = length_edits(standard.walk, side.walk, ease, seam.tolerance_mm)
+        changes = _length_edits(standard.walk, side.walk, ease, seam.tolerance_mm)
     elif _joints_off(standard.walk, side.walk) > seam.tolerance_mm:
         code, severity = FindingCode.SEAM_JOINT, Severity.WARNING
         problem = f"its joints miss theirs by {cut_length(_joints_off(standard.walk, side.walk))}"
-        changes = edits(
-            side.walk.legs, leg_differences(standard.walk, side.walk, ease), seam.tolerance_mm
+        changes = _edits(
+            side.walk.legs, _leg_differences(standard.walk, side.walk, ease), seam.tolerance_mm
         )
     else:
         return []
@@ -106,7 +105,7 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
         f"{_with_ease(standard)}: {problem} (tolerance {cut_length(seam.tolerance_mm)})"
     )
     piece = changes[0].ref.piece
-    return [Finding(code, severity, piece, seam.name, report.size, message, said(changes))]
+    return [Finding(code, severity, piece, seam.name, report.size, message, _said(changes))]
 
 
 def _joints_off(measure: Walk, own: Walk) -> float:
@@ -115,7 +114,7 @@ def _joints_off(measure: Walk, own: Walk) -> float:
         return 0.0
     longer = own.length_mm - measure.length_mm
     joints = zip(measure.joints_mm, own.joints_mm, strict=True)
-    return max((off_mm(theirs, ours, longer) for theirs, ours in joints), default=0.0)
+    return max((_off_mm(theirs, ours, longer) for theirs, ours in joints), default=0.0)
 
 
 def _with_ease(side: SideReport) -> str:
@@ -137,7 +136,7 @@ def _notch_findings(report: SeamReport, standard: SideReport, side: SideReport) 
             f"seam {report.seam.name!r}: {apart.problem}",
             apart.remedy,
         )
-        for apart in notches_apart(standard.walk, side.walk, report.seam.tolerance_mm)
+        for apart in _notches_apart(standard.walk, side.walk, report.seam.tolerance_mm)
     ]
 
 
@@ -166,21 +165,21 @@ class Edit:
         return f"{verb} {edge} by {cut_length(abs(self.by_mm))}{half}{each}"
 
 
-def length_edits(measure: Walk, own: Walk, more_ease_mm: float, tolerance_mm: float) -> list[Edit]:
+def _length_edits(measure: Walk, own: Walk, more_ease_mm: float, tolerance_mm: float) -> list[Edit]:
     """What makes `own` as long as `measure` and `more_ease_mm`.
 
     Each edge is held against the one it lies on if both sides are made up alike; otherwise the
     difference is shared out by length.
     """
     off = own.length_mm - measure.length_mm - more_ease_mm
-    by_edge = leg_differences(measure, own, more_ease_mm)
+    by_edge = _leg_differences(measure, own, more_ease_mm)
     alike = sum(map(abs, by_edge)) <= abs(off) + LEAST_EDIT_MM * len(by_edge)
     if not by_edge or not alike:
         by_edge = [off * leg.length_mm / own.length_mm for leg in own.legs]
-    return edits(own.legs, by_edge, tolerance_mm)
+    return _edits(own.legs, by_edge, tolerance_mm)
 
 
-def leg_differences(measure: Walk, own: Walk, more_ease_mm: float) -> list[float]:
+def _leg_differences(measure: Walk, own: Walk, more_ease_mm: float) -> list[float]:
     """How much longer each edge is than the one it lies on; empty for sides of unlike make-up."""
     if len(measure.legs) != len(own.legs):
         return []
@@ -190,7 +189,7 @@ def leg_differences(measure: Walk, own: Walk, more_ease_mm: float) -> list[float
     ]
 
 
-def edits(legs: Sequence[Leg], by_mm: Sequence[float], tolerance_mm: float) -> list[Edit]:
+def _edits(legs: Sequence[Leg], by_mm: Sequence[float], tolerance_mm: float) -> list[Edit]:
     """One edit for each edge that is off by more than a hair, an edge listed twice once; the
     largest first."""
     shares: dict[tuple[str, str], list[float]] = {}
@@ -215,7 +214,114 @@ def _edit(leg: Leg, share: Sequence[float]) -> Edit:
     return Edit(leg.ref, sum(share) / len(share), leg.halves, len(share))
 
 
-def said(changes: Sequence[Edit]) -> str:
+def _said(changes: Sequence[Edit]) -> str:
     """All the edits as one remedy."""
     text = "; ".join(map(str, changes))
     return text[:1].upper() + text[1:]
+
+
+@dataclass(frozen=True)
+class Place:
+    """One place of a mark along a walk."""
+
+    at_mm: float
+    mark: Mark
+
+
+@dataclass(frozen=True)
+class Apart:
+    """A notch that meets none.
+
+    mark, partner : the notch, and the one on the other side that it should meet, if there is one.
+    off_mm : how far apart the two lie.
+    moved_mm : where on its drawn edge the notch would meet its partner.
+    """
+
+    mark: Mark
+    partner: Mark | None = None
+    off_mm: float = 0.0
+    moved_mm: float = 0.0
+
+    @property
+    def problem(self) -> str:
+        """What is wrong, for a person."""
+        if self.partner is None:
+            return f"{_named(self.mark)} meets no notch of the other side"
+        apart = cut_length(self.off_mm)
+        return f"{_named(self.mark)} and {_named(self.partner)} lie {apart} apart sewn"
+
+    @property
+    def remedy(self) -> str:
+        """Which notch to move, and where to."""
+        if self.partner is None:
+            return "Add its partner there, or leave it out"
+        return (
+            f"Move the notch of {self.mark.ref.piece}.{self.mark.ref.edge} by "
+            f"{cut_length(abs(self.moved_mm - self.mark.drawn_mm))}, to "
+            f"{cut_length(self.moved_mm)} from "
+            "the edge's first corner"
+        )
+
+
+def _off_mm(measure_mm: float, own_mm: float, longer_mm: float) -> float:
+    """How far apart two places lie when sewn, if one side is longer and eased in anywhere.
+
+    measure_mm, own_mm : along either side from the same end. longer_mm : by how much the second
+    side is longer, which shifts its places by anything from 0 to that.
+    """
+    shift = own_mm - measure_mm
+    return max(shift - max(longer_mm, 0.0), min(longer_mm, 0.0) - shift, 0.0)
+
+
+def _notches_apart(measure: Walk, own: Walk, tolerance_mm: float) -> list[Apart]:
+    """Notches of either side that meet none of the other, each drawn notch once.
+
+    Sides without any notch ask for none. Ends, and joints between edges, are places to meet too.
+    """
+    theirs, ours = _places(measure), _places(own)
+    if not theirs or not ours:
+        return []
+    longer = own.length_mm - measure.length_mm
+    for mine in list(ours):
+        met = [p for p in theirs if _off_mm(p.at_mm, mine.at_mm, longer) <= tolerance_mm]
+        if met:
+            theirs.remove(met[0])  # in order, so that none is left without for another's sake
+            ours.remove(mine)
+    ours = [p for p in ours if _from_stops(p, measure, -longer) > tolerance_mm]
+    theirs = [p for p in theirs if _from_stops(p, own, longer) > tolerance_mm]
+    found: dict[tuple[str, str, float], Apart] = {}
+    for apart in _paired(theirs, ours, own, longer):
+        mark = apart.mark
+        found.setdefault((mark.ref.piece, mark.ref.edge, mark.drawn_mm), apart)
+    return list(found.values())
+
+
+def _places(walk: Walk) -> list[Place]:
+    places = [Place(at, mark) for mark in walk.marks for at in mark.at_mm]
+    return sorted(places, key=lambda place: place.at_mm)
+
+
+def _from_stops(place: Place, other: Walk, longer_mm: float) -> float:
+    """How far from the nearest end or joint of the other side, by which that side is longer."""
+    stops = (0.0, *other.joints_mm, other.length_mm)
+    return min(_off_mm(place.at_mm, stop, longer_mm) for stop in stops)
+
+
+def _paired(theirs: list[Place], ours: list[Place], own: Walk, longer_mm: float) -> Iterator[Apart]:
+    """Each of ours with the nearest of theirs; what remains has no partner."""
+    for mine in ours:
+        if not theirs:
+            yield Apart(mine.mark)
+            continue
+        partner = min(theirs, key=lambda p: _off_mm(p.at_mm, mine.at_mm, longer_mm))
+        theirs.remove(partner)
+        off = _off_mm(partner.at_mm, mine.at_mm, longer_mm)
+        beyond = mine.at_mm - partner.at_mm > longer_mm
+        target = mine.at_mm - off if beyond else mine.at_mm + off
+        yield Apart(mine.mark, partner.mark, off, own.leg_at(mine.at_mm).drawn_at(target))
+    yield from (Apart(place.mark) for place in theirs)
+
+
+def _named(mark: Mark) -> str:
+    name = f" {mark.name!r}" if mark.name else ""
+    return f"the notch{name} of {mark.ref.piece}.{mark.ref.edge} at {cut_length(mark.drawn_mm)}"
