@@ -109,13 +109,12 @@ class Trajectory:
         rng: np.random.Generator,
         start: Arrangement,
         stretch: Stretch | None = None,
-        shrink: float | None = None,
     ) -> None:
         """stretch : what it shortens, the whole strip where it is not told."""
         self._shared, self._params = shared, shared.search
         self._stretch = stretch or whole(shared.problem, shared.choices)
         self._rng = rng
-        self.shrink = shrink or self._params.largest_shrink
+        self.shrink = self._params.largest_shrink
         self._near_misses: list[tuple[float, Arrangement]] = []
         self.moves = min(self._params.moves * len(start), self._params.most_moves)
         self._rounds = max(1, min(self._params.strike, self._params.most_moves // len(start)))

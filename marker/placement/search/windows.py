@@ -10,14 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import ceil
 from typing import NamedTuple
 
 import numpy as np
 
-from marker.placement.checking import positive
+from marker.placement.checking import at_least, positive
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.strategy import HeatParams
 from marker.placement.search.stretch import Window
@@ -26,14 +26,21 @@ from marker.placement.search.trajectory import Shared, Trajectory
 
 @dataclass(frozen=True)
 class WindowParams:
-    """Both in widths of the cloth. window : how long a window is. long : a strip of more than this
-    is searched by windows."""
+    """How a long strip is searched.
+
+    window : how long a window is, in widths of the cloth. long : a strip of more widths than this
+    is searched by windows.
+    strikes : as of `SearchParams`. There are always other places to press, and those that have
+    struck once hardly ever come free.
+    """
 
     window: float = 2.0
     long: float = 5.0
+    strikes: int = 1
 
     def __post_init__(self) -> None:
         positive(self, "window", "long")
+        at_least(self, 1, "strikes")
 
 
 def has_windows(problem: PlacementProblem, layout: Arrangement, params: WindowParams) -> bool:
@@ -96,12 +103,12 @@ class Windows:
         share: Share = ALONE,
     ) -> None:
         """A search from the first of the layouts given."""
-        self.workers, self._shared, self._rng, self._share = workers, shared, rng, share
+        self.workers, self._rng, self._share = workers, rng, share
         self._heats, self._params = params
         problem = shared.problem
+        self._shared = replace(shared, search=replace(shared.search, strikes=params[1].strikes))
         every = (each.shape for item in problem.items for each in item.orientations)
         self._widest = max(problem.extent(shape)[0] for shape in every)
-        self._shrink = shared.search.largest_shrink
         self._begin(layouts[0])
 
     @property
@@ -139,7 +146,7 @@ class Windows:
 
     def _begin(self, layout: Arrangement) -> None:
         """Choose windows, as many as there are workers and find room; workers beyond that share
-        them. Searches that share a layout choose the same. Steps stay as fine as they are."""
+        them. Searches that share a layout choose the same."""
         problem, shared = self._shared.problem, self._shared
         windows = [Window(problem, layout, *ends) for ends in self._ends(layout)]
         sessions: list[_Session] = [_Session(window, []) for window in windows]
@@ -148,7 +155,7 @@ class Windows:
         for worker, rng in enumerate(streams, first):
             window, trajectories = sessions[worker % len(sessions)]
             start = window.arrangement
-            trajectories.append(Trajectory(shared, rng, start, window.stretch, self._shrink))
+            trajectories.append(Trajectory(shared, rng, start, window.stretch))
         sessions = [session for session in sessions if session.trajectories]
         self._turns = max(self._settling(session) for session in sessions)
         self._stage = _Stage(layout, sessions)

@@ -68,6 +68,14 @@ def test_the_same_seed_gives_the_same_layout(shared: Shared, first: Arrangement)
     assert search(shared, first, 2, 6).best == search(shared, first, 2, 6).best
 
 
+def test_attempts_in_windows_strike_as_often_as_windows_say(
+    shared: Shared, first: Arrangement
+) -> None:
+    soon = replace(shared.search, strike=2)
+    few, many = (replace(shared, search=replace(soon, strikes=k)) for k in (1, 9))
+    assert search(many, first, 1, 6).best == search(few, first, 1, 6).best
+
+
 def test_groups_keep_one_direction(shared: Shared) -> None:
     """They reach over all windows, so that no window may turn one."""
     items = tuple(replace(each, group=k % 2) for k, each in enumerate(shared.problem.items))
