@@ -8,8 +8,7 @@ import numpy as np
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
-from marker.layout import Layout, Placement
-from marker.layout.ending import Ending
+from marker.layout import Ending, Layout, Placement
 from marker.pattern.piece import CutPiece
 
 SIZE = "38"

@@ -87,9 +87,9 @@ def lay(
     of the same job and cloth, that stays, and the new one is listed by `marker layouts`. The first
     Ctrl-C keeps the best so far, the second leaves the drawings out.
     """
-    from marker.cli.laid import say_layouts, store_and_draw
     from marker.cli.progress import Reporter
     from marker.cli.shell import read_shown
+    from marker.cli.stored import say_layouts, store_and_draw
     from marker.files.writing import output_folder
     from marker.jobfile.option_texts import read_reader, read_spread
     from marker.outputs.folders import job_folder

@@ -22,7 +22,7 @@ def layouts(job: Path, out: Path | None, as_json: bool) -> None:
     """
     from marker.cli.shell import read_shown
     from marker.outputs.folders import job_folder
-    from marker.outputs.kept import kept_layouts
+    from marker.outputs.layouts import kept_layouts
     from marker.reports.facts import to_json
     from marker.reports.kept import KeptReport, kept_lines
 

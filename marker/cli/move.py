@@ -76,9 +76,8 @@ def move(
     A piece never lies over another, off the cloth, or against its grain, nap or repeat. The layout
     as it was is among those that `marker layouts` lists.
     """
-    from marker.cli.laid import folder_of, say_layouts, store_and_draw
     from marker.cli.progress import Reporter
-    from marker.cli.stored import taken_up
+    from marker.cli.stored import folder_of, say_layouts, store_and_draw, taken_up
     from marker.jobfile.option_texts import read_reader
     from marker.jobfile.stored import layout_of_job
     from marker.outputs.layouts import LayoutFolder

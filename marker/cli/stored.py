@@ -1,20 +1,28 @@
-"""A stored layout judged again, for the commands that print or export it."""
+"""What the commands do with layouts: judge stored ones again; keep, draw and tell those found."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from marker.cli.interrupt import LeftOut, StopSignals
+from marker.cli.shell import print_json, say
+from marker.errors import FaultyInput
+
 if TYPE_CHECKING:
+    from marker.cli.progress import Reporter
     from marker.cloth.fabric import Cloth
     from marker.job import Job
     from marker.jobfile.stored import LayoutOfJob
     from marker.layout import CheckedLayout, Layout, PieceKey
+    from marker.outputs.layouts import LayoutFolder, StandingLayout
     from marker.planning.by_hand import LayoutByHand
+    from marker.planning.laid_cloth import LaidCloth
+    from marker.reports.layout import LaidReport
 
 
 def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
@@ -23,7 +31,6 @@ def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
 
     Raises FaultyInput for either file, JudgeRefused for a layout that is no longer sound.
     """
-    from marker.cli.shell import say
     from marker.jobfile.stored import layout_of_job
     from marker.units import show_from_here
 
@@ -41,7 +48,7 @@ def taken_up(path: Path, job: Job | None = None) -> LayoutByHand:
     job : that it must lay; the one it names unless given. Raises FaultyInput for a layout file of
     another job, CannotBeDone where the job has changed.
     """
-    from marker.errors import CannotBeDone, Fault, FaultyInput
+    from marker.errors import CannotBeDone, Fault
     from marker.jobfile.stored import layout_of_job
     from marker.planning.by_hand import by_hand, task_by_hand
     from marker.planning.tasks import loads
@@ -125,3 +132,66 @@ def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:
             for each in scene.pieces
         }
     )
+
+
+def store_and_draw(
+    folder: LayoutFolder,
+    laid: Sequence[LaidCloth],
+    signals: StopSignals,
+    reporter: Reporter,
+    *,
+    replace: bool,
+    any_spread: bool = False,
+) -> list[LaidReport]:
+    """Layouts first, then their drawings, which an impatient hand leaves out."""
+    from marker.reports.layout import LaidReport
+
+    standing = folder.store(laid, replace=replace, any_spread=any_spread)
+    for each in standing:
+        _say_standing(each, reporter)
+    if signals.stopped.is_set():
+        reporter.say("stopped: the best layout is written. Ctrl-C again leaves its drawings out")
+    reporter.say("drawing")
+    try:
+        with signals.may_be_left_out():
+            drawings = folder.drawings(standing)
+        files = folder.put(standing, drawings)
+    except LeftOut:
+        reporter.say("the drawings are left out; `marker lay --iterations 0` draws them")
+        files = [(each.path,) for each in standing]
+    except FaultyInput:
+        kept = ", ".join(str(each.path) for each in standing)
+        say(f"marker: the layout is kept in {kept}; its drawings are not written:", err=True)
+        raise
+    return [
+        LaidReport(each.laid, each.table, own, each.longer)
+        for each, own in zip(standing, files, strict=True)
+    ]
+
+
+def _say_standing(standing: StandingLayout, reporter: Reporter) -> None:
+    from marker.units import length
+
+    if standing.longer is not None:
+        new, old = (each.checked.layout.length_mm for each in (standing.longer, standing.laid))
+        reporter.say(
+            f"{standing.laid.name}: the earlier layout stays. It is {length(old)} long, the new "
+            f"one {length(new)}: that is kept in {standing.kept}. --replace lets it stand"
+        )
+
+
+def say_layouts(reports: Sequence[LaidReport], as_json: bool) -> None:
+    """The layouts as one JSON object, or as lines."""
+    from marker.reports.layout import layouts_to_json
+
+    if as_json:
+        print_json(layouts_to_json(reports))
+    else:
+        say("\n".join(line for report in reports for line in report.lines()))
+
+
+def folder_of(layout: Path) -> Path:
+    """The folder of the job that a layout file, or one that is kept, belongs to."""
+    from marker.outputs.layouts import KEPT
+
+    return layout.parent.parent if layout.parent.name == KEPT else layout.parent

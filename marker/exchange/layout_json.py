@@ -19,8 +19,7 @@ from marker.files.faults import FaultList, Unusable, nearest
 from marker.files.reading import is_file, plain_path, read_text
 from marker.files.wording import validated
 from marker.job import Job
-from marker.layout import Layout, Placement
-from marker.layout.ending import Ending
+from marker.layout import Ending, Layout, Placement
 
 
 @dataclass(frozen=True)

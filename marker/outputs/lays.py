@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
-from marker.drawing.lay_files import lay_files
+from marker.drawing.layout_files import lay_files
 from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles

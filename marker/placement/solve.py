@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.placement.exact import bounds
 from marker.placement.exact.bounds import relax
 from marker.placement.exact.proof import askable, is_within_reach, prove

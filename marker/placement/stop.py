@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.placement.problem.statement import Arrangement, PlacementProblem
 
 REACHED = 1e-6

@@ -15,8 +15,7 @@ from typing import NamedTuple
 
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
-from marker.layout import CheckedLayout, Layout, PieceKey, Placement
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout, PieceKey, Placement
 from marker.placement.free_places import FreePlaces
 from marker.placement.problem.cuts import Cut
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length, table_start

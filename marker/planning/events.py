@@ -9,8 +9,7 @@ import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.geometry.arrays import FloatArray
-from marker.layout import CheckedLayout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan
 from marker.placement.problem.statement import Arrangement, PlacementProblem
 from marker.placement.stop import Progress

@@ -9,7 +9,7 @@ from functools import partial
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.planning.events import OnEvent, TimeShared
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.planning.limits import SearchLimits

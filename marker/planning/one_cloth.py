@@ -6,8 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 from marker.geometry.kernels import is_compiled
-from marker.layout import CheckedLayout, Layout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length
 from marker.placement.problem.kept import as_laid
 from marker.placement.problem.prepare import Stretch

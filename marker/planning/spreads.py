@@ -9,8 +9,7 @@ from marker import judge
 from marker.cloth.folding import OF_TUBES
 from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone
-from marker.layout import CheckedLayout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending
 from marker.planning.events import OnEvent
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task

@@ -11,8 +11,7 @@ from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout import CheckedLayout, Layout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.match import tied_along
 from marker.placement.problem.cuts import Label, labels

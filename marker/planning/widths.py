@@ -10,9 +10,8 @@ from marker.cloth.buying import Purchase, as_sold
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout import CheckedLayout
+from marker.layout import CheckedLayout, Ending
 from marker.layout.bought import purchase_for
-from marker.layout.ending import Ending
 from marker.planning.carrying import carried_over
 from marker.planning.events import OnEvent
 from marker.planning.limits import SearchLimits

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Annotated
 
 from marker.cloth.buying import Addend
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.planning.widths import BoughtCloth, WidthsResult
 from marker.reports.facts import Digits, Mark, YardageMm
 from marker.reports.layout import matching_lines

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from marker.exchange.layout_json import StoredLayout
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.facts import LayoutMm, Share
 from marker.reports.yardage import asked_words

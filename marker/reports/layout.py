@@ -14,11 +14,9 @@ from marker.cloth.leftover import Remaining
 from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.exchange.layout_tables import LayoutTable
-from marker.layout import CheckedLayout, Layout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout
 from marker.layout.on_table import on_table
 from marker.planning.laid_cloth import LaidCloth
-from marker.reports.bundles import bundle_lines
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
 from marker.reports.yardage import fit_words, purchase_words
@@ -215,3 +213,22 @@ def _repeat(cloth: Cloth) -> str:
 def _gap(layout: Layout) -> float:
     """How much shorter a layout might still be: 1 - bound ÷ length."""
     return 1 - layout.length_lower_bound_mm / layout.length_mm
+
+
+def bundles(checked: CheckedLayout) -> Iterator[tuple[int, str, Counter[str]]]:
+    """Garment, its size and its pieces, numbered as on the diagram."""
+    for garment, size in enumerate(checked.garments, start=1):
+        own = (place for place in checked.layout.placements if place.garment == garment)
+        yield garment, size, Counter(place.piece for place in own)
+
+
+def bundle_lines(checked: CheckedLayout) -> Iterator[str]:
+    """The same for a person."""
+    for garment, size, pieces in bundles(checked):
+        of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
+        yield f"garment {garment}, size {size}: {of}"
+
+
+def piece_counts(checked: CheckedLayout) -> Counter[tuple[str, str]]:
+    """(piece, size) -> how often it lies in the layout, in the order of placements."""
+    return Counter((place.piece, place.size) for place in checked.layout.placements)

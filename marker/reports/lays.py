@@ -14,7 +14,7 @@ from marker.layout import CheckedLayout, Placement
 from marker.orders.rolls import Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.planning.splicing import splices
-from marker.reports.bundles import bundles
+from marker.reports.layout import bundles
 from marker.reports.rolls import PlyRun, ply_runs
 from marker.units import MM_PER_UNIT, System, shown
 from marker.words import lettered

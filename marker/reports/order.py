@@ -14,9 +14,8 @@ from marker.orders.planning import Tier
 from marker.orders.rolls import Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.planning.order import NoPlanOnCloth
-from marker.reports.bundles import bundles, piece_counts
 from marker.reports.facts import Mm, Share
-from marker.reports.layout import spread_line
+from marker.reports.layout import bundles, piece_counts, spread_line
 from marker.reports.lays import (
     MOST_TICKETS,
     cost,

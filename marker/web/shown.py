@@ -16,9 +16,8 @@ from marker.cloth.spread import Spreading
 from marker.drawing.pages.full_size import FullSize
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout import Layout
+from marker.layout import Ending, Layout
 from marker.layout.bought import purchase_for
-from marker.layout.ending import Ending
 from marker.planning.remnant_table import room_mm, starts_mm
 from marker.reports.kept import KeptFacts
 from marker.tolerances import HAIR_MM

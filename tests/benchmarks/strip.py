@@ -15,8 +15,7 @@ import numpy as np
 from marker import judge
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
-from marker.layout import Layout, Placement
-from marker.layout.ending import Ending
+from marker.layout import Ending, Layout, Placement
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.prepare import placement_problem, placements

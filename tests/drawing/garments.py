@@ -17,8 +17,7 @@ from marker.cloth.fabric import Cloth, Nap, Price
 from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.geometry.arrays import FloatArray
 from marker.judge import check
-from marker.layout import CheckedLayout, Layout
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout
 from marker.pattern.piece import CutPiece
 from tests.helpers import SIZE, laid_outline, place
 from tests.shapes import polygon, rectangle

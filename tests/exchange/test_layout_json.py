@@ -19,8 +19,7 @@ from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.digest import digest
 from marker.job import Job
-from marker.layout import CheckedLayout, Layout, Placement
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, Layout, Placement
 from marker.pattern.pattern import Pattern
 from marker.units import Show, System
 

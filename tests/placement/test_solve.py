@@ -7,7 +7,7 @@ from threading import Event
 import numpy as np
 import pytest
 
-from marker.layout.ending import Ending
+from marker.layout import Ending
 from marker.placement.exact import bounds
 from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import (

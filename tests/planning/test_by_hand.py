@@ -12,8 +12,7 @@ from marker.cloth.repeat import Bars
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout import CheckedLayout, PieceKey
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, PieceKey
 from marker.pattern.edge import Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece

@@ -9,8 +9,7 @@ from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.stock import Remnant, side_by_side
 from marker.errors import CannotBeDone
 from marker.job import Job
-from marker.layout import CheckedLayout, PieceKey
-from marker.layout.ending import Ending
+from marker.layout import CheckedLayout, Ending, PieceKey
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
 from marker.planning.by_hand import LayoutByHand, by_hand, task_by_hand

@@ -14,7 +14,7 @@ from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.scene.title_facts import Fact, gap_words
 from marker.orders.rolls import Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
-from marker.reports.bundles import piece_counts
+from marker.reports.layout import piece_counts
 from marker.reports.lays import (
     SharedMarker,
     Ticket,

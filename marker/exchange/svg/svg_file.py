@@ -23,7 +23,6 @@ from marker.exchange.strokes import (
     layer_named,
     size_named,
 )
-from marker.exchange.svg.clipping import clip_path, clipped, window
 from marker.exchange.svg.drawing import (
     SHAPES,
     Drawing,
@@ -36,7 +35,7 @@ from marker.exchange.svg.drawing import (
     view_box,
     viewport,
 )
-from marker.exchange.svg.style import Look, Rule, style_rules
+from marker.exchange.svg.seen import Look, Rule, clip_path, clipped, style_rules, window
 from marker.files.budget import Budget, Most
 from marker.files.faults import Unusable
 from marker.geometry.arrays import FloatArray

@@ -10,8 +10,7 @@ import pytest
 
 from marker import judge
 from marker.geometry.arrays import FloatArray
-from marker.layout import Layout
-from marker.layout.ending import Ending
+from marker.layout import Ending, Layout
 from marker.pattern.piece import CutPiece
 from marker.placement.lp.compaction import compact
 from marker.placement.lp.poses import Sums, arranged, layout_of

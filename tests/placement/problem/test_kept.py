@@ -11,8 +11,7 @@ from marker import judge
 from marker.cloth.fabric import Cloth, Nap
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
-from marker.layout import Layout
-from marker.layout.ending import Ending
+from marker.layout import Ending, Layout
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.cutting_plans import (
