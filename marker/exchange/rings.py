@@ -11,7 +11,7 @@ import shapely
 
 from marker.exchange.contours import Gap, gaps, joined, without_doubles
 from marker.exchange.piece_text import sounds_like_a_name
-from marker.exchange.scale_squares import scale_square, speak_of
+from marker.exchange.scale import scale_square, speak_of
 from marker.exchange.strokes import Layer, Stroke, Strokes
 from marker.files.budget import Most
 from marker.files.faults import Unusable

@@ -9,8 +9,7 @@ from marker.cloth.fabric import Nap
 from marker.drawing.pages.full_size import FullSize, pages_with_pieces, plan_full_size
 from marker.drawing.pages.paper import Paper
 from marker.drawing.scene.layout_scene import Scene, build_scene
-from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, pattern_facts
-from marker.drawing.scene.single_pieces import single_pieces
+from marker.drawing.scene.printed_pieces import Facts, PrintedPieces, pattern_facts, single_pieces
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.jobfile.reading import read_job

@@ -8,7 +8,7 @@ from pathlib import Path
 from marker.drawing.read_pieces import ReadPiece, render_read
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported
-from marker.exchange.scale_squares import square_words
+from marker.exchange.scale import square_words
 from marker.files.own_files import Contents, OwnFiles
 from marker.files.writing import output_folder
 from marker.jobfile.editor_schema import SCHEMA_FILE, with_schema

@@ -11,7 +11,7 @@ import numpy as np
 
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.importing import Imported
-from marker.exchange.scale_squares import square_words
+from marker.exchange.scale import square_words
 from marker.jobfile.writing import JobFiles
 from marker.reports.facts import Digits, FineMm
 from marker.units import centimetres, inches

@@ -1,5 +1,5 @@
-"""Pieces by themselves as they are printed full size: whole or as half on the fold, in one size or
-nested in several."""
+"""Pieces by themselves, one drawing for all copies: to be ticked off, or printed full size, whole or
+as half on the fold, in one size or nested in several."""
 
 from __future__ import annotations
 
@@ -9,17 +9,19 @@ from itertools import repeat
 
 import numpy as np
 
+from marker.cloth.fabric import Nap
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing, folded, half, piece_drawing
-from marker.drawing.scene.single_pieces import SinglePiece, cut_words, unturned
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
+from marker.layout import CheckedLayout, Placement
 from marker.pattern.bands.strip import Strip, lengthwise
 from marker.pattern.inner_marks import InnerMark
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Piece
 from marker.tolerances import SAME_LINE_MM
 from marker.units import cut_length
+from marker.words import counted
 
 Facts = Mapping[tuple[str, str], tuple[str, ...]]
 """Name, as drawings have it, and size of a piece -> what else is said of it, line by line."""
@@ -27,6 +29,22 @@ Facts = Mapping[tuple[str, str], tuple[str, ...]]
 
 _APART_MM = 10.0  # of pieces on the same pages
 _CORNER = np.zeros(2)
+
+
+@dataclass(frozen=True)
+class SinglePiece:
+    """One piece in one size.
+
+    drawing : unturned, grain along +x, its box starting at (0, 0), its number the first of its
+        copies. Pieces on the fold are whole, as they are laid; the fold is drawn.
+    laid : its outlines on the table; two copies may come of one.
+    count, mirrored : copies to be cut, and how many of them are.
+    """
+
+    drawing: PieceDrawing
+    laid: tuple[PieceDrawing, ...]
+    count: int
+    mirrored: int
 
 
 @dataclass(frozen=True)
@@ -97,8 +115,8 @@ class PrintedPieces:
     def _cut(self, own: CutPiece, single: SinglePiece) -> str:
         """How many are cut: for the order, or for one garment where sizes are nested."""
         if self.in_sizes:
-            return cut_words(own.copies + own.mirrored_copies, own.mirrored_copies)
-        return cut_words(single.count, single.mirrored)
+            return _cut_words(own.copies + own.mirrored_copies, own.mirrored_copies)
+        return _cut_words(single.count, single.mirrored)
 
     def _anchored(self, pattern: CutPiece) -> tuple[CutPiece, FloatArray | None]:
         """The piece with the first end of its fold at (0, 0), else the corner of its box; and the
@@ -111,7 +129,7 @@ class PrintedPieces:
 
     def _drawn(self, pattern: CutPiece, fold: FloatArray | None, by: FloatArray) -> PieceDrawing:
         moved = pattern.mapped(lambda points: points + by)
-        drawing = piece_drawing(unturned(moved), moved, self.nap, several=False)
+        drawing = piece_drawing(_unturned(moved), moved, self.nap, several=False)
         return replace(drawing, to_fold=None if fold is None else fold + by)
 
 
@@ -214,7 +232,7 @@ def _in_columns(boxes: Sequence[FloatArray], high_mm: float) -> list[FloatArray]
 def pattern_facts(pattern: Pattern) -> Facts:
     """The cloth and the allowances of each piece and strip."""
     said: dict[str, tuple[str, ...]] = {
-        each.name: (each.cloth, allowance_words(each)) for each in pattern.pieces
+        each.name: (each.cloth, _allowance_words(each)) for each in pattern.pieces
     }
     said |= {each.name: (each.cloth, *_strip_words(each)) for each in pattern.strips}
     return {(" ".join(name.split()), pattern.size): facts for name, facts in said.items()}
@@ -229,7 +247,7 @@ def _strip_words(strip: Strip) -> Iterator[str]:
     yield ", ".join([*words, f"finishes {cut_length(strip.finished_mm)}"])
 
 
-def allowance_words(piece: Piece) -> str:
+def _allowance_words(piece: Piece) -> str:
     """'allowance 10 mm, neck 12.7 mm, hem 25 mm': the piece's own first."""
     own = [f"allowance {cut_length(piece.allowance_mm)}"] if piece.allowance_mm else []
     others: dict[str, list[str]] = {}
@@ -241,3 +259,36 @@ def allowance_words(piece: Piece) -> str:
     if not words:
         return "no allowance"
     return ", ".join(words if own else [f"allowance: {words[0]}", *words[1:]])
+
+
+def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
+    """Every piece of every size that is laid in `scene`, in the pattern's order."""
+    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
+    found = []
+    for pattern in checked.cut_pieces:
+        drawing = piece_drawing(_unturned(pattern), pattern, nap, several=False)
+        like = (drawing.name, drawing.size)
+        laid = tuple(each for each in scene.pieces if (each.name, each.size) == like)
+        copies = [
+            place
+            for place in checked.layout.placements
+            if (place.piece, place.size) == (pattern.name, pattern.size)
+        ]
+        if copies:
+            mirrored = sum(place.mirrored for place in copies)
+            cut = _cut_words(len(copies), mirrored)
+            numbered = replace(drawing, number=laid[0].number, cut=cut)
+            found.append(SinglePiece(numbered, laid, len(copies), mirrored))
+    return found
+
+
+def _unturned(pattern: CutPiece) -> Placement:
+    """Where a piece by itself is drawn: grain along +x, its box starting at (0, 0)."""
+    return Placement(pattern.name, pattern.size, 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
+
+
+def _cut_words(count: int, mirrored: int) -> str:
+    """'cut 1 pair', 'cut 3', 'cut 3 · 1 of them mirrored'."""
+    if 2 * mirrored == count:
+        return f"cut {counted(mirrored, 'pair')}"
+    return f"cut {count}" + (f" · {mirrored} of them mirrored" if mirrored else "")

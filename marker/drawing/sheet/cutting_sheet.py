@@ -14,7 +14,7 @@ from marker.cloth.spread import Spreading
 from marker.drawing.in_little import SmallLayout, small_layout
 from marker.drawing.scene.layout_scene import Scene
 from marker.drawing.scene.piece_drawing import PieceDrawing
-from marker.drawing.scene.single_pieces import SinglePiece, single_pieces
+from marker.drawing.scene.printed_pieces import SinglePiece, single_pieces
 from marker.drawing.scene.spread_sketch import SpreadSketch, spread_sketch
 from marker.drawing.scene.title_facts import Fact
 from marker.drawing.sheet.sewing import SeamRow, Sewing

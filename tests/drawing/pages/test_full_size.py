@@ -17,8 +17,7 @@ from marker.drawing.pages.full_size import COVER_MM, FullSize, plan_full_size
 from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import LONGEST_MM, paper_named
 from marker.drawing.scene.layout_scene import Scene
-from marker.drawing.scene.printed_pieces import PrintedPieces
-from marker.drawing.scene.single_pieces import single_pieces
+from marker.drawing.scene.printed_pieces import PrintedPieces, single_pieces
 from marker.layout import CheckedLayout
 from marker.pattern.inner_marks import InnerMark, MarkKind
 from tests.drawing.garments import (

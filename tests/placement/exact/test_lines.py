@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 
 from marker.geometry.arrays import FloatArray
-from marker.placement.exact.bounds import relax, simple
-from marker.placement.exact.lines import EDGE_MM, along_lines
+from marker.placement.exact.bounds import EDGE_MM, along_lines, relax, simple
 from marker.placement.problem.statement import PlacementProblem, strip_length
 from tests.placement.problems import greedy, problem
 from tests.shapes import CAST, rectangle
