@@ -1,5 +1,5 @@
-"""Pieces by themselves, one drawing for all copies: to be ticked off, or printed full size, whole or
-as half on the fold, in one size or nested in several."""
+"""Pieces by themselves, one drawing for all copies: to be ticked off, or printed full size, whole
+or as half on the fold, in one size or nested in several."""
 
 from __future__ import annotations
 
