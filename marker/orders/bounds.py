@@ -39,9 +39,13 @@ def fewest_markers(order: CutOrder, holds: int) -> int:
 
 
 def fewest_lays(order: CutOrder, limits: Limits, holds: int) -> int:
-    """As many as markers, and lays hold no more than their plies."""
-    heights = 1 if limits.max_plies is None else -(-fewest_plies(order, holds) // limits.max_plies)
-    return max(heights, fewest_markers(order, holds))
+    """As many as markers; lays hold no more than their plies; and a garment's place in a marker
+    cuts no more of its size than a lay has plies, so that each size needs whole places."""
+    markers, highest = fewest_markers(order, holds), limits.max_plies
+    if highest is None:
+        return markers
+    places = sum(-(-wanted // highest) for wanted in order.by_size.values())
+    return max(markers, -(-fewest_plies(order, holds) // highest), -(-places // holds))
 
 
 def _rank(order: CutOrder) -> int:

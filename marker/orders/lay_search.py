@@ -7,13 +7,15 @@ whole, and whole plies are looked for. When nothing is gained for long, a new pl
 
 After a while half of the effort goes on from the nearest miss of one lay fewer than found, some
 garments of it exchanged at random (iterated local search: Lourenço, Martin & Stützle 2003, from
-memory).
+memory). Where it cuts the order, but only with plies that are not whole, all lays stay one ply
+lower from then on: what is spared is room for rounding.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import inf
 
 import numpy as np
 
@@ -75,12 +77,14 @@ class _Draft:
 class _NearMiss:
     """Mixes (lays, sizes), and the garments that they miss with plies that need not be whole.
 
-    least : the fewest that any near miss before it missed.
+    least : the fewest that any near miss before it missed. spared : plies by which lays stay below
+    their limit.
     """
 
     mixes: IntArray
     missed: float
     least: float
+    spared: int = 0
 
 
 class LaySearch:
@@ -110,7 +114,7 @@ class LaySearch:
         self._near: _NearMiss | None = None
         self._near_spent = self._far_spent = 0.0
         self._fewest_found = table.order.garments + 1
-        self._best = float("inf")
+        self._best = inf
 
     def begin(self, plan: Plan | None, on_plan: OnPlan) -> None:
         """A plan to start from, if there is one, and the first at random; takes a moment."""
@@ -129,8 +133,8 @@ class LaySearch:
                 self._start(budget, on_plan)
             elif (near := self._near_miss()) is not None and self._near_spent <= self._far_spent:
                 self._no_nearer += 1
-                mixes = self._kicked(near.mixes)
-                self._attempt(mixes, self._kicks, self._params.strikes, budget, on_plan)
+                kicked = replace(near, mixes=self._kicked(near.mixes))
+                self._attempt(kicked, self._kicks, self._params.strikes, budget, on_plan)
                 self._near_spent += budget.spent - begun
             else:
                 self._from_current(budget, on_plan)
@@ -141,24 +145,19 @@ class LaySearch:
         if self._in_vain < self._params.patience:
             self._in_vain += 1
             mixes, steps = self._lays_to_try(), self._params.steps
-            self._attempt(mixes, self._rng, steps, budget, on_plan)
+            self._attempt(_NearMiss(mixes, inf, inf), self._rng, steps, budget, on_plan)
         else:
             self._current, self._in_vain = None, 0
             self._start(budget, on_plan)
 
     def _near_miss(self) -> _NearMiss | None:
-        """One to go on from; it is left where it has not come nearer for long. One that misses
-        nothing but has no whole plies is left sooner, and at once where all is cut exactly: whether
-        whole plies are found there is chance."""
-        near, params = self._near, self._params
+        """One to go on from; it is left where it has not come nearer for long."""
+        near = self._near
         if near is None or len(near.mixes) >= self._fewest_found:
             return None
-        if self._far_spent < params.later:
+        if self._far_spent < self._params.later:
             return None
-        most = params.nearing
-        if near.least < MISSED_LESS:
-            most = 0 if self._whole.exact else params.patience
-        if self._no_nearer >= most:
+        if self._no_nearer >= self._params.nearing:
             self._near, self._no_nearer = None, 0
         return self._near
 
@@ -177,7 +176,7 @@ class LaySearch:
 
     def _attempt(
         self,
-        mixes: IntArray,
+        begun: _NearMiss,
         rng: np.random.Generator,
         strikes: int,
         budget: Budget,
@@ -186,11 +185,12 @@ class LaySearch:
         """From mixes to a plan better than the current one. strikes : changes that miss no less
         before it is given up."""
         assert self._current is not None
+        mixes, spared = begun.mixes, begun.spared
         if not len(mixes):
             return
-        search = MixSearch(self._table, mixes, rng, budget, self._params.mixes)
+        search = MixSearch(self._table, mixes, rng, budget, self._params.mixes, spared)
         roundings = in_vain = 0
-        least, nearest = float("inf"), mixes
+        least, nearest = inf, mixes
         for _ in range(self._params.steps):
             in_vain += 1
             if search.missed < least - MISSED_LESS:
@@ -206,20 +206,28 @@ class LaySearch:
                 break
             if not search.step():
                 break
-        self._note(nearest, least)
+        self._note(nearest, least, spared)
 
-    def _note(self, mixes: IntArray, missed: float) -> None:
-        """Where one lay fewer than found is looked for, go on from these mixes if they are near."""
+    def _note(self, mixes: IntArray, missed: float, spared: int) -> None:
+        """Where one lay fewer than found is looked for, go on from these mixes if they are near.
+
+        Where all is cut exactly, whole plies are chance, and room does not help them.
+        """
         if not self._lays_first or len(mixes) != self._fewest_found - 1:
             return
         near = self._near
         if near is not None and len(near.mixes) != len(mixes):
             near = None
+        if near is not None and near.spared != spared:
+            return
         if near is None or missed < near.least - MISSED_LESS:
             self._no_nearer = 0
+        if missed < MISSED_LESS:
+            self._near = None if self._whole.exact else _NearMiss(mixes, inf, inf, spared + 1)
+            return
         least = missed if near is None else min(near.least, missed)
         if near is None or missed <= near.missed + self._kicks.exponential(self._params.bold):
-            self._near = _NearMiss(mixes, missed, least)
+            self._near = _NearMiss(mixes, missed, least, spared)
 
     def _kicked(self, mixes: IntArray) -> IntArray:
         """The mixes, some garments exchanged at random."""

@@ -127,3 +127,22 @@ def test_garments_that_nobody_needs_are_left_out_of_large_plans() -> None:
     for lay, mix in enumerate(mixes):
         for size in np.flatnonzero(mix):
             assert mix.sum() == 1 or (beyond[:, size] < plies[lay]).any()
+
+
+def test_each_size_needs_whole_places_in_markers() -> None:
+    """41 of a size are two places of lays of at most 40 plies: four lays of one garment a marker,
+    though 82 plies would go into three (arithmetic)."""
+    order = CutOrder({"red": {"S": 20, "M": 41}, "blue": {"S": 21}}, None)
+    plan = plan_or_nearest(order, Limits(1, 40), Aim.FEWEST_LAYS, None, Budget(seconds=0))
+    assert (len(plan.lays), plan.tiers[0].bound) == (4, 4)
+
+
+def test_lays_stay_low_where_plies_are_spared() -> None:
+    """12 S in each of two colours are 24 plies of one S: too many by 4 for 20, and by 7 for 17."""
+    order = CutOrder({"red": {"S": 12}, "blue": {"S": 12}}, None)
+    for spared, missed in ((0, 4.0), (3, 7.0)):
+        search = MixSearch(
+            table(order, Limits(1, 20)), np.array([[1]]), np.random.default_rng(0), Budget(),
+            spared=spared,
+        )  # fmt: skip
+        assert search.missed == pytest.approx(missed)
