@@ -77,8 +77,9 @@ def _path(shape: Shape, up: float) -> str:
 
 def _run(run: FloatArray, up: float) -> str:
     closed = is_closed(run)
-    points = (run[:-1] if closed else run).tolist()
-    return "M" + "L".join(f"{x:.3f} {up - y:.3f}" for x, y in points) + "Z" * closed
+    points = [0.0, up] + (run[:-1] if closed else run) * [1.0, -1.0]
+    words = "M%.3f %.3f" + "L%.3f %.3f" * (len(points) - 1)
+    return words % tuple(points.ravel().tolist()) + "Z" * closed
 
 
 def _text(words: Words, up: float) -> str:

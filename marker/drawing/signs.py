@@ -91,22 +91,21 @@ def arrow_in(
     low_x, low_y, high_x, high_y = lying.bounds
     longest = min(longest, max(ARROW_ENOUGH, ARROW_SHARE * (high_x - low_x)))
     ys = np.linspace(low_y, high_y, _SCAN_LINES + 2)[1:-1]
-    lines = [shapely.LineString([(low_x - 1, y), (high_x + 1, y)]) for y in ys]
-    target = affinity.rotate(shapely.Point(near), -angle, origin=(0, 0))
-    best, best_score = None, -np.inf
-    for chord in shapely.get_parts(shapely.intersection(lying, lines)):
-        if chord.length <= 0:
-            continue
-        start, _, stop, y = chord.bounds
-        length = min(longest, stop - start)
-        middle = float(np.clip(target.x, start + length / 2, stop - length / 2))
-        score = length - 0.4 * float(np.hypot(middle - target.x, y - target.y))
-        score -= 1e-3 * y  # of two equal places the lower
-        if score > best_score:
-            best, best_score = (middle - length / 2, middle + length / 2, y), score
-    if best is None:
+    rows = np.empty((_SCAN_LINES, 2, 2))
+    rows[:, :, 0], rows[:, :, 1] = (low_x - 1, high_x + 1), ys[:, np.newaxis]
+    crossed = shapely.intersection(lying, shapely.linestrings(rows))
+    start, y, stop, _ = shapely.bounds(shapely.get_parts(crossed)).T
+    wide = stop > start
+    start, y, stop = start[wide], y[wide], stop[wide]
+    if not len(start):
         return None
-    start, stop, y = best
+    target = affinity.rotate(shapely.Point(near), -angle, origin=(0, 0))
+    length = np.minimum(longest, stop - start)
+    middle = np.clip(target.x, start + length / 2, stop - length / 2)
+    score = length - 0.4 * np.hypot(middle - target.x, y - target.y)
+    best = int(np.argmax(score - 1e-3 * y))  # of two equal places the lower
+    half = length[best] / 2
+    start, stop, y = middle[best] - half, middle[best] + half, y[best]
     ends = affinity.rotate(shapely.LineString([(start, y), (stop, y)]), angle, origin=(0, 0))
     tail, head = ends.coords[::-1] if backwards else ends.coords
     return Shaft((tail[0], tail[1]), (head[0], head[1]))

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from marker.geometry.arrays import FloatArray
 
 _ANGLES = np.radians(np.arange(0.0, 360.0, 15.0))
+_WAYS = np.column_stack([np.cos(_ANGLES), np.sin(_ANGLES)])
 _AT_ONCE = 4  # rings of places tried together
 
 
@@ -66,35 +67,25 @@ class LabelPlaces:
         None where all is taken.
         """
         taken = shapely.STRtree([*self._taken, *also_taken])
+        leaders = _Leaders(point, taken)
         best, least = None, np.inf
-        for radius, centres in _rings(point, reach):
-            if radius[0] >= least:
+        for radius, way in _rings(reach):
+            if radius[0] >= least or not leaders.grown(float(radius[-1])):
                 break
-            free = np.abs(centres[:, 1] - point.y) >= reach.rise
-            free[free] = self._free(point, centres[free], size, taken)
+            led = radius < leaders.lengths[way]
+            radius, steps = radius[led], radius[led, np.newaxis] * _WAYS[way[led]]
+            high = np.abs(steps[:, 1]) >= reach.rise
+            radius, centres = radius[high], steps[high] + (point.x, point.y)
+            boxes = _boxes(centres, size)
+            free = np.asarray(shapely.contains(self._within, boxes))
+            free[free] = ~_met(taken, boxes[free])
             if free.any():
-                boxes = _boxes(centres[free], size)
-                cost = radius[free] + self._cost(boxes, reach)
+                cost = radius[free] + self._cost(boxes[free], reach)
                 k = int(np.argmin(cost))
                 if cost[k] < least:
                     x, y = centres[free][k]
                     best, least = (float(x), float(y)), float(cost[k])
         return best
-
-    def _free(
-        self,
-        point: shapely.Point,
-        centres: FloatArray,
-        size: tuple[float, float],
-        taken: shapely.STRtree,
-    ) -> NDArray[np.bool_]:
-        """(n,) whether neither the box there nor its leader meets anything taken."""
-        boxes = _boxes(centres, size)
-        free = np.asarray(shapely.contains(self._within, boxes)) & ~_met(taken, boxes)
-        ends = np.empty((int(free.sum()), 2, 2))
-        ends[:, 0], ends[:, 1] = (point.x, point.y), centres[free]
-        free[free] = ~_met(taken, np.asarray(shapely.linestrings(ends)))
-        return free
 
     def _cost(self, boxes: NDArray[np.object_], reach: Reach) -> FloatArray:
         """(n,) what lying on a piece, or across an edge, is worth in longer leader, mm."""
@@ -117,16 +108,36 @@ def leader_start(
     return float(x), float(y)
 
 
-def _rings(point: shapely.Point, reach: Reach) -> Iterator[tuple[FloatArray, FloatArray]]:
-    """Distance (n,) and centre (n, 2) of the places, the nearest rings first."""
+class _Leaders:
+    """Leaders from a point, one each way, grown until they meet anything taken.
+
+    So one look a way does for the leaders to all places on it. lengths : (ways,) where they meet
+    it, infinite while they have not.
+    """
+
+    def __init__(self, point: shapely.Point, taken: shapely.STRtree) -> None:
+        self._point, self._taken, self._length = point, taken, 0.0
+        self._start = np.array([point.x, point.y])
+        self.lengths = np.full(len(_WAYS), np.inf)
+
+    def grown(self, length: float) -> bool:
+        """Grow those that have met nothing to this length; whether there were any."""
+        free = np.flatnonzero(np.isinf(self.lengths))
+        ends = np.array([self._length, length])[:, np.newaxis] * _WAYS[free, np.newaxis]
+        added = np.asarray(shapely.linestrings(self._start + ends))
+        which, met = self._taken.query(added, predicate="intersects")
+        crossed = shapely.intersection(added[which], self._taken.geometries[met])
+        np.minimum.at(self.lengths, free[which], shapely.distance(self._point, crossed))
+        self._length = length
+        return len(free) > 0
+
+
+def _rings(reach: Reach) -> Iterator[tuple[FloatArray, NDArray[np.int64]]]:
+    """Distance of places, and index of their way, (n,) each; the nearest rings first."""
     radii = np.arange(reach.nearest, reach.farthest, reach.step)
     for first in range(0, len(radii), _AT_ONCE):
-        rings = np.meshgrid(radii[first : first + _AT_ONCE], _ANGLES, indexing="ij")
-        radius, angle = (axis.ravel() for axis in rings)
-        centres = np.column_stack(
-            [point.x + radius * np.cos(angle), point.y + radius * np.sin(angle)]
-        )
-        yield radius, centres
+        some = radii[first : first + _AT_ONCE]
+        yield np.repeat(some, len(_WAYS)), np.tile(np.arange(len(_WAYS)), len(some))
 
 
 def _boxes(centres: FloatArray, size: tuple[float, float]) -> NDArray[np.object_]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -21,7 +22,7 @@ from marker.drawing.diagram.cloth_lines import (
     name_flaws,
 )
 from marker.drawing.diagram.labels import place_labels
-from marker.drawing.diagram.paper_piece import window
+from marker.drawing.diagram.paper_piece import pieces_on, window
 from marker.drawing.diagram.piece_view import (
     draw_label,
     draw_matches,
@@ -79,6 +80,7 @@ _GROUND = {Ground.CLOTH: PALE, Ground.TWO_PLIES: DEEPER}
 def draw_cloth(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     """Everything inside the rulers, and the rulers."""
     shown = window(sheet)
+    scene = replace(scene, pieces=pieces_on(sheet, scene.pieces))
     for area in scene.areas:
         _draw_area(pen, area, sheet, shown)
     draw_lacking(pen, scene, sheet)

@@ -27,6 +27,7 @@ from marker.drawing.diagram.wording import (
     badge_block,
     bare_block,
     blocks,
+    least_extent,
     smallest_block,
     wordings,
 )
@@ -118,8 +119,10 @@ def _inside(
         seen, alone = region, _arrow(piece, region, sheet)
     enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else 0.0
     rooms = _text_rooms(piece, region, sheet, keep_off)
-    least = {texts: smallest_block(piece, texts, lettering) for texts in wordings(piece)}
-    for room in rooms:
+    roomy = [room for room in rooms if room.may_hold(*least_extent(piece))]
+    words = wordings(piece) if roomy else ()
+    least = {texts: smallest_block(piece, texts, lettering) for texts in words}
+    for room in roomy:
         for texts, small in least.items():
             if not room.may_hold(small.width_mm, small.height_mm):
                 continue

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -20,6 +22,15 @@ DISC = 2.3
 def window(sheet: Sheet) -> BaseGeometry:
     """The stretch of cloth the sheet shows, without end across the cloth."""
     return shapely.box(sheet.x(sheet.start_mm), -1e5, sheet.x(sheet.end_mm), 1e5)
+
+
+def pieces_on(sheet: Sheet, pieces: Sequence[PieceDrawing]) -> tuple[PieceDrawing, ...]:
+    """Those that reach into the stretch of cloth the sheet shows."""
+    return tuple(
+        piece
+        for piece in pieces
+        if piece.outline[:, 0].min() <= sheet.end_mm and piece.outline[:, 0].max() >= sheet.start_mm
+    )
 
 
 def cut_polygon(piece: PieceDrawing, sheet: Sheet) -> BaseGeometry:
