@@ -318,9 +318,9 @@ def _bracketed(first: str, second: str) -> str:
 def metric(mm: float) -> str:
     """Length for a person: '1.45 m', '1.484 m', '45.5 cm' or '8 mm'; from 10 cm on to the mm."""
     if abs(mm) < 100:
-        return f"{_trim(mm, 1)} mm"
+        return f"{_trim(mm)} mm"
     if abs(mm) < 1000:
-        return f"{_trim(mm / 10, 1)} cm"
+        return f"{_trim(mm / 10)} cm"
     metres = f"{_half_up(mm / 1000, 3):.3f}"
     return f"{metres.removesuffix('0')} m"
 
@@ -359,7 +359,7 @@ def inches(mm: float, parts: int = 8) -> str:
 
 def percent(share: float) -> str:
     """Share for a person: '17.6 %'."""
-    return f"{_trim(100 * share, 1)} %"
+    return f"{_trim(100 * share)} %"
 
 
 def percent_up(share: float) -> str:
@@ -373,8 +373,8 @@ def _half_up(value: float, places: int) -> float:
     return math.floor(value * scale + 0.5 + _HAIR) / scale + 0.0
 
 
-def _trim(value: float, places: int) -> str:
-    return f"{_half_up(value, places):.{places}f}".rstrip("0").rstrip(".")
+def _trim(value: float) -> str:
+    return f"{_half_up(value, 1):.1f}".removesuffix(".0")
 
 
 def _mixed(value: float, denominator: int) -> str:

@@ -102,9 +102,9 @@ def _panel(radius: float, length: float, open_mm: float, angle: float, panels: i
     }
     zip_notches = (Notch("left", length - open_mm), Notch("right", open_mm)) if open_mm else ()
     edges = {
-        "hem": arc(0j, outer, low, high),
+        "hem": arc(outer, low, high),
         "left": (line(*reversed(ends["left"])),),
-        "waist": backwards(arc(0j, radius, low, high)),
+        "waist": backwards(arc(radius, low, high)),
         "right": (line(*ends["right"]),),
     }
     return Draft(

@@ -5,6 +5,8 @@ Widths, selvages and steps are common practice, no source; whoever sews puts in 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from marker.cloth.behaviour import GAUGE_MM, Direction, Gauge
 from marker.cloth.fabric import Cloth, Nap
 
@@ -27,18 +29,12 @@ def fusible() -> Cloth:
     return Cloth(FUSIBLE, 900.0, end_allowance_mm=_END_MM)
 
 
-def knit(name: str, stretch: float, width_mm: float = 1500.0) -> Cloth:
+def knit(name: str, stretch: float) -> Cloth:
     """A knit that stretches by this share across; laid one way, as knits are (common practice, no
     source: its loops shade and ladder one way)."""
     readings = {
         Direction.CROSSGRAIN: GAUGE_MM * (1 + stretch),
         Direction.LENGTHGRAIN: GAUGE_MM * (1 + _LENGTHWAYS * stretch),
     }
-    return Cloth(
-        name,
-        width_mm,
-        _SELVAGE_MM,
-        Nap.ONE_WAY,
-        end_allowance_mm=_END_MM,
-        gauge=Gauge(readings),
-    )
+    plain = woven(name, nap=Nap.ONE_WAY)
+    return replace(plain, gauge=Gauge(readings))

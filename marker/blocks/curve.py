@@ -109,17 +109,17 @@ def curve(
     return Curve(start, end, (start + out * unit(leaving), end - into * unit(arriving)))
 
 
-def arc(centre: complex, radius: float, from_deg: float, to_deg: float) -> tuple[Curve, ...]:
-    """Arc of a circle in equal Bézier curves; angles from `ACROSS`, growing clockwise."""
+def arc(radius: float, from_deg: float, to_deg: float) -> tuple[Curve, ...]:
+    """Arc of a circle around 0 in equal Bézier curves; angles from `ACROSS`, growing clockwise."""
     count = max(1, math.ceil(abs(to_deg - from_deg) / _WIDEST_ARC_DEG - 1e-9))
     step = math.radians(to_deg - from_deg) / count
     pull = 4 / 3 * math.tan(step / 4) * radius
     rays = [cmath.rect(1, math.radians(from_deg) + k * step) for k in range(count + 1)]
     return tuple(
         curve(
-            centre + radius * here,
+            radius * here,
             here * CLOCKWISE,
-            centre + radius * there,
+            radius * there,
             there * CLOCKWISE,
             (pull, pull),
         )

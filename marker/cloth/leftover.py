@@ -36,30 +36,26 @@ class Remaining:
     rectangles: tuple[FloatArray, ...]
 
 
-def remaining(
-    cloth: BaseGeometry, covered: Sequence[BaseGeometry], least_mm: float = LEAST_MM
-) -> tuple[Remaining, ...]:
+def remaining(cloth: BaseGeometry, covered: Sequence[BaseGeometry]) -> tuple[Remaining, ...]:
     """What is worth keeping of a cloth after the covered parts are cut out or spoiled, largest
     rectangle first.
 
-    What is narrower than `least_mm` is taken off by opening: shrunk by half of that and grown back
+    What is narrower than `LEAST_MM` is taken off by opening: shrunk by half of that and grown back
     (Serra 1982, 'Image analysis and mathematical morphology').
     """
     free = cloth.difference(shapely.unary_union([*covered]))
-    half = least_mm / 2
+    half = LEAST_MM / 2
     opened = free.buffer(-half, join_style="mitre").buffer(half, join_style="mitre")
     kept = opened.intersection(free)
     parts = [part for part in shapely.get_parts(kept) if isinstance(part, shapely.Polygon)]
-    found = [
-        _remaining(part, boxes) for part in parts if (boxes := tuple(_rectangles(part, least_mm)))
-    ]
+    found = [_remaining(part, boxes) for part in parts if (boxes := tuple(_rectangles(part)))]
     return tuple(sorted(found, key=_size, reverse=True)[:MOST])
 
 
-def _rectangles(part: BaseGeometry, least_mm: float) -> Iterator[FloatArray]:
+def _rectangles(part: BaseGeometry) -> Iterator[FloatArray]:
     """Disjoint rectangles in a part, the largest of what is left each time."""
     for _ in range(MOST):
-        box = largest_rectangle(part, CELL_MM, least_mm)
+        box = largest_rectangle(part, CELL_MM, LEAST_MM)
         if box is None:
             return
         yield box

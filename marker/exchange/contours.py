@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import shapely
@@ -71,9 +72,7 @@ def walked(lines: Sequence[FloatArray], chain: Sequence[tuple[int, bool]]) -> Fl
     return np.concatenate(parts)
 
 
-def without_doubles(
-    strokes: Sequence[Stroke], within_mm: float = JOIN_MM
-) -> tuple[list[Stroke], int]:
+def without_doubles(strokes: Sequence[Stroke]) -> tuple[list[Stroke], int]:
     """The lines without those that another, drawn before, runs along everywhere, and how many
     those are. Lines of two layers or sizes are never the same."""
     boxes = np.array([(*s.points.min(axis=0), *s.points.max(axis=0)) for s in strokes])
@@ -81,37 +80,33 @@ def without_doubles(
     rows: dict[tuple[int, ...], list[int]] = {}
     for number, stroke in enumerate(strokes):
         cell = tuple(np.floor(boxes[number] / 1.0).astype(int).tolist())
-        near = [k for key in _beside(cell, boxes[number], within_mm) for k in rows.get(key, ())]
-        if any(_same(strokes[k], stroke, within_mm) for k in near):
+        near = [k for key in _beside(cell, boxes[number]) for k in rows.get(key, ())]
+        if any(_same(strokes[k], stroke) for k in near):
             continue
         rows.setdefault(cell, []).append(number)
         kept.append(stroke)
     return kept, len(strokes) - len(kept)
 
 
-def _beside(cell: tuple[int, ...], box: FloatArray, within_mm: float) -> Iterator[tuple[int, ...]]:
-    """The cells of boxes that differ from this one by no more."""
-    low = np.floor(box - within_mm).astype(int)
-    high = np.floor(box + within_mm).astype(int)
+def _beside(cell: tuple[int, ...], box: FloatArray) -> Iterator[tuple[int, ...]]:
+    """The cells of boxes that differ from this one by `JOIN_MM` at most."""
+    low = np.floor(box - JOIN_MM).astype(int)
+    high = np.floor(box + JOIN_MM).astype(int)
     choices = [sorted({int(a), own, int(b)}) for a, own, b in zip(low, cell, high, strict=True)]
-    for a in choices[0]:
-        for b in choices[1]:
-            for c in choices[2]:
-                for d in choices[3]:
-                    yield (a, b, c, d)
+    return product(*choices)
 
 
-def _same(one: Stroke, other: Stroke, within_mm: float) -> bool:
+def _same(one: Stroke, other: Stroke) -> bool:
     if (one.layer, one.size, one.closed) != (other.layer, other.size, other.closed):
         return False
-    return _runs_along(one, other, within_mm) and _runs_along(other, one, within_mm)
+    return _runs_along(one, other) and _runs_along(other, one)
 
 
-def _runs_along(one: Stroke, other: Stroke, within_mm: float) -> bool:
-    """Whether each point of a line lies this near to another line."""
+def _runs_along(one: Stroke, other: Stroke) -> bool:
+    """Whether each point of a line lies on another line, to within `JOIN_MM`."""
     line = _line(other)
     shapely.prepare(line)
-    return bool(shapely.dwithin(line, shapely.points(one.points), within_mm).all())
+    return bool(shapely.dwithin(line, shapely.points(one.points), JOIN_MM).all())
 
 
 def _line(stroke: Stroke) -> shapely.Geometry:

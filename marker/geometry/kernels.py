@@ -25,16 +25,14 @@ _SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py")  # all tha
 _FOLDERS_KEPT = 16  # some megabytes each; programs of several states in use at once keep theirs
 
 
-def kernel(
-    *, allocates: bool = False, inline: bool = False, fastmath: bool = False
-) -> Callable[[Function], Function]:
+def kernel(*, allocates: bool = False, inline: bool = False) -> Callable[[Function], Function]:
     """Compile a function with numba at its first call, without the interpreter lock.
 
     allocates : it makes arrays. All others run without numba's reference counting, which took
         more time than the work itself; they read single entries of arrays, never rows.
     inline : it is compiled into each of its callers.
     """
-    options: dict[str, Any] = {"nogil": True, "fastmath": fastmath}
+    options: dict[str, Any] = {"nogil": True}
     if not allocates:
         options["_nrt"] = False
     if inline:

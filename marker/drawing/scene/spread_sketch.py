@@ -55,16 +55,16 @@ def profile(way: Spreading) -> tuple[tuple[FloatArray, ...], tuple[tuple[float, 
             return (_flat(0.0, 1.0, 0.0),), ((0.0, edge), (1.0, edge))
         case Spreading.FOLDED_LENGTHWISE | Spreading.FOLDED_CROSSWISE:
             edge = "ends" if way.ends_meet else "selvages"
-            return (_hairpin(0.0, 1.0),), ((0.0, edge), (1.0, "fold"))
+            return (_hairpin(0.0),), ((0.0, edge), (1.0, "fold"))
         case Spreading.CUT_AND_TURNED:
             plies = (_flat(0.0, 1.0, 0.0), _flat(0.0, 1.0, HEIGHT))
             return plies, ((0.0, "ends"), (1.0, "ends"))
         case Spreading.DOUBLE_FOLD:
-            half = _hairpin(0.51, 1.0)
+            half = _hairpin(0.51)
             halves = (half, half * [-1.0, 1.0] + [1.0, 0.0], _flat(0.49, 0.51, 0.0))
             return halves, ((0.0, "fold"), (0.5, "selvages"), (1.0, "fold"))
         case Spreading.TUBE:
-            half = _hairpin(0.5, 1.0)
+            half = _hairpin(0.5)
             return (half, half * [-1.0, 1.0] + [1.0, 0.0]), ((0.0, "crease"), (1.0, "crease"))
 
 
@@ -72,8 +72,8 @@ def _flat(start: float, stop: float, at: float) -> FloatArray:
     return np.array([[start, at], [stop, at]])
 
 
-def _hairpin(start: float, stop: float) -> FloatArray:
-    """Out along the table, round the fold at `stop`, and back above."""
+def _hairpin(start: float) -> FloatArray:
+    """Out along the table, round the fold at 1, and back above."""
     radius = HEIGHT / 2
-    arc = np.column_stack([stop - radius + radius * np.cos(_ARC), radius + radius * np.sin(_ARC)])
+    arc = np.column_stack([1.0 - radius + radius * np.cos(_ARC), radius + radius * np.sin(_ARC)])
     return np.vstack([[[start, 0.0]], arc, [[start, HEIGHT]]])

@@ -111,9 +111,9 @@ def _titles(columns: Sequence[float], titles: Sequence[str]) -> Block:
     return Block(5.0, draw, leads=True)
 
 
-def _cells(columns: Sequence[float], cells: Sequence[str], right: float = WIDTH) -> Block:
+def _cells(columns: Sequence[float], cells: Sequence[str]) -> Block:
     """A box to tick and a row of words, each as small as its column asks."""
-    ends = (*columns[1:], right)
+    ends = (*columns[1:], WIDTH)
 
     def draw(pen: Pen, top: float) -> None:
         draw_box(pen, MARGIN, top - 4.4)

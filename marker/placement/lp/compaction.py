@@ -66,16 +66,14 @@ def compact(
     problem: PlacementProblem,
     polygons: NoFitPolygons,
     arrangement: Arrangement,
-    hopeless: float = np.inf,
     params: CompactionParams = CompactionParams(),
 ) -> Arrangement | None:
     """The arrangement drawn together, exactly free of overlap; None if it can't be made so.
 
-    hopeless : mm, go no further with a solution that is longer than this.
     Orientations stay. Overlaps up to the no-fit polygons' play are resolved on the way, so even
     the first solution may be a hair longer than the arrangement given.
     """
-    found = compact_window(problem, polygons, arrangement, _FREE, hopeless, params)
+    found = compact_window(problem, polygons, arrangement, _FREE, np.inf, params)
     return None if found is None else found[0]
 
 
@@ -102,6 +100,7 @@ def compact_window(
 ) -> tuple[Arrangement, float] | None:
     """The same within a window of a longer strip: what hangs at its far end moves with that.
 
+    hopeless : mm, go no further with a solution that is longer than this.
     Returns the window's length as well, mm, without margins.
     """
     shape, at = laid(problem, arrangement)
