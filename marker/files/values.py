@@ -41,12 +41,10 @@ class Spoken:
     """How the reference speaks of a type, and what an editor may take for it.
 
     schema : JSON Schema of the values as written; None where pydantic's own says it.
-    is_length : bare numbers of it are in mm once read.
     """
 
     words: str
     schema: Mapping[str, Any] | None = None
-    is_length: bool = False
 
     def __get_pydantic_json_schema__(
         self, core: CoreSchema, handler: GetJsonSchemaHandler
@@ -245,18 +243,16 @@ DrawingUnit = Annotated[
     AfterValidator(_unit),
     Spoken("unit, or a length", _UNIT),
 ]
-Coordinate = Annotated[
-    float, BeforeValidator(to_mm), Spoken("length", LENGTH_SCHEMA, is_length=True)
-]
+Coordinate = Annotated[float, BeforeValidator(to_mm), Spoken("length", LENGTH_SCHEMA)]
 Size = Annotated[
     Coordinate,
     WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, LARGEST_SIZE_MM)),
-    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}),
 ]
 Margin = Annotated[
     Coordinate,
     WrapValidator(partial(as_written_within, 0.0, LARGEST_SIZE_MM)),
-    Spoken("length of 0 or more", {**LENGTH_SCHEMA, "minimum": 0}, is_length=True),
+    Spoken("length of 0 or more", {**LENGTH_SCHEMA, "minimum": 0}),
 ]
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Point = Annotated[

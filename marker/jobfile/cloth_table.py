@@ -45,7 +45,7 @@ THICKEST_CLOTH_MM = 100.0  # common practice, no source
 Thickness = Annotated[
     Coordinate,
     WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, THICKEST_CLOTH_MM)),
-    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}),
 ]
 
 

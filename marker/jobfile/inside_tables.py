@@ -57,7 +57,7 @@ class ToGrain(StrEnum):
 AtOrFold = Annotated[
     float | Literal["fold"],
     BeforeValidator(_at_or_fold),
-    Spoken('length of 0 or more, or "fold"', {"anyOf": [{"const": "fold"}, LENGTH_SCHEMA]}, True),
+    Spoken('length of 0 or more, or "fold"', {"anyOf": [{"const": "fold"}, LENGTH_SCHEMA]}),
 ]
 
 

@@ -44,7 +44,7 @@ def _edge_end(value: Any) -> int | str:
 Flatten = Annotated[
     Coordinate,
     AfterValidator(partial(within, FINEST_FLATTEN_MM, COARSEST_FLATTEN_MM)),
-    Spoken("length from 0.001 to 10 mm", LENGTH_SCHEMA, is_length=True),
+    Spoken("length from 0.001 to 10 mm", LENGTH_SCHEMA),
 ]
 Corners = Annotated[list[int], Field(min_length=2, max_length=2), Spoken("[corner, corner]")]
 EdgeEnd = Annotated[int | str, BeforeValidator(_edge_end)]

@@ -32,7 +32,7 @@ MOST_ROLLS = 50
 Width = Annotated[
     Coordinate,
     WrapValidator(partial(as_written_within, SMALLEST_SIZE_MM, WIDEST_CLOTH_MM)),
-    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}, is_length=True),
+    Spoken("length above 0", {**LENGTH_SCHEMA, "exclusiveMinimum": 0}),
 ]
 
 

@@ -30,11 +30,6 @@ class LaidJob:
     cloths: tuple[LaidCloth, ...]
 
     @property
-    def too_long(self) -> tuple[str, ...]:
-        """Names of the cloths of which there is not enough."""
-        return tuple(each.checked.layout.cloth.name for each in self.cloths if not each.fits)
-
-    @property
     def stopped_by_hand(self) -> bool:
         """Whether one of the searches was stopped before it had ended."""
         laid = [each.checked for each in self.cloths]

@@ -87,7 +87,7 @@ def _half(drawing: PieceDrawing, fold_y: float, above: bool) -> PieceDrawing:
         drawing,
         outline=outline,
         grain_line=_turned_as(drawing.grain_line, shortened(grain_chord(outline, holes))),
-        placing=placing(line, is_fold=True),
+        placing=placing(line),
         cutouts=tuple(holes),
         stitching=half(drawing.stitching, fold_y, above),
         notches=tuple(

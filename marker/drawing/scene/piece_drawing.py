@@ -125,7 +125,6 @@ class Placing:
 
     line: FloatArray
     along: bool
-    is_fold: bool
 
     @property
     def from_start_mm(self) -> tuple[float, ...]:
@@ -239,7 +238,7 @@ def piece_drawing(place: Placement, pattern: CutPiece, nap: bool, several: bool)
         mirrored=place.mirrored,
         note=pattern.note,
         grain_line=_arrow_line(grain, laid(chord, place), outline, holes),
-        placing=placing(laid(line, place), is_fold=line is not chord),
+        placing=placing(laid(line, place)),
         outline=outline,
         cutouts=holes,
         stitching=laid(pattern.stitching, place),
@@ -274,11 +273,11 @@ def _lines_to_measure(pattern: CutPiece) -> tuple[FloatArray, FloatArray]:
     return grain, chord_through(pattern.outline, pattern.cutouts, fold)
 
 
-def placing(line: FloatArray, is_fold: bool) -> Placing:
+def placing(line: FloatArray) -> Placing:
     """What a cutter measures of a line (2, 2) from edge to edge of a laid piece."""
     along = abs(line[1, 0] - line[0, 0]) >= abs(line[1, 1] - line[0, 1])
     order = np.argsort(line[:, 0 if along else 1])
-    return Placing(line[order], bool(along), is_fold)
+    return Placing(line[order], bool(along))
 
 
 def _grain(rotation_deg: float, turns: tuple[float, ...], nap: bool) -> Grain:

@@ -30,7 +30,6 @@ class PhotoRead:
     rms_mm: float
     mm_per_px: float
     bent: float
-    blur_mm: float
     specks: int
 
 
@@ -104,8 +103,7 @@ def _straights(seen: Seen, camera: Camera, strict: bool) -> Iterator[FloatArray]
 
 def _told(seen: Seen, camera: Camera, rms: float) -> PhotoRead:
     scale = camera.mm_per_px(np.array(seen.size) / 2)
-    blur = seen.reference.blur_px * scale
-    return PhotoRead(seen.name, rms, scale, camera.bent, blur, seen.specks)
+    return PhotoRead(seen.name, rms, scale, camera.bent, seen.specks)
 
 
 def _first_guess(seen: Sequence[Sighted]) -> tuple[list[Camera], dict[int, FloatArray]]:

@@ -38,7 +38,6 @@ class Region:
 
     rough: FloatArray
     holes: tuple[FloatArray, ...]
-    area_px: float
     is_line: bool
     cut_off: bool
 
@@ -104,7 +103,6 @@ def regions_of(mask: Mask, scale: float, least_px: float) -> tuple[list[Region],
                     for hole in inside
                     if cv2.contourArea(hole) * scale**2 >= least_px
                 ),
-                filled,
                 is_line=filled - empty < _THINNEST * filled,
                 cut_off=x <= 1 or y <= 1 or x + w >= wide - 1 or y + h >= high - 1,
             )

@@ -62,7 +62,6 @@ def test_both_ends_of_the_grain_line_and_the_edge_on_it() -> None:
     (part,) = scene_of(checked([Put(piece("panel", rectangle(400, 300)), 410, 125)])).pieces
     assert part.placing.from_start_mm == pytest.approx((410.0,))
     assert part.placing.from_selvage_mm == pytest.approx((215.0,))
-    assert not part.placing.is_fold
 
 
 def test_a_tilted_grain_line_is_as_far_as_both_of_its_ends_say() -> None:
