@@ -53,8 +53,8 @@ class Sheet:
                 "any order reaches",
                 "Delete what stands far from the table",
             )
-        if text.strip():
-            self.cells[row, column] = text.strip()
+        if said := one_line(text):
+            self.cells[row, column] = said
 
     def blame_date(self, row: int, column: int, text: str) -> None:
         """A date or a time."""
@@ -79,6 +79,11 @@ class Sheet:
 
     def _blame(self, row: int, column: int, problem: str, remedy: str) -> None:
         self.faults.append(SheetFault(row, column, problem, remedy))
+
+
+def one_line(text: str) -> str:
+    """A cell's text with single spaces in place of line breaks and the like."""
+    return " ".join(text.split())
 
 
 def cell_name(row: int, column: int) -> str:

@@ -47,12 +47,15 @@ def read_sheet(content: bytes, file: str, name: str | None = None) -> Sheet:
 
     Raises Unusable where there is none, or more than one.
     """
+    unknown = "this kind of spreadsheet can't be read, or a password is set"
     if not content.startswith(_ZIP):
-        raise Unusable("this kind of spreadsheet can't be read, or a password is set", SAVE_AGAIN)
+        raise Unusable(unknown, SAVE_AGAIN)
     budget = Budget(MOST_SECONDS, "order", Most.SPREADSHEET_BYTES.remedy)
     parts = _unpacked(content)
     if parts.get("mimetype", b"").startswith(_OPEN_DOCUMENT):
         sheets = _open_document_sheets(parts.get("content.xml", b""), budget)
+    elif "[Content_Types].xml" not in parts:
+        raise Unusable(unknown, SAVE_AGAIN)
     else:
         sheets = list(_office_sheets(content, parts, budget))
     return _chosen(sheets, file, name)

@@ -20,7 +20,7 @@ from typing import NamedTuple
 from marker.errors import Fault
 from marker.files.faults import FaultList, Unusable
 from marker.files.reading import is_file, read_bytes
-from marker.files.sheet import cell_name
+from marker.files.sheet import cell_name, one_line
 from marker.files.spreadsheets import is_spreadsheet, read_sheet
 from marker.job import Job
 from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
@@ -29,12 +29,14 @@ from marker.words import lettered, spelled_as
 _TEXTS = {".csv", ".tsv", ".txt"}
 _SHEETS = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"}
 _OF_A_SHEET = re.compile(
-    rf"(.+?(?:{'|'.join(map(re.escape, sorted(_SHEETS)))}))#(.*)", re.IGNORECASE | re.DOTALL
+    rf"(.+?(?:{'|'.join(map(re.escape, sorted(_TEXTS | _SHEETS)))}))#(.*)",
+    re.IGNORECASE | re.DOTALL,
 )
 _SEPARATED_BY = re.compile(r'"?sep=([^"\w])"?', re.IGNORECASE)
 _AS_CSV = "Save the sheet as CSV (UTF-8), and give that file"
 _TOTALS = {"total", "totals", "subtotal", "grand total", "sum", "sums"}
 
+_CORNERS = ["size", "sizes", "colour", "colours"]
 _PLACES = {
     "size": "Write a size above every column, in the first row",
     "colour": "Write a colour at the start of every row",
@@ -84,6 +86,8 @@ def read_demand_table(file: DemandFile, job: Job | None = None) -> Demand:
             rows = [_Row(number, cells) for number, cells in sheet.rows()]
             at = partial(_at_cell, path, sheet.name)
             faults.found += [at(r, c - 1, "", said, remedy) for r, c, said, remedy in sheet.faults]
+        elif file.sheet is not None:
+            raise Unusable("a text has no sheets", f"Leave out '#{file.sheet[:LONGEST_NAME]}'")
         else:
             rows = _rows(content)
     faults.raise_any()
@@ -116,13 +120,15 @@ def _rows(content: bytes) -> list[_Row]:
     """The rows of a text that are not blank; raises Unusable where it is no such text."""
     text = _decoded(content)
     first = next((line for line in text.splitlines() if line.strip()), "")
+    if "\0" in first:  # UTF-16 without its mark
+        raise Unusable("this is not UTF-8 text", _AS_CSV, 1)
     said = _SEPARATED_BY.fullmatch(first.strip(" "))
     between = _separator(first) if said is None else said[1]
     rows = []
     reader = csv.reader(StringIO(text, newline=""), delimiter=between, strict=True)
     try:
         for cells in reader:
-            stripped = [cell.strip() for cell in cells]
+            stripped = [one_line(cell) for cell in cells]
             if any(stripped):
                 rows.append(_Row(reader.line_num, stripped))
     except csv.Error as error:
@@ -156,15 +162,35 @@ def _decoded(content: bytes) -> str:
 def _written(path: Path, rows: Sequence[_Row], sizes: Sequence[str], at: Where) -> Written:
     """What the rows say. sizes : those of the job, none where it is not known."""
     written = Written(lambda problem, remedy: Fault(str(path), problem, remedy, str(path)))
-    width = max(len(row.cells) for row in rows)
-    if width == 1:
-        remedy = "Separate columns by commas, semicolons or tabs"
-        written.faults.append(at(rows[0].line, 0, "", "there is one column only", remedy))
+    faulty = _no_table(rows, sizes)
+    if faulty is not None:
+        column, problem, remedy = faulty
+        written.faults.append(at(rows[0].line, column, "", problem, remedy))
     elif _is_list(rows, sizes):
         _add_list(written, rows, at)
     else:
         _add_table(written, rows, at, sizes)
     return written
+
+
+def _no_table(rows: Sequence[_Row], sizes: Sequence[str]) -> tuple[int, str, str] | None:
+    """Column, problem and remedy where nobody can tell which columns are meant."""
+    head, cells = rows[0].cells, [_trimmed(row.cells) for row in rows]
+    width = max(map(len, cells))
+    if width == 1:
+        remedy = "Give a column for colours, and one for each size"
+        return 0, "there is one column only", f"{remedy}; in a text commas or tabs part them"
+    if len(cells[0]) == 1:
+        said = f"'{head[0][:LONGEST_NAME]}' stands alone in the first row"
+        return 0, said, "Begin with the row of sizes, and delete what is above it"
+    second = [row[1] for row in cells[1:] if len(row) > 1]
+    if not any(row[0] for row in cells) and head[1] not in sizes and any(map(_is_word, second)):
+        return 0, "nothing stands in the first column", "Delete it, so that the colours come first"
+    one_row = len(rows) == width == 2 and not sizes and all(each.isdigit() for each in cells[1])
+    if one_row and all(map(_is_word, head)) and spelled_as(head[0], _CORNERS) is None:
+        said = f"'{head[0][:LONGEST_NAME]}' may be a size, or head a column"
+        return 0, said, "Head two columns 'size,count', or write a colour before each row"
+    return None
 
 
 def _is_list(rows: Sequence[_Row], sizes: Sequence[str]) -> bool:
@@ -176,12 +202,17 @@ def _is_list(rows: Sequence[_Row], sizes: Sequence[str]) -> bool:
         return False  # two sizes above their counts, or each before its count: nobody can tell
     if first in sizes:
         return True
-    return bool(first) and second not in sizes and spelled_as(first, ["colour", "colours"]) is None
+    return bool(first) and second not in sizes and spelled_as(first, _CORNERS[2:]) is None
 
 
 def _is_size(name: str, sizes: Sequence[str]) -> bool:
     """Whether a heading is a size. sizes : those of the job; where it is not known, figures are."""
     return name in sizes if sizes else name.isdigit()
+
+
+def _is_word(cell: str) -> bool:
+    """Whether something without any figure stands there."""
+    return bool(cell) and not any(each.isdigit() for each in cell)
 
 
 def _trimmed(cells: list[str]) -> list[str]:
@@ -191,8 +222,7 @@ def _trimmed(cells: list[str]) -> list[str]:
 
 def _add_list(written: Written, rows: Sequence[_Row], at: Where) -> None:
     """Sizes and counts; a first row whose second cell has no figure is a heading."""
-    heading = not any(each.isdigit() for each in rows[0].cells[1])
-    for line, cells in rows[1 if heading else 0 :]:
+    for line, cells in rows[1 if _is_word(rows[0].cells[1]) else 0 :]:
         size, number = [*cells, "", ""][:2]
         if _named(written, size, "size", partial(at, line, 0, size)):
             blame = partial(at, line, 1, size)

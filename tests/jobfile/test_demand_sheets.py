@@ -99,6 +99,11 @@ def test_each_fault_has_its_cell_and_remedy(
     assert any(each.startswith(place) and what in each for each in told), told
 
 
+def test_a_heading_of_two_lines_is_one_name(tmp_path: Path) -> None:
+    content = workbook({"March": [["", "S\nlong"], ["night\nblue", 3]]})
+    assert read(tmp_path, ".xlsx", content) == {"night blue": {"S long": 3}}
+
+
 def test_notes_in_a_cell_are_no_text_of_it(tmp_path: Path) -> None:
     note = "<office:annotation><text:p>ask again</text:p></office:annotation><text:p>7</text:p>"
     noted = f'<table:table-cell office:value-type="string">{note}</table:table-cell>'
@@ -127,6 +132,8 @@ PLAIN = workbook({"March": ROWS})
         (".ods", open_document({"March": []}), "no cell is filled in"),
         (".xlsx", b"PK\3\4rest", "damaged"),
         (".xlsx", b"colour,S\nred,3\n", "can't be read"),
+        (".csv", patched(open_document({"March": ROWS}), "mimetype", b"spreadsheet", b"text"),
+         "this kind of spreadsheet can't be read"),
         (".xls", b"\xd0\xcf\x11\xe0rest", "can't be read"),
     ],
 )  # fmt: skip

@@ -90,6 +90,9 @@ def faults(file: DemandFile, of: Job | None) -> list[str]:
         (",S,M\nr\xf6d,3,4\n".encode("latin-1"), ":2", "column A is not UTF-8 text"),
         (',S,M\n"red,3,4\n', ":2", "quotation mark"),
         ("sep=;\n;S;M\nred;3;x\n", ":3: column C (M)", "'x' is no number"),
+        ("Our order\n,S,M\nred,3,4\n", ":1: column A", "'Our order' stands alone in the first row"),
+        (",,S,M\n,red,3,4\n", ":1: column A", "nothing stands in the first column"),
+        (",S,M\nred,3,4\n".encode("utf-16-le"), ":1", "not UTF-8 text"),
         ("", "", "the file is empty"),
         ("sep=;\n", "", "the file is empty"),
         (",S,M\nred,0,\n", "", "no garment is ordered"),
@@ -115,6 +118,13 @@ def test_no_size_is_taken_for_a_heading(content: str, tmp_path: Path) -> None:
     assert read_demand_table(table(tmp_path, "36,3\n38,4\n40,5\n")) == {
         "": {"36": 3, "38": 4, "40": 5}
     }
+
+
+def test_sizes_in_words_above_one_row_are_no_heading(tmp_path: Path) -> None:
+    """Of nobody's job 'S,M' may be sizes or heads: 4 garments of a size '3' would be planned."""
+    (told,) = faults(table(tmp_path, "S,M\n3,4\n"), None)
+    assert told.startswith(":1: column A: 'S' may be a size, or head a column")
+    assert read_demand_table(table(tmp_path, "size,count\n36,4\n")) == {"": {"36": 4}}
 
 
 def test_every_fault_is_told(sashes: Job, tmp_path: Path) -> None:
