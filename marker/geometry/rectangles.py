@@ -117,6 +117,8 @@ class RectanglePlace:
         """The rectangle, lying here."""
         x, y = self.centre
         upright = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+        if self.angle_deg == 0.0:
+            return upright
         return affinity.rotate(upright, self.angle_deg, origin=self.centre)
 
 
@@ -130,7 +132,8 @@ class RectangleRoom:
         self._centroid = region.centroid
         self.angles = _reading_angles(region)
         self._turned = {
-            angle: affinity.rotate(region, -angle, origin=self._centroid) for angle in self.angles
+            angle: affinity.rotate(region, -angle, origin=self._centroid) if angle else region
+            for angle in self.angles
         }
         for turned in self._turned.values():
             shapely.prepare(turned)
@@ -149,11 +152,12 @@ class RectangleRoom:
         low_x, low_y, high_x, high_y = self._bounds[angle]
         if high_x - low_x < width or high_y - low_y < height:
             return None
+        home = self._centroid
+        if turned.contains(RectanglePlace((home.x, home.y), 0.0).box(width, height)):
+            return RectanglePlace((home.x, home.y), angle)
         xs = np.linspace(low_x + width / 2, high_x - width / 2, _TRIALS)
         ys = np.linspace(low_y + height / 2, high_y - height / 2, _TRIALS)
         x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
-        home = self._centroid
-        x, y = np.append(x, home.x), np.append(y, home.y)
         boxes = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
         fits = shapely.contains(turned, boxes)
         if not fits.any():

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import tee
 
 import numpy as np
 import shapely
@@ -113,24 +114,37 @@ def _inside(
     """The fullest wording that fits clear of the grain line, or of enough of it; at worst the
     number alone."""
     letters = [shapely.Point(at).buffer(LETTER / 2) for at, _ in notch_letters(piece, sheet)]
-    seen = region.difference(shapely.union_all([keep_off, *letters]))
-    alone = _arrow(piece, seen, sheet)
-    if alone is None:
-        seen, alone = region, _arrow(piece, region, sheet)
+    grain = _grain_seen(piece, region.difference(shapely.union_all([keep_off, *letters])), sheet)
+    if _arrow(piece, grain) is None:
+        grain = _grain_seen(piece, region, sheet)
+    alone = _arrow(piece, grain)
     enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else 0.0
-    rooms = _text_rooms(piece, region, sheet, keep_off)
-    roomy = [room for room in rooms if room.may_hold(*least_extent(piece))]
-    words = wordings(piece) if roomy else ()
-    least = {texts: smallest_block(piece, texts, lettering) for texts in words}
-    for room in roomy:
-        for texts, small in least.items():
-            if not room.may_hold(small.width_mm, small.height_mm):
-                continue
-            for block, spot in _fitting(room, piece, texts, lettering):
-                arrow = _arrow(piece, seen, sheet, spot.box(block.width_mm, block.height_mm))
-                if arrow is not None and arrow.length >= enough:
-                    return Label(piece, block, spot, arrow)
-    return _number_inside(piece, seen, sheet, rooms)
+    for_words, *for_number = tee(_text_rooms(piece, region, sheet, keep_off), 3)
+    for room, texts in _hopeful(piece, region, for_words, lettering):
+        for block, spot in _fitting(room, piece, texts, lettering):
+            arrow = _arrow(piece, grain, spot.box(block.width_mm, block.height_mm))
+            if arrow is not None and arrow.length >= enough:
+                return Label(piece, block, spot, arrow)
+    return _number_inside(piece, grain, for_number)
+
+
+def _hopeful(
+    piece: PieceDrawing,
+    region: BaseGeometry,
+    rooms: Iterable[RectangleRoom],
+    lettering: Lettering,
+) -> Iterator[tuple[RectangleRoom, tuple[str, ...]]]:
+    """Each room with the wordings that its bounds do not rule out."""
+    width, height = least_extent(piece)
+    low_x, low_y, high_x, high_y = region.bounds
+    if np.hypot(high_x - low_x, high_y - low_y) < np.hypot(width, height):
+        return
+    least = {texts: smallest_block(piece, texts, lettering) for texts in wordings(piece)}
+    for room in rooms:
+        if room.may_hold(width, height):
+            for texts, small in least.items():
+                if room.may_hold(small.width_mm, small.height_mm):
+                    yield room, texts
 
 
 def _fitting(
@@ -146,7 +160,7 @@ def _fitting(
 
 def _text_rooms(
     piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, keep_off: BaseGeometry
-) -> list[RectangleRoom]:
+) -> Iterator[RectangleRoom]:
     """Clear of every line; over the grain line; and in pieces too narrow for that, over the lines
     inside the piece, which then stop on both sides of the text. Never over a notch."""
     inner = region
@@ -156,40 +170,48 @@ def _text_rooms(
     lines = shapely.union_all(inner_strokes(piece, sheet)).buffer(_LINE_CLEAR)
     roomy = kept.intersection(inner.buffer(-_ROOMY)).difference(lines)
     grain = shapely.LineString(sheet.to_paper(piece.grain_line)).buffer(_GRAIN_CLEAR)
-    regions = [
-        largest(room.difference(keep_off)) for room in (roomy.difference(grain), roomy, kept)
-    ]
-    return [RectangleRoom(found) for found in regions if not found.is_empty]
+    for room in (roomy.difference(grain), roomy, kept):
+        found = largest(room.difference(keep_off))
+        if not found.is_empty:
+            yield RectangleRoom(found)
 
 
-def _arrow(
-    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, text: BaseGeometry = _NOWHERE
-) -> Shaft | None:
-    """The longest stretch of the piece's grain line that is seen and clear of the text."""
-    line = sheet.to_paper(piece.grain_line)
-    free = shapely.LineString(line).intersection(region.buffer(-_ARROW_INSIDE))
+def _grain_seen(piece: PieceDrawing, region: BaseGeometry, sheet: Sheet) -> BaseGeometry:
+    """What is seen of the piece's grain line."""
+    line = shapely.LineString(sheet.to_paper(piece.grain_line))
+    seen: BaseGeometry = line.intersection(region.buffer(-_ARROW_INSIDE))
+    return seen
+
+
+def _arrow(piece: PieceDrawing, grain: BaseGeometry, text: BaseGeometry = _NOWHERE) -> Shaft | None:
+    """The longest stretch of what is seen of the grain line that is clear of the text."""
+    free = grain
     if not text.is_empty:
         free = free.difference(text.buffer(_CLEAR_OF_TEXT, join_style="mitre"))
     parts = [part for part in shapely.get_parts(free) if part.length > 0]
     if not parts:
         return None
     ends = shapely.get_coordinates(max(parts, key=lambda part: part.length))[[0, -1]]
-    if np.dot(ends[1] - ends[0], line[1] - line[0]) < 0:
+    if np.dot(ends[1] - ends[0], piece.grain_line[1] - piece.grain_line[0]) < 0:
         ends = ends[::-1]
     (tail_x, tail_y), (head_x, head_y) = ends.tolist()
     return Shaft((tail_x, tail_y), (head_x, head_y))
 
 
 def _number_inside(
-    piece: PieceDrawing, region: BaseGeometry, sheet: Sheet, rooms: list[RectangleRoom]
+    piece: PieceDrawing, grain: BaseGeometry, rooms: Sequence[Iterable[RectangleRoom]]
 ) -> Label | None:
-    """The number with an arrow, or without one where the grain goes without saying."""
-    for block in (badge_block(piece.number), bare_block(piece.number)):
-        for room in rooms:
+    """The number with an arrow, or without one where the grain goes without saying.
+
+    rooms : all of them for the number in its disc, and again for the bare one.
+    """
+    marks = (badge_block(piece.number), bare_block(piece.number))
+    for block, places in zip(marks, rooms, strict=True):
+        for room in places:
             spot = room.place(block.width_mm, block.height_mm, 0.0)
             if spot is None:
                 continue
-            arrow = _arrow(piece, region, sheet, spot.box(block.width_mm, block.height_mm))
+            arrow = _arrow(piece, grain, spot.box(block.width_mm, block.height_mm))
             if arrow is not None and arrow.length < _ARROW_LEAST:
                 arrow = None
             if arrow or (block.bare and piece.grain.goes_without_saying):
@@ -204,7 +226,7 @@ def _callouts(
     placed = []
     for piece, region in homeless:
         point = region.representative_point()
-        arrow = _arrow(piece, region, sheet)
+        arrow = _arrow(piece, _grain_seen(piece, region, sheet))
         badge = badge_block(piece.number)
         small = [other for _, other in homeless if other is not region]
         size = badge.width_mm + 2 * _CALLOUT_CLEAR
