@@ -48,10 +48,11 @@ def pdf_bytes(
     canvas.setAuthor("")
     canvas.setCreator(CREATOR)
     units = []
+    texts: dict[tuple[str, bool, float], str] = {}
     for page in pages:
         unit = max(1, math.ceil(max(page.width, page.height) / MM_PER_PT / _LONGEST_PT - 1e-9))
         units.append(unit)
-        _PdfPage(canvas, page, 1 / MM_PER_PT / unit, layers).draw()
+        _PdfPage(canvas, page, 1 / MM_PER_PT / unit, layers, texts).draw()
         with _binary():
             canvas.showPage()
     with _binary():
@@ -61,12 +62,19 @@ def pdf_bytes(
 
 
 class _PdfPage:
-    """One page being drawn. share : page units to the mm."""
+    """One page being drawn. share : page units to the mm. texts : of the document, as drawn before:
+    figures and titles come again and again."""
 
     def __init__(
-        self, canvas: Canvas, page: Page, share: float, layers: Mapping[str, str] | None
+        self,
+        canvas: Canvas,
+        page: Page,
+        share: float,
+        layers: Mapping[str, str] | None,
+        texts: dict[tuple[str, bool, float], str],
     ) -> None:
         self._canvas, self._page, self._share = canvas, page, share
+        self._texts = texts
         self._layers, self._layer, self._next = layers, "", ""
         self._clip: Clip | None = None
         self._face: Colour = ""
@@ -142,12 +150,21 @@ class _PdfPage:
         self._fill_in(words.colour)
         turn = math.radians(words.angle_deg)
         cos, sin = math.cos(turn), math.sin(turn)
-        text = self._canvas.beginText()
-        text.setTextTransform(cos, sin, -sin, cos, words.at[0] * share, words.at[1] * share)
-        for font, part in lettered(words.text, words.bold):
-            text.setFont(font, words.size_pt * MM_PER_PT * share)
-            text.textOut(part)
-        self._canvas.drawText(text)
+        x, y = words.at[0] * share, words.at[1] * share
+        matrix = f"{cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {x:.4f} {y:.4f}"
+        key = words.text, words.bold, words.size_pt * MM_PER_PT * share
+        if key not in self._texts:
+            self._texts[key] = self._text(*key)
+        self._canvas.addLiteral(f"BT {matrix} Tm {self._texts[key]}")
+
+    def _text(self, text: str, bold: bool, size: float) -> str:
+        """What draws a text, from behind its place on."""
+        drawn = self._canvas.beginText()
+        for font, part in lettered(text, bold):
+            drawn.setFont(font, size)
+            drawn.textOut(part)
+        _, _, after = str(drawn.getCode()).partition(" Tm ")
+        return after
 
     def _fill_in(self, colour: Colour) -> None:
         if colour != self._face:
