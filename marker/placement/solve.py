@@ -199,6 +199,15 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
         search = Windows(shared, starts, rng, workers, (params.heats, params.windows), share)
     else:
         search = Search(shared, starts, rng, workers, params.heats)
+    _in_stages(run, search, polygons, seed, workers)
+    return run.result()
+
+
+def _in_stages(
+    run: _Run, search: Search | Windows, polygons: NoFitPolygons, seed: int, workers: int
+) -> None:
+    """The search, with the exact model and tilting where they may help, until the end."""
+    problem, params = run.problem, run.params
     relaxed = relax(problem).problem
     if is_within_reach(relaxed, params.exact):
         _search(run, search, params.stages.exact_from)
@@ -212,7 +221,6 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
         _search(run, search, params.stages.tilt_from)
         _tilt(run, search)
     _search(run, search, 1.0)
-    return run.result()
 
 
 def _lay_by_hulls(
