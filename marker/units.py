@@ -317,9 +317,9 @@ def _bracketed(first: str, second: str) -> str:
 
 def metric(mm: float) -> str:
     """Length for a person: '1.45 m', '1.484 m', '45.5 cm' or '8 mm'; from 10 cm on to the mm."""
-    if abs(mm) < 100:
+    if abs(mm) < 99.95:  # what is told as 100 mm is told as 10 cm
         return f"{_trim(mm)} mm"
-    if abs(mm) < 1000:
+    if abs(mm) < 999.5:
         return f"{_trim(mm / 10)} cm"
     metres = f"{_half_up(mm / 1000, 3):.3f}"
     return f"{metres.removesuffix('0')} m"

@@ -12,8 +12,8 @@ export function exactText(mm, units = "metric") {
 }
 
 function metric(mm) {
-  if (Math.abs(mm) >= 1000) return `${(mm / 1000).toFixed(2)} m`;
-  if (Math.abs(mm) >= 100) return `${trimmed(mm / 10)} cm`;
+  if (Math.abs(mm) >= 999.5) return `${(mm / 1000).toFixed(2)} m`;
+  if (Math.abs(mm) >= 99.95) return `${trimmed(mm / 10)} cm`;
   return `${trimmed(mm)} mm`;
 }
 
