@@ -157,6 +157,10 @@ class Windows:
             start = window.arrangement
             trajectories.append(Trajectory(shared, rng, start, window.stretch))
         sessions = [session for session in sessions if session.trajectories]
+        every = [each for session in sessions for each in session.trajectories]
+        most = max(each.moves for each in every)
+        for each in every:  # those of fewer items would wait for the others
+            each.moves = most
         self._turns = max(self._settling(session) for session in sessions)
         self._stage = _Stage(layout, sessions)
 

@@ -20,7 +20,7 @@ from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.state import choices
 from marker.placement.search.strategy import HeatParams
 from marker.placement.search.stretch import Window
-from marker.placement.search.trajectory import SearchParams, Shared
+from marker.placement.search.trajectory import SearchParams, Shared, Trajectory
 from marker.placement.search.windows import WindowParams, Windows, has_windows
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from tests.placement.arrangements import cast_problem, faults, grids_of
@@ -74,6 +74,23 @@ def test_attempts_in_windows_strike_as_often_as_windows_say(
     soon = replace(shared.search, strike=2)
     few, many = (replace(shared, search=replace(soon, strikes=k)) for k in (1, 9))
     assert search(many, first, 1, 6).best == search(few, first, 1, 6).best
+
+
+def test_workers_do_as_much_in_windows_of_few_items_as_of_many(
+    shared: Shared, first: Arrangement, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Or one would wait for the other at the end of each turn."""
+    pieces: dict[int, set[int]] = {}
+    work = Trajectory.work
+
+    def noted(trajectory: Trajectory, fine: float | None) -> None:
+        pieces.setdefault(len(trajectory.best), set()).add(trajectory.moves)
+        work(trajectory, fine)
+
+    monkeypatch.setattr(Trajectory, "work", noted)
+    search(replace(shared, search=replace(shared.search, most_moves=2000)), first, 2, 1)
+    assert len(pieces) == 2
+    assert len(set.union(*pieces.values())) == 1
 
 
 def test_groups_keep_one_direction(shared: Shared) -> None:
