@@ -8,7 +8,8 @@ whole, and whole plies are looked for. When nothing is gained for long, a new pl
 After a while half of the effort goes on from the nearest miss of one lay fewer than found, some
 garments of it exchanged at random (iterated local search: Lourenço, Martin & Stützle 2003, from
 memory). Where it cuts the order, but only with plies that are not whole, all lays stay one ply
-lower from then on: what is spared is room for rounding.
+lower from then on: what is spared is room for rounding. Where few or no garments beyond the order
+may be cut, `whole_walk` goes on from it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ from marker.orders.first_plans import random_plan
 from marker.orders.mix_search import FloatArray, MixSearch, MixSearchParams
 from marker.orders.order import Plan
 from marker.orders.plies import WholePlies, choose
-from marker.orders.table import CutTable, IntArray
+from marker.orders.table import ANY, CutTable, IntArray
+from marker.orders.whole_walk import WholeWalk
 
 MISSED_LESS = 1e-6
 """Garments by which a near miss is nearer than another, at the least."""
@@ -112,6 +114,7 @@ class LaySearch:
         self._starts = self._in_vain = self._no_nearer = 0
         self._current: _Draft | None = None
         self._near: _NearMiss | None = None
+        self._walk: WholeWalk | None = None
         self._near_spent = self._far_spent = 0.0
         self._fewest_found = table.order.garments + 1
         self._best = inf
@@ -131,21 +134,34 @@ class LaySearch:
             begun = budget.spent
             if self._starts < self._params.starts:
                 self._start(budget, on_plan)
-            elif (near := self._near_miss()) is not None and self._near_spent <= self._far_spent:
-                self._no_nearer += 1
-                kicked = replace(near, mixes=self._kicked(near.mixes))
-                self._attempt(kicked, self._kicks, self._params.strikes, budget, on_plan)
+            elif self._near_spent <= self._far_spent and self._from_near(budget, on_plan):
                 self._near_spent += budget.spent - begun
             else:
                 self._from_current(budget, on_plan)
                 self._far_spent += budget.spent - begun
 
+    def _from_near(self, budget: Budget, on_plan: OnPlan) -> bool:
+        """Go on from a near miss, if there is one and it is time for it."""
+        if self._far_spent < self._params.later:
+            return False
+        walk, near = self._walk, self._near_miss()
+        if walk is not None and len(walk.mixes) < self._fewest_found:
+            walk.step(budget)
+            if walk.missed == 0:
+                self._take(list(walk.mixes), list(walk.plies), on_plan)
+        elif near is not None:
+            self._no_nearer += 1
+            kicked = replace(near, mixes=self._kicked(near.mixes))
+            self._attempt(kicked, True, budget, on_plan)
+        else:
+            return False
+        return True
+
     def _from_current(self, budget: Budget, on_plan: OnPlan) -> None:
         """An attempt from the current plan, or a new one in its place."""
         if self._in_vain < self._params.patience:
             self._in_vain += 1
-            mixes, steps = self._lays_to_try(), self._params.steps
-            self._attempt(_NearMiss(mixes, inf, inf), self._rng, steps, budget, on_plan)
+            self._attempt(_NearMiss(self._lays_to_try(), inf, inf), False, budget, on_plan)
         else:
             self._current, self._in_vain = None, 0
             self._start(budget, on_plan)
@@ -154,8 +170,6 @@ class LaySearch:
         """One to go on from; it is left where it has not come nearer for long."""
         near = self._near
         if near is None or len(near.mixes) >= self._fewest_found:
-            return None
-        if self._far_spent < self._params.later:
             return None
         if self._no_nearer >= self._params.nearing:
             self._near, self._no_nearer = None, 0
@@ -174,24 +188,19 @@ class LaySearch:
             if chosen is not None:
                 self._take(mixes, chosen, on_plan)
 
-    def _attempt(
-        self,
-        begun: _NearMiss,
-        rng: np.random.Generator,
-        strikes: int,
-        budget: Budget,
-        on_plan: OnPlan,
-    ) -> None:
-        """From mixes to a plan better than the current one. strikes : changes that miss no less
-        before it is given up."""
+    def _attempt(self, begun: _NearMiss, kicked: bool, budget: Budget, on_plan: OnPlan) -> None:
+        """From mixes to a plan better than the current one. kicked : they are a near miss, of which
+        there will be many: it is given up soon, and whole plies are looked for once."""
         assert self._current is not None
-        mixes, spared = begun.mixes, begun.spared
-        if not len(mixes):
+        if not len(begun.mixes):
             return
-        search = MixSearch(self._table, mixes, rng, budget, self._params.mixes, spared)
+        params, rng = self._params, self._kicks if kicked else self._rng
+        strikes, tries = (params.strikes, 1) if kicked else (params.steps, params.roundings)
+        table, mixes, spared = self._table, begun.mixes, begun.spared
+        search = MixSearch(table, mixes, rng, budget, params.mixes, spared)
         roundings = in_vain = 0
         least, nearest = inf, mixes
-        for _ in range(self._params.steps):
+        for _ in range(params.steps):
             in_vain += 1
             if search.missed < least - MISSED_LESS:
                 least, nearest, in_vain = search.missed, search.mixes, 0
@@ -202,7 +211,7 @@ class LaySearch:
                     self._in_vain = self._no_nearer = 0
                     return
             given_up = least > MISSED_LESS and in_vain > strikes
-            if given_up or roundings == self._params.roundings or budget.used_up:
+            if given_up or roundings == tries or budget.used_up:
                 break
             if not search.step():
                 break
@@ -211,7 +220,8 @@ class LaySearch:
     def _note(self, mixes: IntArray, missed: float, spared: int) -> None:
         """Where one lay fewer than found is looked for, go on from these mixes if they are near.
 
-        Where all is cut exactly, whole plies are chance, and room does not help them.
+        Where they cut the order but for whole plies, room for rounding up helps only if any number
+        may be cut.
         """
         if not self._lays_first or len(mixes) != self._fewest_found - 1:
             return
@@ -223,7 +233,10 @@ class LaySearch:
         if near is None or missed < near.least - MISSED_LESS:
             self._no_nearer = 0
         if missed < MISSED_LESS:
-            self._near = None if self._whole.exact else _NearMiss(mixes, inf, inf, spared + 1)
+            if (self._table.most >= ANY).all():
+                self._near = _NearMiss(mixes, inf, inf, spared + 1)
+            elif self._walk is None or len(self._walk.mixes) != len(mixes):
+                self._walk = WholeWalk(self._table, mixes, self._kicks)
             return
         least = missed if near is None else min(near.least, missed)
         if near is None or missed <= near.missed + self._kicks.exponential(self._params.bold):

@@ -19,6 +19,7 @@ from marker.orders.order import EXACT, CutOrder, Limits, Measure
 from marker.orders.planning import Aim
 from marker.orders.plies import choose
 from marker.orders.table import CutTable
+from marker.orders.whole_walk import WholeWalk
 from tests.orders.sound import assert_sound
 
 OVER_CUTS = [EXACT, Fraction(5, 100), None]
@@ -146,3 +147,19 @@ def test_lays_stay_low_where_plies_are_spared() -> None:
             spared=spared,
         )  # fmt: skip
         assert search.missed == pytest.approx(missed)
+
+
+def test_mixes_change_until_whole_plies_cut_the_order() -> None:
+    """31 S and 12 M exactly, in two lays of 2 garments: whole plies of S + M and of S do, those of
+    2 S and of 2 M can't (31 is odd)."""
+    order = CutOrder({"red": {"S": 31, "M": 12}, "blue": {"S": 15, "M": 6}})
+    walk = WholeWalk(
+        table(order, Limits(2, 60)), np.array([[2, 0], [0, 2]]), np.random.default_rng(0)
+    )
+    budget, steps = Budget(), 0
+    while walk.missed and steps < 200:
+        walk.step(budget)
+        steps += 1
+    assert walk.missed == 0
+    assert (walk.plies.T @ walk.mixes).tolist() == [[31, 12], [15, 6]]
+    assert budget.spent > 0
