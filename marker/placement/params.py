@@ -64,7 +64,7 @@ class PlacementParams:
     tilt: TiltParams = field(default_factory=TiltParams)
 
     def with_changes(self, changes: Mapping[str, str | float]) -> PlacementParams:
-        """The same with some numbers changed, each named by its part: {"search.strikes": 40}.
+        """The same with some numbers changed, each named by its part: {"search.spells": 40}.
 
         Texts are read as numbers. Raises ValueError for a name that there is not, for what is not a
         number, and for a value that the part does not allow.

@@ -93,7 +93,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--processor-time", action="store_true", help="seconds are of each worker's own time")
     add(
         "--set", type=changed, action="extend", default=[], metavar="PART.NAME=NUMBER", dest="set",
-        help="change parameters of placement, such as search.strikes=40,heats.settled=1000",
+        help="change parameters of placement, such as search.spells=40,heats.settled=1000",
     )  # fmt: skip
     add("--json", type=Path, default=outputs / "quality.json", help="where results are written")
     add("--layouts", type=Path, default=outputs / "layouts", help="folder for the layouts")

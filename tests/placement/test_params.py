@@ -14,12 +14,12 @@ from tests.placement.arrangements import cast_problem
 
 
 def test_a_change_by_name_leaves_all_else_as_it_was() -> None:
-    changed = DEFAULT.with_changes({"search.strikes": "40", "separation.fine": 0.02})
-    assert (changed.search.strikes, changed.separation.fine) == (40, 0.02)
+    changed = DEFAULT.with_changes({"search.spells": "40", "separation.fine": 0.02})
+    assert (changed.search.spells, changed.separation.fine) == (40, 0.02)
     others = {name: value for name, value in changed.numbers().items() if value}
     kept = {name: value for name, value in DEFAULT.numbers().items() if value}
     assert {name for name in kept if kept[name] != others[name]} == {
-        "search.strikes", "separation.fine",
+        "search.spells", "separation.fine",
     }  # fmt: skip
     assert PlacementParams() == DEFAULT
 
@@ -27,11 +27,11 @@ def test_a_change_by_name_leaves_all_else_as_it_was() -> None:
 @pytest.mark.parametrize(
     ("name", "value", "said"),
     [
-        ("search.strike5", 3, "Did you mean search.strike"),
-        ("strikes", 3, "Did you mean search.strikes"),
+        ("search.spell5", 3, "Did you mean search.spell"),
+        ("spells", 3, "Did you mean search.spells"),
         ("search", 3, "there is no search"),
-        ("search.strikes", 0, "at least 1"),
-        ("search.strikes", "four", "four"),
+        ("search.spells", 0, "at least 1"),
+        ("search.spells", "four", "four"),
         ("heats.compression", 1.5, "from 0 to 1"),
         ("separation.finest", 0.9, "not be more than fine"),
         ("compaction.lap_mm", 0.1, "not below"),
@@ -45,7 +45,7 @@ def test_what_cannot_be_is_refused_with_its_name(name: str, value: str | float, 
 
 def test_parts_check_themselves() -> None:
     for make in (
-        lambda: SearchParams(strike=0),
+        lambda: SearchParams(spell=0),
         lambda: SeparationParams(kept=0),
         lambda: CompactionParams(reach=0.0),
         lambda: StageParams(exact_from=0.97),

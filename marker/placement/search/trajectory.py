@@ -6,7 +6,7 @@ best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & 
 strip of several windows a near miss may have missed anywhere, so there the best layout itself is
 perturbed, in one window, and steps are as fine as for one.
 Every success goes through the compaction, whose result alone counts, and so does the best of each
-strike. The linear program may free a near miss at little more than the length aimed for.
+spell. The linear program may free a near miss at little more than the length aimed for.
 """
 
 from __future__ import annotations
@@ -42,8 +42,8 @@ from marker.placement.tables.overlap_grids import OverlapGrids
 class SearchParams:
     """How one line of search goes on.
 
-    strike, strikes : after so many rounds without progress separation goes back to the best
-    arrangement met; after so many times in a row it is given up.
+    spell, spells : after a spell of so many rounds without progress separation goes back to the
+    best arrangement met; after so many spells in a row it is given up.
     moves, most_moves : moves for each item that make a piece of work, and at most. It can be
     interrupted after one, and two trajectories take about as long for one.
     overhead : moves for each item that go with a separation besides its own.
@@ -57,8 +57,8 @@ class SearchParams:
     what overlaps there would push the rest along for too long.
     """
 
-    strike: int = 50
-    strikes: int = 4
+    spell: int = 50
+    spells: int = 4
     moves: int = 20
     most_moves: int = 2000
     overhead: int = 2
@@ -72,7 +72,7 @@ class SearchParams:
     long: float = 2.5
 
     def __post_init__(self) -> None:
-        at_least(self, 1, "strike", "strikes", "moves", "most_moves", "hopeless", "growth")
+        at_least(self, 1, "spell", "spells", "moves", "most_moves", "hopeless", "growth")
         at_least(self, 0, "overhead")
         positive(self, "smallest_shrink", "decay", "long")
         share(self, "worthwhile", "largest_shrink", "decay", "fair_gain")
@@ -100,8 +100,8 @@ class Trajectory:
     _target: float  # length of the strip that it is pressed into, mm, margins included
     _nearest: tuple[float, Arrangement]  # of the attempt: penalty and arrangement
     _progress: float  # penalty when last there was some
-    _idle: int  # rounds since then, or since the last strike
-    _strikes: int  # since then
+    _idle: int  # rounds since then, or since the last spell
+    _spells: int  # since then
 
     def __init__(
         self,
@@ -117,7 +117,7 @@ class Trajectory:
         self.shrink = self._params.largest_shrink
         self._near_misses: list[tuple[float, Arrangement]] = []
         self.moves = min(self._params.moves * len(start), self._params.most_moves)
-        self._rounds = max(1, min(self._params.strike, self._params.most_moves // len(start)))
+        self._rounds = max(1, min(self._params.spell, self._params.most_moves // len(start)))
         self._take(start, self._stretch.length_of(start))
         self._aim(start, self.shrink)
 
@@ -168,7 +168,7 @@ class Trajectory:
         self._state = state_of(problem, arrangement, self._target, seed, self._shared.separation)
         self._nearest = np.inf, arrangement
         self._progress = np.inf
-        self._idle = self._strikes = 0
+        self._idle = self._spells = 0
 
     def _go_on(self, fine: float | None) -> None:
         """Separate for a while; if it came free or to nothing, see what that is worth."""
@@ -176,21 +176,21 @@ class Trajectory:
         least = separate(shared.grids, self._stretch.choices, self._state, self._rounds, effort)
         self._idle += self._rounds
         if least < self._params.worthwhile * self._progress:
-            self._idle, self._strikes, self._progress = 0, 0, least
-        if least > 0.0 and self._idle < self._params.strike:
+            self._idle, self._spells, self._progress = 0, 0, least
+        if least > 0.0 and self._idle < self._params.spell:
             return
         self._idle = 0
-        self._strikes += 1
+        self._spells += 1
         before = self.length
         self._draw_together(least)
-        if least == 0.0 or self.length < before or self._strikes == self._params.strikes:
+        if least == 0.0 or self.length < before or self._spells == self._params.spells:
             self._conclude(before, fine)
         else:
             keep(self._state, self._nearest[1])
             restore(shared.grids, self._stretch.choices, self._state)
 
     def _draw_together(self, least: float) -> None:
-        """Take over what the linear program makes of the best since the last strike."""
+        """Take over what the linear program makes of the best since the last spell."""
         reached = arrangement_of(self._state)
         self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
         hopeless = self._target * self._params.hopeless

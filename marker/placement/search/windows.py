@@ -30,17 +30,17 @@ class WindowParams:
 
     window : how long a window is, in widths of the cloth. long : a strip of more widths than this
     is searched by windows.
-    strikes : as of `SearchParams`. There are always other places to press, and those that have
-    struck once hardly ever come free.
+    spells : as of `SearchParams`. There are always other places to press, and what has
+    had one spell in vain hardly ever comes free.
     """
 
     window: float = 2.0
     long: float = 5.0
-    strikes: int = 1
+    spells: int = 1
 
     def __post_init__(self) -> None:
         positive(self, "window", "long")
-        at_least(self, 1, "strikes")
+        at_least(self, 1, "spells")
 
 
 def has_windows(problem: PlacementProblem, layout: Arrangement, params: WindowParams) -> bool:
@@ -106,7 +106,7 @@ class Windows:
         self.workers, self._rng, self._share = workers, rng, share
         self._heats, self._params = params
         problem = shared.problem
-        self._shared = replace(shared, search=replace(shared.search, strikes=params[1].strikes))
+        self._shared = replace(shared, search=replace(shared.search, spells=params[1].spells))
         every = (each.shape for item in problem.items for each in item.orientations)
         self._widest = max(problem.extent(shape)[0] for shape in every)
         self._begin(layouts[0])

@@ -68,11 +68,11 @@ def test_the_same_seed_gives_the_same_layout(shared: Shared, first: Arrangement)
     assert search(shared, first, 2, 6).best == search(shared, first, 2, 6).best
 
 
-def test_attempts_in_windows_strike_as_often_as_windows_say(
+def test_attempts_in_windows_have_as_many_spells_as_windows_say(
     shared: Shared, first: Arrangement
 ) -> None:
-    soon = replace(shared.search, strike=2)
-    few, many = (replace(shared, search=replace(soon, strikes=k)) for k in (1, 9))
+    soon = replace(shared.search, spell=2)
+    few, many = (replace(shared, search=replace(soon, spells=k)) for k in (1, 9))
     assert search(many, first, 1, 6).best == search(few, first, 1, 6).best
 
 
