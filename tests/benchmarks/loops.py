@@ -6,9 +6,10 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
+from marker.placement.search.descent import descend
 from marker.placement.search.first_layouts import FirstLayoutParams, Placed, Scratch, first_gap
+from marker.placement.search.moves import improve
 from marker.placement.search.overlaps import weighted_penalty
-from marker.placement.search.separation import descend, improve
 from marker.placement.search.state import Choices, Effort, State
 from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.placement.tables.overlap_grids import OverlapGrids

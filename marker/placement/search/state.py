@@ -26,7 +26,8 @@ RandomState = NDArray[np.uint64]
 class SeparationParams:
     """How hard separation tries.
 
-    samples : random positions tried over the whole strip each move; near : tried near the item.
+    samples : positions tried each move in which the item touches another; near : tried near where
+    it lies.
     kept : best samples that are refined, besides the present position.
     coarse, fine, finest : steps of the descent, as parts of the item's smaller side: from coarse to
     fine for every candidate, on to finest for the best. lengthen, shorten : how a step changes with
@@ -36,6 +37,8 @@ class SeparationParams:
     reach : first steps that a descent may go before what is near is gathered anew.
     hope : a descent with all its steps still to come may be worse than what it must beat by this
     many times that; the less its steps have become, the less.
+    partners : items looked at for one to change places with. unlike : times that it may be as long
+    and as wide or as short and as narrow, both multiplied.
     heavier, heaviest : how the weight of a pair in conflict grows in a round, by its penalty.
     fade : what is left of the weight of others.
     bins_per_item : bins along the strip that the widest item spans: finer ones leave fewer items to
@@ -53,6 +56,8 @@ class SeparationParams:
     prospect: float = 5.0
     reach: float = 2.0
     hope: float = 4.0
+    partners: int = 4
+    unlike: float = 3.0
     heavier: float = 1.2
     heaviest: float = 2.0
     fade: float = 0.95
@@ -60,7 +65,8 @@ class SeparationParams:
 
     def __post_init__(self) -> None:
         at_least(self, 0, "samples", "near", "hope")
-        at_least(self, 1, "kept", "lengthen", "reach", "heavier", "bins_per_item")
+        at_least(self, 0, "partners")
+        at_least(self, 1, "kept", "lengthen", "reach", "unlike", "heavier", "bins_per_item")
         positive(self, "finest", "shorten", "prospect", "fade")
         share(self, "shorten", "fade")
         ascending(self, "finest", "fine", "coarse")
@@ -71,8 +77,8 @@ class SeparationParams:
         """The numbers that kernels read."""
         return Effort(
             self.samples, self.near, self.coarse, self.fine, self.finest, self.lengthen,
-            self.shorten, self.prospect, self.reach, self.hope, self.heavier, self.heaviest,
-            self.fade,
+            self.shorten, self.prospect, self.reach, self.hope, self.partners, self.unlike,
+            self.heavier, self.heaviest, self.fade,
         )  # fmt: skip
 
 
@@ -89,6 +95,8 @@ class Effort(NamedTuple):
     prospect: float
     reach: float
     hope: float
+    partners: int
+    unlike: float
     heavier: float
     heaviest: float
     fade: float

@@ -21,8 +21,8 @@ from marker.placement.problem.statement import (
     laid,
     strip_length,
 )
+from marker.placement.search.descent import descend
 from marker.placement.search.overlaps import refresh, weighted_penalty
-from marker.placement.search.separation import descend
 from marker.placement.search.state import SeparationParams, arrangement_of, choices, state_of
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of

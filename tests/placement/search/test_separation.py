@@ -11,8 +11,8 @@ from shapely.geometry import Polygon
 
 from marker.geometry.arrays import FloatArray
 from marker.placement.problem.statement import PlacementProblem
+from marker.placement.search.descent import descend
 from marker.placement.search.overlaps import pair_penalty, place, refresh, weighted_penalty
-from marker.placement.search.separation import descend
 from marker.placement.search.state import SeparationParams, State, arrangement_of, choices, state_of
 from marker.placement.tables.overlap_grids import OverlapGrids
 from tests.placement.arrangements import cast_problem, grids_of, lap, scattered
