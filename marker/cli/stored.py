@@ -146,7 +146,11 @@ def store_and_draw(
     """Layouts first, then their drawings, which an impatient hand leaves out."""
     from marker.reports.layout import LaidReport
 
-    standing = folder.store(laid, replace=replace, any_spread=any_spread)
+    try:
+        standing = folder.store(laid, replace=replace, any_spread=any_spread)
+    except FaultyInput:
+        _rescue(folder, laid)
+        raise
     for each in standing:
         _say_standing(each, reporter)
     if signals.stopped.is_set():
@@ -167,6 +171,21 @@ def store_and_draw(
         LaidReport(each.laid, each.table, own, each.longer)
         for each, own in zip(standing, files, strict=True)
     ]
+
+
+def _rescue(folder: LayoutFolder, laid: Sequence[LaidCloth]) -> None:
+    """Put what its own folder can't take where there is room, and say where."""
+    try:
+        paths = folder.rescue(laid)
+    except (OSError, FaultyInput) as error:
+        say(f"marker: the layout is lost: no temporary folder takes it either ({error}).", err=True)
+        return
+    kept = ", ".join(map(str, paths))
+    say(
+        f"marker: {folder.folder} can't take the layout, so it is kept in {kept}. "
+        "Print or export it from there; the system may remove it at its next start.",
+        err=True,
+    )
 
 
 def _say_standing(standing: StandingLayout, reporter: Reporter) -> None:

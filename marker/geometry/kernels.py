@@ -22,6 +22,7 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 
 _PACKAGE = Path(__file__).parents[1]
 _SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py")  # all that kernels read
+_ROOM = 50_000_000  # bytes that a disk must have free: numba ends a run where it can't write
 _FOLDERS_KEPT = 16  # some megabytes each; programs of several states in use at once keep theirs
 
 
@@ -73,14 +74,16 @@ def is_compiled(function: Callable[..., Any]) -> bool:
 @functools.cache
 def _usable_folder() -> Path | None:
     """The cache folder, made; one that lasts as long as the machine runs where a home is
-    read-only; None where nothing can be written at all: then every run compiles anew."""
+    read-only or full; None where nothing can be written at all: then every run compiles anew."""
     wanted = cache_folder()
     for folder in (wanted, Path(tempfile.gettempdir()) / "marker-kernels" / wanted.name):
         try:
             folder.mkdir(parents=True, exist_ok=True)
             with tempfile.TemporaryFile(dir=folder):
-                pass
+                full = shutil.disk_usage(folder).free < _ROOM
         except OSError:
+            continue
+        if full:
             continue
         _forget_old(folder)
         return folder

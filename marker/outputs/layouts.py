@@ -7,6 +7,7 @@ hand costs the search.
 from __future__ import annotations
 
 import re
+import tempfile
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from marker.exchange.layout_json import StoredLayout, layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.files.reading import is_there
-from marker.files.writing import output_folder, prepare_folder
+from marker.files.writing import output_folder, prepare_folder, write_atomically
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout, Placement
@@ -98,6 +99,17 @@ class LayoutFolder:
         gone = self._stale([each.laid.checked for each in new], [each.path.name for each in new])
         self._own.replace(texts, BY, gone=gone, name=self._job.name)
         return standing
+
+    def rescue(self, laid: Sequence[LaidCloth]) -> list[Path]:
+        """Write new layouts that this folder can't take to one of the system's temporary folders;
+        their files, which can be printed and exported from there. Raises OSError or FaultyInput."""
+        every = [each.checked for each in laid]
+        folder = Path(tempfile.mkdtemp(prefix="marker-layout-"))
+        files = [f"{start}{LAYOUT}" for start in self._starts(every)]
+        for each, name in zip(laid, files, strict=True):
+            path, together = folder / name, _together(each.checked, every, files)
+            write_atomically(path, self._text(self._table(each, together), path))
+        return [folder / name for name in files]
 
     def stand(self, every: Sequence[CheckedLayout]) -> None:
         """Let the layout of one cloth stand, or those on its remnants, whatever stood there; they

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -58,6 +60,48 @@ def test_laying_stops_at_a_persons_file_before_it_searches(name: str, tmp_path: 
     assert f"{name}: this file was not written by marker" in told.stderr
     assert (tmp_path / "out" / name).read_text() == "mine"
     assert {path.name for path in (tmp_path / "out").iterdir()} == {name}
+
+
+def full_disk(monkeypatch: pytest.MonkeyPatch, *full: Path) -> None:
+    """No file can be written in these folders or below."""
+    make: Callable[..., tuple[int, str]] = tempfile.mkstemp
+
+    def mkstemp(*words: Any, dir: Path, **others: Any) -> tuple[int, str]:
+        if any(Path(dir).is_relative_to(each) for each in full):
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return make(*words, dir=dir, **others)
+
+    monkeypatch.setattr(tempfile, "mkstemp", mkstemp)
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job, spare = job_file(tmp_path, TWO_PIECES), tmp_path / "spare"
+    spare.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(spare))
+    full_disk(monkeypatch, tmp_path / "out")
+    told = marker("lay", job, *FEW, "--out", tmp_path / "out")
+    assert told.exit_code == 2
+    assert "No space left on device). Make room there" in told.stderr
+    (kept,) = spare.glob("marker-layout-*/layout.json")
+    assert f"so it is kept in {kept}. Print or export it from there" in told.stderr
+    assert not (tmp_path / "out").exists()
+    monkeypatch.undo()
+    assert marker("judge", kept).exit_code == 0
+    assert marker("export", kept, "--to", "svg").exit_code == 0
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_layout_that_no_disk_has_room_for_is_said_to_be_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    full_disk(monkeypatch, tmp_path)
+    told = marker("lay", job_file(tmp_path, TWO_PIECES), *FEW, "--out", tmp_path / "out")
+    assert told.exit_code == 2
+    assert "the layout is lost: no temporary folder takes it either" in told.stderr
 
 
 @pytest.mark.usefixtures("no_diagrams")
