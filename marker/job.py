@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
@@ -15,6 +16,8 @@ from marker.pattern.finding import Finding
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Piece
 from marker.units import Show
+
+_CORD = re.compile(r"\b(draw)?(cord|string|ribbon|tie|lace)s?\b", re.IGNORECASE)
 
 
 class Reader(StrEnum):
@@ -37,6 +40,11 @@ class Making:
     notions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     reader: Reader = Reader.SEWING
+
+    @property
+    def has_cords(self) -> bool:
+        """Whether a notion is called what may be a cord or a tie on the garment."""
+        return any(map(_CORD.search, self.notions))
 
 
 @dataclass(frozen=True)

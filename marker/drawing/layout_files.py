@@ -54,7 +54,7 @@ def lay_files(plan: LaidPlan, shared: SharedMarker, job: Job) -> Iterator[tuple[
     pages = draw_diagram(scene)
     title = f"{scene.job_name}: {scene.subtitle}"
     yield from rendered(f"marker-{shared.letter}-diagram", pages, title).items()
-    ties = any(
+    ties = job.making.has_cords or any(
         not strip.strip.finishes and strip.cloth.name == plan.cloth.name
         for size in dict.fromkeys(shared.checked.garments)
         for strip in job.strip_plans(size)

@@ -48,7 +48,7 @@ class Sewing:
 
     strips : size and plan of each strip that is cut from the cloth. usual : the seam allowance of
     all edges that say no other. edges : piece and size -> allowances and hems that differ from it.
-    ties : a strip of it finishes nothing, and may be a tie.
+    ties : a strip of it finishes nothing, and may be a tie; or the job's notions have cords.
     """
 
     making: Making = field(default_factory=Making)
@@ -88,7 +88,8 @@ def sewing_of(checked: CheckedLayout, job: Job) -> Sewing:
         usual=_usual_words(usual, checked.layout.cloth) if drawn else "",
         edges=edges,
         seams=tuple(_seams(patterns, cloth, job)),
-        ties=any(
+        ties=job.making.has_cords
+        or any(
             not plan.strip.finishes and plan.strip in job.in_size(size).strips
             for size, plan in strips
         ),

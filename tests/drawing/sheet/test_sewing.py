@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
@@ -139,3 +140,14 @@ def test_every_garment_has_its_seams_on_one_of_its_sheets(path: Path, tmp_path: 
             assert f"{report.seam.name} {length} · " in said
     for piece in job.pattern.pieces:
         assert piece.name in said
+
+
+@pytest.mark.parametrize(
+    ("notion", "may_tie"),
+    [("Cord, 60 cm", True), ("2 drawstrings", True), ("satin ribbon", True),
+     ("cotton tape, 2 yd", False), ("corduroy patches", False), ("5 buttons", False)],
+)  # fmt: skip
+def test_a_cord_among_the_notions_brings_the_caution(notion: str, may_tie: bool) -> None:
+    job = read_job(PIECES[0])
+    job = replace(job, making=replace(job.making, notions=("thread", notion)))
+    assert job.making.has_cords == may_tie
