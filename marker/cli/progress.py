@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 import time
 from contextlib import suppress
@@ -77,13 +78,19 @@ class Reporter:
         if not self._in_place:
             _tell(f"{line}\n")
             return
-        _tell(f"\r{line}\033[K")
+        _tell(f"\r{_that_fits(line)}\033[K")
         self._line_open = True
 
     def _end_line(self) -> None:
         if self._line_open:
             _tell("\n")
         self._line_open = False
+
+
+def _that_fits(line: str) -> str:
+    """What of a line a narrow terminal shows in one row: one that wraps can't be written over."""
+    room = shutil.get_terminal_size().columns - 1
+    return line if len(line) <= room else line[:room].rpartition("  ")[0] or line[:room]
 
 
 def _tell(text: str) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import signal
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -29,6 +28,7 @@ from marker.layout import CheckedLayout
 from marker.placement.search.windows import ALONE
 from marker.placement.stop import Flag
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
+from marker.planning import ctrl_c
 from marker.planning.events import unheard
 from marker.planning.heats import ANEW, Heats, Search, Start
 from marker.planning.limits import SearchLimits
@@ -167,7 +167,7 @@ class WorkerPool:
     ) -> None:
         """All pieces of work, as places become free."""
         try:
-            with _signals_held():
+            with ctrl_c.kept_from_children():
                 futures = {self.executor.submit(do, self.sent): at for at, do in enumerate(work)}
         except RuntimeError as error:  # of a pool, or a client, that has closed
             raise WorkersLost(self.lost() or f"The workers are lost: {error}.") from error
@@ -265,24 +265,10 @@ class _RaisesWhenSet:
         return False
 
 
-@contextmanager
-def _signals_held() -> Iterator[None]:
-    """Processes started within never see Ctrl-C, not even before they can say so; here it comes
-    once they are started."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
 def _begin(enough: Any) -> None:
-    """In a local process: Ctrl-C is for the parent, who passes it on."""
+    """In a local process, before its first marker."""
     global _enough
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    ctrl_c.ignore()
     _enough = enough
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

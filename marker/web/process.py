@@ -22,6 +22,7 @@ from threading import Event
 from typing import Any, Protocol
 
 from marker.errors import CannotBeDone, Fault, FaultyInput, MarkerError
+from marker.planning import ctrl_c
 
 Values = Mapping[str, Any]
 """What JSON can say: the only thing that passes between the page and the process."""
@@ -88,7 +89,8 @@ class WorkerProcess:
         context = multiprocessing.get_context("spawn")
         self._connection, theirs = context.Pipe()
         self._process = context.Process(target=_work, args=(theirs, make))
-        self._process.start()
+        with ctrl_c.kept_from_children():
+            self._process.start()
         theirs.close()
         self._loop = asyncio.get_running_loop()
         self._numbers = itertools.count()
@@ -174,6 +176,7 @@ _ENDED = Failure("the work on this job has ended. Open the job again.", (), Fals
 
 def _work(connection: Connection, make: MakeWorker) -> None:
     """The child's end: a thread reads, the main thread works."""
+    ctrl_c.ignore()
     stop = Event()
     sending = threading.Lock()
     to_do: SimpleQueue[tuple[int, str, Values]] = SimpleQueue()

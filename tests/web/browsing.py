@@ -36,7 +36,7 @@ class Server:
         self.folder = folder
         self.process = subprocess.Popen(
             [sys.executable, "-m", "marker", "serve", str(folder), "--no-browser", *options],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
         )  # fmt: skip
         assert self.process.stdout is not None
         self.entry = self.process.stdout.readline().strip()
@@ -68,7 +68,7 @@ class Server:
 
     def ended(self) -> str:
         """End it as Ctrl-C does; what it said besides the address."""
-        self.process.send_signal(signal.SIGINT)
+        os.killpg(self.process.pid, signal.SIGINT)  # all of them, as a terminal does
         _, said = self.process.communicate(timeout=120)
         return said
 

@@ -1,0 +1,26 @@
+"""Ctrl-C goes to every process of a terminal; here it is for the one that a person started."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def kept_from_children() -> Iterator[None]:
+    """Processes started within never see Ctrl-C, not even before they can say so; here it comes
+    once they are started."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def ignore() -> None:
+    """In a child: Ctrl-C is for the parent, who passes it on."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
