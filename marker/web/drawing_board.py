@@ -17,7 +17,9 @@ from marker.files.own_files import write_own
 from marker.files.reading import read_text
 from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
 from marker.jobfile.editing import JobText, Patch, load
+from marker.jobfile.reading import read_job
 from marker.outputs.layouts import BY
+from marker.pattern.seams.opening_order import in_order
 from marker.web.process import Values
 
 MOST_CHANGES = 200
@@ -200,10 +202,15 @@ def _seam(job: JobText, body: Values) -> JobText:
 
 
 def _opening(job: JobText, body: Values) -> JobText:
-    """An opening, and the band that finishes it where one is given."""
-    name = str(body["name"]).strip()
+    """An opening, its edges as they follow one another, and the band that finishes it where one is
+    given."""
+    name, place = str(body["name"]).strip(), ("opening", len(_tables(job, "opening")))
     edges = [str(edge) for edge in body["edges"]]
-    opened = job.set(("opening", len(_tables(job, "opening"))), {"name": name, "edges": edges})
+    opened = job.set(place, {"name": name, "edges": edges})
+    if not opened.faults:
+        pattern = read_job(opened.path, opened.text).pattern
+        ordered = in_order(pattern, pattern.openings[-1])
+        opened = opened.set((*place, "edges"), list(map(str, ordered)))
     if not body.get("band"):
         return opened
     band = {

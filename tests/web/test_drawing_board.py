@@ -83,6 +83,17 @@ def test_an_opening_comes_with_its_band(path: Path) -> None:
     assert (pattern.strips[-1].name, pattern.strips[-1].finishes) == ("second binding", "second")
 
 
+def test_the_edges_of_an_opening_follow_one_another_in_whatever_order_they_are_clicked(
+    path: Path,
+) -> None:
+    board = DrawingBoard(path)
+    edges = ["bodice back.armhole", "bodice front.armhole"]
+    board.change("opening", {"name": "second", "edges": edges})
+    made = read_job(path).pattern.openings[-1]
+    assert sorted(ref.reversed for ref in made.edges) == [False, True]
+    assert not [each for each in read_job(path).findings("38") if each.seam == "second"]
+
+
 def test_what_is_taken_away_leaves_no_empty_table(path: Path) -> None:
     before = path.read_text(encoding="utf-8")
     board = DrawingBoard(path)

@@ -19,24 +19,24 @@ End = tuple[str, int]
 
 
 def opening_findings(pattern: Pattern) -> tuple[Finding, ...]:
-    """One for each opening whose edges meet at more of their ends when one of them is walked the
-    other way, or two of them change places.
-
-    Two ends meet at one corner of a piece, or where a seam begins or ends. An opening of whose ends
-    no seam says anything is not judged.
-    """
-    pieces = {piece.name: piece for piece in pattern.pieces}
-    spots = _sewn_together(pieces, pattern)
+    """One for each opening whose edges meet at more of their ends in another order."""
     return tuple(
-        finding
+        _out_of_order(pattern.size, opening, better)
         for opening in pattern.openings
-        for finding in _out_of_order(pattern.size, pieces, spots, opening)
+        if (better := in_order(pattern, opening)) != opening.edges
     )
 
 
-def _out_of_order(
-    size: str, pieces: Mapping[str, Piece], spots: Mapping[End, End], opening: Opening
-) -> Iterator[Finding]:
+def in_order(pattern: Pattern, opening: Opening) -> tuple[EdgeRef, ...]:
+    """The edges of an opening as they follow one another: as long as more of their ends meet then,
+    one of them is walked the other way, or two change places.
+
+    Two ends meet at one corner of a piece, or where a seam begins or ends. Edges of whose ends no
+    seam says anything stay as they are listed.
+    """
+    pieces = {piece.name: piece for piece in pattern.pieces}
+    spots = _sewn_together(pieces, pattern)
+
     def meeting(edges: Sequence[EdgeRef]) -> int:
         try:
             walked = [_ends(pieces, part) for part in opened_side(pieces, edges)]
@@ -48,12 +48,15 @@ def _out_of_order(
             for before, after in pairwise(following)
         )
 
-    now = meeting(opening.edges)
-    best = max(_one_step_away(opening.edges), key=meeting, default=opening.edges)
-    if meeting(best) <= now:
-        return
-    said, better = (", ".join(f'"{ref}"' for ref in edges) for edges in (opening.edges, best))
-    yield Finding(
+    best = opening.edges
+    while meeting(better := max(_one_step_away(best), key=meeting)) > meeting(best):
+        best = better
+    return best
+
+
+def _out_of_order(size: str, opening: Opening, better: Sequence[EdgeRef]) -> Finding:
+    said, so = (", ".join(f'"{ref}"' for ref in edges) for edges in (opening.edges, better))
+    return Finding(
         code=FindingCode.OPENING_ORDER,
         severity=Severity.ERROR,
         piece="",
@@ -63,7 +66,7 @@ def _out_of_order(
             f"opening {opening.name!r} lists {said}: an edge there does not begin where the one "
             f"before it ends, so that marks of a band would be made at wrong places"
         ),
-        remedy=f"List its edges as they follow one another: [{better}]",
+        remedy=f"List its edges as they follow one another: [{so}]",
     )
 
 
