@@ -91,20 +91,32 @@ def joined(begun: CheckedLayout, found: Sequence[CheckedLayout]) -> CheckedLayou
     each other search that moved different pieces, where the judge agrees."""
     every = sorted(found, key=lambda each: each.layout.length_mm)
     best = min((begun, *every[:1]), key=lambda each: each.layout.length_mm)
+    gains = [gain for each in every if (gain := _Gain.of(begun.layout, each.layout))]
     bound = max(each.layout.length_lower_bound_mm for each in (begun, *found))
-    gains: list[_Gain] = []
-    for each in every:
-        gain = _Gain.of(begun.layout, each.layout)
-        if gain is None or any(gain.moved.keys() & other.moved.keys() for other in gains):
-            continue
-        if gains:  # two that shared a window may have moved pieces into each other
-            together = replace(_together(begun.layout, [*gains, gain]), length_lower_bound_mm=bound)
-            try:
-                best = judge.check(together, begun.cut_pieces, begun.garments)
-            except JudgeRefused:
-                continue
-        gains.append(gain)
+    apart: list[_Gain] = []
+    for gain in gains:
+        if not gain.meets(apart):
+            apart.append(gain)
+    if len(apart) < 2:
+        return best
+    whole = _judged(begun, apart, bound)
+    if whole is not None:
+        return whole
+    kept = gains[:1]  # two that shared a window may have moved pieces into each other
+    for gain in gains[1:]:
+        together = None if gain.meets(kept) else _judged(begun, [*kept, gain], bound)
+        if together is not None:
+            best, kept = together, [*kept, gain]
     return best
+
+
+def _judged(begun: CheckedLayout, gains: Sequence[_Gain], bound_mm: float) -> CheckedLayout | None:
+    """The layout with all gains, or None where the judge refuses it."""
+    together = replace(_together(begun.layout, gains), length_lower_bound_mm=bound_mm)
+    try:
+        return judge.check(together, begun.cut_pieces, begun.garments)
+    except JudgeRefused:
+        return None
 
 
 class _Gain(NamedTuple):
@@ -135,6 +147,10 @@ class _Gain(NamedTuple):
             elif not stays or abs(nearer) > HAIR_MM:
                 moved[each.key] = now
         return cls(by, moved, frozenset(behind))
+
+    def meets(self, others: Sequence[_Gain]) -> bool:
+        """Whether one of them moved a piece that this has moved."""
+        return any(self.moved.keys() & other.moved.keys() for other in others)
 
 
 def _together(layout: Layout, gains: Sequence[_Gain]) -> Layout:

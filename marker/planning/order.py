@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import cached_property
 from threading import Event
 
 from marker.cloth.fabric import FREE, Cloth, Cost
 from marker.cloth.spread import Spreading
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, StoppedEarly
 from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.orders.budget import Budget
@@ -34,7 +35,7 @@ from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds
 from marker.planning.splicing import RollStock, missing_mm
 from marker.planning.tasks import loads, shares
 from marker.planning.width_groups import Grouper, Grouping, WidthGroup
-from marker.planning.workers import MarkerEffort, WorkerPool
+from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
 
 MISSING_SECONDS, MISSING_EFFORT = 1.0, 0.3
 """What sharing out the rolls may take for each plan that is compared."""
@@ -115,6 +116,9 @@ def plan_order(
     if pool.is_here and not is_compiled(separate):
         on_event(CompilingBegan(job.name))
         pool.compile_kernels(stop)
+    elif not pool.is_here:
+        with suppress(WorkersLost, StoppedEarly):  # it is told where a marker can't be laid there
+            pool.compile_kernels(stop)
     whole = Allowance(request.seconds)
     parts = shares(loads(_one_each(ordered), cloths))
     plans = []

@@ -158,9 +158,10 @@ class WorkerPool:
             heats.end([(searches[at], each) for at, each in laid.items()])
 
     def compile_kernels(self, stop: Flag) -> None:
-        """Have one process compile the search, for all of them. Raises StoppedEarly where `stop` is
-        set before that is done."""
-        self._run([_compiled], _RaisesWhenSet(stop), lambda _number, _none: None)
+        """Have one process of this machine, or all workers of a cluster, compile the search. Raises
+        StoppedEarly where `stop` is set before that is done."""
+        each = [_compiled] * (1 if self.is_here else self.places())
+        self._run(each, _RaisesWhenSet(stop), lambda _number, _none: None)
 
     def _run(
         self, work: Sequence[Callable[[Travelling | None], Any]], stop: Flag, on_done: OnDone

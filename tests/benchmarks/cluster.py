@@ -74,8 +74,7 @@ def _measured(
         try:
             wait_for(lambda: _demand_workers(cluster.address, workers))
             with cluster_pool(cluster.address) as pool:
-                small = [{job.size: 1}] * workers
-                _laid(pool, job, small, MarkerEffort(None, 0))  # every worker has loaded all
+                pool.compile_kernels(threading.Event())
                 began = time.monotonic()
                 laid = _laid(pool, job, mixes, effort)
                 wall = time.monotonic() - began

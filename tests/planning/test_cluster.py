@@ -156,6 +156,7 @@ def test_what_is_lost_is_told(
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:
+        pool.compile_kernels(threading.Event())
         assert lay(pool, gussets, SHORT, threading.Event()) == 2
         stop, began = threading.Event(), time.monotonic()
         assert lay(pool, gussets, LONG, stop, stop.set) == 2
