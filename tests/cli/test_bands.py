@@ -34,6 +34,7 @@ def ring_job(*lines: str, radius: str = f"{20 / (2 * math.pi)} in", cloth: str =
         "angle = 180 }",
         "edges = { neck = [4, 1], edge = [2, 3] }",
         "line = 'stitching line'",
+        "allowance = '1 cm'",
         "flatten = '0.001 mm'",
     )
     opening = "\n[[opening]]\nname = 'neckline'\nedges = ['half.neck', 'half.neck']\n"

@@ -35,18 +35,21 @@ def in_order(pattern: Pattern, opening: Opening) -> tuple[EdgeRef, ...]:
     seam says anything stay as they are listed.
     """
     pieces = {piece.name: piece for piece in pattern.pieces}
-    spots = _sewn_together(pieces, pattern)
+    spots, own = _sewn_together(pieces, pattern)
+
+    def meet(before: Part, after: Part) -> bool:
+        end, start = _ends(pieces, before)[1], _ends(pieces, after)[0]
+        if end == start and before.ref.edge == after.ref.edge:
+            return end in own  # one corner of two copies
+        return spots.get(end, end) == spots.get(start, start)
 
     def meeting(edges: Sequence[EdgeRef]) -> int:
         try:
-            walked = [_ends(pieces, part) for part in opened_side(pieces, edges)]
+            walked = opened_side(pieces, edges)
         except UnclearSide:
             return -1
         following = [*walked, *(walked[:1] if opening.closed else ())]
-        return sum(
-            spots.get(before[1], before[1]) == spots.get(after[0], after[0])
-            for before, after in pairwise(following)
-        )
+        return sum(meet(before, after) for before, after in pairwise(following))
 
     best = opening.edges
     while meeting(better := max(_one_step_away(best), key=meeting)) > meeting(best):
@@ -94,14 +97,19 @@ def _ends(pieces: Mapping[str, Piece], part: Part) -> tuple[End, End]:
     return (piece.name, first), (piece.name, last)
 
 
-def _sewn_together(pieces: Mapping[str, Piece], pattern: Pattern) -> dict[End, End]:
-    """End -> one that stands for all that are sewn to it, at the beginnings and ends of seams."""
+def _sewn_together(
+    pieces: Mapping[str, Piece], pattern: Pattern
+) -> tuple[dict[End, End], set[End]]:
+    """End -> one that stands for all that are sewn to it, at the beginnings and ends of seams; and
+    the ends that are sewn to the same of another copy."""
     spots: dict[End, End] = {}
+    own: set[End] = set()
     for seam in pattern.seams:
         sides = [opened_side(pieces, side.edges) for side in seam.sides]
         for k in (0, -1):
-            met = {_ends(pieces, parts[k])[k] for parts in sides}
-            met = {spots.get(end, end) for end in met}
+            ends = [_ends(pieces, parts[k])[k] for parts in sides]
+            own |= {end for end in ends if ends.count(end) > 1}
+            met = {spots.get(end, end) for end in ends}
             together = {end for end, spot in spots.items() if spot in met} | met
             spots |= dict.fromkeys(together, min(met))
-    return spots
+    return spots, own
