@@ -136,7 +136,8 @@ def _draw_ends(pen: Pen, scene: Scene, sheet: Sheet) -> None:
     if scene.nap:
         draw_nap(pen, MARGIN + 1.0, high + 1.5)
     if sheet.number < sheet.count:
-        words = f"CONTINUES ON PAGE {sheet.number + 1}, {cut_length(OVERLAP_MM).upper()} ON BOTH"
+        shared = cut_length(OVERLAP_MM).upper()
+        words = f"CONTINUES ON PAGE {sheet.number + 1} · THE LAST {shared} ARE ON BOTH PAGES"
         pen.lines([np.array([[right, low], [right, high]])], 0.3, BLACK, BREAK_DASHES)
         pen.text(right + RULER + 1.5, middle, words, 6.0, bold=True, angle=90, align="center")
 

@@ -135,16 +135,21 @@ def _hopeful(
     lettering: Lettering,
 ) -> Iterator[tuple[RectangleRoom, tuple[str, ...]]]:
     """Each room with the wordings that its bounds do not rule out."""
-    width, height = least_extent(piece)
     low_x, low_y, high_x, high_y = region.bounds
-    if np.hypot(high_x - low_x, high_y - low_y) < np.hypot(width, height):
+    if np.hypot(high_x - low_x, high_y - low_y) < np.hypot(*least_extent(piece)):
         return
-    least = {texts: smallest_block(piece, texts, lettering) for texts in wordings(piece)}
+    every = dict.fromkeys(wordings(piece))
+    least: dict[tuple[str, ...], Block] = {}
     for room in rooms:
-        if room.may_hold(width, height):
-            for texts, small in least.items():
-                if room.may_hold(small.width_mm, small.height_mm):
-                    yield room, texts
+        if not room.may_hold(*least_extent(piece)):
+            continue
+        for texts in every:
+            if not room.may_hold(*least_extent(piece, len(texts))):
+                continue
+            if texts not in least:
+                least[texts] = smallest_block(piece, texts, lettering)
+            if room.may_hold(least[texts].width_mm, least[texts].height_mm):
+                yield room, texts
 
 
 def _fitting(

@@ -57,6 +57,8 @@ def draw_piece(
         fold = fold_stroke(piece, sheet).intersection(bare)
         pen.lines(_runs(fold), FOLD, BLACK, FOLD_DASHES, name="fold")
     for mark in piece.inner_marks:
+        if mark.kind.is_point and not sheet.start_mm <= mark.points[0, 0] <= sheet.end_mm:
+            continue
         draw_inner_mark(pen, mark.kind, sheet.to_paper(mark.points), bare)
     pen.lines(notch_ticks(piece, sheet), CUT, BLACK, name="notch")
     cut = _strokes([piece.outline, *piece.cutouts], piece, sheet).intersection(shown)

@@ -153,11 +153,12 @@ def smallest_block(piece: PieceDrawing, texts: tuple[str, ...], lettering: Lette
     return _block(piece, texts, lettering.title_pt[-1])
 
 
-def least_extent(piece: PieceDrawing) -> tuple[float, float]:
-    """Width and height that no wording goes below, mm: each begins with number and name."""
+def least_extent(piece: PieceDrawing, lines: int = 1) -> tuple[float, float]:
+    """Width and height that no wording of so many lines goes below, mm: each begins with number and
+    name."""
     name = min(text_width(piece.name, SMALLEST_PT, bold) for bold in (True, False))
     width = badge_diameter(piece.number, SMALLEST_PT) + BADGE_GAP + name
-    return width, (RISE + DROP) * SMALLEST_PT * MM_PER_PT
+    return width, (RISE + DROP + (lines - 1) * LINE_STEP) * SMALLEST_PT * MM_PER_PT
 
 
 def _block(piece: PieceDrawing, texts: tuple[str, ...], size: float) -> Block:

@@ -53,17 +53,26 @@ function pieceDrawing(piece, marks = () => [], before = null) {
   return svg;
 }
 
-// A place for an edge's name: beside the middle of its line, on the side of the piece.
-function besideMiddle(line, outline, distance) {
+// A place for an edge's name: beside the middle of its line, on the side of the piece; further along
+// where a notch would touch it.
+function placeOfName(edge, piece, span) {
+  const half = span / 26 * (.35 * edge.name.length + .5);
+  const clear = ([x, y]) => piece.notches.every(({ point, inward }) =>
+    Math.abs(point[0] + inward[0] * span / 80 - x) > half || Math.abs(point[1] + inward[1] * span / 80 - y) > span / 26);
+  const places = [.5, .4, .6, .3, .7].map((share) => besideLine(edge.line_mm, piece.outline_mm, span / 18, share));
+  return places.find(clear) ?? places[0];
+}
+
+function besideLine(line, outline, distance, share) {
   const steps = line.slice(1).map(([x, y], k) => Math.hypot(x - line[k][0], y - line[k][1]));
-  let left = steps.reduce((sum, step) => sum + step, 0) / 2, k = 0;
+  let left = steps.reduce((sum, step) => sum + step, 0) * share, k = 0;
   while (k < steps.length - 1 && left > steps[k]) left -= steps[k++];
   const [[ax, ay], [bx, by]] = [line[k], line[k + 1]], step = steps[k] || 1;
-  const middle = [ax + (bx - ax) * left / step, ay + (by - ay) * left / step];
+  const at = [ax + (bx - ax) * left / step, ay + (by - ay) * left / step];
   const box = bounds([outline]), centre = [(box.left + box.right) / 2, (box.low + box.high) / 2];
   const out = [(ay - by) / step, (bx - ax) / step];
-  const side = Math.sign((centre[0] - middle[0]) * out[0] + (centre[1] - middle[1]) * out[1]) || 1;
-  return [middle[0] + side * out[0] * distance, middle[1] + side * out[1] * distance];
+  const side = Math.sign((centre[0] - at[0]) * out[0] + (centre[1] - at[1]) * out[1]) || 1;
+  return [at[0] + side * out[0] * distance, at[1] + side * out[1] * distance];
 }
 
 // How far along a line a click is, mm.
@@ -216,7 +225,7 @@ class PatternView {
 
   edgeGroup(piece, edge, span) {
     const ref = `${piece.name}.${edge.name}`;
-    const [x, y] = besideMiddle(edge.line_mm, piece.outline_mm, span / 18);
+    const [x, y] = placeOfName(edge, piece, span);
     const group = draw("g", {
       class: "edge-group", tabindex: 0, role: "button", "data-edge": ref,
       "aria-label": `${ref}, ${lengthText(edge.length_mm, this.job.units)}`,

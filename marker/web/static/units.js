@@ -1,13 +1,13 @@
 // Lengths as the job's own units say them.
 
 export function lengthText(mm, units = "metric") {
-  return units === "imperial" ? `${eighths(mm / 25.4)} in` : metric(mm);
+  return units === "imperial" ? inches(mm) : metric(mm);
 }
 
 // To be edited: nothing of the value is lost.
 export function exactText(mm, units = "metric") {
-  const inches = mm / 25.4;
-  if (units === "imperial" && Math.abs(inches * 8 - Math.round(inches * 8)) < 1e-6) return lengthText(mm, units);
+  const sixteenths = mm / 25.4 * 16;
+  if (units === "imperial" && Math.abs(sixteenths - Math.round(sixteenths)) < 1e-6) return lengthText(mm, units);
   return mm >= 100 ? `${Number((mm / 10).toFixed(3))} cm` : `${Number(mm.toFixed(2))} mm`;
 }
 
@@ -21,12 +21,13 @@ function trimmed(value) {
   return value.toFixed(1).replace(/\.0$/, "");
 }
 
-function eighths(inches) {
-  const count = Math.round(inches * 8);
-  const whole = Math.trunc(count / 8);
-  let rest = Math.abs(count % 8), below = 8;
+// As messages and sheets write them: to 1/16, what is less than half of that to 1/64.
+function inches(mm) {
+  let below = Math.abs(mm) > 25.4 / 32 ? 16 : 64;
+  const count = Math.round(Math.abs(mm) / 25.4 * below), whole = Math.floor(count / below);
+  let rest = count % below;
   while (rest && rest % 2 === 0) { rest /= 2; below /= 2; }
-  return rest ? `${whole || ""} ${rest}/${below}`.trim() : `${whole}`;
+  return `${count && mm < 0 ? "-" : ""}${whole || !rest ? whole : ""}${whole && rest ? " " : ""}${rest ? `${rest}/${below}` : ""} in`;
 }
 
 export function percent(share) {
