@@ -91,12 +91,12 @@ class WholePlies:
     """Looks for whole plies of given mixes.
 
     One colour after another, those first that failed most often; where more may be cut than is
-    wanted, and heights are what is scarce, of all colours at once. exact : no more may be cut.
+    wanted, and heights are what is scarce, of all colours at once.
     """
 
     def __init__(self, table: CutTable) -> None:
         self._table = table
-        self.exact = bool((table.least == table.most).all())
+        self._exact = bool((table.least == table.most).all())
         self._failed = np.zeros(len(table.least), dtype=np.int64)
 
     def plies(
@@ -107,7 +107,7 @@ class WholePlies:
         guide : plies that need not be whole, (mixes, colours).
         """
         found = self._by_colour(mixes, guide, budget)
-        if found is None and not self.exact:
+        if found is None and not self._exact:
             found = choose(self._table, mixes, [], 0, TOGETHER_EFFORT, budget)
         return found
 
