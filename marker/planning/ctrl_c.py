@@ -5,6 +5,7 @@ from __future__ import annotations
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing import resource_tracker
 
 
 @contextmanager
@@ -14,6 +15,7 @@ def kept_from_children() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    resource_tracker.ensure_running()  # it is started with the first child, and lets Ctrl-C through
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
