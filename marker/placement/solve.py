@@ -251,8 +251,6 @@ def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
 
     def made(ordering: Ordering) -> Arrangement:
         laid = layouts.laid(ordering)
-        if run.is_over():  # drawing thousands together takes longer than laying them
-            return laid
         drawn = compact(problem, layouts.polygons, laid, params=params.compaction)
         return drawn or in_a_row(problem)
 

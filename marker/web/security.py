@@ -6,6 +6,7 @@ be ours. Against other users of the machine, every request carries the secret.
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from collections.abc import Iterable
 from urllib.parse import parse_qs
@@ -59,16 +60,24 @@ class Gate:
             await self._app(scope, receive, send)
             return
         answer = self._refusal(scope) or self._entry(scope)
+        began = False
 
         async def with_headers(message: Message) -> None:
+            nonlocal began
             if message["type"] == "http.response.start":
+                began = True
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
                     headers[name] = value
                 headers.setdefault("Cache-Control", "no-store")
             await send(message)
 
-        await (answer or self._app)(scope, _limited(receive), with_headers)
+        try:
+            await (answer or self._app)(scope, _limited(receive), with_headers)
+        except asyncio.CancelledError:  # the page is closed while its answer is worked out
+            if not began:
+                closed = PlainTextResponse("The page has been closed.", 503)
+                await closed(scope, receive, with_headers)
 
     def _refusal(self, scope: Scope) -> Response | None:
         headers = Headers(scope=scope)
