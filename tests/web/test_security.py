@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+
 import pytest
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
@@ -24,6 +26,16 @@ def client() -> TestClient:
     gate = Middleware(Gate, hosts=[HOST], secret=SECRET)
     app = Starlette(routes=routes, middleware=[gate])
     return TestClient(app, base_url=f"http://{HOST}", follow_redirects=False)
+
+
+def test_a_page_closed_while_an_answer_is_worked_out_says_so() -> None:
+    async def closed(_request: Request) -> PlainTextResponse:
+        raise asyncio.CancelledError  # as the server does to what outlasts its end
+
+    app = Gate(Starlette(routes=[Route("/", closed)]), [HOST], SECRET)
+    browser = TestClient(app, base_url=f"http://{HOST}")
+    answer = browser.get("/", headers={"Authorization": f"Bearer {SECRET}"})
+    assert (answer.status_code, answer.text) == (503, "The page has been closed.")
 
 
 def entered() -> TestClient:
