@@ -100,12 +100,10 @@ def _tell(text: str) -> None:
 
 
 def _standing(event: SearchProgressed) -> str:
-    gap = max(0.0, 1 - event.bound_mm / event.length_mm)
     left = "" if event.seconds_left is None else f"  {event.seconds_left:.0f} s left"
     return (
         f"{event.about}  {event.seconds:6.1f} s  length {cut_length(event.length_mm)}  "
-        f"used {100 * event.utilisation:.1f} %  "
-        f"bound {cut_length(event.bound_mm)}  gap {100 * gap:.1f} %{left}"
+        f"used {100 * event.utilisation:.1f} %{left}"
     )
 
 

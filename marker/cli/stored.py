@@ -168,7 +168,7 @@ def store_and_draw(
         say(f"marker: the layout is kept in {kept}; its drawings are not written:", err=True)
         raise
     return [
-        LaidReport(each.laid, each.table, own, each.longer)
+        LaidReport(each.laid, each.table, own, each.longer, folder.reader)
         for each, own in zip(standing, files, strict=True)
     ]
 

@@ -22,7 +22,7 @@ from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.files.reading import is_there
 from marker.files.writing import output_folder, prepare_folder, write_atomically
-from marker.job import Job
+from marker.job import Job, Reader
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout, Placement
 from marker.layout.bought import purchase_for
@@ -67,6 +67,11 @@ class LayoutFolder:
         prepare_folder(folder)
         self.folder, self._job, self._job_path = folder, job, job_path
         self._own = OwnFiles(folder)
+
+    @property
+    def reader(self) -> Reader:
+        """Whom the job's layouts are told to."""
+        return self._job.making.reader
 
     def demand_own(self) -> None:
         """Raise FaultyInput before a search where it would end at a person's file."""

@@ -14,12 +14,14 @@ from marker.cloth.leftover import Remaining
 from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.exchange.layout_tables import LayoutTable
+from marker.job import Reader
 from marker.layout import CheckedLayout, Ending, Layout
+from marker.layout.bought import purchase_for
 from marker.layout.on_table import on_table
 from marker.planning.laid_cloth import LaidCloth
 from marker.reports.facts import to_json
 from marker.reports.spreads import spread_facts, spread_lines
-from marker.reports.yardage import fit_words, purchase_words
+from marker.reports.yardage import asked_words, fit_words, is_least, purchase_words
 from marker.units import (
     System,
     cut_length,
@@ -39,12 +41,15 @@ class LaidReport:
     """One layout of a job, as it is written to its file.
 
     files : all that was written for it. longer : the new layout, where an earlier one stays.
+    reader : who reads it. A cutting room is told what is proven of the length, one who sews what
+    that means for the cloth she buys.
     """
 
     laid: LaidCloth
     table: LayoutTable
     files: tuple[Path, ...]
     longer: LaidCloth | None = None
+    reader: Reader = Reader.SEWING
 
     def to_json(self) -> dict[str, Any]:
         """What layout.json holds but the way to the job, the files, and the spreads compared."""
@@ -63,7 +68,7 @@ class LaidReport:
             stays = self.longer is not None
             yield from spread_lines(layout.cloth.name, facts, new, earlier_stays=stays)
             yield ""
-        yield from _layout_lines(self.laid)
+        yield from _layout_lines(self.laid, self.reader)
         yield from _leftover_lines(self.laid.leftovers)
         if len(checked.garments) > 1:
             yield from (f"  bundle {line}" for line in bundle_lines(checked))
@@ -76,8 +81,8 @@ def layouts_to_json(reports: Sequence[LaidReport]) -> dict[str, Any]:
     return main | {"other_cloths": others}
 
 
-def _layout_lines(laid: LaidCloth) -> Iterator[str]:
-    """Length, share of the cloth used, bound and what to buy."""
+def _layout_lines(laid: LaidCloth, reader: Reader) -> Iterator[str]:
+    """Length, share of the cloth used, what to buy, and what is proven."""
     checked = laid.checked
     layout, cloth = checked.layout, checked.layout.cloth
     remnant = f", remnant '{cloth.remnant.name}'" if cloth.remnant else ""
@@ -97,16 +102,31 @@ def _layout_lines(laid: LaidCloth) -> Iterator[str]:
         f"used; {layout.stopped_because} after {layout.seconds:.0f} s"
     )
     yield from matching_lines(layout)
-    if layout.stopped_because not in (Ending.PROVEN, Ending.PROVEN_CLOSELY):
+    proven = layout.stopped_because in (Ending.PROVEN, Ending.PROVEN_CLOSELY)
+    if reader is Reader.CUTTING_ROOM and not proven:
         yield (
             f"  bound  no layout at this width can be shorter than "
             f"{cut_length(layout.length_lower_bound_mm)}, so at most {percent_up(_gap(layout))} "
             "could still be saved"
         )
-    if laid.fit is None:
-        yield f"  buy    {purchase_words(laid.purchase)}"
-    else:
+    if laid.fit is not None:
         yield f"  have   {fit_words(laid.fit)}"
+        return
+    yield f"  buy    {purchase_words(laid.purchase)}"
+    if reader is Reader.SEWING and layout.length_lower_bound_mm and not proven:
+        yield f"  least  {_least_words(laid)}"
+
+
+def _least_words(laid: LaidCloth) -> str:
+    """What must be bought however the pieces are laid."""
+    layout = laid.checked.layout
+    least = purchase_for(laid.checked, layout.length_lower_bound_mm)
+    if is_least(laid.purchase, least):
+        return "this is the least: a longer search saves no cloth"
+    opened = layout.spread.spreading is Spreading.OPEN
+    how = "at this width" if opened else "at this width, spread like this"
+    asked = asked_words(least.buy_mm, least.yards, named=True)
+    return f"nobody can cut it from less than {asked} {how}"
 
 
 _LEFTOVERS = 3

@@ -82,6 +82,15 @@ def _cut_in_place(purchase: Purchase) -> str:
     return f"; {length(purchase.cut_in_place_mm)} will do if you have it cut there"
 
 
+def is_least(purchase: Purchase, least: Purchase) -> bool:
+    """Whether a shorter layout saves none of the cloth bought, as its length is told.
+
+    least : what to buy for a layout as long as is proven of every one.
+    """
+    asked, needed = (asked_words(each.buy_mm, each.yards) for each in (purchase, least))
+    return asked == needed
+
+
 def short_words(purchase: Purchase) -> str:
     """What one step less would lack."""
     step, short = step_length(purchase.step_mm), cut_lengths(shown_short_by(purchase))

@@ -180,9 +180,12 @@ class Desk:
             "can_undo": table.can_undo,
             "can_redo": table.can_redo,
             "tried": not table.is_empty and table.now.task is not None,
-        } | (shown if table.is_empty else layout_shown(table.now, table.whole_cloth))
+        } | (shown if table.is_empty else self._shown(table, table.now))
         self._make_ready(table)
         return desk
+
+    def _shown(self, table: Tabletop, lies: Arrangement) -> dict[str, Any]:
+        return layout_shown(lies, table.whole_cloth, self.job.making.reader)
 
     def _not_laid(self) -> list[str]:
         """Cloths besides the one shown that pieces are cut from and on which nothing lies yet."""
@@ -373,7 +376,7 @@ class Desk:
         with self._open.in_its_units():  # pictures are made in a thread of their own
             if not tried:
                 self._tables.stand(table, better)
-            shown = self._desk() | layout_shown(better, table.whole_cloth)
+            shown = self._desk() | self._shown(table, better)
         return {"kind": "desk", "desk": shown | {"searching": True}}
 
 

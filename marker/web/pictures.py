@@ -15,14 +15,16 @@ from marker.cloth.stock import Remnant
 from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import polyline_length
-from marker.job import Job
+from marker.job import Job, Reader
 from marker.layout import CheckedLayout
+from marker.layout.bought import purchase_for
 from marker.pattern.bands.opening_line import measured
 from marker.pattern.edge import Edge
 from marker.pattern.piece import Piece
 from marker.pattern.seams.seam_report import SeamReport, SideReport, seam_reports
 from marker.pattern.sewn_edges import taken_in_marks
 from marker.pattern.stitching import edge_line, notch_point, square_out
+from marker.reports.yardage import is_least
 from marker.units import System, shown
 
 _PLACES = 2
@@ -60,14 +62,19 @@ def piece_picture(piece: PieceDrawing, across_mm: float = 0.0) -> dict[str, Any]
     }
 
 
-def layout_figures(checked: CheckedLayout, purchase: Purchase) -> dict[str, Any]:
-    """What stands beside the picture of a layout on cloth that is bought, or lies there whole."""
-    layout = checked.layout
+def layout_figures(checked: CheckedLayout, reader: Reader) -> dict[str, Any]:
+    """What stands beside the picture of a layout on cloth that is bought, or lies there whole. What
+    is proven is told as cloth to buy; a cutting room is told the length as well."""
+    layout, purchase = checked.layout, purchase_for(checked)
+    bound = layout.length_lower_bound_mm
+    least = purchase_for(checked, bound)
     cost = None if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
     return {
         "length_mm": layout.length_mm,
         "width_mm": layout.cloth.usable_width_mm,
-        "bound_mm": layout.length_lower_bound_mm,
+        "bound_mm": bound if reader is Reader.CUTTING_ROOM else None,
+        "least_text": _bought(least) if bound else None,
+        "is_least": is_least(purchase, least),
         "utilisation": checked.utilisation,
         "buy_text": _bought(purchase),
         "buy_note": _other_way(purchase) if shown().both else "",

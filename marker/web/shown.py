@@ -15,9 +15,8 @@ from marker.cloth.repeat import Axis
 from marker.cloth.spread import Spreading
 from marker.drawing.pages.full_size import FullSize
 from marker.errors import CannotBeDone
-from marker.job import Job
+from marker.job import Job, Reader
 from marker.layout import Ending, Layout
-from marker.layout.bought import purchase_for
 from marker.planning.remnant_table import room_mm, starts_mm
 from marker.reports.kept import KeptFacts
 from marker.tolerances import HAIR_MM
@@ -27,9 +26,9 @@ from marker.web.process import Values
 from marker.web.tabletop import Arrangement, piece_name
 
 
-def layout_shown(now: Arrangement, cloth: Cloth) -> dict[str, Any]:
+def layout_shown(now: Arrangement, cloth: Cloth, reader: Reader) -> dict[str, Any]:
     """What lies on a table, with its picture and its figures. cloth : as the job says it; all of
-    its remnants are shown, side by side, as pieces are moved on them."""
+    its remnants are shown, side by side, as pieces are moved on them. reader : of the figures."""
     scene, checked = now.scenes[0], now.every[0]
     shown: dict[str, Any] = {
         "layout": {
@@ -44,7 +43,7 @@ def layout_shown(now: Arrangement, cloth: Cloth) -> dict[str, Any]:
         "pieces": list(_pieces(now, starts_mm(cloth))),
     }
     if not cloth.remnants:
-        return shown | {"figures": layout_figures(checked, purchase_for(checked))}
+        return shown | {"figures": layout_figures(checked, reader)}
     return shown | {
         "layout": shown["layout"] | _remnants(cloth),
         "figures": remnant_figures(now.every, cloth.remnants),

@@ -97,7 +97,6 @@ class SearchTeller:
         self._last = now
         figures = {
             "length_mm": event.length_mm,
-            "bound_mm": event.bound_mm,
             "utilisation": event.utilisation,
         }
         left = event.seconds_left

@@ -245,12 +245,36 @@ def test_the_first_use_says_why_it_waits(
     assert ("first use" in told) is not ready
 
 
+@pytest.mark.usefixtures("no_diagrams")
+@pytest.mark.parametrize(
+    ("sold_by", "said"),
+    [
+        ("10 cm", "nobody can cut it from less than 80 cm (by the yard 7/8 yd) at this width"),
+        ("2 yd", "this is the least: a longer search saves no cloth"),
+    ],
+)
+def test_what_is_proven_is_told_as_cloth_to_buy_and_to_a_cutting_room_as_a_length(
+    sold_by: str, said: str, tmp_path: Path
+) -> None:
+    """Three squares of 60 cm, two beside one another on 1.5 m of width, take 1.2 m. Their area
+    proves 72 cm; the two ends take 4 cm."""
+    head = HEAD.replace('"150 cm"', f'"150 cm", sold_by = "{sold_by}"')
+    job = job_file(tmp_path, head + piece(SQUARE.replace("100", "600"), "cut = 3"))
+    sewing = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out").stdout
+    (least,) = (line for line in sewing.splitlines() if line.startswith("  least "))
+    assert least == f"  least  {said}" and "bound" not in sewing
+    room = marker(
+        "lay", job, "--iterations", 0, "--out", tmp_path / "out", "--for", "cutting room"
+    ).stdout
+    assert "no layout at this width can be shorter than 72 cm" in room and "least" not in room
+
+
 def test_a_length_that_is_proven_is_said_once_in_the_units_of_the_job(tmp_path: Path) -> None:
     """Two squares side by side take the length of one."""
     text = 'show = "imperial"\n' + HEAD + piece(SQUARE.replace("100", "300"), "cut = 2")
     result = marker("lay", job_file(tmp_path, text), "--seconds", 5, "--out", tmp_path / "out")
     assert result.exit_code == 0, result.output
     assert "proven shortest" in result.stdout
-    assert "can be shorter" not in result.stdout
+    assert "can be shorter" not in result.stdout and "least" not in result.stdout
     (left,) = (line for line in result.stdout.splitlines() if line.startswith("  left "))
     assert re.search(r": [\d /]+ in × [\d /]+ in$", left), left

@@ -182,8 +182,9 @@ class LayoutView {
     }
     this.facts.replaceChildren(figures([
       ["to buy", facts.buy_text, facts.buy_note, true],
+      ...(facts.least_text === null ? [] : [["nobody can cut it from less than", facts.least_text, facts.is_least ? "a longer search saves no cloth" : "at this width"]]),
       ["length", lengthText(facts.length_mm, units), `usable width ${lengthText(facts.width_mm, units)}`],
-      ["none is shorter than", lengthText(facts.bound_mm, units), "proven"],
+      ...(facts.bound_mm === null ? [] : [["none is shorter than", lengthText(facts.bound_mm, units), "proven"]]),
       ["share of the cloth used", percent(facts.utilisation)],
       ...(facts.cost_text ? [["cost", facts.cost_text]] : []),
     ]), ...(this.desk.tried && !this.desk.searching ? [make("p", { class: "row" }, "This width was only tried: nothing is stored yet.",
