@@ -163,8 +163,7 @@ class Desk:
             "units": self.job.show.lead.value,
             "cloths": [cloth_facts(cloth) for cloth in job.cloths],
             "colours": list(dict.fromkeys(c for cloth in job.cloths for c in cloth.rolls if c)),
-            "digest": self._open.digest,
-        }
+        } | self._open.stands()
 
     def _desk(self) -> dict[str, Any]:
         table = self._table

@@ -61,15 +61,18 @@ class OpenJob:
         self.digest, self._job, self._drawn = digest, None, None
         return True
 
-    def text(self) -> dict[str, Any]:
-        """What the file says, and whether something can be undone."""
+    def stands(self) -> dict[str, Any]:
+        """Which state of the file is shown, and whether a change of it can be undone or redone."""
         board = self._board
         return {
-            "text": board.text,
+            "digest": self.digest,
             "can_undo": board.can_undo,
             "can_redo": board.can_redo,
-            "digest": self.digest,
         }
+
+    def text(self) -> dict[str, Any]:
+        """What the file says, and how it stands."""
+        return self.stands() | {"text": self._board.text}
 
     def pattern(self, size: str) -> Values:
         """The pattern in a size; what was changed in it, and whose corners can't be moved."""

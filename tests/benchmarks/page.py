@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from marker.job import Reader
 from marker.jobfile.reading import read_job
 from marker.planning.events import (
     BetterLayoutFound,
@@ -123,7 +124,7 @@ def _slowdown(path: Path, iterations: int, times: int) -> float:
     limits = SearchLimits(iterations=iterations)
 
     def picture(found: BetterLayoutFound) -> dict[str, Any]:
-        return layout_shown(Arrangement((found.checked(),)), task.cloth)
+        return layout_shown(Arrangement((found.checked(),)), task.cloth, Reader.SEWING)
 
     def alone() -> float:
         return _search_seconds(task, limits, unheard)

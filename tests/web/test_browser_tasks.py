@@ -109,12 +109,15 @@ def test_1_photos_are_dropped_and_their_outlines_checked(at: Tab) -> None:
 def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     before = text(at.server, "dress")
     page = at.open(at.server.job("choir dress"), "pattern")
+    undo, redo = (page.get_by_role("button", name=name) for name in ("Undo", "Redo"))
+    assert [undo.is_disabled(), redo.is_disabled()] == [True, True]  # nothing was done yet
     edge = page.locator('[data-edge="bodice front.side"]')
     edge.locator(".edge-hit").click(force=True)
     page.get_by_label("Allowance", exact=True).fill("15 mm")
     page.get_by_role("button", name="Set the allowance").click()
     at.said("Written to the job file")
     assert said_of(at.server, "dress")["piece"][0]["allowances"]["side"] == "15 mm"
+    assert [undo.is_disabled(), redo.is_disabled()] == [False, True]
     assert text(at.server, "dress").count("#") == before.count("#")  # the comments stay
     # two edges, by keyboard: both lengths, and the seam
     for name in ("skirt front.hem", "skirt back.hem"):
@@ -125,9 +128,15 @@ def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     page.get_by_role("button", name="Sew them together").click()
     page.get_by_role("cell", name="round the hem").wait_for()
     assert said_of(at.server, "dress")["seam"][-1]["sides"] == ["skirt front.hem", "skirt back.hem"]
-    for _ in range(2):
-        page.get_by_role("button", name="Undo").click()
+    undo.click()
+    undo.press("Enter")
     at.until(lambda: text(at.server, "dress") == before)
+    page.locator("button:focus", has_text="Redo").wait_for()  # where the focus went from Undo
+    assert [undo.is_disabled(), redo.is_disabled()] == [True, False]
+    for part in ("Cloth", "Job file"):  # they are changes of the same file
+        page.get_by_role("link", name=part, exact=True).click()
+        redo.wait_for()
+        assert [undo.is_disabled(), redo.is_disabled()] == [True, False]
 
 
 def test_2_a_piece_is_made_longer_where_it_is_clicked(at: Tab) -> None:

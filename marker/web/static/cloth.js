@@ -1,7 +1,7 @@
 // The cloths of the job: every value is written to the job file; flaws are drawn on the cloth.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, choice, draw, faultList, field, make, say } from "./dom.js";
+import { button, choice, draw, faultList, field, make, say, steps } from "./dom.js";
 import { pathOf, viewBox } from "./picture.js";
 import { exactText } from "./units.js";
 
@@ -11,9 +11,11 @@ export async function clothView(main, job) {
   const faults = make("div", { "aria-live": "polite" });
   const sheets = make("div");
   let shown = job;
+  const undoing = steps((what) => edit({}, what));
   const show = (fresh) => {
     const focused = document.activeElement?.dataset.key, of = document.activeElement?.closest("section")?.dataset.cloth;
     shown = fresh;
+    undoing.stand(fresh);
     sheets.replaceChildren(make("h2", {}, "Cloths"), ...fresh.cloths.map((cloth) => clothSheet(cloth, fresh.units, edit)),
       make("h2", {}, "Garments wanted"), wanted(fresh, edit));
     if (focused) sheets.querySelector(`${of ? `[data-cloth="${CSS.escape(of)}"] ` : ""}[data-key="${CSS.escape(focused)}"]`)?.focus();
@@ -32,8 +34,7 @@ export async function clothView(main, job) {
       faults.replaceChildren(...faultList(error.faults));
     }
   };
-  const bar = make("div", { class: "row" }, button("Undo", () => edit({}, "undo")), button("Redo", () => edit({}, "redo")));
-  main.replaceChildren(bar, faults, sheets);
+  main.replaceChildren(make("div", { class: "row" }, ...undoing.buttons), faults, sheets);
   show(job);
   return job.events.listen((event) => {
     if (event.kind === "back") job.again();

@@ -59,6 +59,18 @@ export function faultList(faults) {
     fault.problem, make("span", { class: "remedy" }, fault.remedy)));
 }
 
+// Undo and Redo of one thing: `buttons`, and `stand` with what it says of itself. The focus goes to
+// the other one where the one pressed has nothing more to do.
+export function steps(act) {
+  const buttons = [["Undo", "undo"], ["Redo", "redo"]].map(([name, what]) => button(name, () => act(what), { disabled: true }));
+  const stand = ({ can_undo, can_redo }) => {
+    const at = buttons.indexOf(document.activeElement), can = [can_undo, can_redo];
+    buttons.forEach((each, k) => { each.disabled = !can[k]; });
+    if (at >= 0 && !can[at] && can[1 - at]) buttons[1 - at].focus();
+  };
+  return { buttons, stand };
+}
+
 export function say(text) {
   document.getElementById("said").textContent = text;
 }

@@ -1,13 +1,14 @@
 // The job file itself, beside what is wrong with it; a save that would leave a fault is refused.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, faultList, make, say } from "./dom.js";
+import { button, faultList, make, say, steps } from "./dom.js";
 import { patternPictures } from "./pattern.js";
 
 const WAIT_MS = 500;
 
 export async function fileView(main, job) {
-  let { text: stored, digest } = await get(jobPath(job.id, "text"));
+  const opened = await get(jobPath(job.id, "text"));
+  let { text: stored, digest } = opened;
   const area = make("textarea", { class: "file", spellcheck: "false", "aria-label": "Job file", value: stored });
   const beside = make("aside", { "aria-live": "polite" });
   const draft = sessionStorage.getItem(`draft ${job.id}`);
@@ -28,6 +29,7 @@ export async function fileView(main, job) {
   const take = (answer) => {
     ({ text: stored, digest } = answer);
     area.value = stored;
+    undoing.stand(answer);
   };
   const act = (what, body) => async () => {
     try {
@@ -40,6 +42,8 @@ export async function fileView(main, job) {
       beside.replaceChildren(...shown(error.faults));
     }
   };
+  const undoing = steps((what) => act(what, () => ({}))());
+  undoing.stand(opened);
   const load = async () => {
     take(await get(jobPath(job.id, "text")));
     await look();
@@ -62,7 +66,7 @@ export async function fileView(main, job) {
   window.addEventListener("beforeunload", unsaved);
   main.replaceChildren(make("div", { class: "row" },
     button("Save", act("text", () => ({ text: area.value })), { class: "first" }),
-    button("Undo", act("undo", () => ({}))), button("Redo", act("redo", () => ({}))), button("Load it again", load)),
+    ...undoing.buttons, button("Load it again", load)),
   make("div", { class: "two" }, area, beside));
   const silence = job.events.listen(async (event) => {
     if (event.kind !== "back" && (event.kind !== "changed" || event.job === digest)) return;

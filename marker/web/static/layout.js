@@ -1,7 +1,7 @@
 // The layout: watched while it is searched for, and moved by hand afterwards.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, choice, draw, faultList, field, figures, make, say } from "./dom.js";
+import { button, choice, draw, faultList, field, figures, make, say, steps } from "./dom.js";
 import { pathOf } from "./picture.js";
 import { sized, tableBox, tablePicture } from "./table.js";
 import { Trying } from "./trying.js";
@@ -46,14 +46,13 @@ class LayoutView {
     this.pin = button("Pin", () => this.pinChosen());
     this.turn = button("Turn", () => this.byHand("turn", () => ({ piece: [...this.chosen][0] })));
     this.swap = button("Swap", () => this.byHand("swap", () => ({ pieces: [...this.chosen] })));
-    this.undo = button("Undo", () => this.byHand("undo"));
-    this.redo = button("Redo", () => this.byHand("redo"));
+    this.steps = steps((what) => this.byHand(what));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
     this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
     this.clock = make("span", { class: "clock" });  // not read out each second
     this.cloth = make("span", { class: "slot" });
     this.controls.append(this.cloth, this.widthField, field("Seconds", this.seconds),
-      this.lay, this.stop, this.pin, this.turn, this.swap, this.undo, this.redo, this.print, this.download, this.clock);
+      this.lay, this.stop, this.pin, this.turn, this.swap, ...this.steps.buttons, this.print, this.download, this.clock);
     this.kept = make("details", { class: "kept", ontoggle: () => this.showKept() },
       make("summary", {}, "Kept layouts"), make("div"));
     this.picture.addEventListener("pointermove", (event) => this.dragged(event));
@@ -163,8 +162,7 @@ class LayoutView {
     this.turn.disabled = searching || !one;
     this.swap.disabled = searching || this.chosen.size !== 2;
     this.print.disabled = this.download.disabled = !layout;
-    this.undo.disabled = searching || !this.desk.can_undo;
-    this.redo.disabled = searching || !this.desk.can_redo;
+    this.steps.stand({ can_undo: !searching && this.desk.can_undo, can_redo: !searching && this.desk.can_redo });
     const chosen = this.chosenPieces();
     const pinned = chosen.length > 0 && chosen.every((piece) => piece.pinned);
     this.pin.setAttribute("aria-pressed", String(pinned));

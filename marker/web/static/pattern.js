@@ -1,7 +1,7 @@
 // The pattern: each piece with its edges; two edges chosen are sewn, several make an opening.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, choice, draw, faultList, field, make, say, table } from "./dom.js";
+import { button, choice, draw, faultList, field, make, say, steps, table } from "./dom.js";
 import { changeList, changeTools } from "./change.js";
 import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
 import { exactText, lengthText } from "./units.js";
@@ -121,15 +121,18 @@ class PatternView {
     this.chosen = [];
     this.clicked = {};
     this.sizes = make("span", { class: "slot" });
+    this.steps = steps((what) => this.edit(what));
     // made once: a button that is replaced while it is pressed is never clicked
-    this.tools = make("div", { class: "row" }, this.sizes, button("Undo", () => this.edit("undo")), button("Redo", () => this.edit("redo")));
+    this.tools = make("div", { class: "row" }, this.sizes, ...this.steps.buttons);
     this.pieces = make("div", { class: "shelf pieces" });
     this.beside = make("aside");
     main.replaceChildren(this.tools, make("div", { class: "two" }, this.pieces, this.beside));
   }
 
   async refresh() {
-    ({ digest: this.digest } = await get(jobPath(this.job.id)));
+    const stands = await get(jobPath(this.job.id));
+    this.digest = stands.digest;
+    this.steps.stand(stands);
     this.pattern = await get(`${jobPath(this.job.id, "pattern")}?size=${encodeURIComponent(this.size)}`);
     ({ findings: this.findings } = await get(`${jobPath(this.job.id, "findings")}?size=${encodeURIComponent(this.size)}`));
     this.show();
