@@ -14,7 +14,7 @@ from marker.cli.shell import as_json, exits_plainly, print_json, say
 @click.argument("name", required=False)
 @garment_option
 @size_option
-@click.option("--sizes", metavar="36,38,40", help="Sizes that the pattern is to come in.")
+@click.option("--sizes", metavar="36,38,40", help="Sizes to draft. One of each is ordered.")
 @click.option("--garments", is_flag=True, help="List the garments with their measures and options.")
 @click.option(
     "--out", type=click.Path(path_type=Path), help="With --garments: draw their pieces there, too."
@@ -53,22 +53,19 @@ def new(
         print_json({"files": [str(file) for file in files]})
     else:
         say(f"Wrote {path}. Change it to your own pattern, then: marker lay {path}")
+        if sizes:
+            say("It orders one garment of each size; [order] in it says how many.")
         say("All that a job can say: marker reference")
 
 
 def _files(name: str, garment: str | None, size: str | None, sizes: str | None) -> dict[str, str]:
-    from marker.jobfile.drafted import drafted_files
-    from marker.jobfile.garments import drafted_as_asked
-    from marker.jobfile.starter import checked_name, starter_job
+    from marker.jobfile.garments import garment_files
+    from marker.jobfile.starter import starter_job
     from marker.jobfile.writing import JOB
-    from marker.units import shown
 
     if garment is None:
         return {JOB: starter_job(name)}
-    checked_name(name)
-    listed = [each.strip() for each in sizes.split(",")] if sizes is not None else []
-    drafted = drafted_as_asked(garment, measures_given(), size, listed)
-    return drafted_files(drafted, name, shown().lead)
+    return garment_files(garment, name, measures_given(), size, sizes or "")
 
 
 def _write(folder: Path, files: dict[str, str]) -> list[Path]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -40,14 +40,24 @@ _YOUR_CLOTH = "put in your own cloth: its width, and what it is sold by"
 _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: ""}
 
 
-def drafted_files(drafted: Drafted, title: str, system: System = System.METRIC) -> dict[str, str]:
+def drafted_files(
+    drafted: Drafted,
+    title: str,
+    system: System = System.METRIC,
+    *,
+    each_size: bool = False,
+) -> dict[str, str]:
     """Name of each file -> its text: the job, called `title`, and a drawing for each size.
 
     system : that its measures were given in. A job of inches shows its results in inches, and its
         cloth is sold by the eighth of a yard (common practice, no source).
+    each_size : one garment of each size is ordered; of the sample size alone unless given.
     """
     drawing = DRAWINGS if len(drafted.sizes) > 1 else DRAWING
-    texts = {JOB: _job_text(drafted, title, drawing, system)}
+    wanted = list(drafted.sizes) if each_size else [drafted.sample]
+    lines = [*_head(drafted, system), f"name = {quoted(title)}"]
+    lines += _sizes(drafted, wanted, system)
+    texts = {JOB: "\n".join([*lines, *_tables_text(drafted, drawing, system)]) + "\n"}
     for size, block in drafted.sizes.items():
         heading = f"{title}, size {size}, stitching lines in mm"
         texts[drawing.replace(SIZE, size)] = draft_text(heading, block.pieces)
@@ -62,14 +72,20 @@ def job_of(drafted: Drafted, title: str) -> Job:
         return read_job(Path(folder) / JOB)
 
 
-def _job_text(drafted: Drafted, title: str, drawing: str, system: System) -> str:
-    own = drafted.sizes[drafted.sample]
-    lines = [*_head(drafted, system), f"name = {quoted(title)}", f"size = {quoted(drafted.sample)}"]
+def _sizes(drafted: Drafted, wanted: Sequence[str], system: System) -> Iterator[str]:
+    """The sizes that it comes in, the units shown, and one garment of each size wanted."""
+    yield f"size = {quoted(drafted.sample)}"
     if len(drafted.sizes) > 1:
-        lines.append(assignment("sizes", list(drafted.sizes)))
+        yield assignment("sizes", list(drafted.sizes))
     if system is System.IMPERIAL:
-        lines.append(assignment("show", str(system)))
-    lines += ["", "[order]", f"{quoted(drafted.sample)} = 1"]
+        yield assignment("show", str(system))
+    yield from ("", "[order]", *(f"{quoted(size)} = 1" for size in wanted))
+
+
+def _tables_text(drafted: Drafted, drawing: str, system: System) -> list[str]:
+    """The tables of cloths, pieces, openings, strips and seams."""
+    lines: list[str] = []
+    own = drafted.sizes[drafted.sample]
     for cloth in own.cloths:
         rows = cloth_rows(cloth)
         if system is System.IMPERIAL:
@@ -84,7 +100,7 @@ def _job_text(drafted: Drafted, title: str, drawing: str, system: System) -> str
         for k in range(len(tables)):
             sized = {size: rows[number][1][k] for size, rows in by_size.items()}
             lines += ["", f"[[{kind}]]", *_rows(_in_all_sizes(sized))]
-    return "\n".join(lines) + "\n"
+    return lines
 
 
 def _in_all_sizes(sized: Mapping[str, Mapping[str, Any]]) -> Rows:

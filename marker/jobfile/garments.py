@@ -13,8 +13,9 @@ from marker.blocks.options import CLOTH_WIDTH, Kind, Option
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.files.faults import nearest
 from marker.job import Job
-from marker.jobfile.drafted import job_of
-from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length
+from marker.jobfile.drafted import drafted_files, job_of
+from marker.jobfile.starter import checked_name
+from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length, shown
 
 OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
 _GIRTHS = ("bust", "waist", "hip")
@@ -43,6 +44,20 @@ def drafted_as_asked(
         return asked.garment.drafted(bodies, sample, values)
     except CannotBeDrafted as error:
         raise FaultyInput([Fault(f"--garment '{garment}'", error.problem, error.remedy)]) from error
+
+
+def garment_files(
+    garment: str, title: str, given: Mapping[str, str], size: str | None, sizes: str
+) -> dict[str, str]:
+    """The files of a new job, called `title`, of a garment drafted from texts, by name -> text. It
+    orders one garment of each of the sizes.
+
+    sizes : as in '36, 38, 40', '' for one size. Raises FaultyInput with every fault.
+    """
+    checked_name(title)
+    listed = [each.strip() for each in sizes.split(",")] if sizes.strip() else []
+    drafted = drafted_as_asked(garment, given, size, listed)
+    return drafted_files(drafted, title, shown().lead, each_size=True)
 
 
 def depends_on_width(garment: str, given: Mapping[str, str]) -> bool:

@@ -27,15 +27,14 @@ from marker.exchange.photo.reference import NotAReference, reference_named
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
 from marker.files.own_files import OwnFiles
-from marker.jobfile.drafted import drafted_files
-from marker.jobfile.garments import drafted_as_asked
+from marker.jobfile.garments import garment_files
 from marker.jobfile.starter import checked_name, starter_job
 from marker.jobfile.writing import JOB, job_files
 from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
 from marker.reports.garments import garments_report
 from marker.reports.imported import import_lines, import_report
-from marker.units import NotALength, Systems, parse_length, show_for, show_lengths, shown
+from marker.units import NotALength, Systems, parse_length, show_for, show_lengths
 from marker.web.process import Values
 
 LARGEST_DRAWINGS = 40
@@ -103,11 +102,11 @@ def _picture(garment: Garment) -> list[list[list[float]]]:
 def make_job(root: Path, body: Values) -> Path:
     """Write a new job into a folder of its own; the job file's path.
 
-    body : `name`; with `garment`, also its `measures` (name -> text) and maybe a `size`; without,
-    a starter job is written. Raises FaultyInput, and then writes nothing.
+    body : `name`; with `garment`, also its `measures` (name -> text) and maybe a `size`, or `sizes`
+    as text, of which one each is ordered; without, a starter job is written. Raises FaultyInput,
+    and then writes nothing.
     """
     name = str(body.get("name", "")).strip()
-    checked_name(name)
     garment = body.get("garment")
     if not garment:
         return write_job(_new_folder(root, name), {JOB: starter_job(name)}, "new")[0]
@@ -118,8 +117,8 @@ def make_job(root: Path, body: Values) -> Path:
     }
     size = str(body.get("size") or "").strip() or None
     with show_lengths(show_for(Systems.BOTH, measures.values())):  # inches where inches are given
-        drafted = drafted_as_asked(str(garment), measures, size, [])
-        files = drafted_files(drafted, name, shown().lead)
+        sizes = str(body.get("sizes") or "")
+        files = garment_files(str(garment), name, measures, size, sizes)
     return write_job(_new_folder(root, name), files, "new")[0]
 
 

@@ -52,6 +52,8 @@ def test_a_garment_in_several_sizes(tmp_path: Path) -> None:
     assert made.exit_code == 0, made.output
     job = read_job(folder / "job.toml")
     assert (job.size, job.sizes) == ("38", ("36", "38", "40"))
+    assert job.order == {"36": 1, "38": 1, "40": 1}
+    assert "one garment of each size" in made.stdout
     assert marker("check", folder / "job.toml").exit_code == 0
 
 

@@ -22,6 +22,12 @@ def test_a_garment_of_inches_is_shown_in_inches(tmp_path: Path, waist: str, syst
     assert read_job(path).show.lead is system
 
 
+def test_several_sizes_are_ordered_once_each(tmp_path: Path) -> None:
+    asked = {"name": "skirt", "garment": "gathered skirt", "size": None, "sizes": "40, 36,38 "}
+    job = read_job(make_job(tmp_path, asked))
+    assert (job.sizes, job.order) == (("36", "38", "40"), {"36": 1, "38": 1, "40": 1})
+
+
 @pytest.mark.parametrize("name", ["table.jpg", "notes.exe"])
 def test_a_photo_without_a_reference_is_told_which_field_to_use(tmp_path: Path, name: str) -> None:
     with pytest.raises(FaultyInput) as refused:

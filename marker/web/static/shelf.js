@@ -75,15 +75,15 @@ function drafting(garments, sizes, name, go) {
       group("Measures of the body; those left empty come from the size", garment.measures.map((each) => asked(each, "by size"))),
       group("As it is to be", garment.options.map((each) => asked(each, each.usual ?? "by measures"))));
   };
-  const size = choice([["", "by measures"], ...sizes], "38"), faults = make("div", { "aria-live": "polite" });
+  const size = choice([["", "by measures"], ...sizes], "38"), several = make("input", { size: 12, placeholder: "36, 38, 40", title: "One garment of each is ordered; Cloth says how many." }), faults = make("div", { "aria-live": "polite" });
   show(chosen);
   const draft = button("Draft it", () => go(faults)(() => post("/api/jobs", {
-    name: name.value, garment: chosen.name, size: size.value || null,
+    name: name.value, garment: chosen.name, size: several.value.trim() ? null : size.value || null, sizes: several.value,
     measures: Object.fromEntries([...inputs].map(([key, input]) => [key, input.value])),
   })), { class: "first" });
   return make("section", {}, make("h3", {}, "From measures"), make("fieldset", { class: "garments" },
     make("legend", {}, "Garment"), garments.map((each, k) => garmentChoice(each, k === 0, show))),
-  make("div", { class: "row" }, field("Size", size)), measures, draft, faults);
+  make("div", { class: "row" }, field("Size", size), field("or several sizes", several)), measures, draft, faults);
 }
 
 // A garment with the outlines of its pieces.
