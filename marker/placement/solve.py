@@ -87,7 +87,9 @@ class _Run:
 
     def progress(self) -> Progress:
         """Where the run stands."""
-        length = self.length
+        return self._standing(self.length)
+
+    def _standing(self, length: float) -> Progress:
         seconds = time.monotonic() - self.started
         utilisation = self.problem.area / (length * self.problem.usable_width)
         return Progress(
@@ -104,6 +106,11 @@ class _Run:
     def is_over(self) -> bool:
         """Whether it has ended, but for iterations that are used up: some stages take none."""
         return self.has_ended() and self.ending is not Ending.ITERATIONS_UP
+
+    def is_late(self) -> bool:
+        """Whether the clock or a person has ended it, whatever was found. For any thread: what the
+        others have found by now differs from run to run."""
+        return self.stop(self._standing(np.inf)).ending not in (None, Ending.ITERATIONS_UP)
 
     @contextmanager
     def uncounted(self) -> Iterator[None]:
@@ -232,11 +239,13 @@ def _lay_by_hulls(
     layouts = HullLayouts(run.problem, flat, rng, params.first, params.compaction)
     with ThreadPoolExecutor(workers) as executor:
         while not run.history or (to_the_end and not run.has_ended()):
-            laid = layouts.laid(executor)
+            laid = layouts.laid(executor, run.is_late)
+            if laid is None:
+                break
             run.offer(laid)
             if run.report().ending is None:
                 run.iterations += to_the_end
-                run.offer(layouts.drawn_together(laid))
+                run.offer(layouts.drawn_together(laid, run.is_late))
                 run.report()
 
 
@@ -251,15 +260,14 @@ def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
 
     def made(ordering: Ordering) -> Arrangement:
         laid = layouts.laid(ordering)
-        drawn = compact(problem, layouts.polygons, laid, params=params.compaction)
+        drawn = compact(problem, layouts.polygons, laid, params.compaction, run.is_late)
         return drawn or in_a_row(problem)
 
     starts: list[Arrangement] = []
     with ThreadPoolExecutor(workers) as executor:
         while len(starts) < params.first.tries:
-            batch = layouts.batch()[: params.first.tries - len(starts)]
-            for ordering, arrangement in zip(batch, executor.map(made, batch), strict=True):
-                layouts.learn(ordering, arrangement)
+            most = params.first.tries - len(starts)
+            for arrangement in layouts.made(made, executor, run.is_late, most):
                 starts.append(arrangement)
                 run.offer(arrangement)
             verdict = run.report()

@@ -56,7 +56,7 @@ def cluster_pool(address: str) -> Iterator[WorkerPool]:
             )
         _demand_same(client, address, deadline)
         enough = distributed.Event(client=client)
-        sent = Travelling(_AskedSeldom(enough), functools.partial(demand_state, state()))
+        sent = Travelling(enough, functools.partial(demand_state, state()))
         watch.start()
         try:
             yield WorkerPool(
@@ -192,20 +192,6 @@ class _Watch:
         while not self.ended.wait(_ASK_AGAIN_SECONDS):
             with suppress(*_GONE):  # `lost` says so when it has lasted
                 self._ask()
-
-
-class _AskedSeldom:
-    """A cluster's flag on a worker: a search asks often, and each answer comes over the network."""
-
-    def __init__(self, flag: Any) -> None:
-        self._flag = flag
-        self._asked = float("-inf")
-
-    def is_set(self) -> bool:
-        if time.monotonic() - self._asked < _ASK_AGAIN_SECONDS / 2:
-            return False
-        self._asked = time.monotonic()
-        return bool(self._flag.is_set())
 
 
 class _SetApart:

@@ -13,8 +13,9 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures import ProcessPoolExecutor as Processes
+from concurrent.futures import ThreadPoolExecutor as Threads
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from functools import partial
 from multiprocessing.connection import wait as wait_for
@@ -38,7 +39,7 @@ from marker.planning.tasks import loads, spread
 HEATS, LEAST_HEAT_SECONDS = 4, 3.0
 """Parts of the time of a marker that several searches lay at once; fewer where they get short."""
 
-_ASK_AGAIN_SECONDS = 0.2
+_ASK_AGAIN_SECONDS, _ASK_AFAR_SECONDS = 0.2, 0.5
 
 _KILLED = (
     "A process that laid a marker was lost, for want of memory perhaps. Lay fewer at a time "
@@ -296,6 +297,37 @@ def _laid(
     job = order.job
     cloth = next(cloth for cloth in job.cloths if cloth.name == order.cloth)
     (load,) = loads(job, [cloth])
-    stopped = sent.enough if sent is not None else _enough
-    limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, stopped)
-    return lay_task(spread(load), limits, unheard, begun=start.begun, share=start.share)
+    task = spread(load)
+    with nullcontext(_enough) if sent is None else followed(sent.enough) as stopped:
+        limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, stopped)
+        return lay_task(task, limits, unheard, begun=start.begun, share=start.share)
+
+
+@contextmanager
+def followed(flag: Flag) -> Iterator[Flag]:
+    """A flag that any thread may ask at any time, and that is set soon after the given one.
+
+    That one is asked by this thread first, since a cluster's flag finds its worker by the thread
+    that asks. From then on one watching thread alone asks it, now and then: each answer may come
+    over the network. What asking raises sets the flag, and is raised at the end.
+    """
+    plain, unwatched = Event(), Event()
+
+    def watch() -> None:
+        try:
+            while not plain.is_set() and not unwatched.wait(_ASK_AFAR_SECONDS):
+                if flag.is_set():
+                    plain.set()
+        except Exception:  # any: it is raised again, where the search ends
+            plain.set()
+            raise
+
+    if flag.is_set():
+        plain.set()
+    with Threads(1) as executor:
+        watching = executor.submit(watch)
+        try:
+            yield plain
+        finally:
+            unwatched.set()
+        watching.result()

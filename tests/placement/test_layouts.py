@@ -102,6 +102,24 @@ def test_compaction_is_free_and_never_longer(seed: int) -> None:
     assert [p.orientation for p in found] == [p.orientation for p in start]
 
 
+def test_compaction_that_is_late_keeps_its_first_solution() -> None:
+    given = cast_problem(NAMES * 3, 400.0, scale=10.0)
+    start = greedy(given, np.random.default_rng(0), 20.0)
+    polygons = no_fit_polygons(given)
+    asked: list[bool] = []
+
+    def is_late() -> bool:
+        asked.append(True)
+        return True
+
+    late, whole = compact(given, polygons, start, is_late=is_late), compact(given, polygons, start)
+    assert late is not None
+    assert whole is not None
+    assert len(asked) == 1
+    assert is_free(given, late)
+    assert strip_length(given, whole) < strip_length(given, late) < strip_length(given, start)
+
+
 def repaired(given: PlacementProblem, start: Arrangement, length: float) -> Arrangement:
     table = overlap_grids(no_fit_polygons(given), given.shapes)
     state = state_of(given, start, length, 1)

@@ -11,22 +11,26 @@ from marker.layout import Ending
 from marker.placement.exact import bounds
 from marker.placement.params import DEFAULT, PlacementParams
 from marker.placement.problem.statement import (
+    Arrangement,
     Item,
     Orientation,
     PlacementProblem,
     Position,
     strip_length,
 )
+from marker.placement.search.first_layouts import FirstLayouts, Ordering
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     Progress,
     Stop,
+    Verdict,
     after_iterations,
     after_seconds,
     at_bound,
     first_of,
     when_set,
 )
+from marker.placement.warming import warm_up_first_layouts
 from tests.placement.arrangements import cast_problem, is_free
 from tests.placement.problems import problem
 from tests.shapes import CAST, rectangle
@@ -143,6 +147,32 @@ def test_stopped_by_hand_keeps_the_best_so_far() -> None:
     result = solve(given, first_of(when_set(event), after_iterations(50)), 0, 2, interrupt)
     assert result.ending is Ending.BY_HAND
     assert result.length == told[-1].length
+    assert is_free(given, result.arrangement)
+
+
+@pytest.mark.parametrize("changes", [{}, {"first.many": 1}, {"first.many": 1, "first.most": 2}])
+def test_a_run_that_is_late_begins_nothing_more(
+    changes: dict[str, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Time is up with the second ordering. The rest of its batch would take long with thousands of
+    pieces."""
+    laid: list[Arrangement] = []
+    lay = FirstLayouts.laid
+
+    def noted(layouts: FirstLayouts, ordering: Ordering) -> Arrangement:
+        laid.append(lay(layouts, ordering))
+        return laid[-1]
+
+    given = cast_problem(NAMES, 500.0)
+
+    def stop(_progress: Progress) -> Verdict:
+        return Verdict(0.0, Ending.TIME_UP if len(laid) > 1 else None)
+
+    warm_up_first_layouts()  # it lays, too
+    monkeypatch.setattr(FirstLayouts, "laid", noted)
+    result = solve(given, stop, 0, 1, lambda _: None, DEFAULT.with_changes(changes))
+    assert result.ending is Ending.TIME_UP
+    assert len(laid) == 2
     assert is_free(given, result.arrangement)
 
 

@@ -29,7 +29,7 @@ from marker.planning.carrying import of_fewer_garments
 from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
 from marker.planning.limits import SearchLimits, usual_workers
-from marker.planning.workers import MarkerEffort, Travelling, WorkerPool, local_pool
+from marker.planning.workers import MarkerEffort, Travelling, WorkerPool, followed, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 from tests.jobfile.writer import HEAD, piece
@@ -181,3 +181,42 @@ def test_usual_workers_leave_a_core_of_more_than_two(
     monkeypatch.delattr(os, "sched_getaffinity")  # as on systems that do not know of it
     monkeypatch.setattr(os, "cpu_count", lambda: cores)
     assert usual_workers() == used
+
+
+class AskedBy:
+    """A flag that notes which threads ask, and is set once it was asked by more than the first."""
+
+    def __init__(self) -> None:
+        self.threads: list[int] = []
+
+    def is_set(self) -> bool:
+        self.threads.append(threading.get_ident())
+        return len(set(self.threads)) > 1
+
+
+def test_a_flag_from_afar_is_asked_by_one_thread_after_the_first_time() -> None:
+    """The search may ask from any thread, for what it asks is a copy."""
+    flag = AskedBy()
+    with followed(flag) as copy, ThreadPoolExecutor(4) as executor:
+        deadline = time.monotonic() + 20
+        while not all(executor.map(lambda _: copy.is_set(), range(8))):
+            assert time.monotonic() < deadline
+            time.sleep(0.01)
+    assert flag.threads[0] == threading.get_ident()
+    assert len(set(flag.threads)) == 2
+
+
+def test_a_search_ends_when_its_flag_cannot_be_asked_any_more() -> None:
+    class Lost(AskedBy):
+        def is_set(self) -> bool:
+            if super().is_set():
+                raise OSError("gone")
+            return False
+
+    def search() -> None:
+        with followed(Lost()) as copy:
+            while not copy.is_set():
+                time.sleep(0.01)
+
+    with pytest.raises(OSError, match="gone"):
+        search()

@@ -9,6 +9,7 @@ neither this nor GLOP holds the interpreter lock.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -67,14 +68,16 @@ def compact(
     polygons: NoFitPolygons,
     arrangement: Arrangement,
     params: CompactionParams = CompactionParams(),
+    is_late: Callable[[], bool] = lambda: False,
 ) -> Arrangement | None:
     """The arrangement drawn together, exactly free of overlap; None if it can't be made so.
 
     Orientations stay. Overlaps up to the no-fit polygons' play are resolved on the way, so even
     the first solution may be a hair longer than the arrangement given.
+    is_late : asked after each solution whether to be content with it.
     """
-    found = compact_window(problem, polygons, arrangement, _FREE, np.inf, params)
-    return None if found is None else found[0]
+    found = _last(_solutions(problem, polygons, arrangement, _FREE, params), lambda _: is_late())
+    return None if found is None else _drawn(arrangement, found)
 
 
 class FarEnd(NamedTuple):
@@ -103,6 +106,26 @@ def compact_window(
     hopeless : mm, go no further with a solution that is longer than this.
     Returns the window's length as well, mm, without margins.
     """
+    solutions = _solutions(problem, polygons, arrangement, far_end, params)
+    found = _last(solutions, lambda each: each.length > hopeless)
+    return None if found is None else (_drawn(arrangement, found), found.length)
+
+
+class _Solution(NamedTuple):
+    """at : (k, 2) positions of items and obstacles, mm. length : mm, without margins."""
+
+    at: FloatArray
+    length: float
+
+
+def _solutions(
+    problem: PlacementProblem,
+    polygons: NoFitPolygons,
+    arrangement: Arrangement,
+    far_end: FarEnd,
+    params: CompactionParams,
+) -> Iterator[_Solution]:
+    """Ever shorter ones, while they gain something."""
     shape, at = laid(problem, arrangement)
     extent = np.array([problem.extent(each) for each in range(len(problem.shapes))])
     size = extent[shape]
@@ -122,19 +145,29 @@ def compact_window(
             rows = rows._replace(offset=rows.offset - params.lap_mm)
             solved = _solve(model, rows, limits.wider(params.past_edge_mm))
         if solved is None:
-            break
+            return
         at, end = solved
         before, length = length, end - 2 * problem.margin
-        if before - length < params.gain_mm or length > hopeless:
+        yield _Solution(at, length)
+        if before - length < params.gain_mm:
+            return
+
+
+def _last(solutions: Iterator[_Solution], enough: Callable[[_Solution], bool]) -> _Solution | None:
+    """The first that is enough, or the last there is."""
+    found = None
+    for found in solutions:
+        if enough(found):
             break
-    if length == np.inf:
-        return None
-    orientations = [position.orientation for position in arrangement]
-    drawn = tuple(
-        Position(x, y, orientation)
-        for (x, y), orientation in zip(at[:items].tolist(), orientations, strict=True)
+    return found
+
+
+def _drawn(arrangement: Arrangement, solution: _Solution) -> Arrangement:
+    """The items of an arrangement where a solution has them."""
+    return tuple(
+        Position(x, y, position.orientation)
+        for position, (x, y) in zip(arrangement, solution.at.tolist(), strict=False)
     )
-    return drawn, length
 
 
 class _Limits(NamedTuple):

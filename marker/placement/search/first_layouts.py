@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -132,6 +134,29 @@ class FirstLayouts:
         if self._plain:
             return [Ordering(key, ahead) for key in self._plain.pop(0)]
         return [self._shaken() for _ in range(self._params.batch)]
+
+    def made(
+        self,
+        make: Callable[[Ordering], Arrangement],
+        executor: ThreadPoolExecutor,
+        is_late: Callable[[], bool],
+        most: int | None = None,
+    ) -> list[Arrangement]:
+        """What `make` makes of the next batch, side by side; later batches learn from it.
+
+        is_late : once it says so, none is begun but the first of all. most : so many at most.
+        """
+
+        def begun(ordering: Ordering) -> Arrangement | None:
+            return None if self._best[0] < np.inf and is_late() else make(ordering)
+
+        batch = self.batch()[:most]
+        found: list[Arrangement] = []
+        for ordering, arrangement in zip(batch, executor.map(begun, batch), strict=True):
+            if arrangement is not None:
+                self.learn(ordering, arrangement)
+                found.append(arrangement)
+        return found
 
     def laid(self, ordering: Ordering) -> Arrangement:
         """The layout of an ordering."""

@@ -6,6 +6,7 @@ polygons, with which they are drawn together: a few thousand in place of hundred
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -14,7 +15,7 @@ from marker.placement.lp.compaction import CompactionParams, compact
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.first_layouts import FirstLayoutParams, FirstLayouts
 from marker.placement.search.state import Choices
-from marker.placement.tables.no_fit_polygons import hulls_alone, polygons_near
+from marker.placement.tables.no_fit_polygons import Abandoned, hulls_alone, polygons_near
 
 
 class HullLayouts:
@@ -32,16 +33,18 @@ class HullLayouts:
         self._problem, self._compaction = problem, compaction
         self._layouts = FirstLayouts(problem, hulls_alone(problem), flat, rng, params)
 
-    def laid(self, executor: ThreadPoolExecutor) -> Arrangement:
-        """The shortest of the next batch, by hulls."""
-        batch = self._layouts.batch()
-        made = list(executor.map(self._layouts.laid, batch))
-        for ordering, arrangement in zip(batch, made, strict=True):
-            self._layouts.learn(ordering, arrangement)
-        return min(made, key=lambda each: strip_length(self._problem, each))
+    def laid(self, executor: ThreadPoolExecutor, is_late: Callable[[], bool]) -> Arrangement | None:
+        """The shortest of the next batch, by hulls; None where it was late for all of them. The
+        first of all is laid in any case."""
+        made = self._layouts.made(self._layouts.laid, executor, is_late)
+        return min(made, key=lambda each: strip_length(self._problem, each), default=None)
 
-    def drawn_together(self, laid: Arrangement) -> Arrangement:
-        """A layout with its pieces as near to each other as their outlines let them."""
+    def drawn_together(self, laid: Arrangement, is_late: Callable[[], bool]) -> Arrangement:
+        """A layout with its pieces as near to each other as their outlines let them, or as they
+        have come once it is late."""
         reach = self._compaction.reach * self._problem.width
-        near = polygons_near(self._problem, laid, reach)
-        return compact(self._problem, near, laid, params=self._compaction) or laid
+        try:
+            near = polygons_near(self._problem, laid, reach, is_late)
+        except Abandoned:
+            return laid
+        return compact(self._problem, near, laid, self._compaction, is_late) or laid

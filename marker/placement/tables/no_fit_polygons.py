@@ -108,9 +108,15 @@ def movable_shapes(problem: PlacementProblem) -> set[int]:
 
 
 def polygons_near(
-    problem: PlacementProblem, arrangement: Arrangement, distance: float
+    problem: PlacementProblem,
+    arrangement: Arrangement,
+    distance: float,
+    stopped: Callable[[], bool] = lambda: False,
 ) -> NoFitPolygons:
-    """Those of shapes that lie no farther apart than this along and across, mm."""
+    """Those of shapes that lie no farther apart than this along and across, mm.
+
+    stopped : as of `no_fit_polygons`.
+    """
     shape, low = laid(problem, arrangement)
     high = low + np.array([problem.extent(each) for each in range(len(problem.shapes))])[shape]
     items = len(arrangement)
@@ -124,7 +130,7 @@ def polygons_near(
         ].tolist()
     }  # fmt: skip
     pairs = sorted((int(a), int(b)) for a, b in near)
-    return _shared(problem.shapes, looks(problem.shapes), pairs, lambda: False)
+    return _shared(problem.shapes, looks(problem.shapes), pairs, stopped)
 
 
 def count_of_polygons(problem: PlacementProblem) -> int:
