@@ -1,20 +1,26 @@
-"""Checked match tables as matches, and what lies on a border."""
+"""Checked match tables as matches, what lies on a border, and whether a layout can keep to them."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import shapely
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
+from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
+from marker.jobfile.as_written import tables
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sewing_tables import MatchPlaceTable, MatchTable
+from marker.pattern.cutting import cut_pieces
+from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
-from marker.pattern.repeats.match import Match, MatchPlace
+from marker.pattern.repeats.match import CannotMatch, Match, MatchPlace
 from marker.pattern.repeats.matching import point_of
+from marker.pattern.repeats.phases import phases
 from marker.units import cut_length
 
 
@@ -119,6 +125,34 @@ def _demand_straight(piece: Piece, cloth: Cloth) -> None:
             f"'{piece.name}' may only lie turned back, and {cloth.name} is uneven",
             "Allow it a turn below 180",
         )
+
+
+def check_matched(
+    pattern: Pattern, cloths: Mapping[str, Cloth], raw: Mapping[str, Any], faults: FaultList
+) -> None:
+    """Note a fault for a match, or a border edge, that no layout on these cloths can keep to.
+
+    raw : the tables in the pattern's size. All else of them is without fault.
+    """
+    tied = {place.place.edge.piece for match in pattern.matches for place in match.places}
+    pieces = tuple(each for each in pattern.pieces if each.name in tied or each.border)
+    alone = replace(pattern, pieces=pieces, strips=())
+    for name in dict.fromkeys(piece.cloth for piece in pieces):
+        try:
+            phases(cut_pieces(alone, (), cloths[name]), cloths[name])
+        except CannotMatch as error:
+            place = _place_of(error, raw)
+            faults.under(place).add("", error.problem, error.remedy)
+        except CannotBeDone:
+            return  # a piece that can't be cut is told of when it is
+
+
+def _place_of(error: CannotMatch, raw: Mapping[str, Any]) -> str:
+    """Where the match stands, or the piece, or what cuts that from another; '' for the file."""
+    kinds = ("match",) if error.match else ("piece", "derived")
+    listed = [each for kind in kinds for each in tables(raw, kind)]
+    wanted = error.match or error.piece
+    return next((place for place, table in listed if str(table["name"]).strip() == wanted), "")
 
 
 def check_border(piece: Piece, cloth: Cloth | None, faults: FaultList) -> None:

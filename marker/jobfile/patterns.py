@@ -28,7 +28,7 @@ from marker.jobfile.changing import Changing
 from marker.jobfile.derived_table import DerivedTable
 from marker.jobfile.edges import own_edge
 from marker.jobfile.grading import Grading, rules_from
-from marker.jobfile.matches import MatchMaker, check_border
+from marker.jobfile.matches import MatchMaker, check_border, check_matched
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.pieces import PieceMaker
 from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
@@ -76,10 +76,14 @@ def patterns_from(
     if faults.found:
         return patterns
     own = patterns[str(raw["size"]).strip()]
-    return {
+    true = {
         size: with_true_seams(pattern, own, by_rules[size]) if by_rules[size] else pattern
         for size, pattern in patterns.items()
     }
+    for size, pattern in true.items():
+        check_matched(pattern, by_cloth, sized[size], noted[size])
+    faults.found += once({size: each.found for size, each in noted.items()})
+    return true
 
 
 def _with_new_edges(known: EdgeNames, changes: PieceChanges) -> dict[str, Collection[str]]:

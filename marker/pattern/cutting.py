@@ -22,7 +22,7 @@ from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.piecing import pieced
-from marker.pattern.repeats.match import MatchPoint
+from marker.pattern.repeats.match import CannotMatch, MatchPoint
 from marker.pattern.repeats.matching import border_edge, match_points
 from marker.pattern.sewn_edges import taken_in_marks, taken_in_notches
 from marker.pattern.stitching import notch_point, square_out
@@ -55,9 +55,10 @@ def cut_pieces(pattern: Pattern, plans: Sequence[StripPlan], cloth: Cloth) -> tu
 def _parts(piece: Piece, whole: CutPiece) -> tuple[CutPiece, ...]:
     joined = piece.pieced_mm is not None or piece.fold_seam_mm is not None
     if joined and (whole.match_points or whole.border is not None):
-        raise CannotBeDone(
-            f"piece {piece.name!r} is matched or lies on a border, and can't be cut in two as "
-            f"well. Take out `pieced` and `fold_seam`."
+        raise CannotMatch(
+            f"piece {piece.name!r} is matched or lies on a border, and can't be cut in two as well",
+            "Take out `pieced` and `fold_seam`",
+            piece=piece.name,
         )
     return (whole,) if piece.pieced_mm is None else pieced(whole, piece.pieced_mm)
 

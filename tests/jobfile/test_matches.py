@@ -30,9 +30,7 @@ SIDES = 'points = ["front.side at hip", "back.side at 3 cm"]'
 
 
 def test_all_that_can_be_said(tmp_path: Path) -> None:
-    text = (
-        PLAID + piece(SQUARE, EDGES, NOTCHES, 'border = "hem"') + piece(SQUARE, EDGES, name="back")
-    )
+    text = PLAID + TWO + piece(SQUARE, EDGES, "grain = 0", 'border = "hem"', name="frill")
     text += match(SIDES) + match(
         'points = [{ place = "back.centre at start", inside = "6 cm" }]',
         'axes = ["across"]',
@@ -40,10 +38,10 @@ def test_all_that_can_be_said(tmp_path: Path) -> None:
         name="pocket",
     )
     read = job(tmp_path, text)
-    (cloth,), (front, _), (side, pocket) = read.cloths, read.pattern.pieces, read.pattern.matches
+    (cloth,), (*_, frill), (side, pocket) = read.cloths, read.pattern.pieces, read.pattern.matches
     assert cloth.repeat == Repeat(Bars(120, fixed=False), Bars(90, 20, even=False))
     assert cloth.border == Border(Side.FAR, 50)
-    assert front.border == "hem"
+    assert frill.border == "hem"
     assert (side.name, side.number, side.axes, side.at_mm) == ("side", 1, tuple(Axis), {})
     assert [str(each) for each in side.places] == ["front.side at hip", "back.side at 30 mm"]
     assert pocket.places[0].inside_mm == 60
@@ -159,3 +157,46 @@ def test_border_edges_need_a_border_and_an_edge(tmp_path: Path) -> None:
     assert "jersey has no border" in only_fault(tmp_path, text).problem
     text = PLAID + piece(SQUARE, EDGES, 'border = "ham"')
     assert only_fault(tmp_path, text).problem == "there is no edge called 'ham'"
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "said"),
+    [
+        (
+            TWO
+            + match(SIDES)
+            + match('points = ["front.side at 5 cm", "back.side at 5 cm"]', name="more"),
+            "match 2 (more)",
+            "match 'more' cannot hold along jersey",
+        ),
+        (
+            TWO.replace("name", "turns = [90]\nname", 1) + match(SIDES),
+            "match 1 (side)",
+            "different directions",
+        ),
+        (piece(SQUARE, EDGES, 'border = "hem"'), "piece 1 (front)", "its turns are 0, 180"),
+        (
+            piece(SQUARE.replace("100, 0", "100, 4"), EDGES, "grain = 0", 'border = "hem"')
+            .replace("hem = [1, 2]", "hem = [1, 3]")
+            .replace("side = [2, 3], ", ""),
+            "piece 1 (front)",
+            "cannot lie on a border print, for it bends",
+        ),
+        (
+            piece(SQUARE, EDGES, NOTCHES, "fold = [4, 1]", 'fold_seam = "1 cm"').replace(
+                ", centre = [4, 1]", ""
+            )
+            + BACK
+            + match(SIDES),
+            "piece 1 (front)",
+            "can't be cut in two as well",
+        ),
+    ],
+)
+def test_what_no_layout_can_keep_to_is_told_where_it_stands(
+    tmp_path: Path, text: str, place: str, said: str
+) -> None:
+    fault = only_fault(tmp_path, PLAID + text)
+    assert fault.place.endswith(place)
+    assert said in fault.problem
+    assert fault.line > 0

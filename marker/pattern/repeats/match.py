@@ -6,10 +6,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from marker.cloth.repeat import Axis
+from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.pattern.seams.sewing import Place
 from marker.units import cut_length
 from marker.words import lettered
+
+
+class CannotMatch(CannotBeDone):
+    """What no layout can keep to: a match, or the border edge of a piece.
+
+    match, piece : name of the one that is at fault, the other ''.
+    """
+
+    def __init__(self, problem: str, remedy: str, *, match: str = "", piece: str = "") -> None:
+        self.problem, self.remedy, self.match, self.piece = problem, remedy, match, piece
+        super().__init__(f"{problem}. {remedy}.")
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,10 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from marker.cloth.repeat import Side
-from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.pattern.edge import Notch
 from marker.pattern.piece import CutPiece, Piece
-from marker.pattern.repeats.match import Match, MatchPlace, MatchPoint
+from marker.pattern.repeats.match import CannotMatch, Match, MatchPlace, MatchPoint
 from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.stitching import edge_line, notch_point, square_out
 from marker.pattern.transforms import reflect
@@ -94,7 +93,7 @@ def border_edge(piece: Piece) -> FloatArray | None:
     """Both ends of the stitching line of the border edge, (2, 2) as drawn, with the piece on the
     left of the way from the first to the second. None if the piece has none.
 
-    Raises CannotBeDone if it is not straight, both halves of it if it ends on the fold.
+    Raises CannotMatch if it is not straight, both halves of it if it ends on the fold.
     """
     if not piece.border:
         return None
@@ -111,10 +110,12 @@ def border_edge(piece: Piece) -> FloatArray | None:
         points = np.concatenate([line, reflect(line, fold)])
     bend = float(np.ptp((points - line[0]) @ left))
     if bend > STRAIGHT_MM:
-        raise CannotBeDone(
+        raise CannotMatch(
             f"piece {piece.name!r}: its edge {piece.border!r} cannot lie on a border print, for it "
-            f"bends by {cut_length(bend)}. Draw it straight to {fine_length(STRAIGHT_MM)}, "
-            f"on the fold square to it, or name another edge."
+            f"bends by {cut_length(bend)}",
+            f"Draw it straight to {fine_length(STRAIGHT_MM)}, on the fold square to it, or name "
+            f"another edge",
+            piece=piece.name,
         )
     return line[[0, -1]]
 

@@ -28,11 +28,10 @@ import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis, Bars
-from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
-from marker.pattern.repeats.match import Match, MatchPoint, meets
+from marker.pattern.repeats.match import CannotMatch, Match, MatchPoint, meets
 from marker.pattern.repeats.matching import border_turn
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
@@ -43,6 +42,8 @@ DISAGREE_MM = 0.5
 SAME_TURN_DEG = 5.0
 """Pieces that meet are turned alike, but for border edges that are not quite square to the grain:
 common practice, no source."""
+
+_SAME_DEG = 1e-6
 
 Hand = tuple[str, str, bool]
 """Piece, size, whether mirrored."""
@@ -59,6 +60,7 @@ class _Equation:
     more_mm: float
     why: str
     points: str
+    on_border: bool = False
 
 
 def ahead_deg(piece: CutPiece, mirrored: bool, cloth: Cloth) -> float:
@@ -74,14 +76,30 @@ def phases(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[Axis, dict[Hand, fl
     What nothing ties to the cloth has its fold where the repeat begins, or else its first point
     there. The other hand then shows the same, mirrored if that axis is even.
 
-    Raises CannotBeDone for matches that contradict each other by more than DISAGREE_MM.
+    Raises CannotMatch for matches that contradict each other by more than DISAGREE_MM, and for a
+    border edge that lies along the cloth in no turn that its piece may have.
     """
+    for piece in pieces:
+        if cloth.border and piece.border is not None:
+            for mirrored in (False, True):
+                _demand_turn(piece, ahead_deg(piece, mirrored, cloth))
     found = {}
     for axis in cloth.repeat.axes:
         bars = cloth.repeat.on(axis)
         assert bars is not None
         found[axis] = _Solution(pieces, cloth, axis, bars).solved()
     return found
+
+
+def _demand_turn(piece: CutPiece, turn: float) -> None:
+    off = min(abs((turn - each + 180) % 360 - 180) for each in piece.turns)
+    if off > piece.grain_tolerance_deg + _SAME_DEG:
+        raise CannotMatch(
+            f"the border edge of {piece.name} lies along the cloth when the piece is turned "
+            f"{turn:g}°, and its turns are {', '.join(f'{each:g}' for each in piece.turns)}",
+            "Add that turn, or draw the grain for a piece that is cut so",
+            piece=piece.name,
+        )
 
 
 def match_places(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[int, dict[Axis, float]]:
@@ -158,10 +176,12 @@ class _Solution:
     def _demand_same_turn(self, match: Match, first: Hand, second: Hand) -> None:
         turns = [ahead_deg(self.pieces[hand], hand[2], self.cloth) for hand in (first, second)]
         if abs((turns[0] - turns[1] + 180) % 360 - 180) > SAME_TURN_DEG:
-            raise CannotBeDone(
+            raise CannotMatch(
                 f"match {match.name!r}: {first[0]} is turned {turns[0]:g}° on the cloth and "
                 f"{second[0]} is turned {turns[1]:g}°, so that the pattern runs through them in "
-                f"different directions. Give both the same `turns`, or leave out the match."
+                f"different directions",
+                "Give both the same `turns`, or leave out the match",
+                match=match.name,
             )
 
     def _places_given(self) -> Iterator[_Equation]:
@@ -179,7 +199,8 @@ class _Solution:
             if border and self.axis is Axis.ACROSS and piece.border is not None:
                 line = border.across_mm(width) - self.bars.begins_mm
                 at = line - float(self.at(hand, piece.border)[0])
-                yield _Equation(_CLOTH, hand, at, "border", f"the border edge of {piece.name}")
+                edge = f"the border edge of {piece.name}"
+                yield _Equation(_CLOTH, hand, at, "border", edge, on_border=True)
 
     def _rank(self, hand: Hand) -> tuple[bool, bool]:
         """Other hands after what is drawn, what has its fold on this axis first."""
@@ -227,12 +248,15 @@ class _Solution:
             return
         others = sorted({*self._path(equation.first), *self._path(equation.second)})
         also = ", ".join(f"{why!r}" for why in others if why != equation.why)
-        raise CannotBeDone(
+        raise CannotMatch(
             f"match {equation.why!r} cannot hold {self.axis} {self.cloth.name}: it brings "
             f"{equation.points} {cut_length(off)} apart in the repeat of "
             f"{cut_length(self.bars.every_mm)}"
-            f"{f', for {also} already tie these pieces' if also else ''}. Leave '{self.axis}' out "
-            f"of the `axes` of one of these matches, or change the pieces by that much."
+            f"{f', for {also} already tie these pieces' if also else ''}",
+            f"Leave '{self.axis}' out of the `axes` of one of these matches, or change the pieces "
+            f"by that much",
+            match="" if equation.on_border else equation.why,
+            piece=equation.second[0] if equation.on_border else "",
         )
 
     def _path(self, hand: Hand) -> list[str]:

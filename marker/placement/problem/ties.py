@@ -9,14 +9,13 @@ import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
-from marker.errors import CannotBeDone
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand, ahead_deg, phases
 from marker.placement.problem.statement import span
 from marker.units import cut_length
 
-_SAME_DEG, _SAME_MM = 1e-6, 1e-6
+_SAME_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -70,7 +69,7 @@ def alike_on_both_plies(tied: Mapping[Hand, Tie]) -> bool:
 def ties(pieces: Sequence[CutPiece], cloth: Cloth) -> dict[Hand, Tie]:
     """The tie of each hand that a match or a border ties; pieces of one cloth.
 
-    Raises CannotBeDone for matches that contradict each other, and for what cannot be turned as its
+    Raises CannotMatch for matches that contradict each other, and for what cannot be turned as its
     tie asks.
     """
     solved = phases(pieces, cloth)
@@ -106,23 +105,12 @@ def _tie(
         line = cloth.border.across_mm(cloth.usable_width_mm)
         forward[1] = line - float(turned(piece.border, ahead, mirrored)[0, 1])
         repeat[1] = 2 * cloth.usable_width_mm  # so that there is one place only
-        _demand_turn(piece, ahead)
         return Tie((repeat[0], repeat[1]), {ahead: (forward[0], forward[1])})
     origins = {ahead: (forward[0], forward[1])}
     if not cloth.repeat.one_way:
         origins[ahead + 180] = back[0], back[1]
     allowed = {turn: at for turn, at in origins.items() if turn in piece.turns}
     return Tie((repeat[0], repeat[1]), allowed)
-
-
-def _demand_turn(piece: CutPiece, turn: float) -> None:
-    off = min(abs((turn - each + 180) % 360 - 180) for each in piece.turns)
-    if off > piece.grain_tolerance_deg + _SAME_DEG:
-        raise CannotBeDone(
-            f"the border edge of {piece.name} lies along the cloth when the piece is turned "
-            f"{turn:g}°, and its turns are {', '.join(f'{each:g}' for each in piece.turns)}. "
-            f"Add that turn, or draw the grain for a piece that is cut so."
-        )
 
 
 def why_nowhere(piece: CutPiece, mirrored: bool, cloth: Cloth, tie: Tie) -> str:
