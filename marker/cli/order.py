@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from marker.jobfile.demand import Demand
     from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
+    from marker.planning.events import OnEvent
     from marker.planning.order import PlanRequest
     from marker.planning.workers import WorkerPool
 
@@ -177,7 +179,8 @@ def order(
                 read_cost("--marker-cost", marker_cost),
             ),
         )
-        _plan_job(read, job, request, _pool(workers, cluster), out, _Told(quiet, as_json))
+        pool = partial(_pool, workers, cluster)
+        _plan_job(read, job, request, pool, out, _Told(quiet, as_json))
         return
     costs = (ply_cost, lay_cost, marker_cost)
     with_job = (table, end_loss, *costs, iterations, workers, cluster, out)
@@ -236,7 +239,7 @@ def _plan_job(
     job: Job,
     path: Path,
     request: PlanRequest,
-    pool: AbstractContextManager[WorkerPool],
+    pool: Callable[[OnEvent], AbstractContextManager[WorkerPool]],
     out: Path | None,
     told: _Told,
 ) -> None:
@@ -258,7 +261,11 @@ def _plan_job(
 
     with output_folder(out or job_folder(job.name, "-order")) as folder:
         demand_own_lays(job, folder)
-        with stop_signals() as signals, pool as workers, Reporter(told.quiet) as reporter:
+        with (
+            stop_signals() as signals,
+            Reporter(told.quiet) as reporter,
+            pool(reporter) as workers,
+        ):
             try:
                 plans = plan_order(job, request, workers, signals.stopped, reporter)
             except NoPlanOnCloth as problem:
@@ -282,12 +289,16 @@ def _plan_job(
         raise SystemExit(CANNOT_BE_DONE)
 
 
-def _pool(workers: int | None, cluster: str | None) -> AbstractContextManager[WorkerPool]:
+def _pool(
+    workers: int | None, cluster: str | None, on_event: OnEvent
+) -> AbstractContextManager[WorkerPool]:
     from marker.planning.cluster import cluster_pool
     from marker.planning.limits import usual_workers
     from marker.planning.workers import local_pool
 
-    return local_pool(workers or usual_workers()) if cluster is None else cluster_pool(cluster)
+    if cluster is None:
+        return local_pool(workers or usual_workers())
+    return cluster_pool(cluster, on_event)
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from marker.planning.events import (
     SearchEnded,
     SearchProgressed,
     TimeShared,
+    WorkerLeftOut,
     WorkersGone,
 )
 from marker.units import cloth_length, cut_length
@@ -53,6 +54,8 @@ class Reporter:
                 self.say(FIRST_USE)
             case WorkersGone():
                 self.say(f"{event.why} The rest gets its first layout here.")
+            case WorkerLeftOut():
+                self.say(f"{event.why} The others go on without it.")
             case SearchBegan():
                 self._begun = True
                 self._end_line()

@@ -1,7 +1,6 @@
 """The workers of a dask.distributed scheduler as a pool that lays markers.
 
-Before any work, scheduler, client and workers compare their marker. While they work, the scheduler
-is asked again and again, so that what is lost is told within seconds.
+Before any work, scheduler, client and workers compare their marker.
 """
 
 from __future__ import annotations
@@ -10,37 +9,33 @@ import functools
 import logging
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
-from typing import Any, TypeVar
+from functools import partial
+from platform import python_version
+from typing import Any
 
 from marker.errors import CannotBeDone, Fault, FaultyInput
+from marker.planning.cluster_places import GONE, Places, Watch, answer_by
+from marker.planning.events import OnEvent, unheard
 from marker.planning.workers import Travelling, WorkerPool
-
-Answer = TypeVar("Answer")
 
 ANSWER_SECONDS = 6.0
 """How long scheduler and workers may take for all answers before any work: with the start of a
 command on a busy machine that is 10 s."""
 
-_ASK_AGAIN_SECONDS = 1.0
-_LOST_SECONDS = 6.0  # without an answer, or without a worker: another may be starting
 _PATIENCE_SECONDS = 8.0
 _PACKAGE = "marker"
 
-_GONE = (OSError, TimeoutError, RuntimeError, CancelledError)
-"""What dask raises where a scheduler, or the client's own loop, is gone."""
-
 
 @contextmanager
-def cluster_pool(address: str) -> Iterator[WorkerPool]:
+def cluster_pool(address: str, on_event: OnEvent = unheard) -> Iterator[WorkerPool]:
     """The workers of a scheduler. What a lost worker was laying goes to another.
 
     address : as 'tcp://host:8786', or 'tls://host:8786' with certificates as dask's configuration
-    names them. Raises FaultyInput where nobody answers there, CannotBeDone without workers and
-    where one of them has another marker.
+    names them. on_event : told of workers that are lost or left out. Raises FaultyInput where
+    nobody answers there, CannotBeDone without workers and where one of them has another marker.
     """
     try:
         import distributed
@@ -49,32 +44,45 @@ def cluster_pool(address: str) -> Iterator[WorkerPool]:
         raise FaultyInput([Fault("--cluster", problem, remedy)]) from error
     deadline = time.monotonic() + ANSWER_SECONDS
     with _quiet(), _connected(address, deadline) as client:
-        watch = _Watch(client, address, deadline)
-        if not watch.places:
-            raise CannotBeDone(
-                f"The scheduler at {address} has no workers. Start one: dask worker {address}"
-            )
-        _demand_same(client, address, deadline)
+        places = Places(client)
+        watch = _watch(client, address, places, on_event, deadline)
         enough = distributed.Event(client=client)
-        sent = Travelling(enough, functools.partial(demand_state, state()))
         watch.start()
         try:
             yield WorkerPool(
-                client.get_executor(pure=False),
+                places,
                 _SetApart(enough),
-                sent,
-                lambda: max(watch.places, 1),
+                Travelling(enough),
+                lambda: max(places.count, 1),
                 watch.lost,
                 {
-                    distributed.KilledWorker: "Worker after worker was lost over one marker.",
                     CancelledError: f"The scheduler at {address} is gone.",
-                    ImportError: "A worker that came later has no marker. Install it there.",
                     OSError: f"The scheduler at {address} does not answer a worker.",
                 },
                 _PATIENCE_SECONDS,
             )
         finally:
             watch.ended.set()
+
+
+def _watch(client: Any, address: str, places: Places, on_event: OnEvent, deadline: float) -> Watch:
+    """Knows the workers from here on. Raises CannotBeDone without any, and where the scheduler or
+    one of them is another."""
+    try:
+        _demand_same_scheduler(client, address, deadline)
+        watch = Watch(client, address, places, partial(_unlike, client), on_event, deadline)
+    except OSError:
+        raise CannotBeDone(
+            f"The scheduler or a worker at {address} does not answer. Try again in ten seconds: a "
+            f"worker that stays silent is left out then."
+        ) from None
+    if watch.left_out:
+        raise CannotBeDone(watch.left_out[0])
+    if not places.count:
+        raise CannotBeDone(
+            f"The scheduler at {address} has no workers. Start one: dask worker {address}"
+        )
+    return watch
 
 
 @contextmanager
@@ -88,8 +96,10 @@ def _connected(address: str, deadline: float) -> Iterator[Any]:
     try:
         parse_address(address, strict=True)  # what is none would be tried for long, with complaints
         seconds = 0.8 * ANSWER_SECONDS  # a silent port keeps it longer than it was told
-        client = _by(deadline, lambda: client_class(address, timeout=seconds, set_as_default=False))
-    except (*_GONE, ValueError, TypeError, MemoryError) as error:
+        client = answer_by(
+            deadline, lambda: client_class(address, timeout=seconds, set_as_default=False)
+        )
+    except (*GONE, ValueError, TypeError, MemoryError) as error:
         problem = f"no scheduler answers at {address}"
         if address.startswith("tls:"):
             problem += ", or it does not take the certificates that dask's configuration names here"
@@ -98,7 +108,7 @@ def _connected(address: str, deadline: float) -> Iterator[Any]:
     try:
         yield client
     finally:
-        with suppress(*_GONE):  # nobody waits for a scheduler that is gone
+        with suppress(*GONE):  # nobody waits for a scheduler that is gone
             client.close(timeout=2)
 
 
@@ -135,65 +145,6 @@ def _quiet() -> Iterator[None]:
         logging.disable(before)
 
 
-@dataclass
-class _Watch:
-    """Asks a scheduler for its workers, in a thread of its own.
-
-    deadline : for the first answer, by the monotonic clock.
-    places : markers that are laid at once. ended : set it when nobody wants to know any more.
-    """
-
-    client: Any
-    address: str
-    deadline: float
-    places: int = field(init=False, default=0)
-    ended: threading.Event = field(default_factory=threading.Event)
-    _heard: dict[str, float] = field(init=False, default_factory=dict)
-    _answered: float = field(init=False)
-    _had_workers: float = field(init=False)
-
-    def __post_init__(self) -> None:
-        self._answered = self._had_workers = time.monotonic()
-        try:
-            _by(self.deadline, self._ask)
-        except OSError:
-            raise CannotBeDone(f"The scheduler at {self.address} does not answer.") from None
-
-    def start(self) -> None:
-        """Ask from now on."""
-        threading.Thread(target=self._keep_asking, daemon=True).start()
-
-    def lost(self) -> str | None:
-        """Why nothing more is to be expected, or None."""
-        now = time.monotonic()
-        if self.client.status != "running":
-            return f"The scheduler at {self.address} is gone."
-        if now - self._answered > _LOST_SECONDS:
-            return f"The scheduler at {self.address} does not answer any more."
-        if now - self._had_workers > _LOST_SECONDS:
-            return f"The scheduler at {self.address} has no workers any more."
-        return None
-
-    def _ask(self) -> None:
-        # without workers once the scheduler is gone; some versions tell of five workers only
-        known = self.client.scheduler_info(n_workers=-1)
-        workers = known.get("workers", {})
-        self.places = sum(worker["nthreads"] for worker in workers.values())
-        now = time.monotonic()
-        if self.client.status == "running":
-            self._answered = now
-        # a machine that went off stays in the list for minutes, but is not heard any more
-        heard = {name: worker["last_seen"] for name, worker in workers.items()}
-        if heard.items() - self._heard.items():
-            self._had_workers = now
-        self._heard = heard
-
-    def _keep_asking(self) -> None:
-        while not self.ended.wait(_ASK_AGAIN_SECONDS):
-            with suppress(*_GONE):  # `lost` says so when it has lasted
-                self._ask()
-
-
 class _SetApart:
     """A cluster's flag, set without waiting for a scheduler that may be gone."""
 
@@ -207,74 +158,49 @@ class _SetApart:
         threading.Thread(target=self._set, daemon=True).start()
 
     def _set(self) -> None:
-        with suppress(*_GONE):  # `lost` says so
+        with suppress(*GONE):  # `lost` says so
             self._flag.set()
 
 
-def _by(deadline: float, ask: Callable[[], Answer]) -> Answer:
-    """The answer. Raises TimeoutError where it comes later, and what asking raises."""
-    answers: list[Answer] = []
-    errors: list[Exception] = []
-
-    def asked() -> None:
-        try:
-            answers.append(ask())
-        except Exception as error:  # any: it is raised again, by whoever waits for the answer
-            errors.append(error)
-
-    thread = threading.Thread(target=asked, daemon=True)
-    thread.start()
-    thread.join(max(deadline - time.monotonic(), 0.0))
-    if errors:
-        raise errors[0]
-    if not answers:
-        raise TimeoutError
-    return answers[0]
+def _demand_same_scheduler(client: Any, address: str, deadline: float) -> None:
+    """Raises CannotBeDone where the scheduler has another Python or marker than this one. One
+    without marker will do: it only hands on."""
+    who = f"The scheduler at {address}"
+    python = answer_by(deadline, partial(client.run_on_scheduler, python_version))
+    wrong = _other_python(who, python)
+    if not wrong:
+        there = answer_by(deadline, partial(client.run_on_scheduler, _asked()))
+        wrong = "" if there is None else _other_marker(who, there)
+    if wrong:
+        raise CannotBeDone(wrong)
 
 
-def _demand_same(client: Any, address: str, deadline: float) -> None:
-    """Raises CannotBeDone where scheduler or a worker has another Python or marker than this one. A
-    scheduler without marker will do: it only hands on."""
+def _unlike(client: Any, workers: Sequence[str]) -> dict[str, str]:
+    """Of those workers that have another Python or marker than this one, what to say of each."""
+    pythons = client.run(python_version, workers=list(workers))
+    wrong = {name: _other_python(f"The worker at {name}", pythons[name]) for name in pythons}
+    same = [name for name, why in wrong.items() if not why]
+    markers = client.run(_asked(), workers=same) if same else {}
+    wrong |= {name: _other_marker(f"The worker at {name}", markers[name]) for name in markers}
+    return {name: why for name, why in wrong.items() if why}
+
+
+def _other_python(who: str, there: str) -> str:
+    """What to say of another Python, or nothing. Code travels between equal versions only."""
+    there, here = (each.rpartition(".")[0] for each in (there, python_version()))
+    if there == here:
+        return ""
+    return f"{who} runs Python {there}, and here runs {here}. Use the same on all."
+
+
+def _other_marker(who: str, there: str | None) -> str:
+    """What to say of another marker, or of none; nothing where it is the same."""
     here = state()
-    try:
-        versions = _by(deadline, client.get_versions)
-        _demand_same_python(versions, address)
-        of_scheduler = _by(deadline, lambda: client.run_on_scheduler(_asked()))
-        of_workers = _by(deadline, lambda: client.run(_asked()))
-    except OSError:
-        raise CannotBeDone(f"The scheduler or a worker at {address} does not answer.") from None
-    if of_scheduler is not None:
-        _demand_equal(f"The scheduler at {address}", of_scheduler, here)
-    for worker, there in of_workers.items():
-        _demand_equal(f"The worker at {worker}", there, here)
-
-
-def _demand_same_python(versions: Any, address: str) -> None:
-    def python(node: Any) -> str:
-        return ".".join(str(node["host"]["python"]).split(".")[:2])
-
-    here = python(versions["client"])
-    nodes = {f"The scheduler at {address}": versions["scheduler"]}
-    nodes |= {f"The worker at {name}": node for name, node in versions["workers"].items()}
-    for name, node in nodes.items():
-        if python(node) != here:
-            raise CannotBeDone(
-                f"{name} runs Python {python(node)}, and here runs {here}. Use the same on all."
-            )
-
-
-def _demand_equal(who: str, there: str | None, here: str) -> None:
     if there is None:
-        raise CannotBeDone(f"{who} has no {_PACKAGE}. Install {_PACKAGE} {here} where it runs.")
+        return f"{who} has no {_PACKAGE}. Install {_PACKAGE} {here} where it runs."
     if there != here:
-        raise CannotBeDone(
-            f"{who} has {_PACKAGE} {there}, and here is {here}. Install the same on all."
-        )
-
-
-def demand_state(wanted: str) -> None:
-    """On a worker, which may have come later: raises CannotBeDone where its marker is another."""
-    _demand_equal("A worker", state(), wanted)
+        return f"{who} has {_PACKAGE} {there}, and here is {here}. Install the same on all."
+    return ""
 
 
 @functools.cache

@@ -54,6 +54,13 @@ class WorkersGone(PlanningEvent):
 
 
 @dataclass(frozen=True)
+class WorkerLeftOut(PlanningEvent):
+    """One of several workers is lost, or can't be used: why. The others go on."""
+
+    why: str
+
+
+@dataclass(frozen=True)
 class SearchBegan(PlanningEvent):
     """A search begins. seconds : its allowance, None without one."""
 

@@ -42,20 +42,19 @@ class Search(NamedTuple):
 
 @dataclass
 class Heats:
-    """So many searches of each marker at once. best : its layouts, the shortest first."""
+    """Several searches of each marker at once. best : its layouts, the shortest first."""
 
     markers: int
-    searches: int
     best: list[list[CheckedLayout]] = field(init=False)
 
     def __post_init__(self) -> None:
         self.best = [[] for _ in range(self.markers)]
 
-    def begin(self, heat: int) -> list[Search]:
-        """The searches of one heat. What is proven rests."""
+    def begin(self, heat: int, searches: int) -> list[Search]:
+        """The searches of one heat, so many of each marker. What is proven rests."""
         return [
-            Search(marker, number, self._start(heat, marker, number))
-            for number in range(self.searches)
+            Search(marker, number, self._start(heat, marker, number, searches))
+            for number in range(searches)
             for marker, layouts in enumerate(self.best)
             if not layouts or not proven(layouts[0])
         ]
@@ -70,13 +69,13 @@ class Heats:
             layouts += found
             layouts.sort(key=lambda each: each.layout.length_mm)
 
-    def _start(self, heat: int, marker: int, number: int) -> Start:
+    def _start(self, heat: int, marker: int, number: int, searches: int) -> Start:
         layouts = [each.layout for each in self.best[marker]]
         if not layouts:
             return ANEW
         if _is_long(layouts[0]):
-            return Start(layouts[0], Share(number, self.searches))
-        going_on = layouts[: max(1, self.searches >> heat)]
+            return Start(layouts[0], Share(number, searches))
+        going_on = layouts[: max(1, searches >> heat)]
         return Start(going_on[number % len(going_on)], ALONE)
 
 

@@ -10,6 +10,7 @@ import multiprocessing
 import os
 import threading
 import time
+from collections import Counter, deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures import ProcessPoolExecutor as Processes
@@ -41,6 +42,9 @@ HEATS, LEAST_HEAT_SECONDS = 4, 3.0
 
 _ASK_AGAIN_SECONDS, _ASK_AFAR_SECONDS = 0.2, 0.5
 
+MOST_LOST = 3
+"""Workers that one piece of work may take with it."""
+
 _KILLED = (
     "A process that laid a marker was lost, for want of memory perhaps. Lay fewer at a time "
     "(--workers), or cut fewer garments in a marker."
@@ -63,13 +67,18 @@ class MarkerEffort:
         assert self.seconds is not None
         return max(1, min(HEATS, int(self.seconds / LEAST_HEAT_SECONDS)))
 
+    @property
+    def heat_seconds(self) -> float:
+        """What each heat takes. Asks for seconds."""
+        assert self.seconds is not None
+        return self.seconds / self.heats
+
     def heat(self, number: int, search: Search) -> MarkerEffort:
         """What one search gets in one heat. Those that share a layout have the same seed. Asks for
         seconds."""
-        assert self.seconds is not None
         apart = search.number if search.start.share == ALONE else 0
         seed = self.seed + 1000 * number + apart
-        return replace(self, seconds=self.seconds / self.heats, seed=seed)
+        return replace(self, seconds=self.heat_seconds, seed=seed)
 
 
 class SharedFlag(Flag, Protocol):
@@ -80,6 +89,10 @@ class SharedFlag(Flag, Protocol):
 
 class WorkersLost(CannotBeDone):
     """No worker is left that could lay a marker."""
+
+
+class PlaceLost(Exception):
+    """The worker that was at a piece of work is lost; another may do it."""
 
 
 @dataclass(frozen=True)
@@ -123,11 +136,12 @@ class WorkerPool:
         WorkersLost, after telling of those that were laid, and what laying one of them raises.
         """
         orders = [_Ordered(job.with_order(mix), cloth.name) for mix in mixes]
-        searches = self.places() // max(len(orders), 1) if effort.seconds else 1
-        if searches < 2:
-            self._run([partial(_laid, each, effort, ANEW) for each in orders], stop, on_laid)
+        if self._searches(orders, effort) < 2:
+            until = self._until(effort.seconds, len(orders))
+            work = [_Searched(each, effort, ANEW, until) for each in orders]
+            self._run([each.begun for each in work], stop, on_laid, again=True)
             return
-        heats = Heats(len(orders), searches)
+        heats = Heats(len(orders))
         try:
             for number in range(effort.heats):
                 if number and stop.is_set():
@@ -138,6 +152,16 @@ class WorkerPool:
                 if layouts:
                     on_laid(at, layouts[0])
 
+    def _searches(self, orders: Sequence[_Ordered], effort: MarkerEffort) -> int:
+        """Of each marker at once."""
+        return self.places() // max(len(orders), 1) if effort.seconds else 1
+
+    def _until(self, seconds: float | None, count: int) -> float | None:
+        """When so many pieces of work are over that take so long each, by the monotonic clock."""
+        if seconds is None:
+            return None
+        return time.monotonic() + seconds * -(-count // self.places())
+
     def _run_heat(
         self,
         heats: Heats,
@@ -146,54 +170,70 @@ class WorkerPool:
         effort: MarkerEffort,
         stop: Flag,
     ) -> None:
-        """All searches of one heat; those that are done count, whatever comes of the others."""
-        searches = heats.begin(number)
+        """All searches of one heat; those that are done count, whatever comes of the others. One
+        that is lost is dropped: by then there is hardly any time left for it."""
+        searches = heats.begin(number, max(1, self._searches(orders, effort)))
+        until = self._until(effort.heat_seconds, len(searches))
         work = [
-            partial(_laid, orders[each.marker], effort.heat(number, each), each.start)
+            _Searched(orders[each.marker], effort.heat(number, each), each.start, until)
             for each in searches
         ]
         laid: dict[int, CheckedLayout] = {}
         try:
-            self._run(work, stop, laid.__setitem__)
+            self._run([each.begun for each in work], stop, laid.__setitem__, again=False)
         finally:
             heats.end([(searches[at], each) for at, each in laid.items()])
 
     def compile_kernels(self, stop: Flag) -> None:
         """Have one process of this machine, or all workers of a cluster, compile the search. Raises
         StoppedEarly where `stop` is set before that is done."""
-        each = [_compiled] * (1 if self.is_here else self.places())
-        self._run(each, _RaisesWhenSet(stop), lambda _number, _none: None)
+        each = [_compiling] * (1 if self.is_here else self.places())
+        self._run(each, _RaisesWhenSet(stop), lambda _number, _none: None, again=False)
 
-    def _run(
-        self, work: Sequence[Callable[[Travelling | None], Any]], stop: Flag, on_done: OnDone
-    ) -> None:
-        """All pieces of work, as places become free."""
-        try:
-            with ctrl_c.kept_from_children():
-                futures = {self.executor.submit(do, self.sent): at for at, do in enumerate(work)}
-        except RuntimeError as error:  # of a pool, or a client, that has closed
-            raise WorkersLost(self.lost() or f"The workers are lost: {error}.") from error
-        waiting: set[Future[Any]] = set(futures)
-        losses = tuple(self.losses)
+    def _run(self, work: Sequence[Begin], stop: Flag, on_done: OnDone, *, again: bool) -> None:
+        """All pieces of work, as places become free. again : what a lost worker was at is done by
+        another."""
+        queue, begun, lost = deque(range(len(work))), dict[Future[Any], int](), Counter[int]()
         stopped: float | None = None
-        while waiting:
-            done, waiting = wait(waiting, _ASK_AGAIN_SECONDS, FIRST_COMPLETED)
-            raised = {future: _raised_by(future) for future in done}
-            for future, what in raised.items():
-                if not isinstance(what, losses):
-                    on_done(futures[future], future.result())
-            for what in raised.values():
-                if isinstance(what, losses):
-                    self._raise_lost(what)
-            if waiting:
+        while queue or begun:
+            while queue and len(begun) < self.places():
+                turns = -(-len(queue) // self.places())
+                at = queue.popleft()
+                begun[self._submitted(work[at](turns))] = at
+            done, _ = wait(begun, _ASK_AGAIN_SECONDS, FIRST_COMPLETED)
+            for at in self._told({future: begun.pop(future) for future in done}, on_done):
+                lost[at] += 1
+                if again:
+                    queue.appendleft(at)
+            if max(lost.values(), default=0) == MOST_LOST:
+                raise WorkersLost(self.lost() or "Worker after worker was lost over one marker.")
+            if queue or begun:
                 self._demand_workers(stopped)
             if stopped is None and stop.is_set():
                 self.enough.set()
                 stopped = time.monotonic()
 
-    def _raise_lost(self, error: BaseException) -> None:
-        said = next(said for kind, said in self.losses.items() if isinstance(error, kind))
-        raise WorkersLost(self.lost() or said) from error
+    def _told(self, ended: Mapping[Future[Any], int], on_done: OnDone) -> list[int]:
+        """Tell of work that is done; the numbers of what was lost with its worker. Raises
+        WorkersLost where all are lost."""
+        raised = {future: _raised_by(future) for future in ended}
+        losses = (*self.losses, PlaceLost)
+        for future, what in raised.items():
+            if not isinstance(what, losses):
+                on_done(ended[future], future.result())
+        for what in raised.values():
+            for kind, said in self.losses.items():
+                if isinstance(what, kind):
+                    raise WorkersLost(self.lost() or said) from what
+        return [at for future, at in ended.items() if isinstance(raised[future], PlaceLost)]
+
+    def _submitted(self, work: Work) -> Future[Any]:
+        """A piece of work that has begun, or waits for a place."""
+        try:
+            with ctrl_c.kept_from_children():
+                return self.executor.submit(work, self.sent)
+        except RuntimeError as error:  # of a pool, or a client, that has closed
+            raise WorkersLost(self.lost() or f"The workers are lost: {error}.") from error
 
     def _demand_workers(self, stopped: float | None) -> None:
         """Raise WorkersLost where no more is to be expected. stopped : when they were told to end,
@@ -204,6 +244,11 @@ class WorkerPool:
         if stopped is not None and time.monotonic() - stopped > self.patience:
             raise WorkersLost(f"The workers did not end within {self.patience:.0f} s.")
 
+
+Work = Callable[["Travelling | None"], Any]
+Begin = Callable[[int], Work]
+"""Makes a piece of work once there is a place for it, told in how many turns it and all that wait
+will be done."""
 
 OnDone = Callable[[int, Any], None]
 
@@ -217,11 +262,10 @@ def _raised_by(future: Future[Any]) -> BaseException | None:
 class Travelling:
     """What a piece of work carries to a worker elsewhere.
 
-    enough : the flag that says to end. check : raises where the worker has another marker.
+    enough : the flag that says to end.
     """
 
     enough: Flag
-    check: Callable[[], None] = lambda: None
 
 
 @dataclass(frozen=True)
@@ -230,6 +274,29 @@ class _Ordered:
 
     job: Job
     cloth: str
+
+
+@dataclass(frozen=True)
+class _Searched:
+    """One search of a marker. until : when it and all that wait for a place are to be over, by the
+    monotonic clock; None where no seconds limit it."""
+
+    order: _Ordered
+    effort: MarkerEffort
+    start: Start
+    until: float | None
+
+    def begun(self, turns: int) -> Work:
+        """It as a piece of work. It gets its part of the time that is left, so that all are over in
+        time even if workers were lost meanwhile."""
+        effort = self.effort
+        if self.until is not None:
+            effort = replace(effort, seconds=max(self.until - time.monotonic(), 0.0) / turns)
+        return partial(_laid, self.order, effort, self.start)
+
+
+def _compiling(_turns: int) -> Work:
+    return _compiled
 
 
 def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], seed: int) -> CheckedLayout:
@@ -292,8 +359,6 @@ def _compiled(_sent: Travelling | None) -> None:
 def _laid(
     order: _Ordered, effort: MarkerEffort, start: Start, sent: Travelling | None
 ) -> CheckedLayout:
-    if sent is not None:
-        sent.check()
     job = order.job
     cloth = next(cloth for cloth in job.cloths if cloth.name == order.cloth)
     (load,) = loads(job, [cloth])

@@ -9,6 +9,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import dask
 import distributed
@@ -19,8 +20,9 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
-from marker.planning import cluster
+from marker.planning import cluster, cluster_places
 from marker.planning.cluster import cluster_pool
+from marker.planning.events import PlanningEvent, WorkerLeftOut
 from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
 from tests.cli.commands import job_file
 from tests.jobfile.writer import HEAD, piece
@@ -90,6 +92,18 @@ def lay(
     return len(told)
 
 
+def _of_another_day(folder: Path) -> dict[str, str]:
+    """The environment of a worker whose marker is another."""
+    shutil.copytree(Path(marker.__file__).parent, folder / "other" / "marker")
+    with (folder / "other" / "marker" / "units.py").open("a") as units:
+        units.write("# of another day\n")
+    return {"PYTHONPATH": str(folder / "other")}
+
+
+def _demand(there: bool) -> None:
+    assert there
+
+
 @pytest.mark.parametrize("answer", [b"", b"HTTP/1.1 400 Bad Request\r\n\r\n" * 9])
 def test_a_port_that_answers_nothing_or_something_else(
     answer: bytes, monkeypatch: pytest.MonkeyPatch
@@ -133,11 +147,10 @@ def test_other_markers_are_refused_with_both_named(processes: Processes, tmp_pat
     assert "has no workers" in refusal(processes.address)
     (tmp_path / "bare").mkdir()
     (tmp_path / "bare" / "sitecustomize.py").write_text(BARE)
-    shutil.copytree(Path(marker.__file__).parent, tmp_path / "other" / "marker")
-    with (tmp_path / "other" / "marker" / "units.py").open("a") as units:
-        units.write("# of another day\n")
-    for folder, said in (("bare", "has no marker"), ("other", "Install the same on all")):
-        worker = processes.worker({"PYTHONPATH": str(tmp_path / folder)})
+    bare = {"PYTHONPATH": str(tmp_path / "bare")}
+    other = _of_another_day(tmp_path)
+    for environment, said in ((bare, "has no marker"), (other, "Install the same on all")):
+        worker = processes.worker(environment)
 
         def refused(said: str = said) -> None:
             assert said in refusal(processes.address)
@@ -147,12 +160,64 @@ def test_other_markers_are_refused_with_both_named(processes: Processes, tmp_pat
         end(worker)
 
 
+def test_the_others_go_on_without_a_worker_that_falls_silent(
+    processes: Processes, gussets: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of two workers one is frozen while both search; it is named, and works again once it wakes
+    up. A third that has another marker comes later, and is left out."""
+    monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 2.0)
+    events: list[PlanningEvent] = []
+    workers = [processes.worker(), processes.worker()]
+    cloth, mixes, stop = gussets.cloths[0], [{"38": 1}, {"38": 3}], threading.Event()
+
+    def lay_both(pool: WorkerPool, seconds: float) -> list[int]:
+        told: list[int] = []
+        effort, began = MarkerEffort(seconds, None), time.monotonic()
+        pool.lay(gussets, cloth, mixes, effort, stop, lambda number, _: told.append(number))
+        assert time.monotonic() - began < seconds + 4.0
+        return sorted(told)
+
+    def both_serve() -> None:
+        with cluster_pool(processes.address) as pool:
+            assert pool.places() == 2
+
+    wait_for(both_serve)
+    with cluster_pool(processes.address, events.append) as pool:
+        pool.compile_kernels(stop)
+        threading.Timer(0.5, workers[0].send_signal, (signal.SIGSTOP,)).start()
+        assert lay_both(pool, 5.0) == [0, 1]
+        assert pool.places() == 1
+        workers[0].send_signal(signal.SIGCONT)
+        workers.append(processes.worker(_of_another_day(tmp_path)))
+        wait_for(lambda: _demand(pool.places() == 2 and len(events) == 2))
+        assert lay_both(pool, 0.5) == [0, 1]
+    said = [each.why for each in events if isinstance(each, WorkerLeftOut)]
+    assert [why.partition("tcp")[0] for why in said] == ["The worker at "] * 2
+    assert "does not answer" in said[0]
+    assert "Install the same on all" in said[1]
+    for worker in workers:
+        end(worker)
+
+
+def test_nothing_is_late_after_this_process_was_stopped(
+    processes: Processes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As by Ctrl-Z, or a laptop that is shut: the clock has run on."""
+    worker = processes.worker()
+    wait_for(lambda: taken_on(processes.address))
+    with cluster_pool(processes.address) as pool:
+        later = SimpleNamespace(monotonic=lambda: time.monotonic() + 3600.0)
+        monkeypatch.setattr(cluster_places, "time", later)
+        assert pool.lost() is None
+    end(worker)
+
+
 def test_what_is_lost_is_told(
     processes: Processes, gussets: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Ctrl-C ends a search at once. While there is another a worker falls silent, as one whose
     machine went off; then the scheduler goes."""
-    monkeypatch.setattr(cluster, "_LOST_SECONDS", 3.0)
+    monkeypatch.setattr(cluster_places, "_LOST_SECONDS", 3.0)
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:

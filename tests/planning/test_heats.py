@@ -84,18 +84,18 @@ def test_what_the_judge_refuses_is_not_put_together(
 def test_searches_of_a_long_marker_share_its_best_layout(
     first: CheckedLayout, shares: list[CheckedLayout]
 ) -> None:
-    heats = Heats(1, SEARCHES)
-    assert {each.start.begun for each in heats.begin(0)} == {None}
-    heats.end([(each, first) for each in heats.begin(0)])
-    begun = heats.begin(1)
+    heats = Heats(1)
+    assert {each.start.begun for each in heats.begin(0, SEARCHES)} == {None}
+    heats.end([(each, first) for each in heats.begin(0, SEARCHES)])
+    begun = heats.begin(1, SEARCHES)
     assert [each.start.share for each in begun] == [Share(n, SEARCHES) for n in range(SEARCHES)]
     heats.end(list(zip(begun, shares, strict=True)))
     assert gained(first, heats.best[0][0]) == gained(first, joined(first, shares))
 
 
 def test_what_is_proven_rests(first: CheckedLayout) -> None:
-    heats = Heats(1, SEARCHES)
+    heats = Heats(1)
     layout = replace(first.layout, length_lower_bound_mm=first.layout.length_mm)
     proven = judge.check(layout, first.cut_pieces, first.garments)
-    heats.end([(heats.begin(0)[0], proven)])
-    assert heats.begin(1) == []
+    heats.end([(heats.begin(0, SEARCHES)[0], proven)])
+    assert heats.begin(1, SEARCHES) == []
