@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
 from typing import NamedTuple, NoReturn
 from xml.parsers import expat
 
@@ -37,6 +38,8 @@ class Sheet:
     cells: dict[tuple[int, int], str] = field(default_factory=dict)
     faults: list[SheetFault] = field(default_factory=list)
     hidden: bool = False
+    _unseen_rows: set[int] = field(default_factory=set)
+    _unseen_columns: set[int] = field(default_factory=set)
 
     def rows(self) -> Iterator[tuple[int, list[str]]]:
         """Each row that is not blank, with its number."""
@@ -77,8 +80,39 @@ class Sheet:
             remedy = "Split them, and fill in each cell"
             self._blame(row, column, f"cells {span[:_SHOWN]} are merged", remedy)
 
+    def hide(self, rows: tuple[int, int] = (1, 0), columns: tuple[int, int] = (1, 0)) -> None:
+        """Nobody sees these rows and columns, from the first to the last of each."""
+        for (first, last), most, unseen in (
+            (rows, Most.TABLE_ROWS.most, self._unseen_rows),
+            (columns, Most.TABLE_COLUMNS.most, self._unseen_columns),
+        ):
+            unseen.update(range(first, min(last, most) + 1))
+
+    def blame_unseen(self) -> None:
+        """What stands in hidden rows and columns: nobody can tell whether it is to be cut."""
+        for what, unseen, axis, name in (
+            ("row", self._unseen_rows, 0, str),
+            ("column", self._unseen_columns, 1, lettered),
+        ):
+            filled = [cell for cell in self.cells if cell[axis] in unseen]
+            for first, last in _runs(sorted({cell[axis] for cell in filled})):
+                at = min(cell for cell in filled if cell[axis] == first)
+                said = f"{what} {name(first)} is hidden, and is filled in"
+                remedy = "Show it if it is to be cut, or else delete it"
+                if last > first:
+                    said = f"{what}s {name(first)} to {name(last)} are hidden, and are filled in"
+                    remedy = "Show them if they are to be cut, or else delete them"
+                self._blame(*at, said, remedy)
+
     def _blame(self, row: int, column: int, problem: str, remedy: str) -> None:
         self.faults.append(SheetFault(row, column, problem, remedy))
+
+
+def _runs(numbers: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """First and last of those that follow one another."""
+    for _, run in groupby(enumerate(numbers), lambda each: each[1] - each[0]):
+        found = [number for _, number in run]
+        yield found[0], found[-1]
 
 
 def one_line(text: str) -> str:

@@ -147,16 +147,24 @@ def _office_text(sheet: Sheet, cell: Any) -> str:
 
 
 def _add_office_faults(sheet: Sheet, content: bytes) -> None:
-    """What openpyxl passes over when it reads on the fly: merged cells, formulas without value."""
-    at, inside, formula, value = "", "", False, False
+    """What openpyxl passes over when it reads on the fly: merged cells, formulas without value,
+    and what nobody sees."""
+    at, inside, formula, value, row = "", "", False, False, 0
 
     def start(name: str, attributes: dict[str, str]) -> None:
-        nonlocal at, inside, formula, value
+        nonlocal at, inside, formula, value, row
         inside = name
+        if name == "row":  # its number may be left out
+            row = _count(attributes, "r") if "r" in attributes else row + 1
         if name == "c":
             at, formula = attributes.get("r", ""), False
             value = attributes.get("t") == "str"  # one that gives no letters has no value either
         formula = formula or name == "f"
+        if attributes.get("hidden") in ("1", "true"):
+            if name == "row":
+                sheet.hide(rows=(row, row))
+            if name == "col":
+                sheet.hide(columns=(_count(attributes, "min"), _count(attributes, "max")))
         if name == "mergeCell":
             span = attributes.get("ref", "")
             sheet.blame_merged(*_place(span.partition(":")[0]), span)
@@ -170,6 +178,7 @@ def _add_office_faults(sheet: Sheet, content: bytes) -> None:
         value = value or (inside == "v" and bool(text.strip()))
 
     walk(content, start, end, text)
+    sheet.blame_unseen()
 
 
 def _place(name: str) -> tuple[int, int]:
@@ -188,6 +197,9 @@ def _open_document_sheets(content: bytes, budget: Budget) -> list[Sheet]:
     reader = _OpenDocument(budget)
     walk(content, reader.start, reader.end, reader.text)
     return reader.sheets
+
+
+_GROUPS = ("table:table-row-group", "table:table-column-group")
 
 
 class _Cell(NamedTuple):
@@ -212,6 +224,7 @@ class _OpenDocument:
         self._values: dict[str, str] = {}
         self._said: list[str] = []
         self._cells: list[_Cell] = []
+        self._folded: list[bool] = []
 
     def start(self, name: str, values: dict[str, str]) -> None:
         """An element begins."""
@@ -224,12 +237,21 @@ class _OpenDocument:
         elif name == "table:table" and self._inside.count(name) == 1:
             hidden = values.get("table:style-name") in self._hidden
             self.sheets.append(Sheet(values.get("table:name", ""), hidden=hidden))
-            self._row = 1
+            self._row = self._column = 1
         elif self._nested():
             return
+        elif name in _GROUPS:
+            self._folded.append(values.get("table:display") == "false")
+        elif name == "table:table-column":
+            first = self._column
+            self._column += _count(values, "table:number-columns-repeated")
+            if self._is_unseen(values):
+                self.sheets[-1].hide(columns=(first, self._column - 1))
         elif name == "table:table-row":
             self._column, self._cells = 1, []
             self._rows = _count(values, "table:number-rows-repeated")
+            if self._is_unseen(values):
+                self.sheets[-1].hide(rows=(self._row, self._row + self._rows - 1))
         elif name in ("table:table-cell", "table:covered-table-cell"):
             self._values, self._said = values, []
         elif name in ("text:p", "text:line-break") and self._said:
@@ -257,6 +279,14 @@ class _OpenDocument:
             self._column += count
         elif name == "table:table-row":
             self._end_row()
+        elif name in _GROUPS:
+            self._folded.pop()
+        elif name == "table:table":
+            self.sheets[-1].blame_unseen()
+
+    def _is_unseen(self, values: dict[str, str]) -> bool:
+        """Whether nobody sees a row or a column: it is hidden, filtered out, or folded away."""
+        return any(self._folded) or values.get("table:visibility") in ("collapse", "filter")
 
     def _nested(self) -> bool:
         """Whether this is a note, a shape, or a table within a cell."""

@@ -57,6 +57,57 @@ def test_hidden_sheets_are_passed_over(tmp_path: Path) -> None:
     assert read(tmp_path, ".xlsx", workbook({"March": ROWS, "Lists": ROWS}, hide)) == WANTED
 
 
+def _hidden_rows(book: Workbook) -> None:
+    for row in (3, 4, 9):  # nothing stands in the last one
+        book["March"].row_dimensions[row].hidden = True
+
+
+def _hidden_columns(book: Workbook) -> None:
+    for column in ("C", "H"):
+        book["March"].column_dimensions[column].hidden = True
+
+
+LONG: list[list[object]] = [*ROWS, ["green", 1, 2]]
+SEEN: list[list[object]] = [["colour", "S"], ["red", 3]]
+FOLDED = '<table:table-row-group table:display="false">{}</table:table-row-group>'
+
+
+def _unseen(rows: str = "", columns: str = "") -> bytes:
+    """An .ods of a row and two columns that are seen, and what is said of others."""
+    told = patched(open_document({"March": SEEN}), "content.xml", b"</table:table>", rows.encode())
+    return patched(told, "content.xml", b'"March">', f'"March">{columns}'.encode())
+
+
+@pytest.mark.parametrize(
+    ("suffix", "content", "where", "what"),
+    [
+        (".xlsx", workbook({"March": LONG}, _hidden_rows), "A3", "rows 3 to 4 are hidden"),
+        (".xlsx", workbook({"March": LONG}, _hidden_columns), "C1", "column C is hidden"),
+        (".ods", "row", "A3", "row 3 is hidden"),
+        (".ods", "filter", "A3", "row 3 is hidden"),
+        (".ods", "group", "A3", "row 3 is hidden"),
+        (".ods", "column", "B1", "column B is hidden"),
+    ],
+)
+def test_what_nobody_sees_is_refused(
+    suffix: str, content: bytes | str, where: str, what: str, tmp_path: Path
+) -> None:
+    row = f"<table:table-row {{}}>{cell('blue')}{cell(4)}</table:table-row>"
+    if isinstance(content, str):
+        more = {
+            "row": row.format('table:visibility="collapse"'),
+            "filter": row.format('table:visibility="filter"'),
+            "group": FOLDED.format(row.format("")),
+        }
+        columns = '<table:table-column/><table:table-column table:visibility="collapse"/>'
+        told = more.get(content, "") + "</table:table>"
+        content = _unseen(told, columns if content == "column" else "")
+    (told,) = faults(tmp_path, suffix, content)
+    assert f"cell {where}" in told
+    assert what in told
+    assert "or else delete" in told
+
+
 def _with(value: object) -> bytes:
     return workbook({"March": [["colour", "S", "M"], ["red", value, 4]]})
 
