@@ -1,4 +1,4 @@
-"""Outlines corrected in a job file: a corner moved, a piece dropped."""
+"""Outlines corrected in a job file: a corner moved, an edge named, a piece folded or dropped."""
 
 from __future__ import annotations
 
@@ -44,6 +44,59 @@ def with_corner_moved(job: JobText, piece: str, corner: int, by_mm: tuple[float,
         return _with_path(job, table, corner, by_mm)
     except Unusable as fault:
         raise CannotBeDone(f"'{piece}': {fault.problem}. {fault.remedy}.") from fault
+
+
+def edge_named(job: JobText, piece: str, corners: tuple[int, int], name: str) -> JobText:
+    """The job with a name for the stretch of a piece from corner to corner, in the order drawn.
+
+    Another name of that stretch goes where nothing refers to it, such as the number of an import.
+    """
+    named = job.set(_edge(piece, name), list(corners))
+    for other, ends in _edges(job, piece).items():
+        if ends == list(corners) and other != name and not named.faults:
+            without = named.remove(_edge(piece, other))
+            named = named if without.faults else without
+    return named
+
+
+def put_on_fold(job: JobText, piece: str, corners: tuple[int, int]) -> JobText:
+    """The job with a piece on the fold between two corners, in whichever order they are.
+
+    The fold is not sewn: a mere name of that stretch goes, and an edge that begins or ends with it
+    loses it. The text has faults where the piece can't lie on the fold so.
+    """
+    plain = [job.set((_DRAWN, piece, "fold"), list(fold)) for fold in (corners, corners[::-1])]
+    for folded, fold in zip(plain, (corners, corners[::-1]), strict=True):
+        if not folded.faults:
+            return folded
+        for edge, ends in _edges(job, piece).items():
+            rest = _without_fold(ends, list(fold))
+            if rest != ends:
+                place = _edge(piece, edge)
+                folded = folded.set(place, rest) if rest else folded.remove(place)
+        if not folded.faults:
+            return folded
+    return plain[0]
+
+
+def _without_fold(ends: list[Any], fold: list[int]) -> list[Any]:
+    """The ends of an edge without the fold that it begins or ends with; none if it is the fold."""
+    if ends == fold:
+        return []
+    if ends[1] == fold[1]:
+        return [ends[0], fold[0]]
+    return [fold[1], ends[1]] if ends[0] == fold[0] else ends
+
+
+def _edge(piece: str, name: str) -> tuple[str, ...]:
+    return (_DRAWN, piece, "edges", name)
+
+
+def _edges(job: JobText, piece: str) -> Mapping[str, list[Any]]:
+    """The edges that a piece names itself."""
+    own = _named(tomllib.loads(job.text), _DRAWN, piece) or {}
+    edges: Mapping[str, list[Any]] = own.get("edges", {})
+    return edges
 
 
 @dataclass(frozen=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from io import BytesIO
 from pathlib import Path
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from marker.drawing.layout_files import drawn_files
 from marker.drawing.pages.full_size import FullSize
@@ -84,6 +86,7 @@ class PrintAsked:
 
 def download(laid: LaidCloth, job: Job, path: Path, kind: str, asked: PrintAsked) -> Download:
     """The file of this kind: 'diagram.pdf', 'cutting-sheet.html', 'print.pdf', 'layout.dxf'.
+    A picture of several pages, such as 'diagram.png', is a zip of them.
 
     path : of the job file. asked : of full-size pages. Raises CannotBeDone for a kind or a paper
     that there is not.
@@ -94,6 +97,9 @@ def download(laid: LaidCloth, job: Job, path: Path, kind: str, asked: PrintAsked
     if stem == "layout" and suffix in _EXPORTS:
         return _named(kind, _EXPORTS[suffix](layout_sheet(laid.checked)).encode())
     drawn = drawn_files(laid, job)
+    pages = [name for name in drawn if name.startswith(f"{stem}-") and name.endswith(f".{suffix}")]
+    if kind not in drawn and pages:
+        return Download(f"{stem}-{suffix}.zip", "application/zip", _zipped(drawn, pages))
     if kind not in drawn:
         raise CannotBeDone(f"there is no '{kind}'; there are {', '.join(drawn)}.")
     return _named(kind, drawn[kind])
@@ -117,6 +123,14 @@ def full_size(laid: LaidCloth, job: Job, path: Path, asked: PrintAsked) -> FullS
     request = PrintRequest(sheet, halves=asked.halves, sizes=asked.sizes)
     (whole,) = planned_full_size(laid.checked, job, path, request)
     return whole
+
+
+def _zipped(drawn: Mapping[str, bytes], names: Iterable[str]) -> bytes:
+    packed = BytesIO()
+    with ZipFile(packed, "w", ZIP_DEFLATED) as archive:
+        for name in names:
+            archive.writestr(ZipInfo(name), drawn[name])  # without a date: the same bytes again
+    return packed.getvalue()
 
 
 def _named(name: str, content: bytes) -> Download:

@@ -15,7 +15,13 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.files.digest import digest
 from marker.files.own_files import write_own
 from marker.files.reading import read_text
-from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
+from marker.jobfile.correcting import (
+    edge_named,
+    fixed_corners,
+    put_on_fold,
+    with_corner_moved,
+    without_piece,
+)
 from marker.jobfile.editing import JobText, Patch, load
 from marker.jobfile.reading import read_job
 from marker.outputs.layouts import BY
@@ -158,19 +164,13 @@ def _of_edge(key: str, value: str) -> Change:
 def _named_edge(job: JobText, body: Values) -> JobText:
     """A name for the stretch between two corners."""
     first, last = map(int, body["corners"])
-    return job.set(_piece(body["piece"], "edges", str(body["name"]).strip()), [first, last])
+    return edge_named(job, str(body["piece"]), (first, last), str(body["name"]).strip())
 
 
 def _fold(job: JobText, body: Values) -> JobText:
-    """The fold from corner to corner. It is not sewn, so a mere name of that edge goes."""
-    piece, corners = str(body["piece"]), [int(each) for each in body["corners"]]
-    folded = job.set(_piece(piece, "fold"), corners)
-    edges = _piece_table(job, piece).get("edges", {})
-    named = next((edge for edge, ends in edges.items() if ends == corners), None)
-    if not folded.faults or named is None:
-        return folded
-    unnamed = folded.remove(_piece(piece, "edges", named))
-    return folded if unnamed.faults else unnamed
+    """The fold between two corners, in whichever order they were chosen."""
+    first, last = map(int, body["corners"])
+    return put_on_fold(job, str(body["piece"]), (first, last))
 
 
 def _notch(job: JobText, body: Values) -> JobText:
@@ -275,9 +275,15 @@ def _no_flaw(job: JobText, body: Values) -> JobText:
 
 
 def _order(job: JobText, body: Values) -> JobText:
-    count = int(body["count"])
-    place = ("order", str(body["size"]))
-    return job.set(place, count) if count else job.remove(place)
+    """How many garments of a size are wanted; of one at least."""
+    size, text = str(body["size"]), str(body["count"]).strip() or "0"
+    if not (text.isascii() and text.isdigit()):
+        raise CannotBeDone(f"'{text}' is no number of garments. Give a whole number, 0 for none.")
+    if int(text):
+        return job.set(("order", size), int(text))
+    if set(tomllib.loads(job.text).get("order", {})) <= {size}:
+        raise CannotBeDone("then no garment is wanted. First write how many of another size.")
+    return job.remove(("order", size))
 
 
 def _remedy(job: JobText, body: Values) -> JobText:

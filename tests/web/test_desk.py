@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import time
+from io import BytesIO
 from pathlib import Path
 from threading import Event
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 
@@ -201,6 +203,18 @@ def test_files_are_made_on_request(table: Table) -> None:
         table.ask("pages", paper="papyrus")
     half = table.ask("file", kind="print.pdf", paper="a3", halves="yes", sizes="38")
     assert half["name"] == "print-a3-half-38.pdf"
+
+
+def test_a_diagram_of_several_pages_comes_as_one_zip_of_pictures(table: Table) -> None:
+    table.laid()
+    table.ask("layout move", piece=table.key(7), by=[3000.0, 0.0])
+    made = table.ask("file", kind="diagram.png")
+    assert made["name"] == "diagram-png.zip"
+    with ZipFile(BytesIO(made["content"])) as pictures:
+        assert pictures.namelist() == [
+            f"diagram-{k + 1}.png" for k in range(len(pictures.namelist()))
+        ]
+        assert pictures.read("diagram-2.png").startswith(b"\x89PNG")
 
 
 def test_widths_are_compared(table: Table) -> None:

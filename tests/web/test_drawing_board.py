@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from marker.errors import FaultyInput, MarkerError
+from marker.errors import CannotBeDone, FaultyInput, MarkerError
 from marker.jobfile.reading import read_job
 from marker.web.drawing_board import CHANGES, DrawingBoard
 from tests.cli.commands import TWO_PIECES, job_file
@@ -53,6 +54,23 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
         "shorten",
     ),
 ]
+
+
+@pytest.mark.parametrize("count", ["2.5", "-1", "?", "1e3"])
+def test_a_number_of_garments_is_whole_or_refused(count: str, path: Path) -> None:
+    before = path.read_text(encoding="utf-8")
+    with pytest.raises(CannotBeDone, match="whole number"):
+        DrawingBoard(path).change("order", {"size": "38", "count": count})
+    assert path.read_text(encoding="utf-8") == before
+
+
+def test_the_last_garment_wanted_stays(path: Path) -> None:
+    board = DrawingBoard(path)
+    *others, last = tomllib.loads(board.text)["order"]
+    for size in others:
+        board.change("order", {"size": size, "count": ""})
+    with pytest.raises(CannotBeDone, match="no garment is wanted"):
+        board.change("order", {"size": last, "count": "0"})
 
 
 @pytest.mark.parametrize(("what", "body", "written"), EDITS)
@@ -189,6 +207,19 @@ def test_an_edge_that_is_the_fold_loses_its_name(tmp_path: Path) -> None:
     assert (front.fold is None, sorted(front.edges)) == (False, ["side", "top"])
     with pytest.raises(FaultyInput, match="runs over the fold"):  # it has an allowance to sew
         board.change("fold", {"piece": "front", "corners": [2, 3]})
+
+
+def test_an_edge_that_runs_on_into_the_fold_ends_where_the_fold_begins(tmp_path: Path) -> None:
+    """An import takes a blunt corner for a curve, as at the point of a deep V neck."""
+    path = job_file(tmp_path, TWO_PIECES)
+    board = DrawingBoard(path)
+    board.change("edge", {"piece": "front", "corners": [2, 4], "name": "edge 2"})
+    board.change("fold", {"piece": "front", "corners": [4, 3]})  # in the order of the clicks
+    (front, _) = tomllib.loads(board.text)["piece"]
+    assert (front["fold"], front["edges"]) == ([3, 4], {"edge 2": [2, 3]})
+    board.change("edge", {"piece": "front", "corners": [2, 3], "name": "neck"})
+    (front, _) = tomllib.loads(board.text)["piece"]
+    assert front["edges"] == {"neck": [2, 3]}
 
 
 def test_changes_are_undone_after_the_program_has_ended(path: Path, tmp_path: Path) -> None:

@@ -16,13 +16,14 @@ export async function clothView(main, job) {
     const focused = document.activeElement?.dataset.key, of = document.activeElement?.closest("section")?.dataset.cloth;
     shown = fresh;
     undoing.stand(fresh);
-    sheets.replaceChildren(make("h2", {}, "Cloths"), ...fresh.cloths.map((cloth) => clothSheet(cloth, fresh.units, edit)),
-      make("h2", {}, "Garments wanted"), wanted(fresh, edit));
+    sheets.replaceChildren(make("h2", {}, "Garments wanted"), wanted(fresh, edit),
+      make("h2", {}, "Cloths"), ...fresh.cloths.map((cloth) => clothSheet(cloth, fresh.units, edit)));
     if (focused) sheets.querySelector(`${of ? `[data-cloth="${CSS.escape(of)}"] ` : ""}[data-key="${CSS.escape(focused)}"]`)?.focus();
   };
   let last = Promise.resolve();
-  const edit = (body, what = "cloth") => { last = last.then(() => change(body, what)); };
-  const change = async (body, what) => {
+  const edit = (body, what = "cloth", typed = null) => { last = last.then(() => change(body, what, typed)); };
+  // `typed` : the field that a person wrote in; what is refused is said of it by its name.
+  const change = async (body, what, typed) => {
     try {
       const { said } = await post(jobPath(job.id, "pattern", what), { ...body, digest: shown.digest });
       faults.replaceChildren();
@@ -30,7 +31,8 @@ export async function clothView(main, job) {
       say(said);
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      say(error.message);
+      typed?.setAttribute("aria-invalid", "true");
+      say(typed ? `${typed.closest("label").firstChild.textContent}: ${error.message}` : error.message);
       faults.replaceChildren(...faultList(error.faults));
     }
   };
@@ -45,7 +47,7 @@ export async function clothView(main, job) {
 function wanted(job, edit) {
   return make("div", { class: "row" }, job.sizes.map((size) => {
     const input = make("input", { type: "number", min: 0, max: 2000, size: 4, value: job.order[size] ?? 0, "data-key": `size ${size}` });
-    input.addEventListener("change", () => edit({ size, count: Number(input.value) }, "order"));
+    input.addEventListener("change", () => edit({ size, count: input.validity.badInput ? "?" : input.value }, "order", input));
     return field(`Size ${size}`, input);
   }));
 }
@@ -53,7 +55,7 @@ function wanted(job, edit) {
 function clothSheet(cloth, units, edit) {
   const length = (name, key, mm) => {
     const input = make("input", { size: 9, value: mm === null || mm === undefined ? "" : exactText(mm, units), "data-key": key });
-    input.addEventListener("change", () => edit({ cloth: cloth.name, key, value: input.value }));
+    input.addEventListener("change", () => edit({ cloth: cloth.name, key, value: input.value }, "cloth", input));
     return field(name, input);
   };
   const chosen = (name, key, options, value) => {
@@ -77,8 +79,8 @@ function price(cloth, units, edit) {
   const amount = make("input", { size: 7, value: now ? now.amount.toFixed(2) : "", "data-key": "price" });
   const per = make("input", { size: 7, value: exactText(now ? now.per_mm : units === "imperial" ? 914.4 : 1000, units), "data-key": "price per" });
   const currency = make("input", { size: 5, value: now ? now.currency : "EUR", "data-key": "price in" });
-  const act = () => { if (amount.value || now) edit({ cloth: cloth.name, amount: amount.value, per: per.value, currency: currency.value }, "price"); };
-  for (const input of [amount, per, currency]) input.addEventListener("change", act);
+  const act = (input) => { if (amount.value || now) edit({ cloth: cloth.name, amount: amount.value, per: per.value, currency: currency.value }, "price", input); };
+  for (const input of [amount, per, currency]) input.addEventListener("change", () => act(input));
   return [field("Price", amount), field("for", per), field("Currency", currency)];
 }
 

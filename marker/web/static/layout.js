@@ -46,7 +46,7 @@ class LayoutView {
     this.pin = button("Pin", () => this.pinChosen());
     this.turn = button("Turn", () => this.byHand("turn", () => ({ piece: [...this.chosen][0] })));
     this.swap = button("Swap", () => this.byHand("swap", () => ({ pieces: [...this.chosen] })));
-    this.steps = steps((what) => this.byHand(what));
+    this.steps = steps((what) => this.stepped(what));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
     this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
     this.clock = make("span", { class: "clock" });  // not read out each second
@@ -62,6 +62,7 @@ class LayoutView {
 
   async startSearch() {
     const asked = { seconds: Number(this.seconds.value), width: this.width.value.trim() || null };
+    this.told = false;
     if (!await this.ask("lay", asked)) return;
     this.desk.searching = true;
     this.enable();
@@ -77,7 +78,7 @@ class LayoutView {
     try {
       const answer = await post(this.path("layout", what), body);
       if (answer.layout !== undefined) this.show(answer);
-      if (answer.said) say(answer.said);
+      if (answer.said && !(what === "lay" && this.told)) say(answer.said);  // what it does by now is told already
       return answer;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
@@ -91,6 +92,11 @@ class LayoutView {
   byHand(what, body = () => ({})) {
     this.last = (this.last ?? Promise.resolve()).then(() => this.ask(what, { version: this.desk.version, ...body() }));
     return this.last;
+  }
+
+  async stepped(what) {
+    const desk = await this.byHand(what), length = desk?.figures?.length_mm;
+    if (desk) say(`${what === "undo" ? "Undone" : "Done again"}${length ? `: ${lengthText(length, desk.units)} of cloth` : ""}.`);
   }
 
   async refresh() {
@@ -108,6 +114,7 @@ class LayoutView {
     if (event.kind === "trying" && this.desk?.layout) this.trying.show(event, tableBox(this.desk.layout));
     if (event.kind === "changed") this.changed(event.job);
     if (event.kind === "back") this.refresh();
+    if (["stage", "searching", "ended", "failed"].includes(event.kind)) this.told = true;
     if (event.kind === "stage") say(event.text);
     if (event.kind === "searching" && this.desk) {
       this.desk.searching = true;
@@ -117,10 +124,7 @@ class LayoutView {
       this.clock.textContent = event.seconds_left === null ? "searching" : `${Math.ceil(event.seconds_left)} s left`;
       this.enable();
     }
-    if (event.kind === "ended") {
-      say(event.text);
-      this.refresh();
-    }
+    if (event.kind === "ended") this.refresh().then(() => say(event.text));
     if (event.kind === "failed") {
       say(event.message);
       this.beside.replaceChildren(...faultList(event.faults ?? []));
@@ -146,7 +150,7 @@ class LayoutView {
     this.cloth.replaceChildren(desk.cloths.length > 1
       ? field("Cloth", choice(desk.cloths, desk.cloth, (cloth) => this.ask("cloth", { cloth }))) : "");
     if (!this.drag) this.drawPicture();
-    if (desk.figures) this.showFigures(desk.figures);
+    if (desk.figures) this.showFigures(desk.figures); else this.facts.replaceChildren();
     this.rest.replaceChildren(...(desk.figures && !desk.searching && desk.not_laid.length ? [make("p", { class: "row" },
       `Not laid yet: ${desk.not_laid.join(", ")}. `, desk.not_laid.map((cloth) => button(`Go to ${cloth}`, () => this.ask("cloth", { cloth }))))] : []));
     this.showBeside();

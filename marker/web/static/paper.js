@@ -1,12 +1,12 @@
 // What is taken to the table: drawings and full-size pages to download, and a list to tick off.
 
-import { get, jobPath, Refused } from "./api.js";
-import { choice, draw, field, make } from "./dom.js";
+import { get, jobPath, post, Refused } from "./api.js";
+import { choice, draw, field, make, say } from "./dom.js";
 import { bounds, pathOf, viewBox } from "./picture.js";
 import { lengthText } from "./units.js";
 
 const FILES = [
-  ["diagram.pdf", "Cutting diagram, PDF"], ["diagram.png", "Cutting diagram, picture"],
+  ["diagram.pdf", "Cutting diagram, PDF"], ["diagram.png", "Cutting diagram, as pictures"],
   ["cutting-sheet.pdf", "Cutting sheet, PDF"], ["cutting-sheet.html", "Cutting sheet, one web page"],
   ["layout.dxf", "Layout, DXF"], ["layout.svg", "Layout, SVG"], ["layout.plt", "Layout, for a pen plotter"],
 ];
@@ -18,14 +18,32 @@ function download(job, kind, name, asked = {}) {
   return make("a", { href: `${jobPath(job.id, "file")}?${query}`, download: "" }, name);
 }
 
-function nothingLaid(main, job) {
-  main.replaceChildren(make("p", {}, "Nothing is laid yet. ", make("a", { href: `#/${job.id}/layout` }, "Lay the job first"), "."));
+// Of a job of several cloths: which of them it is about. The layout shows the same one.
+function clothChoice(job, desk) {
+  if (desk.cloths.length < 2) return "";
+  const cloths = choice(desk.cloths, desk.cloth, async (cloth) => {
+    try {
+      await post(jobPath(job.id, "layout", "cloth"), { cloth });
+      await job.again();
+      document.querySelector("main select")?.focus();
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      say(error.message);
+      cloths.value = desk.cloth;
+    }
+  });
+  return make("div", { class: "row" }, field("Cloth", cloths));
+}
+
+function nothingLaid(main, job, desk) {
+  main.replaceChildren(clothChoice(job, desk), make("p", {}, `Nothing is laid on ${desk.cloth} yet. `,
+    make("a", { href: `#/${job.id}/layout` }, "Lay it first"), "."));
   return () => {};
 }
 
 export async function printView(main, job) {
   const desk = await get(jobPath(job.id, "desk"));
-  if (!desk.layout) return nothingLaid(main, job);
+  if (!desk.layout) return nothingLaid(main, job, desk);
   const pages = make("div", { "aria-live": "polite" }), files = make("ul", { class: "files" });
   const used = [...new Set(desk.pieces.map((piece) => piece.on).filter(Boolean))];
   let latest = 0;
@@ -51,7 +69,7 @@ export async function printView(main, job) {
   const sizes = job.sizes.map((size) => [size, ...ticked(size)]);
   const asked = () => ({ paper: papers.value, halves: halves.checked ? "yes" : "",
     sizes: sizes.filter(([, box]) => box.checked).map(([size]) => size).join(","), on: used.length ? remnants.value : "" });
-  main.replaceChildren(make("h2", {}, "Full size"), make("div", { class: "row" }, field("Paper", papers),
+  main.replaceChildren(clothChoice(job, desk), make("h2", {}, "Full size"), make("div", { class: "row" }, field("Paper", papers),
     used.length > 1 ? field("Remnant", remnants) : "", halvesField),
   sizes.length > 1 ? make("fieldset", { class: "row plain" }, make("legend", {}, "Sizes drawn into one another, each in lines of its own"), sizes.map((each) => each[2])) : "",
   make("p", { class: "quiet" }, `The whole layout is printed, unless you choose halves${sizes.length > 1 ? " or sizes" : ""}: then each piece is printed once.`),
@@ -87,7 +105,7 @@ function pageMap(job, asked, plan) {
 
 export async function cutView(main, job) {
   const desk = await get(jobPath(job.id, "desk"));
-  if (!desk.layout) return nothingLaid(main, job);
+  if (!desk.layout) return nothingLaid(main, job, desk);
   const key = `cut ${job.id} ${desk.layout.length_mm} ${desk.layout.seed}`;
   const done = new Set(JSON.parse(localStorage.getItem(key) ?? "[]"));
   const count = make("strong");
@@ -105,7 +123,7 @@ export async function cutView(main, job) {
   }));
   const tally = () => { count.textContent = `${done.size} of ${desk.pieces.length} cut`; };
   tally();
-  main.replaceChildren(make("h2", {}, `Cut from ${desk.cloth}`), make("p", {}, desk.figures.remnants_text ? `All of it comes from ${desk.figures.remnants_text} remnants. ` : `Buy ${desk.figures.buy_text}. `, count),
+  main.replaceChildren(clothChoice(job, desk), make("h2", {}, `Cut from ${desk.cloth}`), make("p", {}, desk.figures.remnants_text ? `All of it comes from ${desk.figures.remnants_text} remnants. ` : `Buy ${desk.figures.buy_text}. `, count),
     list, make("p", { class: "quiet" }, "Blades: guard on when it is put down, fingers away from the line. Local rules and trained practice come first."));
   return () => {};
 }

@@ -54,16 +54,26 @@ function pieceDrawing(piece, marks = () => [], before = null) {
 }
 
 // A place for an edge's name: beside the middle of its line, on the side of the piece; further along
-// where a notch would touch it.
-function placeOfName(edge, piece, span) {
-  const half = span / 26 * (.35 * edge.name.length + .5);
-  const clear = ([x, y]) => piece.notches.every(({ point, inward }) =>
-    Math.abs(point[0] + inward[0] * span / 80 - x) > half || Math.abs(point[1] + inward[1] * span / 80 - y) > span / 26);
-  const places = [.5, .4, .6, .3, .7].map((share) => besideLine(edge.line_mm, piece.outline_mm, span / 18, share));
-  return places.find(clear) ?? places[0];
+// where it would touch a notch, a dart or another mark, the grain arrow or a name placed before.
+function placeOfName(edge, piece, span, taken) {
+  const half = span / 26 * .31 * edge.name.length, high = span / 52;
+  const marks = [...piece.notches.map(({ point, inward }) => [0, 1, 2].map((k) => [point[0] + inward[0] * k * span / 80, point[1] + inward[1] * k * span / 80])),
+    ...piece.inside_mm.map(({ line }) => line), ...(piece.fold_mm ? [piece.fold_mm] : [])];
+  const touches = ([x, y], line) => line.some(([bx, by], k) => {
+    const [ax, ay] = line[Math.max(k - 1, 0)], steps = Math.ceil(Math.hypot(bx - ax, by - ay) / high) || 1;
+    return Array.from({ length: steps + 1 }, (_, n) => n / steps).some((share) =>
+      Math.abs(ax + (bx - ax) * share - x) < half + high / 2 && Math.abs(ay + (by - ay) * share - y) < high * 1.5);
+  });
+  const clear = ([x, y]) => !marks.some((line) => touches([x, y], line))
+    && taken.every((other) => Math.abs(other.x - x) > other.half + half + high / 2 || Math.abs(other.y - y) > 2.2 * high);
+  const places = [.5, .4, .6, .3, .7, .2, .8, .12, .88].map((share) => besideLine(edge.line_mm, piece.outline_mm, half, high, share));
+  const [x, y] = places.find(clear) ?? places[0];
+  taken.push({ x, y, half });
+  return [x, y];
 }
 
-function besideLine(line, outline, distance, share) {
+// The middle of a box of text, half as long and as high as said, that touches the line with a side or a corner.
+function besideLine(line, outline, half, high, share) {
   const steps = line.slice(1).map(([x, y], k) => Math.hypot(x - line[k][0], y - line[k][1]));
   let left = steps.reduce((sum, step) => sum + step, 0) * share, k = 0;
   while (k < steps.length - 1 && left > steps[k]) left -= steps[k++];
@@ -72,7 +82,19 @@ function besideLine(line, outline, distance, share) {
   const box = bounds([outline]), centre = [(box.left + box.right) / 2, (box.low + box.high) / 2];
   const out = [(ay - by) / step, (bx - ax) / step];
   const side = Math.sign((centre[0] - at[0]) * out[0] + (centre[1] - at[1]) * out[1]) || 1;
+  const distance = Math.abs(out[0]) * half + Math.abs(out[1]) * high + high;
   return [at[0] + side * out[0] * distance, at[1] + side * out[1] * distance];
+}
+
+// Whether a corner is but one of many along a curve, where no edge ends: it is shown while an edge of
+// its piece is chosen.
+function alongCurve({ corners_mm: corners, edges, fold_mm: fold }, k, span) {
+  const at = (step) => corners[(k + step + corners.length) % corners.length], [x, y] = at(0);
+  const apart = ([a, b]) => Math.hypot(a - x, b - y);
+  const ends = [...edges.map(({ line_mm: line }) => line), fold ?? []].flatMap((line) => [line[0], line.at(-1)]).filter(Boolean);
+  if (apart(at(-1)) > span / 25 || apart(at(1)) > span / 25 || ends.some((end) => apart(end) < .05)) return false;
+  const [into, out] = [[at(-1), at(0)], [at(0), at(1)]].map(([[ax, ay], [bx, by]]) => Math.atan2(by - ay, bx - ax));
+  return Math.abs(Math.atan2(Math.sin(out - into), Math.cos(out - into))) < Math.PI / 12;
 }
 
 // How far along a line a click is, mm.
@@ -149,10 +171,12 @@ class PatternView {
 
   pieceSheet(piece) {
     const fixed = this.pattern.fixed_corners[piece.name];
+    const taken = [];
     const svg = pieceDrawing(piece, (span) => [
-      ...piece.edges.map((edge) => this.edgeGroup(piece, edge, span)),
+      ...piece.edges.map((edge) => this.edgeGroup(piece, edge, placeOfName(edge, piece, span, taken), span)),
       ...(!fixed || fixed.have_numbers ? piece.corners_mm.map((corner, k) => this.cornerGroup(piece, corner, k + 1, span, fixed)) : []),
     ]);
+    svg.classList.toggle("at-work", this.chosen.some((ref) => this.found(ref)?.piece === piece));
     return make("figure", { class: "sheet piece-sheet" }, svg, make("figcaption", {},
       make("strong", {}, piece.name), make("br"),
       make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`), make("br"),
@@ -163,6 +187,7 @@ class PatternView {
   cornerGroup(piece, [x, y], number, span, fixed) {
     const at = `${piece.name} ${number}`;
     const act = () => this.chooseCorner(piece.name, number);
+    const along = alongCurve(piece, number - 1, span);
     const group = draw("g", {
       class: fixed ? "corner fixed" : "corner", tabindex: 0, role: "button", "data-corner": at, "aria-label": `${piece.name}, corner ${number}`,
       onclick: act,
@@ -175,8 +200,9 @@ class PatternView {
         event.preventDefault();
       },
       onpointerdown: (event) => { if (!fixed) this.dragCorner(event, group, piece, number); },
-    }, draw("title", {}, fixed ? `corner ${number}. ${fixed.why}` : `corner ${number}: drag it, or press arrow keys`), draw("circle", { cx: x, cy: -y, r: span / 70 }),
-    draw("circle", { class: "corner-hit", cx: x, cy: -y, r: span / 28 }));
+    }, draw("title", {}, fixed ? `corner ${number}. ${fixed.why}` : `corner ${number}: drag it, or press arrow keys`), draw("circle", { cx: x, cy: -y, r: span / (along ? 160 : 70) }),
+    draw("circle", { class: "corner-hit", cx: x, cy: -y, r: span / (along ? 160 : 28) }));
+    group.classList.toggle("along", along);
     group.classList.toggle("chosen", this.corners?.piece === piece.name && this.corners.numbers.includes(number));
     return group;
   }
@@ -226,9 +252,8 @@ class PatternView {
     this.showBeside();
   }
 
-  edgeGroup(piece, edge, span) {
+  edgeGroup(piece, edge, [x, y], span) {
     const ref = `${piece.name}.${edge.name}`;
-    const [x, y] = placeOfName(edge, piece, span);
     const group = draw("g", {
       class: "edge-group", tabindex: 0, role: "button", "data-edge": ref,
       "aria-label": `${ref}, ${lengthText(edge.length_mm, this.job.units)}`,
@@ -250,6 +275,7 @@ class PatternView {
       group.classList.toggle("chosen", chosen);
       group.setAttribute("aria-pressed", String(chosen));
     }
+    for (const svg of this.pieces.querySelectorAll("svg")) svg.classList.toggle("at-work", Boolean(svg.querySelector(".edge-group.chosen")));
     this.showBeside();
   }
 
@@ -288,8 +314,11 @@ class PatternView {
     if (!this.corners) return [];
     const { piece, numbers } = this.corners;
     if (numbers.length < 2) return [make("p", {}, `${piece}, corner ${numbers[0]}: choose the corner where the edge ends.`)];
-    const said = `${piece}, from corner ${numbers[0]} to ${numbers[1]} in the order drawn`;
-    return [make("h2", {}, "Stretch chosen"), make("p", {}, said),
+    const said = `${piece}, from corner ${numbers[0]} to ${numbers[1]} in the order drawn. `;
+    return [make("h2", {}, "Stretch chosen"), make("p", {}, said, button("The other way round", () => {
+      this.corners.numbers.reverse();
+      this.showBeside();
+    })),
       typed("Name of the edge", "", "Name it", (name) => this.edit("edge", { piece, corners: numbers, name })),
       button("Put it on the fold", () => this.edit("fold", { piece, corners: numbers }))];
   }
@@ -334,10 +363,10 @@ class PatternView {
     const drawings = make("div");
     const show = button("Show how they are cut and marked", async () => {
       const { pages } = await get(`${jobPath(this.job.id, "bands")}?size=${encodeURIComponent(this.size)}`);
-      drawings.replaceChildren(...pages.map((page, k) => make("img", {
-        class: "sheet drawing", alt: `Bands of size ${this.size}, page ${k + 1}`,
-        src: URL.createObjectURL(new Blob([page], { type: "image/svg+xml" })),
-      })));
+      drawings.replaceChildren(...pages.map((page, k) => {
+        const src = URL.createObjectURL(new Blob([page], { type: "image/svg+xml" })), alt = `Bands of size ${this.size}, page ${k + 1}`;
+        return make("a", { href: src, target: "_blank", title: "Open it larger" }, make("img", { class: "sheet drawing", alt, src }));
+      }));
     });
     return rows.length ? [make("h2", {}, "Bands and strips"), table(["strip", "finishes", { number: "cut" }], rows), show, drawings] : [];
   }

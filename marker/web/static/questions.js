@@ -8,7 +8,7 @@ import { lengthText, percent } from "./units.js";
 // A form that starts a question and shows its answer when it comes.
 function asking(main, job, name, form, body, show) {
   const result = make("div");
-  let waits = false;  // an answer, or a fault, may come before the request has returned
+  let waits = false, told = false;  // an answer, a fault or a stage may come before the request has returned
   const ended = (text, ...shown) => {
     waits = false;
     stop.disabled = true;
@@ -17,11 +17,12 @@ function asking(main, job, name, form, body, show) {
   };
   const start = button(name, async () => {
     waits = true;
+    told = false;
     stop.disabled = false;
     result.replaceChildren(make("p", { class: "quiet" }, "Working on it…"));
     try {
       const { said } = await post(jobPath(job.id, "questions", body.what), body.values());
-      if (waits) say(said ?? "");
+      if (waits && !told) say(said ?? "");
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       ended(error.message, ...faultList(error.faults));
@@ -30,7 +31,10 @@ function asking(main, job, name, form, body, show) {
   const stop = button("Stop", () => post(jobPath(job.id, "questions", "stop")), { disabled: true });
   main.append(make("section", {}, ...form, make("div", { class: "row" }, start, stop), result));
   return job.events.listen((event) => {
-    if (event.kind === "stage" && waits) say(event.text);
+    if (event.kind === "stage" && waits) {
+      told = true;
+      say(event.text);
+    }
     if (event.kind === "answer" && event.what === body.what) ended("Done.", ...show(event.answer));
     if (event.kind === "failed" && waits) {
       ended(event.message, ...(event.faults?.length ? faultList(event.faults) : [make("p", {}, event.message)]));
