@@ -76,8 +76,8 @@ class Written:
                 yield self.blame(said, f"Order at most {MOST_NAMES} {what}")
 
     def _twice(self) -> Iterator[Fault]:
-        """Colours that differ in how they are spelled alone."""
-        colours = list(self.colours)
+        """Colours that differ in how they are spelled alone, of as many as may be ordered."""
+        colours = list(self.colours)[:MOST_NAMES]
         for number, colour in enumerate(colours):
             before = spelled_as(colour, colours[:number])
             if before is not None:

@@ -139,6 +139,13 @@ def test_no_file_and_too_many_sizes(tmp_path: Path) -> None:
     assert f"{MOST_NAMES + 1} sizes are more than" in told[0]
 
 
+def test_of_too_many_colours_those_beyond_are_not_compared(tmp_path: Path) -> None:
+    """Each with each: of 100,000 that takes minutes."""
+    rows = "".join(f"c{k},1,2\n" for k in range(MOST_NAMES))
+    (told,) = faults(table(tmp_path, f",S,M\n{rows}red,1,2\nRed,1,2\n"), None)
+    assert f"{MOST_NAMES + 2} colours are more than" in told
+
+
 @pytest.mark.parametrize(
     ("text", "file"),
     [
