@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marker.blocks import options
-from marker.blocks.bands import strip
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
 from marker.blocks.curve import chain, curve, line, toward
-from marker.blocks.draft import FOLD, Block, Draft, rectangle
-from marker.blocks.garment import Garment
+from marker.blocks.garment import FOLD, Block, Draft, Garment, rectangle
+from marker.blocks.materials import strip, woven
 from marker.blocks.torso import neck_width
 from marker.cloth.behaviour import Direction
 from marker.pattern.bands.strip import CutLength, Fold, Strip

@@ -11,12 +11,10 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from marker.blocks import options
-from marker.blocks.bands import waist_opening, waistband
 from marker.blocks.body import Body, down_to_hem
-from marker.blocks.cloths import FUSIBLE, fusible, woven
 from marker.blocks.curve import CannotBeDrafted, arc, backwards, line, toward
-from marker.blocks.draft import SEAM_MM, Block, Draft, seam
-from marker.blocks.garment import Garment
+from marker.blocks.garment import SEAM_MM, Block, Draft, Garment, seam
+from marker.blocks.materials import FUSIBLE, fusible, waist_opening, waistband, woven
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.units import cut_length
 

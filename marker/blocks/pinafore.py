@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from marker.blocks import options
 from marker.blocks.body import Body, Ease
-from marker.blocks.cloths import woven
 from marker.blocks.curve import (
     ACROSS,
     CLOCKWISE,
@@ -18,18 +17,19 @@ from marker.blocks.curve import (
     points_on,
     toward,
 )
-from marker.blocks.draft import (
+from marker.blocks.garment import (
     FOLD,
     Block,
     Draft,
     DraftMark,
+    Garment,
     back_notch,
     front_notch,
     rectangle,
     seam,
 )
-from marker.blocks.garment import Garment
-from marker.blocks.skirt_panel import SkirtPanel
+from marker.blocks.materials import woven
+from marker.blocks.skirts import SkirtPanel
 from marker.blocks.torso import neck_width, waistline
 from marker.cloth.fabric import Nap
 from marker.pattern.edge import Hem, HemKind, Notch

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.body import Body
-from marker.blocks.cloths import woven
 from marker.blocks.curve import ACROSS, Curve, curve, line, solve, unit
-from marker.blocks.draft import Block, Draft, back_notch, front_notch, ref, seam
-from marker.blocks.garment import Garment
+from marker.blocks.garment import Block, Draft, Garment, back_notch, front_notch, ref, seam
+from marker.blocks.materials import woven
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.seams.sewing import Girth
 

@@ -7,12 +7,10 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from marker.blocks import options
-from marker.blocks.bands import strip
 from marker.blocks.body import Body, Ease
-from marker.blocks.cloths import woven
 from marker.blocks.curve import line
-from marker.blocks.draft import FOLD, SEAM_MM, Block, Draft, eased
-from marker.blocks.garment import Garment
+from marker.blocks.garment import FOLD, SEAM_MM, Block, Draft, Garment, eased
+from marker.blocks.materials import strip, woven
 from marker.blocks.sleeve import Sleeve
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from marker.blocks import options
 from marker.blocks.body import Body, Ease
-from marker.blocks.cloths import FUSIBLE, TRIM_MM, fusible, woven
 from marker.blocks.curve import (
     ACROSS,
     Curve,
@@ -16,8 +15,8 @@ from marker.blocks.curve import (
     solve,
     toward,
 )
-from marker.blocks.draft import FOLD, Block, Draft, DraftMark, eased, seam
-from marker.blocks.garment import Garment
+from marker.blocks.garment import FOLD, Block, Draft, DraftMark, Garment, eased, seam
+from marker.blocks.materials import FUSIBLE, TRIM_MM, fusible, woven
 from marker.blocks.shirt_parts import (
     BAND_MM,
     CUFF_MM,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from marker.blocks.curve import ACROSS, CLOCKWISE, Curve, chain, curve, line, solve, toward
-from marker.blocks.draft import FOLD, Draft, DraftMark
+from marker.blocks.garment import FOLD, Draft, DraftMark
 from marker.pattern.edge import Hem, HemKind, Notch
 from marker.pattern.inner_marks import MarkKind
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from marker.blocks.curve import ACROSS, Curve, curve, line, solve, toward
-from marker.blocks.draft import PAIR_OF_NOTCHES_MM, Draft
+from marker.blocks.garment import PAIR_OF_NOTCHES_MM, Draft
 from marker.pattern.edge import Notch
 
 _HIGHEST_CAP = 1 / 3

@@ -6,11 +6,9 @@ import math
 from dataclasses import dataclass
 
 from marker.blocks import options
-from marker.blocks.bands import strip
 from marker.blocks.body import EASY, Body
-from marker.blocks.cloths import knit
-from marker.blocks.draft import Block, Draft
-from marker.blocks.garment import Garment
+from marker.blocks.garment import Block, Draft, Garment
+from marker.blocks.materials import knit, strip
 from marker.blocks.sleeve import Sleeve, cap_height
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,

@@ -6,13 +6,21 @@ import math
 from dataclasses import dataclass, replace
 
 from marker.blocks import options
-from marker.blocks.bands import strip
 from marker.blocks.body import CLOSE, Body
-from marker.blocks.cloths import knit
 from marker.blocks.curve import CLOCKWISE, curve, line, toward
-from marker.blocks.draft import FOLD, Block, Draft, back_notch, front_notch, opening, ref, seam
-from marker.blocks.garment import Garment
-from marker.blocks.skirt_panel import SkirtPanel
+from marker.blocks.garment import (
+    FOLD,
+    Block,
+    Draft,
+    Garment,
+    back_notch,
+    front_notch,
+    opening,
+    ref,
+    seam,
+)
+from marker.blocks.materials import knit, strip
+from marker.blocks.skirts import SkirtPanel
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,
     METHOD,

@@ -14,7 +14,7 @@ from typing import Any
 
 from marker.blocks.body import Body
 from marker.blocks.curve import ACROSS, CLOCKWISE, Curve, curve, line, solve, toward
-from marker.blocks.draft import FOLD, Draft, back_notch, front_notch, opening, seam
+from marker.blocks.garment import FOLD, Draft, back_notch, front_notch, opening, seam
 from marker.pattern.seams.sewing import Opening, Seam, Side, Spot
 
 METHOD = (

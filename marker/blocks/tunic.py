@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from marker.blocks import options
-from marker.blocks.bands import strip
 from marker.blocks.body import LOOSE, Body
-from marker.blocks.cloths import woven
-from marker.blocks.draft import Block, Draft, eased
-from marker.blocks.garment import Garment
+from marker.blocks.garment import Block, Draft, Garment, eased
+from marker.blocks.materials import strip, woven
 from marker.blocks.sleeve import Sleeve, cap_height
 from marker.blocks.torso import (
     ARMHOLE_NOTCH,

@@ -8,9 +8,8 @@ import numpy as np
 import shapely
 
 from marker.blocks.body import Body
-from marker.blocks.catalogue import GARMENTS
+from marker.blocks.catalogue import GARMENTS, picture_outlines
 from marker.blocks.garment import Garment
-from marker.blocks.picture import picture_outlines
 from marker.canvas.lettering import wrapped
 from marker.canvas.pen import BLACK, DARK, PALE, Pen
 from marker.canvas.rendering import rendered

@@ -7,7 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from marker.blocks.draft import Block, Drafted
+from marker.blocks.garment import Block, Drafted
 from marker.exchange.svg.drafted import draft_places, draft_text
 from marker.files.toml_edits import assignment, quoted
 from marker.job import Job

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from marker.blocks.draft import FOLD, Draft
+from marker.blocks.garment import FOLD, Draft
 from marker.cloth.fabric import Cloth
 from marker.exchange.svg.drafted import draft_id
 from marker.pattern.bands.strip import (

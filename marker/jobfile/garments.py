@@ -7,8 +7,7 @@ from collections.abc import Mapping, Sequence
 from marker.blocks.body import MEASURES, SIZES, Body, contradictions
 from marker.blocks.catalogue import GARMENTS
 from marker.blocks.curve import CannotBeDrafted
-from marker.blocks.draft import Drafted
-from marker.blocks.garment import Garment
+from marker.blocks.garment import Drafted, Garment
 from marker.blocks.options import CLOTH_WIDTH, Kind, Option
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.files.faults import nearest

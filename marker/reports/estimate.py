@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from marker.blocks.draft import Drafted
+from marker.blocks.garment import Drafted
 from marker.cloth.width_chart import converted_yd
 from marker.layout.bought import purchase_for
 from marker.planning.widths import BoughtCloth, WidthsResult

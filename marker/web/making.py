@@ -14,9 +14,8 @@ import shapely
 from shapely import Polygon
 
 from marker.blocks.body import Body
-from marker.blocks.catalogue import GARMENTS
+from marker.blocks.catalogue import GARMENTS, picture_outlines
 from marker.blocks.garment import Garment
-from marker.blocks.picture import picture_outlines
 from marker.cloth.fabric import Nap
 from marker.drawing.garments import SAMPLE
 from marker.errors import CannotBeDone, Fault, FaultyInput

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from marker.blocks.body import Body
 from marker.blocks.catalogue import GARMENTS
-from marker.blocks.draft import Block
+from marker.blocks.garment import Block
 from marker.cloth.fabric import Price
 from marker.jobfile.drafted import drafted_files
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from marker.blocks.body import Body
 from marker.blocks.catalogue import GARMENTS
-from marker.blocks.draft import Draft
+from marker.blocks.garment import Draft
 from marker.exchange.svg.drafted import draft_text
 
 SIZES, SAMPLE = ("36", "38", "40", "42", "44"), "38"

@@ -286,7 +286,7 @@ def _options() -> Iterator[Extreme]:
         "import a.svg --pages 1-9999,1-9999,1-9999 --out out",
         f"import a.svg --tiles {'9' * 3000}x{'9' * 3000} --out out",
         "bands job.toml --out out",
-        "shortage job.toml --seconds 1",
+        "shortage job.toml --have 10cm --seconds 1",
         "check job.toml --json",
     ):
         yield Extreme(words[:90], tuple(words.split()), _writes(svg=svg("")))

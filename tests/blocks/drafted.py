@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from marker.blocks.body import Body
 from marker.blocks.catalogue import GARMENTS
-from marker.blocks.draft import Block
+from marker.blocks.garment import Block
 from marker.job import Job
 from marker.jobfile.drafted import job_of
 

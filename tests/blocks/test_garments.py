@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from marker.blocks.body import SIZES, Body
 from marker.blocks.catalogue import GARMENTS
 from marker.blocks.curve import length_of, points_on
-from marker.blocks.draft import FOLD, Block, Draft
+from marker.blocks.garment import FOLD, Block, Draft
 from marker.cloth.behaviour import Direction
 from marker.pattern.edge import EdgeRef
 from marker.pattern.seams.sewing import Seam

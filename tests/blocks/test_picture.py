@@ -8,10 +8,9 @@ import pytest
 import shapely
 
 from marker.blocks.body import Body
-from marker.blocks.catalogue import GARMENTS
+from marker.blocks.catalogue import GARMENTS, picture_outlines
 from marker.blocks.curve import points_on
-from marker.blocks.draft import FOLD
-from marker.blocks.picture import picture_outlines
+from marker.blocks.garment import FOLD
 from tests.blocks.drafted import block
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape
 
 from marker.blocks.curve import Curve
-from marker.blocks.draft import Draft
+from marker.blocks.garment import Draft
 
 _WIDTH_MM, _MARGIN_MM = 1600.0, 50.0
 
