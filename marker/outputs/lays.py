@@ -16,26 +16,28 @@ from marker.outputs.folders import prefixes
 from marker.outputs.layouts import cloth_starts
 from marker.planning.laid_cloth import laid_cloth
 from marker.planning.laid_plan import LaidPlan
-from marker.reports.lays import SharedMarker, plan_csv, shared_markers
+from marker.reports.lays import SharedMarker, plan_csv, shared_markers, to_buy_csv
 
-BY, PLAN = "order", "plan.csv"
+BY, PLAN, TO_BUY = "order", "plan.csv", "to-buy.csv"
 _FIRST = ("lay-1.pdf", "marker-A-layout.json")
 """What every order writes of each cloth."""
 _OURS = re.compile(
-    r"(.+-)?(lay-\d+\.pdf|marker-[A-Z]+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf)))"
+    r"to-buy\.csv|(.+-)?(lay-\d+\.pdf|marker-[A-Z]+-(layout\.json|diagram(-\d+)?\.(png|svg|pdf)))"
 )
 
 
 def demand_own_lays(job: Job, folder: Path) -> None:
     """Raise FaultyInput before lays are planned where they would end at a person's file."""
     first = [f"{start}{name}" for start in cloth_starts(job).values() for name in _FIRST]
-    OwnFiles(folder).demand_own([PLAN, *first], BY)
+    OwnFiles(folder).demand_own([PLAN, TO_BUY, *first], BY)
 
 
 def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path) -> list[Path]:
     """Write the plan, each lay, and each marker's layout and diagram, all files or none; their
     paths. Lays of an earlier plan go: nobody should cut by one of them."""
     contents: dict[str, bytes | str] = {PLAN: plan_csv(plans)}
+    if to_buy := to_buy_csv(plans):
+        contents[TO_BUY] = to_buy
     for plan, prefix in zip(plans, prefixes([plan.cloth.name for plan in plans]), strict=True):
         for shared in shared_markers(plan):
             path = folder / f"{prefix}marker-{shared.letter}-layout.json"

@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from io import StringIO
 
-from marker.cloth.buying import cost_of
+from marker.cloth.buying import Purchase, cost_of, purchase
 from marker.layout import CheckedLayout, Placement
+from marker.layout.bought import is_tied_along
 from marker.orders.rolls import Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.planning.splicing import splices
@@ -76,6 +77,21 @@ def garment_mm(laid: LaidLay) -> float:
 def cost(laid: LaidLay) -> float | None:
     """Of the cloth of all plies, ends included; None without a price."""
     return cost_of(laid.cloth_mm, laid.marker.layout.cloth)
+
+
+def bought_by_colour(plan: LaidPlan) -> dict[str, Purchase]:
+    """Colour -> what to buy of it for all its plies, their ends included, in one length; nothing of
+    a cloth that comes on rolls."""
+    if plan.rolls:
+        return {}
+    cloth = replace(plan.cloth, end_allowance_mm=0.0)  # each ply has its own already
+    tied = any(is_tied_along(laid.marker) for laid in plan.lays)
+    return {
+        colour: purchase(
+            sum(laid.lay.plies.get(colour, 0) * laid.ply_mm for laid in plan.lays), cloth, tied
+        )
+        for colour in plan.order.colours
+    }
 
 
 def splice_marks(laid: LaidLay) -> tuple[Splice, ...]:
@@ -153,8 +169,28 @@ def plan_csv(plans: Sequence[LaidPlan]) -> str:
     """The plan as comma-separated values (RFC 4180), a row for each lay of each cloth: its marker,
     its sizes, the plies of each colour, lengths in the unit that its heading names, decimals with a
     point. A name that a spreadsheet would work out as a formula has an apostrophe before it."""
+    return _table(_rows(plans))
+
+
+def to_buy_csv(plans: Sequence[LaidPlan]) -> str:
+    """What to buy, a row for each colour of each cloth, as `plan_csv` writes tables; empty where
+    all cloth comes on rolls."""
+    unit = "cm" if shown().lead is System.METRIC else "in"
+    mm = float(MM_PER_UNIT[unit])
+    heads = ["cloth", "colour", f"width ({unit})", f"all plies ({unit})", f"to buy ({unit})"]
+    rows: list[list[object]] = [
+        [plan.cloth.name, colour, f"{plan.cloth.width_mm / mm:.2f}", f"{each.layout_mm / mm:.2f}",
+         f"{each.buy_mm / mm:.2f}", "" if each.cost is None else f"{each.cost:.2f}",
+         each.currency or ""]
+        for plan in plans
+        for colour, each in bought_by_colour(plan).items()
+    ]  # fmt: skip
+    return _table([[*heads, "cost", "currency"], *rows]) if rows else ""
+
+
+def _table(rows: Iterable[Sequence[object]]) -> str:
     text = StringIO()
-    csv.writer(text).writerows([_as_text(cell) for cell in row] for row in _rows(plans))
+    csv.writer(text).writerows([_as_text(cell) for cell in row] for row in rows)
     return text.getvalue()
 
 

@@ -18,6 +18,7 @@ from marker.reports.facts import Mm, Share
 from marker.reports.layout import bundles, piece_counts, spread_line
 from marker.reports.lays import (
     MOST_TICKETS,
+    bought_by_colour,
     cost,
     count_tickets,
     garment_mm,
@@ -30,8 +31,8 @@ from marker.reports.lays import (
 )
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, totals_line
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
-from marker.reports.yardage import amount_words
-from marker.units import cloth_length, cloth_lengths, cut_length, length, lengths
+from marker.reports.yardage import amount_words, asked_words, price_words
+from marker.units import cloth_length, cloth_lengths, cut_length, length, lengths, step_length
 from marker.words import counted
 
 
@@ -208,12 +209,26 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan)
         yield from _totals(plan)
+        yield from (f"  {line}" for line in to_buy_lines(plan))
         yield from _compared_lines(plan)
         for laid in plan.lays:
             yield from _width_lines(plan, laid)
             yield from _spread_lines(plan, laid, f"  lay {laid.number}: ")
             yield from _warnings(plan, laid, job.blade_reach_mm)
         yield from roll_lines(plan)
+
+
+def to_buy_lines(plan: LaidPlan) -> Iterator[str]:
+    """What to buy of each colour, as a shop cuts it; nothing of a cloth that comes on rolls."""
+    bought = bought_by_colour(plan)
+    for colour, each in bought.items():
+        price = f", {price_words(each)}" if each.cost is not None else ""
+        of = f"{plan.cloth.name}, {colour}" if colour else plan.cloth.name
+        yield f"buy {asked_words(each.buy_mm, each.yards, named=True)} of {of}{price}"
+    paid, price = [each.cost for each in bought.values() if each.cost is not None], plan.cloth.price
+    whole = f", {amount_words(sum(paid), price.currency)} in all" if price and len(paid) > 1 else ""
+    if bought:
+        yield f"sold in steps of {step_length(plan.cloth.sold_by_mm)}{whole}"
 
 
 def written_line(plans: Sequence[LaidPlan], folder: Path) -> str:

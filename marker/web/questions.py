@@ -31,7 +31,7 @@ from marker.planning.widths import compare_widths, main_cloth
 from marker.planning.workers import local_pool
 from marker.reports.buy import buy_report
 from marker.reports.facts import to_json
-from marker.reports.order import order_lines, order_report, problems
+from marker.reports.order import order_lines, order_report, problems, to_buy_lines
 from marker.reports.shortage import shortage_report
 from marker.reports.spreads import spread_facts
 from marker.units import NotALength, lengths, parse_length
@@ -123,7 +123,11 @@ def order_laid(asked: Asked) -> dict[str, Any]:
     files = write_lays(plans, job, asked.path, folder)
     report = to_json(order_report(job, plans, [Path(path.name) for path in files]))
     markers = [LayoutTable.of(lay.marker, None).as_json() for plan in plans for lay in plan.lays]
-    said = {"lines": list(order_lines(job, plans)), "problems": list(problems(plans))}
+    said = {
+        "lines": list(order_lines(job, plans)),
+        "to_buy": [line for plan in plans for line in to_buy_lines(plan)],
+        "problems": list(problems(plans)),
+    }
     return report | said | {"markers": markers}
 
 

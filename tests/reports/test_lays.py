@@ -21,7 +21,9 @@ from marker.reports.lays import (
     shared_markers,
     splice_marks,
     tickets,
+    to_buy_csv,
 )
+from marker.reports.order import to_buy_lines
 from marker.reports.rolls import PlyRun, left_after, ply_runs
 from marker.units import Show, System, show_lengths
 from tests.reports.lay_plans import CLOTH, SPLICE, hand_made
@@ -118,6 +120,23 @@ def test_the_plan_as_a_table(system: System, unit: str, ply: str) -> None:
     assert (first["plies"], first["garments"], first["cost"]) == ("5", "10", "36.00")
     assert first[f"ply with ends ({unit})"] == ply
     assert first[f"for rolls from ({unit})"] == {"cm": "30.00", "in": "11.81"}[unit]
+
+
+def test_what_to_buy_of_each_colour() -> None:
+    """Red 3 × 720 + 420 mm, blue 3 × 720 mm, in steps of 10 cm at 10 EUR a metre (arithmetic)."""
+    plan = hand_made(replace(CLOTH, rolls={}))
+    assert list(to_buy_lines(plan)) == [
+        "buy 2.60 m (by the yard 2 7/8 yd) of jersey, red, 26.00 EUR",
+        "buy 2.20 m (by the yard 2 3/8 yd) of jersey, blue, 22.00 EUR",
+        "sold in steps of 10 cm (3 15/16 in), 48.00 EUR in all",
+    ]
+    red, blue = csv.DictReader(to_buy_csv([plan]).splitlines())
+    assert (red["colour"], red["all plies (cm)"], red["to buy (cm)"]) == ("red", "258.00", "260.00")
+    assert (blue["cloth"], blue["to buy (cm)"], blue["cost"]) == ("jersey", "220.00", "22.00")
+
+
+def test_cloth_that_is_there_on_rolls_is_not_bought() -> None:
+    assert (list(to_buy_lines(hand_made())), to_buy_csv([hand_made()])) == ([], "")
 
 
 def test_no_name_is_a_formula_in_a_spreadsheet() -> None:

@@ -179,7 +179,8 @@ function lays(answer, job) {
     }))]);
   const problems = answer.problems.map((each) => make("p", { class: "fault" }, each));
   const words = make("details", {}, make("summary", {}, "The whole plan in words: lengths, rolls, what is proven"), make("pre", { class: "scroll", tabindex: 0 }, answer.lines.join("\n")));
-  return [...problems, ...cards, words, make("h3", {}, "All files of the order"), make("ul", { class: "files" },
+  const buy = answer.to_buy.length ? [make("h3", {}, "To buy"), make("ul", {}, answer.to_buy.map((line) => make("li", {}, line)))] : [];
+  return [...problems, ...buy, ...cards, words, make("h3", {}, "All files of the order"), make("ul", { class: "files" },
     names.map((name) => make("li", {}, fileLink(name, name)))),
   make("p", { class: "quiet" }, "Blades cut: guard on when one is put down, fingers away from the line. Local rules and trained practice come first.")];
 }
