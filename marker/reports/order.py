@@ -225,8 +225,9 @@ def to_buy_lines(plan: LaidPlan) -> Iterator[str]:
         price = f", {price_words(each)}" if each.cost is not None else ""
         of = f"{plan.cloth.name}, {colour}" if colour else plan.cloth.name
         yield f"buy {asked_words(each.buy_mm, each.yards, named=True)} of {of}{price}"
-    paid, price = [each.cost for each in bought.values() if each.cost is not None], plan.cloth.price
-    whole = f", {amount_words(sum(paid), price.currency)} in all" if price and len(paid) > 1 else ""
+    paid = [each.cost for each in bought.values() if each.cost is not None]
+    currency = plan.cloth.price.currency if plan.cloth.price else ""
+    whole = f", {amount_words(sum(paid), currency)} in all" if len(paid) > 1 else ""
     if bought:
         yield f"sold in steps of {step_length(plan.cloth.sold_by_mm)}{whole}"
 
