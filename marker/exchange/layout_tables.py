@@ -33,7 +33,8 @@ FOR_OTHERS = ("buy", "have", "leftovers")
 _PLACES = 4  # of a millimetre
 
 _FURTHEST = 1e6  # mm or degrees: a kilometre
-_MOST_COUNTED = 2_000  # garments, copies or plies
+_MOST_COUNTED = 2_000  # garments or copies
+_MOST_PLIES = 100_000  # as many as the largest order has garments
 
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-_FURTHEST, le=_FURTHEST)]
 NotBelowZero = Annotated[Number, Field(ge=0)]
@@ -252,7 +253,7 @@ class LayTable(_Table):
     garments : size -> garments in it.
     """
 
-    plies: Count = 1
+    plies: Annotated[int, Field(ge=1, le=_MOST_PLIES)] = 1
     garments: Annotated[dict[str, Count], Field(min_length=1)]
 
 

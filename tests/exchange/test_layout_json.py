@@ -19,6 +19,7 @@ from marker.exchange.layout_json import layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.digest import digest
 from marker.job import Job
+from marker.jobfile.demand import MOST_GARMENTS
 from marker.layout import CheckedLayout, Ending, Layout, Placement
 from marker.pattern.pattern import Pattern
 from marker.units import Show, System
@@ -102,8 +103,10 @@ def test_a_layout_knows_the_job_it_was_made_from(tmp_path: Path) -> None:
         assert unknown.made_from(replace(JOB, cloths=(wider,)))
 
 
-def test_a_lay_names_its_garments(tmp_path: Path) -> None:
-    found = read_layout(stored(tmp_path, lay={"plies": 3, "garments": {"38": 2}}))
+@pytest.mark.parametrize("plies", [3, MOST_GARMENTS])
+def test_a_lay_names_its_garments(plies: int, tmp_path: Path) -> None:
+    """The largest order may be cut one garment a ply."""
+    found = read_layout(stored(tmp_path, lay={"plies": plies, "garments": {"38": 2}}))
     assert found.ordered(JOB).garments == ("38", "38")
     other = read_layout(stored(tmp_path, lay={"garments": {"XS": 1}}))
     with pytest.raises(FaultyInput, match="no size 'XS'"):
