@@ -190,6 +190,8 @@ def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
         starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
     else:
         starts = [begun.layout]
+    if run.is_over():  # what is not searched for needs no search made ready
+        return run.result()
     with run.uncounted():
         warm_up_search(may_tilt(problem))
     try:

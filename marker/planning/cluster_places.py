@@ -24,8 +24,11 @@ GONE = (OSError, TimeoutError, RuntimeError, CancelledError)
 """What dask raises where a scheduler, or the client's own loop, is gone."""
 
 _ASK_AGAIN_SECONDS = 1.0
-_LOST_SECONDS = 6.0  # without an answer, or without a worker: another may be starting
-_SILENT_SECONDS = 6.0  # a worker is heard every half second, of hundreds every few seconds
+_SILENT_SECONDS = 8.0
+"""Whoever says nothing for so long is lost. Workers are heard every half second, or every few where
+there are hundreds; one that compiles is silent for four on a busy machine. Without any worker as
+long: another may be starting."""
+
 _LONGEST_STEP_SECONDS = 2.0
 
 
@@ -196,9 +199,9 @@ class Watch:
         now = self._clock.seconds()
         if self.client.status != "running":
             return f"The scheduler at {self.address} is gone."
-        if now - self._answered > _LOST_SECONDS:
+        if now - self._answered > _SILENT_SECONDS:
             return f"The scheduler at {self.address} does not answer any more."
-        if now - self._had_workers > _LOST_SECONDS:
+        if now - self._had_workers > _SILENT_SECONDS:
             return f"The scheduler at {self.address} has no workers any more."
         return None
 

@@ -8,13 +8,15 @@ from dataclasses import dataclass, field, replace
 
 from marker.cloth.buying import whole_repeats_mm
 from marker.cloth.fabric import Cloth
+from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.layout.bought import is_tied_along
 from marker.orders.lengths import Lengths, Mix, mix
+from marker.placement.search.separation import separate
 from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
-from marker.planning.events import OnEvent, SearchEnded, WorkersGone
+from marker.planning.events import CompilingBegan, OnEvent, SearchEnded, WorkersGone
 from marker.planning.heats import proven
 from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost, first_layout
 
@@ -52,7 +54,8 @@ class LaidMarkers:
         self._lay(new, seconds)
         for key, garments in new.items():
             if key not in self.laid:
-                self._note(key, first_layout(self.job, self.cloth, self._in_order(garments), 0))
+                garments = self._in_order(garments)
+                self._note(key, first_layout(self.job, self.cloth, garments, self.stop))
         inherit(self.laid)
         return bool(new)
 
@@ -86,6 +89,8 @@ class LaidMarkers:
         except WorkersLost as reason:
             self.lost = str(reason)
             self.on_event(WorkersGone(self.cloth.name, self.lost))
+            if not is_compiled(separate):
+                self.on_event(CompilingBegan(self.cloth.name))
 
     def _note(self, key: Mix, laid: CheckedLayout) -> None:
         standing = self.laid.get(key)

@@ -299,10 +299,10 @@ def _compiling(_turns: int) -> Work:
     return _compiled
 
 
-def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], seed: int) -> CheckedLayout:
+def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], stop: Flag) -> CheckedLayout:
     """The marker of one mix as it is first laid, here and at once, judged like any other."""
-    effort = MarkerEffort(None, 0, seed)
-    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, ANEW, Travelling(Event()))
+    effort = MarkerEffort(None, 0)
+    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, ANEW, Travelling(stop))
 
 
 @contextmanager

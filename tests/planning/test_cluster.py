@@ -217,7 +217,7 @@ def test_what_is_lost_is_told(
 ) -> None:
     """Ctrl-C ends a search at once. While there is another a worker falls silent, as one whose
     machine went off; then the scheduler goes."""
-    monkeypatch.setattr(cluster_places, "_LOST_SECONDS", 3.0)
+    monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 3.0)
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:

@@ -12,6 +12,7 @@ import pytest
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.orders.order import CutOrder, Limits
+from marker.placement import solve
 from marker.planning.events import PlanningEvent, WorkersGone
 from marker.planning.laid_plan import LaidPlan
 from marker.planning.order import NoPlanOnCloth, PlanRequest, plan_order
@@ -121,9 +122,16 @@ class NoWorkers(Executor):
         return Future()
 
 
-def test_lost_workers_leave_a_plan_of_first_layouts(sashes: Job) -> None:
+@pytest.mark.parametrize("by_hand", [False, True])
+def test_lost_workers_leave_a_plan_of_first_layouts(
+    sashes: Job, by_hand: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a machine that never searched, too: stopped by hand, it makes no search ready."""
     order, stop = CutOrder({"": {"S": 1, "M": 1}}), Event()
     told: list[PlanningEvent] = []
+    if by_hand:
+        stop.set()
+        monkeypatch.setattr(solve, "warm_up_search", lambda _: pytest.fail("it was made ready"))
     pool = WorkerPool(NoWorkers(), stop, Travelling(stop), lost=lambda: "They are gone.")
     (plan,) = plan_order(sashes, PlanRequest(order, Limits(2), None, 0), pool, stop, told.append)
     assert (plan.lost, plan.stable) == ("They are gone.", False)
