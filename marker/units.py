@@ -55,6 +55,15 @@ class NotALength(ValueError):
         super().__init__(f"{problem}; {remedy}" if remedy else problem)
 
 
+def _with_a_comma(text: str) -> NotALength:
+    """Why a length with a comma is none; three figures after it may be thousands."""
+    pointed = text.strip().replace(",", ".")
+    if _LENGTH.fullmatch(pointed) and not re.search(r"\.\d{3}(?!\d)", pointed):
+        return NotALength(f"{text!r} has a decimal comma", f"decimals take a point: {pointed!r}")
+    said = "decimals take a point, such as '1.5 m', and thousands take nothing"
+    return NotALength(f"{text!r} has a decimal comma or thousands apart", said)
+
+
 def parse_length(text: str) -> float:
     """Length in mm of a text such as '150 cm', '60 in', '1 3/8 yd' or '½ in'.
 
@@ -69,8 +78,7 @@ def parse_length(text: str) -> float:
         plain = plain.replace(sign, f" {fraction}")
     match = _LENGTH.fullmatch(plain.strip())
     if match is None and re.search(r"\d,\d", plain):
-        said = "decimals take a point, such as '1.5 m', and thousands take nothing"
-        raise NotALength(f"{text!r} has a decimal comma or thousands apart", said)
+        raise _with_a_comma(text)
     if match is None:
         raise NotALength(
             f"{text!r} is not a length", "write a number and its unit, such as '1.5 m'"

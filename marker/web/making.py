@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -134,7 +135,7 @@ def import_job(
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
     width_mm, wanted = _length("width", asked.width), asked.wanted()
     with tempfile.TemporaryDirectory() as folder:
-        paths = [_kept(Path(folder), number, each) for number, each in enumerate(drawings)]
+        paths = [_kept(Path(folder), each) for each in drawings]
         imported = replace(_imported(paths, wanted), title=name)
         if asked.grain in GRAINS and imported.no_grain_deg is None:
             imported = replace(imported, no_grain_deg=GRAINS[asked.grain])
@@ -172,9 +173,14 @@ def _imported(paths: Sequence[Path], wanted: Wanted) -> Imported:
 
 
 def _for_the_page(fault: Fault) -> Fault:
-    """A fault that asks for the commands' --reference, in the words of the page's field."""
+    """A fault that asks for an option of the command, in the words of the page's field; what the
+    page has no field for is told to be the command's."""
+    if "--units" in fault.remedy:
+        remedy = "Measure the pattern, and choose what a unit of the drawing is under 'One unit is'"
+        return replace(fault, remedy=remedy)
     if "--reference" not in fault.remedy:
-        return fault
+        options = ", with `marker import` in a terminal" if " --" in fault.remedy else ""
+        return replace(fault, remedy=fault.remedy + options)
     formats = fault.remedy.partition(", or a photo")[0]
     asked = "choose under 'In the photos lies' what of known size is in the photo"
     remedy = (
@@ -185,10 +191,14 @@ def _for_the_page(fault: Fault) -> Fault:
     return replace(fault, remedy=remedy)
 
 
-def _kept(folder: Path, number: int, drawing: Dropped) -> Path:
+def _kept(folder: Path, drawing: Dropped) -> Path:
     """The drawing in a file that keeps what of its name a file may have."""
     plain = _IN_A_FILE_NAME.sub("-", Path(drawing.name).name)[-80:].lstrip(".") or "drawing"
-    path = folder / (plain if number == 0 else f"{number + 1}-{plain}")
+    path = folder / plain
+    for number in count(2):
+        if not path.exists():
+            break
+        path = folder / f"{number}-{plain}"
     path.write_bytes(drawing.content)
     return path
 

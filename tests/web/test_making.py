@@ -38,6 +38,22 @@ def test_a_photo_without_a_reference_is_told_which_field_to_use(tmp_path: Path, 
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_drawing_without_a_unit_is_told_which_field_to_use(tmp_path: Path) -> None:
+    bare = PANEL.replace(b'width="300mm" height="200mm" ', b"")
+    with pytest.raises(FaultyInput, match="under 'One unit is'") as refused:
+        import_job(tmp_path, "banner", [Dropped("panel.svg", bare)], Told(width="1.4 m"))
+    assert "--units" not in str(refused.value)
+
+
+def test_drawings_keep_their_names_and_an_empty_one_is_told(tmp_path: Path) -> None:
+    twice = [Dropped("panel.svg", PANEL), Dropped("back.svg", PANEL.replace(b"panel", b"back"))]
+    path, lines, _ = import_job(tmp_path, "banner", twice, Told(width="1.4 m"))
+    assert "# Imported: panel.svg, back.svg." in path.read_text(encoding="utf-8")
+    assert any(line.startswith("  panel:") for line in lines)
+    with pytest.raises(FaultyInput, match="the file is empty"):
+        import_job(tmp_path, "other", [Dropped("panel.svg", b"")], Told(width="1.4 m"))
+
+
 PANEL = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">'
     b'<rect id="panel" x="10" y="10" width="200" height="120"/></svg>'

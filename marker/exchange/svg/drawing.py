@@ -52,6 +52,8 @@ class Drawing:
 def read_drawing(path: Path) -> Drawing:
     """The drawing in an SVG file; raises Unusable if it is none or does more than draw."""
     content = read_bytes(path)
+    if not content.strip():
+        raise Unusable("the file is empty", "Save the drawing again")
     _screen(content)
     try:
         root = ElementTree.fromstring(content)
