@@ -162,7 +162,14 @@ def _piece(
 
 
 def import_lines(report: ImportReport) -> Iterator[str]:
-    """The report for a person."""
+    """The report for a person at a terminal: what was read, what was written, what comes next."""
+    yield from read_lines(report)
+    yield ""
+    yield from _next_lines(report)
+
+
+def read_lines(report: ImportReport) -> Iterator[str]:
+    """What was read, passed over and assumed."""
     yield from report.test_squares
     yield f"{report.name}, {_sizes(report)}: {counted(len(report.pieces), 'piece')}"
     for scale in report.scales:
@@ -190,9 +197,11 @@ def import_lines(report: ImportReport) -> Iterator[str]:
     assumed = list(_assumed(report))
     if assumed:
         yield ""
-        yield "Taken so, for want of better; correct it in the job:"
+        yield "Assumed, for the files do not say it; correct it in the job:"
         yield from (f"  {line}" for line in assumed)
-    yield ""
+
+
+def _next_lines(report: ImportReport) -> Iterator[str]:
     yield from (f"wrote  {path}" for path in report.files)
     without = [piece.name for piece in report.pieces if not piece.grain_line]
     if without and report.no_grain_deg is None:
@@ -279,6 +288,11 @@ def _parts(piece: ReadPiece) -> Iterator[tuple[str, bool]]:
     yield counted(piece.drill_holes, "point inside"), piece.drill_holes > 0
 
 
+def _has_one_line(piece: ReadPiece) -> bool:
+    """Whether only its outline was drawn, so that nothing tells where it is cut or sewn."""
+    return piece.line == "cut line" and not piece.stitching_line
+
+
 def _assumed(report: ImportReport) -> Iterator[str]:
     for name in report.selvages_taken:
         yield f"the selvages of {name}: 1 cm"
@@ -286,4 +300,10 @@ def _assumed(report: ImportReport) -> Iterator[str]:
     if without and report.no_grain_deg is not None:
         way = "to the right" if report.no_grain_deg == 0 else "up"
         yield f"the grain of {', '.join(without)}: {way}, no grain line was drawn"
+    cut = [each.name for each in report.pieces if _has_one_line(each)]
+    if cut:
+        yield (
+            f"the outline of {', '.join(cut)}: where it is cut, seam allowances included. "
+            'If it is where it is sewn, write line = "stitching line" and an allowance'
+        )
     yield from report.changed

@@ -21,6 +21,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from marker.errors import FaultyInput, MarkerError
+from marker.jobfile.reference import names, reference
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT
 from marker.web.desk import OPEN, WaitingDesk
@@ -64,6 +65,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route("/api/jobs", page.jobs),
         Route("/api/jobs", page.make, methods=["POST"]),
         Route("/api/garments", page.garments),
+        Route("/api/reference", page.reference),
         Route("/api/drawings", page.import_drawings, methods=["POST"]),
         Route(job, page.asked("job")),
         Route(f"{job}/desk", page.asked("desk")),
@@ -145,6 +147,12 @@ class _Page:
     async def garments(self, _request: Request) -> Response:
         """The garments that can be drafted, with their measures and options."""
         return JSONResponse(await run_in_threadpool(garments))
+
+    async def reference(self, request: Request) -> Response:
+        """What a job file may say, `?about=piece.fold`, and the names of all that it tells of."""
+        about = request.query_params.get("about", "")
+        text = await run_in_threadpool(reference, about) if about else ""
+        return JSONResponse({"text": text, "names": names()})
 
     async def make(self, request: Request) -> Response:
         """A new job: a garment from measures, or a starter."""

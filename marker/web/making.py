@@ -33,7 +33,7 @@ from marker.jobfile.writing import JOB, job_files
 from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
 from marker.reports.garments import garments_report
-from marker.reports.imported import import_lines, import_report
+from marker.reports.imported import import_report, read_lines
 from marker.units import NotALength, Systems, parse_length, show_for, show_lengths
 from marker.web.process import Values
 
@@ -43,8 +43,8 @@ GRAINS = {"up": 90.0, "right": 0.0}
 
 _FINE_ENOUGH_MM = 3.0  # of a picture as large as a stamp
 _NAP = (
-    "The drawings do not say which way pieces may point: taken as one way, which suits any cloth. "
-    "Write another nap into the job if pieces may be turned."
+    "  which way pieces may point: one way, which suits any cloth. Choose another nap under Cloth "
+    "if pieces may be turned"
 )
 _IN_A_FILE_NAME = re.compile(r"[^\w.() -]+")
 
@@ -75,7 +75,7 @@ class Told:
     def wanted(self) -> Wanted:
         """How the files are to be read; raises FaultyInput."""
         if not self.reference:
-            return Wanted(dict(UNITS).get(self.unit) or _length("unit", self.unit))
+            return Wanted(dict(UNITS).get(self.unit) or _length("One unit is", self.unit))
         try:
             return Wanted(taken=Taken(reference_named(self.reference), self.lines == "yes"))
         except NotAReference as error:
@@ -133,7 +133,7 @@ def import_job(
     checked_name(name)
     if not 0 < len(drawings) <= LARGEST_DRAWINGS:
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
-    width_mm, wanted = _length("width", asked.width), asked.wanted()
+    width_mm, wanted = _length("Width of the cloth", asked.width), asked.wanted()
     with tempfile.TemporaryDirectory() as folder:
         paths = [_kept(Path(folder), each) for each in drawings]
         imported = replace(_imported(paths, wanted), title=name)
@@ -151,7 +151,8 @@ def import_job(
     files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
     report = import_report(imported, made, files)
     photos = list(imported.photos.checks) if imported.photos else []
-    return files[0], [*import_lines(report), *([_NAP] if nap else [])], photos
+    lines = [line.replace(f"{folder}/", "") for line in read_lines(report)]
+    return files[0], [*lines, *([_NAP] if nap else [])], photos
 
 
 def check_picture(job: Path, name: str) -> Path:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from marker.reports.imported import ImportReport, ReadPiece, import_lines
+from marker.reports.imported import ImportReport, ReadPiece, import_lines, read_lines
 
 SLEEVE = ReadPiece(
     name="sleeve", cloth="", cut=1, mirrored=0, line="cut line", across_mm=300.0, up_mm=600.0,
@@ -44,3 +44,14 @@ def test_a_reference_too_small_for_a_piece_is_told(
         assert f"small for {told}, or lies far" in said
         assert f"off by up to {worst:.1f} mm" in said
         assert "a sheet of A4" in said
+
+
+def test_an_outline_alone_is_told_to_be_taken_as_the_cut_line() -> None:
+    drawn = replace(SLEEVE, name="back", stitching_line=True)
+    sewn = replace(SLEEVE, name="front", line="stitching line")
+    (line,) = (
+        line
+        for line in read_lines(replace(REPORT, pieces=(SLEEVE, drawn, sewn)))
+        if "seam allowances included" in line
+    )
+    assert line.startswith("  the outline of sleeve: where it is cut")

@@ -50,6 +50,7 @@ def test_drawings_keep_their_names_and_an_empty_one_is_told(tmp_path: Path) -> N
     path, lines, _ = import_job(tmp_path, "banner", twice, Told(width="1.4 m"))
     assert "# Imported: panel.svg, back.svg." in path.read_text(encoding="utf-8")
     assert any(line.startswith("  panel:") for line in lines)
+    assert "  panel.svg: one unit is 1 mm, by its width, height and viewBox" in lines
     with pytest.raises(FaultyInput, match="the file is empty"):
         import_job(tmp_path, "other", [Dropped("panel.svg", b"")], Told(width="1.4 m"))
 

@@ -1,10 +1,30 @@
 // The job file itself, beside what is wrong with it; a save that would leave a fault is refused.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, faultList, make, say, steps } from "./dom.js";
+import { button, faultList, field, make, say, steps } from "./dom.js";
 import { patternPictures } from "./pattern.js";
 
 const WAIT_MS = 500;
+
+// What each key of a job file means, asked by its name.
+function meanings() {
+  const about = make("input", { size: 24, list: "keys", placeholder: "piece.fold", autocomplete: "off" });
+  const known = make("datalist", { id: "keys" }), text = make("pre", { class: "scroll", tabindex: 0, "aria-live": "polite" });
+  const ask = async () => {
+    try {
+      const { text: said, names } = await get(`/api/reference?${new URLSearchParams({ about: about.value.trim() })}`);
+      text.textContent = said;
+      if (!known.childElementCount) known.append(...names.map((name) => make("option", { value: name })));
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      text.textContent = [error.message, ...error.faults.map((fault) => fault.remedy)].join("\n");
+    }
+  };
+  about.addEventListener("change", ask);
+  const open = make("details", { ontoggle: () => { if (open.open) ask(); } }, make("summary", {}, "What a key means"),
+    make("div", { class: "row" }, field("Key or topic, such as piece.darts, cloth.nap, derived, sizes", about), button("Tell", ask)), known, text);
+  return open;
+}
 
 export async function fileView(main, job) {
   const opened = await get(jobPath(job.id, "text"));
@@ -67,7 +87,7 @@ export async function fileView(main, job) {
   main.replaceChildren(make("div", { class: "row" },
     button("Save", act("text", () => ({ text: area.value })), { class: "first" }),
     ...undoing.buttons, button("Load it again", load)),
-  make("div", { class: "two" }, area, beside));
+  make("div", { class: "two" }, make("div", {}, area, meanings()), beside));
   const silence = job.events.listen(async (event) => {
     if (event.kind !== "back" && (event.kind !== "changed" || event.job === digest)) return;
     if (edited()) say("The job file was changed elsewhere. Your text stays here, unsaved; Load it again shows the other.");

@@ -75,5 +75,8 @@ function title(name) {
   document.title = name ? `${name} · marker` : "marker";
 }
 
-window.addEventListener("hashchange", () => { show().then(() => main.focus()); });
+window.addEventListener("hashchange", () => {
+  window.scrollTo(0, 0);
+  show().then(() => main.focus({ preventScroll: true }));
+});
 show();

@@ -4,6 +4,7 @@ import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say, steps, table } from "./dom.js";
 import { changeList, changeTools } from "./change.js";
 import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
+import { whatWasRead } from "./shelf.js";
 import { exactText, lengthText } from "./units.js";
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
@@ -148,7 +149,7 @@ class PatternView {
     this.tools = make("div", { class: "row" }, this.sizes, ...this.steps.buttons);
     this.pieces = make("div", { class: "shelf pieces" });
     this.beside = make("aside");
-    main.replaceChildren(this.tools, make("div", { class: "two" }, this.pieces, this.beside));
+    main.replaceChildren(this.tools, whatWasRead(job.id), make("div", { class: "two" }, this.pieces, this.beside));
   }
 
   async refresh() {

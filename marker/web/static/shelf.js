@@ -30,20 +30,43 @@ async function showLayout(job, picture) {
 async function newJob() {
   const { garments, sizes } = await get("/api/garments");
   const name = make("input", { size: 22, placeholder: "summer skirt" });
-  const go = (faults) => async (act) => {
+  const go = (faults, part = "pattern") => async (act) => {
     try {
       const { id, report, pictures } = await act();
       if (report) say(report[0]);
       if (pictures?.length) faults.replaceChildren(...checking(id, report, pictures));
-      else location.hash = `#/${id}/pattern`;
+      else {
+        if (report) sessionStorage.setItem(`read ${id}`, JSON.stringify(report));
+        location.hash = `#/${id}/${part}`;
+      }
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      say(error.message);
-      faults.replaceChildren(...faultList(error.faults.map((fault) => ({ ...fault, place: fieldOf(fault.place) }))));
+      const found = error.faults.map((fault) => ({ ...fault, place: fieldOf(fault.place) }));
+      say(found[0]?.place ? `${found[0].place}: ${error.message}` : error.message);
+      faults.replaceChildren(...faultList(found));
+      const wrong = [...document.querySelectorAll("main label")].find((each) => each.firstChild.textContent.toLowerCase() === found[0]?.place.toLowerCase());
+      (wrong?.querySelector("input") ?? faults).scrollIntoView({ block: "center" });
+      wrong?.querySelector("input")?.focus();
     }
   };
   return [make("h2", {}, "A new job"), make("div", { class: "row" }, field("Name", name)),
-    drafting(garments, sizes, name, go), dropping(name, go)];
+    drafting(garments, sizes, name, go), dropping(name, go), writing(name, go)];
+}
+
+function writing(name, go) {
+  const faults = make("div", { "aria-live": "polite" });
+  return make("section", {}, make("h3", {}, "Written by hand"), make("p", { class: "quiet" },
+    "An example with notes in it: pieces by their corners, cloth, seams, a band. Change it to your own pattern under Job file."),
+  button("Write the example", () => go(faults, "file")(() => post("/api/jobs", { name: name.value }))), faults);
+}
+
+// What was read of drawings that were dropped, and what was taken for want of better: until it is put away.
+export function whatWasRead(id) {
+  const key = `read ${id}`, lines = JSON.parse(sessionStorage.getItem(key) ?? "[]");
+  if (!lines.length) return "";
+  const told = make("section", { class: "sheet read" }, make("h2", {}, "What was read"), make("pre", { class: "scroll", tabindex: 0 }, lines.join("\n")),
+    button("I have checked it: put it away", () => { sessionStorage.removeItem(key); told.remove(); }));
+  return told;
 }
 
 // What a person calls the field that the commands call '--waist-to-hip 9'.
