@@ -11,9 +11,8 @@ from marker.cli.buy import buy
 from marker.cli.check import check
 from marker.cli.export import export
 from marker.cli.import_ import import_
-from marker.cli.judge import judge
 from marker.cli.lay import lay
-from marker.cli.layouts import layouts
+from marker.cli.layouts import judge, layouts
 from marker.cli.move import move
 from marker.cli.new import new
 from marker.cli.order import order

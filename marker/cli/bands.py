@@ -191,8 +191,7 @@ def _report(job: Job, out: Path | None, seconds: float | None, as_json: bool) ->
 
 
 def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[StripCost]:
-    from marker.cli.interrupt import stop_signals
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter, stop_signals
     from marker.planning.limits import SearchLimits
     from marker.planning.strips import strip_costs
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import stop_signals
 from marker.cli.measures import TakesMeasures, garment_option, measures_given, size_option
 from marker.cli.shell import (
     SECONDS,
@@ -25,13 +24,12 @@ from marker.cli.shell import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter
     from marker.cloth.fabric import Cloth
     from marker.job import Job
     from marker.planning.limits import SearchLimits
     from marker.planning.widths import WidthsResult
-    from marker.reports.buy import BuyReport
-    from marker.reports.estimate import EstimateReport
+    from marker.reports.buy import BuyReport, EstimateReport
 
 DEFAULT_SECONDS = 120.0
 
@@ -113,7 +111,7 @@ class _Search:
         self, garment: str, job: Job, size: str | None, widths: str | None
     ) -> WidthsResult:
         """The same, the garment drafted again for each width where its pieces depend on that."""
-        from marker.jobfile.garments import depends_on_width, job_for_width
+        from marker.jobfile.new_job import depends_on_width, job_for_width
         from marker.planning.widths import compare_redrafted, main_cloth
 
         given = measures_given()
@@ -127,7 +125,7 @@ class _Search:
 
     @contextmanager
     def _limits(self) -> Iterator[tuple[SearchLimits, Reporter]]:
-        from marker.cli.progress import Reporter
+        from marker.cli.running import Reporter, stop_signals
         from marker.planning.limits import SearchLimits
 
         with stop_signals() as signals, Reporter(self.quiet) as reporter:
@@ -171,8 +169,8 @@ def _for_garment(
     garment: str, size: str | None, widths: str | None, search: _Search, as_json: bool
 ) -> WidthsResult:
     from marker.jobfile.drafted import job_of
-    from marker.jobfile.garments import drafted_as_asked
-    from marker.reports.estimate import estimate_report
+    from marker.jobfile.new_job import drafted_as_asked
+    from marker.reports.buy import estimate_report
 
     drafted = drafted_as_asked(garment, measures_given(), size, [])
     quick, job = search.otherwise(iterations=0), job_of(drafted, garment)
@@ -182,8 +180,7 @@ def _for_garment(
 
 
 def _say(report: BuyReport | EstimateReport, as_json: bool) -> None:
-    from marker.reports.buy import BuyReport, buy_lines
-    from marker.reports.estimate import estimate_lines
+    from marker.reports.buy import BuyReport, buy_lines, estimate_lines
     from marker.reports.facts import to_json
 
     if as_json:

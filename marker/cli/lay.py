@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
@@ -23,7 +22,7 @@ from marker.cli.shell import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter
     from marker.job import Job
     from marker.planning.laid_cloth import LaidCloth
     from marker.planning.limits import SearchLimits
@@ -87,7 +86,7 @@ def lay(
     of the same job and cloth, that stays, and the new one is listed by `marker layouts`. The first
     Ctrl-C keeps the best so far, the second leaves the drawings out.
     """
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter, stop_signals
     from marker.cli.shell import read_shown
     from marker.cli.stored import say_layouts, store_and_draw
     from marker.files.writing import output_folder

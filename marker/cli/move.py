@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import stop_signals
 from marker.cli.shell import Number, as_json, exits_plainly, say
 
 if TYPE_CHECKING:
@@ -76,7 +75,7 @@ def move(
     A piece never lies over another, off the cloth, or against its grain, nap or repeat. The layout
     as it was is among those that `marker layouts` lists.
     """
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter, stop_signals
     from marker.cli.stored import folder_of, say_layouts, store_and_draw, taken_up
     from marker.jobfile.option_texts import read_reader
     from marker.jobfile.stored import layout_of_job

@@ -59,8 +59,7 @@ def new(
 
 
 def _files(name: str, garment: str | None, size: str | None, sizes: str | None) -> dict[str, str]:
-    from marker.jobfile.garments import garment_files
-    from marker.jobfile.starter import starter_job
+    from marker.jobfile.new_job import garment_files, starter_job
     from marker.jobfile.writing import JOB
 
     if garment is None:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
@@ -215,6 +214,7 @@ def _plan_alone(
     seed: int,
     as_json: bool,
 ) -> None:
+    from marker.cli.running import stop_signals
     from marker.errors import CannotBeDone
     from marker.orders.budget import Budget
     from marker.orders.feasible import NoPlan, plan_or_nearest
@@ -244,7 +244,7 @@ def _plan_job(
     told: _Told,
 ) -> None:
     """Plan, lay, write, say."""
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter, stop_signals
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
     from marker.outputs.folders import job_folder

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import click
 
 from marker.cli import shell
-from marker.cli.interrupt import stop_signals
 from marker.cli.shell import (
     CANNOT_BE_DONE,
     SECONDS,
@@ -63,6 +62,7 @@ def shortage(
     Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
     and what saves most is put together until the job fits. Ctrl-C keeps what was found.
     """
+    from marker.cli.running import stop_signals
     from marker.cli.shell import read_shown
     from marker.planning.limits import SearchLimits
     from marker.planning.shortage import remedy_shortage
@@ -114,7 +114,7 @@ def _say_nothing(_event: PlanningEvent) -> None:
 
 
 def _say_trial(event: PlanningEvent) -> None:
-    from marker.cli.progress import FIRST_USE
+    from marker.cli.running import FIRST_USE
     from marker.planning.events import CompilingBegan
     from marker.planning.shortage import TrialEnded
     from marker.units import cut_length

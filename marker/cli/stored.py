@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from marker.cli.interrupt import LeftOut, StopSignals
 from marker.cli.shell import print_json, say
 from marker.errors import FaultyInput
 
 if TYPE_CHECKING:
-    from marker.cli.progress import Reporter
+    from marker.cli.running import Reporter, StopSignals
     from marker.cloth.fabric import Cloth
     from marker.job import Job
     from marker.jobfile.stored import LayoutOfJob
@@ -144,6 +143,7 @@ def store_and_draw(
     any_spread: bool = False,
 ) -> list[LaidReport]:
     """Layouts first, then their drawings, which an impatient hand leaves out."""
+    from marker.cli.running import LeftOut
     from marker.reports.layout import LaidReport
 
     try:

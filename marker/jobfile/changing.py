@@ -10,7 +10,7 @@ import numpy as np
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
-from marker.jobfile.change_table import ChangeTable, Keep
+from marker.jobfile.derived_tables import ChangeTable, Keep
 from marker.jobfile.edges import hem_from
 from marker.jobfile.sewing import SewingMaker
 from marker.pattern.changed import PieceChange, PieceChanges

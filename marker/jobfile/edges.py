@@ -11,7 +11,7 @@ from marker.exchange.outlines import Drawn
 from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import chords, polyline_length, stretch_points
-from marker.jobfile.derived_table import DerivedTable
+from marker.jobfile.derived_tables import DerivedTable
 from marker.jobfile.piece_table import HemTable, PieceTable
 from marker.pattern.allowances import allowances
 from marker.pattern.edge import Edge, Hem, HemKind, Notch, Stretch

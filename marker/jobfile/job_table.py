@@ -19,9 +19,8 @@ from marker.files.values import (
     faulty,
 )
 from marker.job import Reader
-from marker.jobfile.change_table import ChangeTable
 from marker.jobfile.cloth_table import ClothTable
-from marker.jobfile.derived_table import DerivedTable
+from marker.jobfile.derived_tables import ChangeTable, DerivedTable
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.sewing_tables import (
     GirthTable,

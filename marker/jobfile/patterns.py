@@ -23,17 +23,23 @@ from marker.jobfile.as_written import (
     tables,
     twice,
 )
-from marker.jobfile.change_table import ChangeTable
 from marker.jobfile.changing import Changing
-from marker.jobfile.derived_table import DerivedTable
+from marker.jobfile.derived_tables import ChangeTable, DerivedTable
 from marker.jobfile.edges import own_edge
-from marker.jobfile.grading import Grading, rules_from
 from marker.jobfile.matches import MatchMaker, check_border, check_matched
 from marker.jobfile.piece_table import PieceTable
 from marker.jobfile.pieces import PieceMaker
 from marker.jobfile.sewing import SEWN, SewingMaker, check_sides
 from marker.jobfile.sewing_tables import GirthTable, MatchTable, OpeningTable, SeamTable, StripTable
-from marker.jobfile.sizes import drawn_by_size, in_size, once, placed_by_size, sizes_in
+from marker.jobfile.sizes import (
+    Grading,
+    drawn_by_size,
+    in_size,
+    once,
+    placed_by_size,
+    rules_from,
+    sizes_in,
+)
 from marker.jobfile.strips import check_band, strip_from
 from marker.pattern.bands.strip import Strip
 from marker.pattern.changed import PieceChanges

@@ -17,7 +17,6 @@ from marker.files.faults import FaultList, Unusable
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.jobfile.edges import check_overlaps, edges_from, notches_from, with_notched_edges
-from marker.jobfile.grading import Grading
 from marker.jobfile.inside import Inside
 from marker.jobfile.piece_table import (
     OUTLINES,
@@ -28,7 +27,7 @@ from marker.jobfile.piece_table import (
     Trapezoid,
     Triangle,
 )
-from marker.jobfile.sizes import Numbered
+from marker.jobfile.sizes import Grading, Numbered
 from marker.pattern.derived import shortened
 from marker.pattern.edge import Stretch
 from marker.pattern.grading import graded_piece

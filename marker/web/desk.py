@@ -42,8 +42,7 @@ from marker.web.shown import (
 )
 from marker.web.tables import Tables
 from marker.web.tabletop import Arrangement, Tabletop
-from marker.web.telling import SearchTeller
-from marker.web.work import Work
+from marker.web.work import SearchTeller, Work
 
 LONGEST_SECONDS = 3600.0
 WATCHED_EVERY_SECONDS = 1.0

@@ -27,8 +27,7 @@ from marker.exchange.photo.reference import NotAReference, reference_named
 from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
 from marker.files.own_files import OwnFiles
-from marker.jobfile.garments import garment_files
-from marker.jobfile.starter import checked_name, starter_job
+from marker.jobfile.new_job import checked_name, garment_files, starter_job
 from marker.jobfile.writing import JOB, job_files
 from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json

@@ -31,7 +31,7 @@ from marker.planning.tasks import LayingTask, tasks
 from marker.web.process import Values
 from marker.web.shown import layout_shown
 from marker.web.tabletop import Arrangement
-from marker.web.telling import SearchTeller
+from marker.web.work import SearchTeller
 from tests.benchmarks.folder import ROOT
 from tests.benchmarks.options import positive_count
 from tests.benchmarks.table import markdown

@@ -11,8 +11,8 @@ import shapely
 from marker.errors import CannotBeDone, FaultyInput
 from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
 from marker.jobfile.editing import JobText, load
+from marker.jobfile.new_job import starter_job
 from marker.jobfile.reading import read_job
-from marker.jobfile.starter import starter_job
 from marker.pattern.piece import Piece
 
 SHAPES = """<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"

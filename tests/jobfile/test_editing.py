@@ -9,7 +9,7 @@ import pytest
 from marker.errors import FaultyInput
 from marker.files.faults import Unusable
 from marker.jobfile.editing import JobText, Patch, load
-from marker.jobfile.starter import starter_job
+from marker.jobfile.new_job import starter_job
 
 
 @pytest.fixture

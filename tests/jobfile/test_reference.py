@@ -16,8 +16,8 @@ from pydantic.fields import FieldInfo
 from marker.errors import FaultyInput
 from marker.files.tables import about
 from marker.jobfile.editor_schema import SCHEMA_FILE, editor_schema, with_schema
+from marker.jobfile.new_job import starter_job
 from marker.jobfile.reference import entries, reference, topics
-from marker.jobfile.starter import starter_job
 
 ROOT = Path(__file__).parents[2]
 KEYS = {path: field for entry in entries() for path, field in entry.keys.items()}

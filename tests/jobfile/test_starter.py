@@ -9,7 +9,7 @@ import pytest
 
 from marker.errors import FaultyInput
 from marker.geometry.outline import polyline_length, stretch_points
-from marker.jobfile.starter import starter_job
+from marker.jobfile.new_job import starter_job
 from marker.pattern.piece import Piece
 from tests.jobfile.writer import job
 

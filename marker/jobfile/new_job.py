@@ -1,8 +1,9 @@
-"""What a person asks of a garment, as texts: its measures and options in mm, and its sizes."""
+"""A new job: the commented one that runs as it is, or a garment as a person asks for it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from importlib.resources import files
 
 from marker.blocks.body import MEASURES, SIZES, Body, contradictions
 from marker.blocks.catalogue import GARMENTS
@@ -11,10 +12,28 @@ from marker.blocks.garment import Drafted, Garment
 from marker.blocks.options import CLOTH_WIDTH, Kind, Option
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.files.faults import nearest
+from marker.files.toml_edits import quoted
+from marker.files.values import name_fault
 from marker.job import Job
 from marker.jobfile.drafted import drafted_files, job_of
-from marker.jobfile.starter import checked_name
 from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length, shown
+
+_OWN_NAME = 'name = "choir tabard"'
+
+
+def starter_job(name: str) -> str:
+    """Text of a job file that runs as it is, called `name`; raises FaultyInput for a bad name."""
+    checked_name(name)
+    text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
+    return text.replace(_OWN_NAME, f"name = {quoted(name)}", 1)
+
+
+def checked_name(name: str) -> None:
+    """Raise FaultyInput for what can't be the name of a job."""
+    fault = name_fault(name)
+    if fault:
+        raise FaultyInput([Fault("the name of the new job", *fault)])
+
 
 OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
 _GIRTHS = ("bust", "waist", "hip")
