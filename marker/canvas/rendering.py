@@ -11,6 +11,7 @@ from marker.canvas.to_svg import svg_text
 
 PNG_DPI = 200
 _COLOURS = 64  # enough for the few that are drawn in and their soft edges
+_COMPRESSED = 4  # of 9; the usual 6 takes half as long again and saves a twentieth
 
 
 def rendered(stem: str, pages: Sequence[Page], title: str = "") -> dict[str, bytes]:
@@ -39,6 +40,6 @@ def png_of(pdf: bytes, dpi: float = PNG_DPI) -> list[bytes]:
             content = BytesIO()
             image = page.render(scale=dpi / 72).to_pil()
             few = image.quantize(_COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
-            few.save(content, "PNG", dpi=(dpi, dpi))
+            few.save(content, "PNG", dpi=(dpi, dpi), compress_level=_COMPRESSED)
             pictures.append(content.getvalue())
     return pictures

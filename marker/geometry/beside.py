@@ -126,10 +126,27 @@ class _Leaders:
         ends = np.array([self._length, length])[:, np.newaxis] * _WAYS[free, np.newaxis]
         added = np.asarray(shapely.linestrings(self._start + ends))
         which, met = self._taken.query(added, predicate="intersects")
-        crossed = shapely.intersection(added[which], self._taken.geometries[met])
-        np.minimum.at(self.lengths, free[which], shapely.distance(self._point, crossed))
+        self._stop(free[which], added[which], self._taken.geometries[met])
         self._length = length
         return len(free) > 0
+
+    def _stop(
+        self, way: NDArray[np.int64], added: NDArray[np.object_], met: NDArray[np.object_]
+    ) -> None:
+        """End leaders where they meet something: `added`, (n,) the last stretch of each way's.
+
+        Of all that a leader meets the nearest comes first, and what lies farther off than where it
+        ends by now is left out: distances cost a tenth of what crossings cost.
+        """
+        off = np.asarray(shapely.distance(self._point, met))
+        order = np.argsort(off, kind="stable")
+        while len(order):
+            _, first = np.unique(way[order], return_index=True)
+            now = order[first]
+            crossed = shapely.intersection(added[now], met[now])
+            np.minimum.at(self.lengths, way[now], shapely.distance(self._point, crossed))
+            order = np.delete(order, first)
+            order = order[off[order] < self.lengths[way[order]]]
 
 
 def _rings(reach: Reach) -> Iterator[tuple[FloatArray, NDArray[np.int64]]]:

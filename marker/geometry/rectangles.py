@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -104,6 +105,7 @@ def _inner(box: FloatArray) -> BaseGeometry:
 
 _TRIALS = 13  # odd, so that one row of trial places runs down the middle of a strip
 _SLENDER = 2.5
+_DUST = 1e-9  # part of an area by which floating point may miss it
 
 
 @dataclass(frozen=True)
@@ -123,49 +125,66 @@ class RectanglePlace:
 
 
 class RectangleRoom:
-    """A region in which places are sought for rectangles, as those that texts cover.
-
-    angles : degrees at which they may lie so that a text in them is read: upright, along a slender
-    region, and from the right."""
+    """A region in which places are sought for rectangles, as those that texts cover."""
 
     def __init__(self, region: BaseGeometry) -> None:
-        self._centroid = region.centroid
-        self.angles = _reading_angles(region)
-        self._turned = {
-            angle: affinity.rotate(region, -angle, origin=self._centroid) if angle else region
-            for angle in self.angles
-        }
-        for turned in self._turned.values():
-            shapely.prepare(turned)
-        self._bounds = {angle: turned.bounds for angle, turned in self._turned.items()}
+        self._region, self._area, self._home = region, region.area * (1 + _DUST), region.centroid
+        self._turned: dict[float, tuple[BaseGeometry, tuple[float, float, float, float]]] = {}
+
+    @cached_property
+    def angles(self) -> tuple[float, ...]:
+        """Degrees at which rectangles may lie so that a text in them is read: upright, along a
+        slender region, and from the right."""
+        return _reading_angles(self._region)
 
     def may_hold(self, width: float, height: float) -> bool:
-        """Whether its bounds have room for a width × height rectangle at one of the angles."""
-        return any(
+        """Whether its area, and its bounds at one of the angles, have room for a width × height
+        rectangle."""
+        return width * height <= self._area and any(
             high_x - low_x >= width and high_y - low_y >= height
-            for low_x, low_y, high_x, high_y in self._bounds.values()
+            for low_x, low_y, high_x, high_y in (self._at(angle)[1] for angle in self.angles)
         )
 
     def place(self, width: float, height: float, angle: float) -> RectanglePlace | None:
         """The fitting place nearest the centroid for a width × height rectangle, or None."""
-        turned = self._turned[angle]
-        low_x, low_y, high_x, high_y = self._bounds[angle]
-        if high_x - low_x < width or high_y - low_y < height:
+        turned, (low_x, low_y, high_x, high_y) = self._at(angle)
+        if high_x - low_x < width or high_y - low_y < height or width * height > self._area:
             return None
-        home = self._centroid
+        home = self._home
         if turned.contains(RectanglePlace((home.x, home.y), 0.0).box(width, height)):
             return RectanglePlace((home.x, home.y), angle)
         xs = np.linspace(low_x + width / 2, high_x - width / 2, _TRIALS)
         ys = np.linspace(low_y + height / 2, high_y - height / 2, _TRIALS)
-        x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
-        boxes = shapely.box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
-        fits = shapely.contains(turned, boxes)
-        if not fits.any():
+        x, y = _fitting(turned, np.tile(xs, _TRIALS), np.repeat(ys, _TRIALS), (width, height))
+        if not len(x):
             return None
-        far = np.where(fits, np.hypot(x - home.x, y - home.y), np.inf)
-        best = int(np.argmin(far))
+        best = int(np.argmin(np.hypot(x - home.x, y - home.y)))
         found = affinity.rotate(shapely.Point(x[best], y[best]), angle, origin=home)
         return RectanglePlace((found.x, found.y), angle)
+
+    def _at(self, angle: float) -> tuple[BaseGeometry, tuple[float, float, float, float]]:
+        """The region as it lies where rectangles at this angle lie upright, and its bounds."""
+        if angle not in self._turned:
+            turned = self._region
+            if angle:
+                turned = affinity.rotate(turned, -angle, origin=self._home)
+            shapely.prepare(turned)
+            self._turned[angle] = turned, turned.bounds
+        return self._turned[angle]
+
+
+def _fitting(
+    region: BaseGeometry, x: FloatArray, y: FloatArray, size: tuple[float, float]
+) -> tuple[FloatArray, FloatArray]:
+    """Those of the centres (n,) whose upright rectangle of this size lies in a region. A corner
+    outside rules out most of them, at a fraction of what the whole rectangle costs."""
+    across, up = size[0] / 2, size[1] / 2
+    for right, above in ((-across, -up), (across, up), (-across, up), (across, -up)):
+        inside = shapely.intersects_xy(region, x + right, y + above)
+        x, y = x[inside], y[inside]
+    boxes = shapely.box(x - across, y - up, x + across, y + up)
+    fits = shapely.contains(region, boxes)
+    return x[fits], y[fits]
 
 
 def _reading_angles(region: BaseGeometry) -> tuple[float, ...]:

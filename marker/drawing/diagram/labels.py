@@ -138,11 +138,12 @@ def _hopeful(
     low_x, low_y, high_x, high_y = region.bounds
     if np.hypot(high_x - low_x, high_y - low_y) < np.hypot(*least_extent(piece)):
         return
-    every = dict.fromkeys(wordings(piece))
+    every: dict[tuple[str, ...], None] = {}
     least: dict[tuple[str, ...], Block] = {}
     for room in rooms:
         if not room.may_hold(*least_extent(piece)):
             continue
+        every = every or dict.fromkeys(wordings(piece))
         for texts in every:
             if not room.may_hold(*least_extent(piece, len(texts))):
                 continue
