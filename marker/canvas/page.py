@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from marker.canvas.fonts import text_width
 from marker.geometry.arrays import FloatArray
 
@@ -86,4 +84,4 @@ class Page:
 
 def is_closed(run: FloatArray) -> bool:
     """It ends where it began."""
-    return len(run) > 2 and bool(np.array_equal(run[0], run[-1]))
+    return len(run) > 2 and bool(run[0, 0] == run[-1, 0] and run[0, 1] == run[-1, 1])

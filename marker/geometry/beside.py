@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import shapely
@@ -149,12 +150,13 @@ class _Leaders:
             order = order[off[order] < self.lengths[way[order]]]
 
 
-def _rings(reach: Reach) -> Iterator[tuple[FloatArray, NDArray[np.int64]]]:
+@cache
+def _rings(reach: Reach) -> tuple[tuple[FloatArray, NDArray[np.int64]], ...]:
     """Distance of places, and index of their way, (n,) each; the nearest rings first."""
     radii = np.arange(reach.nearest, reach.farthest, reach.step)
-    for first in range(0, len(radii), _AT_ONCE):
-        some = radii[first : first + _AT_ONCE]
-        yield np.repeat(some, len(_WAYS)), np.tile(np.arange(len(_WAYS)), len(some))
+    each = [radii[first : first + _AT_ONCE] for first in range(0, len(radii), _AT_ONCE)]
+    ways = np.arange(len(_WAYS))
+    return tuple((np.repeat(some, len(_WAYS)), np.tile(ways, len(some))) for some in each)
 
 
 def _boxes(centres: FloatArray, size: tuple[float, float]) -> NDArray[np.object_]:

@@ -114,10 +114,11 @@ def _inside(
     """The fullest wording that fits clear of the grain line, or of enough of it; at worst the
     number alone."""
     letters = [shapely.Point(at).buffer(LETTER / 2) for at, _ in notch_letters(piece, sheet)]
-    grain = _grain_seen(piece, region.difference(shapely.union_all([keep_off, *letters])), sheet)
-    if _arrow(piece, grain) is None:
-        grain = _grain_seen(piece, region, sheet)
+    grain = _grain_seen(piece, _without(region, keep_off, *letters), sheet)
     alone = _arrow(piece, grain)
+    if alone is None:
+        grain = _grain_seen(piece, region, sheet)
+        alone = _arrow(piece, grain)
     enough = min(_ARROW_ENOUGH, 0.8 * alone.length) if alone else 0.0
     for_words, *for_number = tee(_text_rooms(piece, region, sheet, keep_off), 3)
     for room, texts in _hopeful(piece, region, for_words, lettering):
@@ -172,14 +173,23 @@ def _text_rooms(
     inner = region
     if len(piece.stitching):
         inner = inner.intersection(shapely.Polygon(stitching_ring(piece, sheet)))
-    kept = region.buffer(-_TIGHT).difference(sharp_marks(piece, sheet).buffer(_LINE_CLEAR))
+    kept = _without(region.buffer(-_TIGHT), sharp_marks(piece, sheet).buffer(_LINE_CLEAR))
     lines = shapely.union_all(inner_strokes(piece, sheet)).buffer(_LINE_CLEAR)
-    roomy = kept.intersection(inner.buffer(-_ROOMY)).difference(lines)
+    roomy = _without(kept.intersection(inner.buffer(-_ROOMY)), lines)
     grain = shapely.LineString(sheet.to_paper(piece.grain_line)).buffer(_GRAIN_CLEAR)
-    for room in (roomy.difference(grain), roomy, kept):
-        found = largest(room.difference(keep_off))
+    for room in (_without(roomy, grain), roomy, kept):
+        found = largest(_without(room, keep_off))
         if not found.is_empty:
             yield RectangleRoom(found)
+
+
+def _without(region: BaseGeometry, *others: BaseGeometry) -> BaseGeometry:
+    """What is left of a region. Mostly there is nothing to take away, which costs as much."""
+    away = [other for other in others if not other.is_empty]
+    if not away or region.is_empty:
+        return region
+    left: BaseGeometry = region.difference(away[0] if len(away) == 1 else shapely.union_all(away))
+    return left
 
 
 def _grain_seen(piece: PieceDrawing, region: BaseGeometry, sheet: Sheet) -> BaseGeometry:

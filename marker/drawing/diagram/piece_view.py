@@ -49,7 +49,7 @@ def draw_piece(
     if seen.area == 0:
         return
     pen.fill(seen, PAPER_WHITE)
-    bare = shown.difference(text.buffer(_TEXT_CLEAR))
+    bare = shown if text.is_empty else shown.difference(text.buffer(_TEXT_CLEAR))
     if len(piece.stitching):
         stitching = _strokes([piece.stitching], piece, sheet).intersection(bare)
         pen.lines(_runs(stitching), STITCH, DARK, STITCH_DASHES, name="stitching")

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -79,11 +80,11 @@ class Sheet:
         """Paper y of a distance across the cloth."""
         return (cloth_y + self.near_mm) / self.scale + self.foot
 
-    @property
+    @cached_property
     def _corner(self) -> FloatArray:
         return np.array([MARGIN + START_GUTTER, self.foot])
 
-    @property
+    @cached_property
     def _origin(self) -> FloatArray:
         return np.array([self.start_mm, -self.near_mm])
 

@@ -50,7 +50,7 @@ def draw_sheet(sheet: CuttingSheet) -> list[Page]:
     what = f"cutting sheet · {scene.cloth_name}, size {sheet.sizes}"
     frame = Frame(scene.job_name, what, sheet.cautions, sheet.pattern)
     first, *smaller = _drawn(sheet, frame, sheet.picture), *_PICTURES
-    if len(first) == 1 or len(sheet.rows) > _MOST_ROWS:
+    if len(first) != 2 or len(sheet.rows) > _MOST_ROWS:  # no picture takes more than one page
         return first
     for room in smaller:
         pages = _drawn(sheet, frame, small_layout(scene, room))
