@@ -151,13 +151,14 @@ class StopSignals:
     def __init__(self) -> None:
         self.stopped = threading.Event()
         self._count = 0
-        self._after = False
+        self._after = self._left_out = False
 
     def note(self, _number: int, _frame: FrameType | None) -> None:
         """A signal has come."""
         self._count += 1
         self.stopped.set()
         if self._after:
+            self._left_out = True
             raise LeftOut
         if self._count > 2:
             raise KeyboardInterrupt
@@ -172,6 +173,8 @@ class StopSignals:
             yield
         finally:
             self._after = False
+        if self._left_out:  # it struck where Python drops what is raised, as in a finaliser
+            raise LeftOut
 
 
 @contextmanager
