@@ -252,7 +252,7 @@ class _Solution:
             f"match {equation.why!r} cannot hold {self.axis} {self.cloth.name}: it brings "
             f"{equation.points} {cut_length(off)} apart in the repeat of "
             f"{cut_length(self.bars.every_mm)}"
-            f"{f', for {also} already tie these pieces' if also else ''}",
+            f"{f', for these pieces are already tied by {also}' if also else ''}",
             f"Leave '{self.axis}' out of the `axes` of one of these matches, or change the pieces "
             f"by that much",
             match="" if equation.on_border else equation.why,

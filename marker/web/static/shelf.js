@@ -106,7 +106,7 @@ function drafting(garments, sizes, name, go) {
   })), { class: "first" });
   return make("section", {}, make("h3", {}, "From measures"), make("fieldset", { class: "garments" },
     make("legend", {}, "Garment"), garments.map((each, k) => garmentChoice(each, k === 0, show))),
-  make("div", { class: "row" }, field("Size", size), field("or several sizes", several)), measures, draft, faults);
+  make("div", { class: "row" }, field("Size", size), field("or several sizes, one of each", several)), measures, draft, faults);
 }
 
 // A garment with the outlines of its pieces.

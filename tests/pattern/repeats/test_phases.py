@@ -73,7 +73,7 @@ def test_a_ring_must_close_on_the_repeat(over: float) -> None:
     said = f"'back' cannot hold across plaid: .*a.left at 60 mm and b.right at 30 mm {off:g} mm"
     with pytest.raises(CannotBeDone, match=said) as refused:
         solved(pieces, ring, Bars(70), Bars(40))
-    assert "'front' already tie" in str(refused.value)
+    assert "already tied by 'front'" in str(refused.value)
     assert "Leave 'across' out of the `axes`" in str(refused.value)
 
 
