@@ -32,7 +32,7 @@ class _Commands(click.Group):
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt:
-            leave(["stopped; nothing was written"], STOPPED_BY_HAND)
+            leave(["stopped; no file was left half-written"], STOPPED_BY_HAND)
 
 
 @click.group(cls=_Commands)

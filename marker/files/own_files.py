@@ -14,11 +14,14 @@ import hashlib
 import json
 import os
 import shutil
+import signal
+import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import FrameType
 from typing import Any
 
 from marker.errors import Fault, FaultyInput
@@ -127,9 +130,11 @@ class OwnFiles:
             plan = json.dumps({"move": moves, "remove": leaving}, ensure_ascii=False)
             _write_staged(stage / _PLAN, plan.encode(), self.folder)
         except BaseException:
-            shutil.rmtree(stage, ignore_errors=True)
+            with _unbroken():
+                shutil.rmtree(stage, ignore_errors=True)
             raise
-        _finish(self.folder)  # what cuts this short leaves the plan for the next command
+        with _unbroken():
+            _finish(self.folder)  # what cuts this short leaves the plan for the next command
 
     def _entries(self) -> dict[str, _Entry]:
         files = _read(self.folder / LIST).get("files")
@@ -146,6 +151,22 @@ def write_own(path: Path, content: bytes | str, by: str) -> None:
     """Write one file, in a folder that is made if need be, unless a person's file is there."""
     prepare_folder(path.parent)
     OwnFiles(path.parent).replace({path.name: content}, by)
+
+
+@contextmanager
+def _unbroken() -> Iterator[None]:
+    """Ctrl-C comes once this is over, which takes no longer than a blink."""
+    if threading.current_thread() is not threading.main_thread():  # there it never comes
+        yield
+        return
+    came: list[tuple[int, FrameType | None]] = []
+    before = signal.signal(signal.SIGINT, lambda number, frame: came.append((number, frame)))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before or signal.SIG_DFL)
+        if came and callable(before):
+            before(*came[0])
 
 
 @contextmanager

@@ -98,6 +98,26 @@ def test_a_set_that_was_cut_short_is_finished_by_the_next_command(
     assert (tmp_path / "0.txt").read_text() == "newer"
 
 
+@pytest.mark.parametrize("stage", [".marker-new", ""])
+def test_ctrl_c_leaves_a_whole_set_or_none(
+    stage: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It comes while files are written beside their places, and between two that are moved."""
+    really = Path.replace
+
+    def replace(path: Path, target: Path) -> Path:
+        done = really(path, target)
+        if target.name == ("1" if stage else "b.txt"):
+            os.kill(os.getpid(), signal.SIGINT)
+        return done
+
+    own = OwnFiles(tmp_path)
+    monkeypatch.setattr(Path, "replace", replace)
+    with pytest.raises(KeyboardInterrupt):
+        own.replace({"a.txt": "new", "b.txt": "new", "c.txt": "new"}, "import")
+    assert names(tmp_path) == (set() if stage else {"a.txt", "b.txt", "c.txt"})
+
+
 def test_a_full_disk_leaves_the_old_set(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     own = OwnFiles(tmp_path)
     own.replace({"a.txt": "old", "b.txt": "old"}, "lay")
