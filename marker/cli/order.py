@@ -26,11 +26,13 @@ from marker.cli.shell import (
 )
 
 if TYPE_CHECKING:
+    from marker.cli.running import Reporter, StopSignals
     from marker.job import Job
     from marker.jobfile.demand import Demand
     from marker.orders.order import CutOrder, Limits
     from marker.orders.planning import Aim
     from marker.planning.events import OnEvent
+    from marker.planning.laid_plan import LaidPlan
     from marker.planning.order import PlanRequest
     from marker.planning.workers import WorkerPool
 
@@ -248,7 +250,7 @@ def _plan_job(
     from marker.errors import CannotBeDone
     from marker.files.writing import output_folder
     from marker.outputs.folders import job_folder
-    from marker.outputs.lays import demand_own_lays, write_lays
+    from marker.outputs.lays import demand_own_lays
     from marker.planning.order import NoPlanOnCloth, plan_order
     from marker.reports.facts import to_json
     from marker.reports.order import (
@@ -259,27 +261,27 @@ def _plan_job(
         written_line,
     )
 
-    with output_folder(out or job_folder(job.name, "-order")) as folder:
+    with (
+        output_folder(out or job_folder(job.name, "-order")) as folder,
+        stop_signals() as signals,
+        Reporter(told.quiet) as reporter,
+    ):
         demand_own_lays(job, folder)
-        with (
-            stop_signals() as signals,
-            Reporter(told.quiet) as reporter,
-            pool(reporter) as workers,
-        ):
+        with pool(reporter) as workers:
             try:
                 plans = plan_order(job, request, workers, signals.stopped, reporter)
             except NoPlanOnCloth as problem:
                 raise CannotBeDone("\n".join(no_order_lines(problem))) from problem
-        files: list[Path] = []
+        lays = _Lays(plans, job, path, folder)
         try:
-            files = write_lays(plans, job, path, folder)
+            lays.write(signals, reporter)
         finally:  # a plan is said even where its lays can't be written
             if told.as_json:
-                print_json(to_json(order_report(job, plans, files)))
+                print_json(to_json(order_report(job, plans, lays.files)))
             else:
                 say("\n".join(order_lines(job, plans)))
     if not told.as_json:
-        say(written_line(plans, folder))
+        say(written_line(plans, folder, drawn=lays.drawn))
     wrong = list(problems(plans))
     for each in wrong:
         say(f"marker: {each}", err=True)
@@ -299,6 +301,38 @@ def _pool(
     if cluster is None:
         return local_pool(workers or usual_workers())
     return cluster_pool(cluster, on_event)
+
+
+@dataclass
+class _Lays:
+    """What is written of the plans of a job. files : what was. drawn : whether lay sheets and
+    diagrams are among that."""
+
+    plans: Sequence[LaidPlan]
+    job: Job
+    path: Path
+    folder: Path
+    files: Sequence[Path] = ()
+    drawn: bool = False
+
+    def write(self, signals: StopSignals, reporter: Reporter) -> None:
+        """The plan and its markers first, then what is drawn, which an impatient hand leaves
+        out."""
+        from marker.cli.running import LeftOut
+        from marker.outputs.lays import lay_drawings, write_lays
+
+        self.files = write_lays(self.plans, self.job, self.path, self.folder, {})
+        if signals.stopped.is_set():
+            reporter.say("stopped: the plan is written. Ctrl-C again leaves its lay sheets out")
+        reporter.say("drawing")
+        try:
+            with signals.may_be_left_out():
+                drawn = lay_drawings(self.plans, self.job)
+        except LeftOut:
+            reporter.say("lay sheets and diagrams are left out; all markers are written")
+            return
+        self.files = write_lays(self.plans, self.job, self.path, self.folder, drawn)
+        self.drawn = True
 
 
 @dataclass(frozen=True)

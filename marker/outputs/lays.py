@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from marker.drawing.layout_files import lay_files
@@ -32,20 +32,37 @@ def demand_own_lays(job: Job, folder: Path) -> None:
     OwnFiles(folder).demand_own([PLAN, TO_BUY, *first], BY)
 
 
-def write_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path) -> list[Path]:
-    """Write the plan, each lay, and each marker's layout and diagram, all files or none; their
+def lay_drawings(plans: Sequence[LaidPlan], job: Job) -> dict[str, bytes]:
+    """File name -> contents of each lay's sheet and each marker's diagram. Nothing is written."""
+    return {
+        f"{prefix}{name}": content
+        for plan, prefix in _prefixed(plans)
+        for shared in shared_markers(plan)
+        for name, content in lay_files(plan, shared, job)
+    }
+
+
+def write_lays(
+    plans: Sequence[LaidPlan], job: Job, job_path: Path, folder: Path, drawn: Mapping[str, bytes]
+) -> list[Path]:
+    """Write the plan, each marker's layout and what is drawn of them, all files or none; their
     paths. Lays of an earlier plan go: nobody should cut by one of them."""
     contents: dict[str, bytes | str] = {PLAN: plan_csv(plans)}
     if to_buy := to_buy_csv(plans):
         contents[TO_BUY] = to_buy
-    for plan, prefix in zip(plans, prefixes([plan.cloth.name for plan in plans]), strict=True):
+    for plan, prefix in _prefixed(plans):
         for shared in shared_markers(plan):
             path = folder / f"{prefix}marker-{shared.letter}-layout.json"
             contents[path.name] = _layout(shared, job, job_path, path)
-            contents |= {f"{prefix}{k}": v for k, v in lay_files(plan, shared, job)}
+    contents |= drawn
     own = OwnFiles(folder)
     own.replace(contents, BY, gone=own.there(_OURS.fullmatch), name=job.name)
     return [folder / name for name in contents]
+
+
+def _prefixed(plans: Sequence[LaidPlan]) -> list[tuple[LaidPlan, str]]:
+    """The plan of each cloth, and what the names of its files begin with."""
+    return list(zip(plans, prefixes([plan.cloth.name for plan in plans]), strict=True))
 
 
 def _layout(shared: SharedMarker, job: Job, job_path: Path, path: Path) -> str:

@@ -232,11 +232,12 @@ def to_buy_lines(plan: LaidPlan) -> Iterator[str]:
         yield f"sold in steps of {step_length(plan.cloth.sold_by_mm)}{whole}"
 
 
-def written_line(plans: Sequence[LaidPlan], folder: Path) -> str:
-    """What was written, and where."""
+def written_line(plans: Sequence[LaidPlan], folder: Path, *, drawn: bool) -> str:
+    """What was written, and where. drawn : the lay sheets, too."""
     lays = counted(sum(len(plan.lays) for plan in plans), "lay sheet")
+    sheets = f"{lays} with bundle tickets, " if drawn else ""
     markers = counted(sum(len(shared_markers(plan)) for plan in plans), "marker")
-    return f"wrote  {folder}: the plan as a table, {lays} with bundle tickets, {markers}"
+    return f"wrote  {folder}: the plan as a table, {sheets}{markers}"
 
 
 def no_order_lines(problem: NoPlanOnCloth) -> Iterator[str]:

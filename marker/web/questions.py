@@ -20,7 +20,7 @@ from marker.jobfile.option_texts import read_widths
 from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim
 from marker.outputs.folders import job_folder
-from marker.outputs.lays import demand_own_lays, write_lays
+from marker.outputs.lays import demand_own_lays, lay_drawings, write_lays
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
 from marker.planning.limits import SearchLimits, usual_workers
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
@@ -120,7 +120,7 @@ def order_laid(asked: Asked) -> dict[str, Any]:
     request = PlanRequest(CutOrder(demand), limits, _seconds(body, 30.0), aim=aim)
     with local_pool(usual_workers()) as pool:
         plans = plan_order(job, request, pool, asked.stop, _told(asked.say))
-    files = write_lays(plans, job, asked.path, folder)
+    files = write_lays(plans, job, asked.path, folder, lay_drawings(plans, job))
     report = to_json(order_report(job, plans, [Path(path.name) for path in files]))
     markers = [LayoutTable.of(lay.marker, None).as_json() for plan in plans for lay in plan.lays]
     said = {

@@ -24,6 +24,7 @@ from marker.outputs import layouts
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LayoutFolder
 from tests.cli.commands import TWO_PIECES, job_file, laid, marker
+from tests.cli.test_order_job import SASHES
 
 MANY = TWO_PIECES.replace("cut = 3", "cut = 10")
 FEW = ("--iterations", 0)
@@ -256,6 +257,21 @@ def test_the_second_leaves_the_drawings_out(tmp_path: Path) -> None:
     assert not (tmp_path / "out" / "diagram.pdf").exists()
 
 
+def test_an_order_is_kept_before_its_lays_are_drawn(tmp_path: Path) -> None:
+    """Ctrl-C while they are drawn, its time being up."""
+    job = job_file(tmp_path, SASHES)
+    limits = ("--max-garments", 2, "--max-plies", 5, "--iterations", 1)
+    words = ("order", job, *limits, "--out", tmp_path / "out")
+    code, out, told = stopped(words, [signal.SIGINT], ["drawing"])
+    assert code == 130
+    assert "lay sheets and diagrams are left out" in told
+    assert "the plan as a table" in out
+    assert "lay sheet" not in out
+    assert {path.suffix for path in (tmp_path / "out").glob("[!.]*")} == {".csv", ".json"}
+    for layout in (tmp_path / "out").glob("*.json"):
+        assert marker("judge", layout).exit_code == 0
+
+
 @pytest.fixture
 def full_of_drawings(monkeypatch: pytest.MonkeyPatch) -> None:
     """No PDF can be written."""
@@ -271,22 +287,25 @@ def full_of_drawings(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("full_of_drawings")
 @pytest.mark.parametrize(
-    "words",
+    ("words", "kept"),
     [
-        ("buy", "--widths", "150cm", *FEW),
-        ("order", "--demand", "38=1", "--max-garments", 1, "--max-plies", 1, *FEW),
+        (("buy", "--widths", "150cm", *FEW), set()),
+        (
+            ("order", "--demand", "38=1", "--max-garments", 1, "--max-plies", 1, *FEW),
+            {"plan.csv", "to-buy.csv", "marker-A-layout.json"},
+        ),
     ],
-    ids=lambda words: str(words[0]),
+    ids=["buy", "order"],
 )
 def test_what_was_found_is_said_where_it_cannot_be_drawn(
-    words: tuple[object, ...], tmp_path: Path
+    words: tuple[object, ...], kept: set[str], tmp_path: Path
 ) -> None:
     command, *options = words
     told = marker(command, job_file(tmp_path, TWO_PIECES), *options, "--out", tmp_path / "out")
     assert told.exit_code == 2
     assert "No space left on device" in told.stderr
     assert "jersey" in told.stdout
-    assert not list((tmp_path / "out").glob("[!.]*"))
+    assert {path.name for path in (tmp_path / "out").glob("[!.]*")} == kept
 
 
 @pytest.mark.usefixtures("full_of_drawings")
