@@ -324,9 +324,9 @@ class _Lays:
         self.files = write_lays(self.plans, self.job, self.path, self.folder, {})
         if signals.stopped.is_set():
             reporter.say("stopped: the plan is written. Ctrl-C again leaves its lay sheets out")
-        reporter.say("drawing")
         try:
             with signals.may_be_left_out():
+                reporter.say("drawing")
                 drawn = lay_drawings(self.plans, self.job)
         except LeftOut:
             reporter.say("lay sheets and diagrams are left out; all markers are written")
