@@ -23,6 +23,7 @@ from marker.pattern.piece import Line, Piece
 from marker.pattern.stitching import right_of
 from marker.tolerances import SAME_LINE_MM
 
+_BLUNT_TURN, _LONG_LINE_MM = np.radians(12), 50.0  # own choice; as a curve it would be 1.3 mm off
 _CORNER_WITHIN_MM = 0.5  # a turn point that the file marks lies this near to a vertex
 _SAMPLES = 25
 _NO_ALLOWANCE_MM = 0.01
@@ -111,11 +112,22 @@ def _fold_ends(points: FloatArray, fold: FloatArray) -> tuple[int, int]:
     return (first, last) if there <= back else (last, first)
 
 
+def _blunt_corners(points: FloatArray) -> list[int]:
+    """Vertices where two long straight lines meet at a blunt angle, such as the point of a deep V
+    neck: no curve is drawn by so few lines."""
+    after = np.roll(points, -1, axis=0) - points
+    before = np.roll(after, 1, axis=0)
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turns = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
+    shorter = np.minimum(np.hypot(*before.T), np.hypot(*after.T))
+    return np.flatnonzero((turns >= _BLUNT_TURN) & (shorter >= _LONG_LINE_MM)).tolist()
+
+
 def _edges(
     points: FloatArray, turn_points: FloatArray, fold: tuple[int, int] | None
 ) -> dict[str, tuple[int, int]]:
     """'edge 1', 'edge 2', ... from corner to corner as drawn, the fold left out."""
-    corners = set(map(int, sharp_vertices(points))) | set(fold or ())
+    corners = {*map(int, sharp_vertices(points)), *_blunt_corners(points), *(fold or ())}
     for point in turn_points:
         apart = np.hypot(*(points - point).T)
         if apart.min() <= _CORNER_WITHIN_MM:

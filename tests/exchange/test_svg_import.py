@@ -10,6 +10,7 @@ import shapely
 
 from marker.exchange.importing import Imported
 from marker.exchange.scale import ScaleUnknown
+from marker.pattern.stitching import edge_length_mm
 from tests.exchange.exchange import imported, job_of
 
 PHYSICAL = 'width="1000mm" height="1000mm" viewBox="0 0 1000 1000"'
@@ -140,3 +141,12 @@ def test_names_that_a_job_cannot_hold_are_mended(tmp_path: Path) -> None:
     found = read(tmp_path, body)
     assert [piece.name for piece in found.pieces] == ["front v1 2 b", "side", "side 2"]
     assert len(found.changed) == 2
+
+
+def test_a_blunt_corner_of_straight_lines_ends_an_edge_and_a_curve_does_not(tmp_path: Path) -> None:
+    """A deep V neck turns by 18° where the fold begins; an arc is drawn by short chords."""
+    sloped = "M 100 700 H 350 C 352 600 358 500 360 400 L 200 130 L 100 430 Z"
+    drawn = read(tmp_path, f'<path id="front" d="{sloped}"/>')
+    (front,) = job_of(drawn, tmp_path).pattern.pieces
+    lengths = [edge_length_mm(front, name) for name in front.edges]
+    assert lengths == pytest.approx([250.0, lengths[1], 313.8, 316.2, 270.0], abs=0.1)
