@@ -211,6 +211,7 @@ def _opening(job: JobText, body: Values) -> JobText:
         pattern = read_job(opened.path, opened.text).pattern
         ordered = in_order(pattern, pattern.openings[-1])
         opened = opened.set((*place, "edges"), list(map(str, ordered)))
+        opened = _with_centres(opened, place, edges)
     if not body.get("band"):
         return opened
     band = {
@@ -221,6 +222,16 @@ def _opening(job: JobText, body: Values) -> JobText:
         "ratio": float(body["ratio"]),
     }
     return opened.set(("strip", len(_tables(job, "strip"))), band)
+
+
+def _with_centres(job: JobText, place: tuple[str | int, ...], edges: list[str]) -> JobText:
+    """The opening with its centre front and back by name, where an edge of such a piece ends on the
+    fold: its band is joined at the back, and marked from the front."""
+    for centre in ("front", "back"):
+        for edge in (each for each in edges if centre in each.partition(".")[0].lower()):
+            named = job.set((*place, "points", f"centre {centre}"), f"{edge} at fold")
+            job = job if named.faults else named
+    return job
 
 
 def _cloth(job: JobText, body: Values) -> JobText:

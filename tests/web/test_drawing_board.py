@@ -112,6 +112,16 @@ def test_the_edges_of_an_opening_follow_one_another_in_whatever_order_they_are_c
     assert not [each for each in read_job(path).findings("38") if each.seam == "second"]
 
 
+def test_an_opening_on_the_fold_names_its_centres_so_that_its_band_is_joined_behind(
+    path: Path,
+) -> None:
+    board = DrawingBoard(path)
+    edges = ["skirt back.waist", "skirt front.waist"]
+    board.change("opening", {"name": "second", "edges": edges, "band": "12 mm", "ratio": 1.0})
+    made = read_job(path).pattern.openings[-1]
+    assert sorted(made.points) == ["centre back", "centre front"]
+
+
 def test_what_is_taken_away_leaves_no_empty_table(path: Path) -> None:
     before = path.read_text(encoding="utf-8")
     board = DrawingBoard(path)

@@ -291,7 +291,7 @@ class PatternView {
     const units = this.job.units;
     const chosen = this.chosen.map((ref) => [ref, this.found(ref)]).filter(([, found]) => found);
     this.beside.replaceChildren(
-      ...this.cornerTools(),
+      ...this.cornerTools(), ...this.faults(),
       make("h2", {}, "Edges chosen"),
       ...(chosen.length ? [
         table(["edge", { number: "length" }, { number: "allowance" }], chosen.map(([ref, { edge }]) => [ref,
@@ -301,7 +301,7 @@ class PatternView {
         ...this.edgeTools(chosen),
         ...this.changeTools(chosen.map(([, found]) => found)),
       ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain, and the piece longer, shorter or cut there. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold. Drag a corner to move it; arrow keys move it by 1 mm, with Shift by 10 mm.")]),
-      ...changeList(this.pattern.changes, (what, body) => this.edit(what, body)), ...this.seams(), ...this.bands(), ...this.faults());
+      ...changeList(this.pattern.changes, (what, body) => this.edit(what, body)), ...this.seams(), ...this.bands());
   }
 
   sameLength(chosen) {
@@ -352,7 +352,7 @@ class PatternView {
     const units = this.job.units;
     const rows = this.pattern.seams.flatMap((seam) => seam.sides.map((side, k) => [
       k ? "" : seam.name, side.edges.join(" + "), { number: lengthText(side.length_mm, units) },
-      side.off_mm ? `${lengthText(Math.abs(side.off_mm), units)} too ${side.off_mm > 0 ? "long" : "short"}` : k ? "meets" : ""]));
+      side.off_mm ? make("strong", {}, `${lengthText(Math.abs(side.off_mm), units)} too ${side.off_mm > 0 ? "long" : "short"}`) : k ? "meets" : ""]));
     return [make("h2", {}, "Seams"), rows.length ? table(["seam", "edges", { number: "length" }, ""], rows)
       : make("p", { class: "quiet" }, "None yet.")];
   }
