@@ -121,12 +121,12 @@ def _draw_names(pen: Pen, scene: Scene, left: float, top: float, room: float) ->
 def _draw_facts(
     pen: Pen, facts: Sequence[Fact], corner: tuple[float, float], room: float, across: int
 ) -> None:
-    """So many side by side, from an upper left corner."""
+    """So many side by side, from an upper left corner; the last one has the rest of its row."""
     pitch = room / across
     for k, fact in enumerate(facts):
         row, column = divmod(k, across)
         x, top = corner[0] + column * pitch, corner[1] - 3.2 - row * _FACT_ROW
-        own = pitch - 1.5
+        own = pitch * (across - column if fact is facts[-1] else 1) - 1.5
         pen.text(x, top, shorten(fact.label, own, SMALL), SMALL, colour=DARK)
         size = fit_size(fact.value, own, 11.0 if k == 0 else 9.5, bold=True)
         value = shorten(fact.value, own, size, bold=True)

@@ -121,8 +121,8 @@ def _pieces(checked: CheckedLayout) -> Fact:
         for size, count in Counter(checked.garments).items()
     )
     many = len(checked.garments)
-    garments = "1 garment" if many == 1 else f"{many} garments"
-    return Fact("pieces", str(len(checked.layout.placements)), f"{garments}, size {sizes}")
+    garments = f"1 garment, size {sizes}" if many == 1 else f"of {sizes}"
+    return Fact("pieces", str(len(checked.layout.placements)), garments)
 
 
 def _price(purchase: Purchase) -> Fact:

@@ -100,9 +100,9 @@ class CuttingSheet:
     @property
     def tally(self) -> str:
         """What must lie on the pile in the end."""
-        kinds = counted(len(self.rows), "piece")
         parts = sum(row.piece.count for row in self.rows)
-        return f"{counted(parts, 'part')} of {kinds} in all"
+        different = f", {len(self.rows)} different" if len(self.rows) not in (1, parts) else ""
+        return f"{parts} to cut{different}"
 
     @property
     def pattern(self) -> str:

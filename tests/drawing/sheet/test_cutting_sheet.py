@@ -87,7 +87,7 @@ def texts() -> dict[str, str]:
     "words",
     [
         "choir dress", "cutting sheet", "layout", "by the yard", "open in one ply", "swatch",
-        "wash and dry the cloth", "11 parts of 8 pieces in all", "mark before lifting",
+        "wash and dry the cloth", "11 to cut, 8 different", "mark before lifting",
         "skirt front", "1 pair", "1, opened out", "4 notches, centre fold", "Seams in order",
         "front.side to back.side", "eased in by 5 mm", "cut-proof glove", "share of the cloth used",
         "neck binding", "mark at", "section", "stretched by", "bodice front.neck at fold",
@@ -213,7 +213,7 @@ def test_of_two_plies_every_copy_is_counted_and_no_spare(folding: Folding) -> No
                       for p in case.pieces}  # fmt: skip
     numbers = [laid.number for row in made.rows for laid in row.piece.laid]
     assert sorted(numbers) == [drawn.number for drawn in made.scene.pieces]
-    assert f"{len(case.layout.placements)} parts" in made.tally
+    assert f"{len(case.layout.placements)} to cut" in made.tally
     small = small_layout(made.scene, (186.0, 130.0))
     cloth = shapely.union_all(small.cloth).buffer(0.01)
     assert all(cloth.contains(outline) for outline in small.pieces)
