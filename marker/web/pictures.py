@@ -42,7 +42,7 @@ def piece_picture(piece: PieceDrawing, across_mm: float = 0.0) -> dict[str, Any]
     return {
         "number": piece.number,
         "name": piece.name,
-        "size": piece.size,
+        "whose": piece.size_words + (f", garment {piece.garment}" if piece.garment else ""),
         "copy_words": piece.copy_words,
         "outline_mm": points(piece.outline + by),
         "cutouts_mm": [points(hole + by) for hole in piece.cutouts],
