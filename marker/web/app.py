@@ -73,6 +73,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(f"{job}/picture", page.picture),
         Route(f"{job}/trying", page.asked("trying")),
         Route(f"{job}/kept", page.asked("kept")),
+        Route(f"{job}/bought", page.asked("bought")),
         Route(f"{job}/findings", page.asked("findings")),
         Route(f"{job}/pattern", page.asked("pattern")),
         Route(f"{job}/text", page.asked("text")),

@@ -32,6 +32,7 @@ from marker.web.process import Tell, Values
 from marker.web.questions import QUESTIONS, Asked
 from marker.web.shown import (
     as_typed,
+    bought_shown,
     cloth_facts,
     ended,
     kept_shown,
@@ -89,6 +90,7 @@ class Desk:
             "trying": lambda _: self._tried_outlines(),
             "kept": lambda _: self._kept(),
             "findings": self._findings,
+            "bought": self._bought,
             "pattern": lambda body: self._open.pattern(str(body.get("size", self.job.size))),
             "pattern try": lambda body: self._open.tried(str(body["what"]), body),
             "layout cloth": self._choose_cloth,
@@ -215,6 +217,11 @@ class Desk:
 
     def _kept(self) -> Values:
         return {"layouts": list(map(kept_shown, self._tables.kept(self._table.cloth)))}
+
+    def _bought(self, _body: Values) -> Values:
+        cut = self.job.pattern.cloth_names
+        tables = [self._tables.of(cloth.name) for cloth in self.job.cloths if cloth.name in cut]
+        return bought_shown(tables, self.job.making.reader)
 
     def _findings(self, body: Values) -> Values:
         size = str(body.get("size", self.job.size))

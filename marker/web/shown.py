@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,7 @@ from marker.tolerances import HAIR_MM
 from marker.units import NotALength, cut_length, exact_length, parse_length
 from marker.web.pictures import layout_figures, piece_picture, points, remnant_figures
 from marker.web.process import Values
-from marker.web.tabletop import Arrangement, piece_name
+from marker.web.tabletop import Arrangement, Tabletop, piece_name
 
 
 def layout_shown(now: Arrangement, cloth: Cloth, reader: Reader) -> dict[str, Any]:
@@ -47,6 +48,30 @@ def layout_shown(now: Arrangement, cloth: Cloth, reader: Reader) -> dict[str, An
     return shown | {
         "layout": shown["layout"] | _remnants(cloth),
         "figures": remnant_figures(now.every, cloth.remnants),
+    }
+
+
+def bought_shown(tables: Iterable[Tabletop], reader: Reader) -> dict[str, Any]:
+    """What to buy of each cloth as it is laid now; figures None where nothing lies there yet.
+    totals : currency -> what all of it costs."""
+    cloths: list[dict[str, Any]] = []
+    totals: Counter[str] = Counter()
+    for table in tables:
+        figures = None
+        if not table.is_empty:
+            now, remnants = table.now, table.whole_cloth.remnants
+            figures = (
+                remnant_figures(now.every, remnants)
+                if remnants
+                else layout_figures(now.every[0], reader)
+            )
+            purchase = now.laid[0].purchase
+            if purchase.cost is not None and not remnants:
+                totals[purchase.currency or ""] += round(100 * purchase.cost)
+        cloths.append({"cloth": table.cloth, "figures": figures})
+    return {
+        "cloths": cloths,
+        "totals": {currency: cents / 100 for currency, cents in totals.items()},
     }
 
 

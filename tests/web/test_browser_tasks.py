@@ -328,6 +328,7 @@ def test_5_what_to_buy_is_compared(at: Tab) -> None:
     at.said("Done", WAIT_SECONDS)
     assert page.locator("tr.best").count() == 1
     assert page.get_by_role("cell", name="40 cm").first.is_visible()
+    assert "[object" not in page.locator("main").inner_text()  # nothing has a price
 
 
 def test_6_an_order_is_planned(at: Tab) -> None:
@@ -361,6 +362,9 @@ def test_7_it_is_printed_and_downloaded(at: Tab) -> None:
     with page.expect_download() as saved:
         page.get_by_role("link", name="Download the pages").click()
     assert saved.value.suggested_filename == "print-a3.pdf"
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Cutting diagram, as pictures").click()
+    assert Path(saved.value.path()).read_bytes().startswith(b"\x89PNG")
     page.get_by_label("Halves, to place on the fold").check()
     page.get_by_role("link", name="Download the pages").and_(
         page.locator('[href*="halves=yes"]')

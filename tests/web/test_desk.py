@@ -278,6 +278,14 @@ def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
     assert pictures[-1]["figures"]["buy_text"].endswith("yd")
 
 
+def test_what_to_buy_of_every_cloth_as_it_lies(table: Table) -> None:
+    (cloth,) = table.ask("bought")["cloths"]
+    assert cloth["figures"] is None
+    figures = table.laid()["figures"]
+    (cloth,) = table.ask("bought")["cloths"]
+    assert cloth["figures"]["buy_text"] == figures["buy_text"]
+
+
 def test_a_cloth_that_is_not_laid_yet_is_told(table: Table) -> None:
     text = table.job.read_text(encoding="utf-8").replace(
         "cloth.jersey", 'cloth.lining.width = "140 cm"\ncloth.jersey'

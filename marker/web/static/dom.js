@@ -45,8 +45,10 @@ export function figures(entries) {
 }
 
 export function table(heads, rows, best = -1) {
-  const cell = (kind, text) => make(text === "" ? "td" : kind, { class: typeof text === "object" && text?.number ? "number" : null },
-    typeof text === "object" && text?.number ? text.number : text);
+  const cell = (kind, text) => {
+    const aligned = typeof text?.number !== "undefined", shown = aligned ? text.number : text;
+    return make(shown === "" ? "td" : kind, { class: aligned ? "number" : null }, shown);
+  };
   return make("table", {},
     make("thead", {}, make("tr", {}, heads.map((head) => cell("th", head)))),
     make("tbody", {}, rows.map((row, k) =>

@@ -83,7 +83,9 @@ export async function fileView(main, job) {
     waiting = setTimeout(look, WAIT_MS);
   });
   const unsaved = (event) => { if (edited()) event.preventDefault(); };
+  const keepDraft = () => { if (edited()) sessionStorage.setItem(`draft ${job.id}`, area.value); };  // typed and not saved
   window.addEventListener("beforeunload", unsaved);
+  window.addEventListener("pagehide", keepDraft);
   main.replaceChildren(make("div", { class: "row" },
     button("Save", act("text", () => ({ text: area.value })), { class: "first" }),
     ...undoing.buttons, button("Load it again", load)),
@@ -98,6 +100,7 @@ export async function fileView(main, job) {
     clearTimeout(waiting);
     silence();
     window.removeEventListener("beforeunload", unsaved);
-    if (edited()) sessionStorage.setItem(`draft ${job.id}`, area.value);  // typed and not saved
+    window.removeEventListener("pagehide", keepDraft);
+    keepDraft();
   };
 }

@@ -1,6 +1,6 @@
 // Widths compared, and an order planned: asked, waited for, shown.
 
-import { post, jobPath, Refused } from "./api.js";
+import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, faultList, field, make, say, table } from "./dom.js";
 import { smallLayout } from "./picture.js";
 import { lengthText, percent } from "./units.js";
@@ -45,7 +45,7 @@ function asking(main, job, name, form, body, show) {
 export async function buyView(main, job) {
   const widths = make("input", { size: 26, value: "110cm,140cm,150cm" });
   const seconds = make("input", { type: "number", min: 1, max: 3600, value: 45, size: 5 });
-  main.replaceChildren();
+  main.replaceChildren(await shopping(job));
   const form = [make("h2", {}, "What to buy in each width"),
     make("p", { class: "quiet" }, "Widths with a comma between them; 140cm=12.50 gives one a price of its own."),
     make("div", { class: "row" }, field("Widths", widths), field("Seconds in all", seconds))];
@@ -53,6 +53,17 @@ export async function buyView(main, job) {
     what: "widths", values: () => ({ widths: widths.value, seconds: Number(seconds.value) }),
   }, (answer) => offers(answer, job.units)), spreads(main, job), shortage(main, job)];
   return () => ends.forEach((end) => end());
+}
+
+// What to buy of each cloth as it lies now, to be taken to the shop.
+async function shopping(job) {
+  const { cloths, totals } = await get(jobPath(job.id, "bought"));
+  const there = make("a", { href: `#/${job.id}/layout` }, "not laid yet");
+  const rows = cloths.map(({ cloth, figures }) => [cloth, { number: figures ? figures.buy_text : there.cloneNode(true) },
+    figures?.buy_note ?? "", { number: figures?.cost_text ?? "" }]);
+  const all = cloths.every(({ figures }) => figures?.cost_text) ? "in all" : "for what is laid and has a price";
+  return make("section", {}, make("h2", {}, "What to buy as it is laid"), table(["cloth", { number: "buy" }, "", { number: "cost" }], rows),
+    ...Object.entries(totals).map(([currency, cost]) => make("p", {}, make("strong", {}, `${cost.toFixed(2)} ${currency} ${all}`))));
 }
 
 function clothAndSeconds(job, seconds) {

@@ -78,9 +78,10 @@ function pieceGroup(piece, width, letter) {
     group.append(draw("path", { class: "mark", d: pathOf([[x, y], [x + dx * width / 150, y + dy * width / 150]], false) }));
   }
   const [cx, cy] = piece.label_mm, room = piece.label_room_mm;
-  const size = Math.min(letter, room / 2.2);
+  const fits = room / (name.length * .62);  // a name a little smaller says more than a number
+  const size = Math.min(letter, room / 2.2, fits > .7 * letter ? fits : Infinity);
   group.append(draw("text", { x: cx, y: -cy + size * .35, "font-size": size, "text-anchor": "middle" },
-    room > size * (name.length * .62) ? name : `${piece.number}`));
+    fits > .999 * size ? name : `${piece.number}`));
   if (room > width / 12) group.append(grainArrow([cx, cy - size * 1.4], piece.grain.direction, room * .5, piece.grain.either_way));
   if (piece.pinned) group.append(draw("circle", { class: "pin", cx, cy: -cy - size * 1.6, r: size * .45 }));
   return group;
