@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from marker.canvas.rendering import rendered
 from marker.canvas.to_pdf import pdf_bytes
 from marker.cloth.buying import Purchase
 from marker.drawing.diagram.diagram import draw_diagram, render_diagram
-from marker.drawing.scene.lay_scene import lay_scene
 from marker.drawing.scene.layout_scene import Scene, build_scene
 from marker.drawing.sheet.cutting_sheet import build_sheet
-from marker.drawing.sheet.lay_pages import lay_pdf
-from marker.drawing.sheet.lay_sheet import build_lay_sheet
 from marker.drawing.sheet.sewing import Sewing, sewing_of
 from marker.drawing.sheet.sheet_html import sheet_html
 from marker.drawing.sheet.sheet_pages import draw_sheet
 from marker.job import Job
 from marker.layout import CheckedLayout
 from marker.planning.laid_cloth import LaidCloth
-from marker.planning.laid_plan import LaidPlan
-from marker.reports.lays import SharedMarker
+
+if TYPE_CHECKING:
+    from marker.planning.laid_plan import LaidPlan
+    from marker.reports.lays import SharedMarker
 
 
 def render_cutting_sheet(
@@ -50,6 +50,11 @@ def drawn_files(laid: LaidCloth, job: Job) -> dict[str, bytes]:
 
 def lay_files(plan: LaidPlan, shared: SharedMarker, job: Job) -> Iterator[tuple[str, bytes]]:
     """File name and contents of a marker's diagram, and of each lay that is cut by it."""
+    # with these all that searches is loaded, and one layout is drawn without it
+    from marker.drawing.scene.lay_scene import lay_scene
+    from marker.drawing.sheet.lay_pages import lay_pdf
+    from marker.drawing.sheet.lay_sheet import build_lay_sheet
+
     scene = lay_scene(shared, len(plan.lays))
     pages = draw_diagram(scene)
     title = f"{scene.job_name}: {scene.subtitle}"

@@ -8,7 +8,7 @@ from itertools import product
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
+from numpy.typing import NDArray
 
 from marker.exchange.strokes import Stroke
 from marker.geometry.arrays import FloatArray
@@ -148,7 +148,7 @@ def _across(open_lines: Sequence[Stroke]) -> tuple[dict[int, int], dict[int, flo
     if not open_lines:
         return {}, {}
     ends = np.array([_end(open_lines, end) for end in range(2 * len(open_lines))])
-    apart, nearest = cKDTree(ends).query(ends, k=2, distance_upper_bound=WIDEST_GAP_MM)
+    apart, nearest = _nearest(ends, 2, WIDEST_GAP_MM)
     closest: dict[int, tuple[int, float]] = {}
     for end in range(len(ends)):
         for other, far in zip(nearest[end], apart[end], strict=True):
@@ -159,6 +159,15 @@ def _across(open_lines: Sequence[Stroke]) -> tuple[dict[int, int], dict[int, flo
         end: other for end, (other, _) in closest.items() if closest.get(other, (-1, 0.0))[0] == end
     }
     return pairs, {end: closest[end][1] for end in pairs}
+
+
+def _nearest(ends: FloatArray, count: int, within_mm: float) -> tuple[FloatArray, NDArray[np.intp]]:
+    """(n, count) each: how far the nearest ends lie from each end, itself among them, and their
+    numbers; infinite where there are fewer."""
+    from scipy.spatial import cKDTree  # it loads for as long as many a drawing is read
+
+    apart, nearest = cKDTree(ends).query(ends, k=count, distance_upper_bound=within_mm)
+    return apart, nearest
 
 
 def _end(lines: Sequence[Stroke], end: int) -> FloatArray:
@@ -176,7 +185,7 @@ def _partners(strokes: Sequence[Stroke], within_mm: float) -> dict[int, int]:
         return {}
     ends = np.array([_end(strokes, end) for end in range(2 * len(strokes))])
     count = min(_MOST_ENDS + 1, len(ends))
-    apart, nearest = cKDTree(ends).query(ends, k=count, distance_upper_bound=within_mm)
+    apart, nearest = _nearest(ends, count, within_mm)
     meeting = [
         {int(other) for other, far in zip(row, away, strict=True) if np.isfinite(far)}
         for row, away in zip(

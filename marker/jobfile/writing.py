@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from marker.exchange.cloth_facts import NOTHING_TOLD, ClothFacts, as_told
 from marker.exchange.flat_piece import FlatPiece
-from marker.exchange.importing import Imported
 from marker.exchange.laid_flat import sheet
 from marker.exchange.sewn_edges import SewnPiece
 from marker.exchange.sewn_sizes import GradedPiece, sewn_by_rules
@@ -22,6 +21,9 @@ from marker.geometry.arrays import FloatArray
 from marker.jobfile.sizes import BY_SIZE, SIZE, merged
 from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import Line
+
+if TYPE_CHECKING:
+    from marker.exchange.importing import Imported
 
 JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg", "rules.toml"
 _HEAD = """\

@@ -15,7 +15,6 @@ from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
-from marker.drawing.layout_files import drawn_files
 from marker.errors import Fault, FaultyInput, MarkerError
 from marker.exchange.layout_json import StoredLayout, layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
@@ -166,6 +165,8 @@ class LayoutFolder:
 
     def drawings(self, standing: Sequence[StandingLayout]) -> list[dict[str, bytes]]:
         """File name -> contents of all that is drawn of each layout. Nothing is written."""
+        from marker.drawing.layout_files import drawn_files  # who lists layouts draws none
+
         return [
             {
                 f"{each.path.name.removesuffix(LAYOUT)}{name}": content

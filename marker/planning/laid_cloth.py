@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.leftover import Remaining
 from marker.layout import CheckedLayout
 from marker.layout.bought import leftovers, purchase_for
-from marker.planning.spreads import TriedSpread
+
+if TYPE_CHECKING:
+    from marker.planning.spreads import TriedSpread
 
 
 @dataclass(frozen=True)
