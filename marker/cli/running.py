@@ -29,8 +29,6 @@ from marker.units import cloth_length, cut_length
 
 EVERY_SECONDS = 1.0
 
-FIRST_USE = "preparing the search for its first use; this takes half a minute, once"
-
 
 class Reporter:
     """Prints a line a second and one at each shorter layout; on a terminal over the last one.
@@ -59,7 +57,7 @@ class Reporter:
             case TimeShared():
                 self.say(_shares(event))
             case CompilingBegan():
-                self.say(FIRST_USE)
+                self.say(event.said)
             case WorkersGone():
                 self.say(f"{event.why} The rest gets its first layout here.")
             case WorkerLeftOut():

@@ -114,13 +114,12 @@ def _say_nothing(_event: PlanningEvent) -> None:
 
 
 def _say_trial(event: PlanningEvent) -> None:
-    from marker.cli.running import FIRST_USE
     from marker.planning.events import CompilingBegan
     from marker.planning.shortage import TrialEnded
     from marker.units import cut_length
 
     if isinstance(event, CompilingBegan):
-        say(FIRST_USE, err=True)
+        say(event.said, err=True)
     elif isinstance(event, TrialEnded):
         said = cut_length(event.trial.length_mm) if event.trial.checked else "can't be done"
         step = f"{event.number}/{event.count}  " if event.number or not event.trial.changes else ""

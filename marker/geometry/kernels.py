@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import functools
 import hashlib
+import os
 import shutil
 import tempfile
 from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
+from stat import S_ISDIR
 from typing import Any, TypeVar
 
 import numba
@@ -71,14 +73,27 @@ def is_compiled(function: Callable[..., Any]) -> bool:
     return any(Path(str(stats.cache_path)).glob(f"*.{function.__name__}-*.nbc"))
 
 
+def how_often() -> str:
+    """How often kernels are compiled, in words, and why where that is more than once."""
+    wanted, other, kept = cache_folder(), _temporary_folder(), _usable_folder()
+    if kept == wanted:
+        return "once"
+    if kept is None:
+        return f"each time: neither {wanted.parent} nor {other} can be used to keep it"
+    return f"once while {other} lasts: {wanted.parent} can't be used to keep it"
+
+
 @functools.cache
 def _usable_folder() -> Path | None:
     """The cache folder, made; one that lasts as long as the machine runs where a home is
     read-only or full; None where nothing can be written at all: then every run compiles anew."""
-    wanted = cache_folder()
-    for folder in (wanted, Path(tempfile.gettempdir()) / "marker-kernels" / wanted.name):
+    wanted, other = cache_folder(), _temporary_folder()
+    for folder in (wanted, other / wanted.name):
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            folder.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            if folder.parent == other and not _is_ours_alone(other):
+                continue
+            folder.mkdir(exist_ok=True)
             with tempfile.TemporaryFile(dir=folder):
                 full = shutil.disk_usage(folder).free < _ROOM
         except OSError:
@@ -88,6 +103,20 @@ def _usable_folder() -> Path | None:
         _forget_old(folder)
         return folder
     return None
+
+
+def _temporary_folder() -> Path:
+    """Each user has another."""
+    user = f"-{os.getuid()}" if hasattr(os, "getuid") else ""
+    return Path(tempfile.gettempdir()) / f"marker-kernels{user}"
+
+
+def _is_ours_alone(folder: Path) -> bool:
+    """Whether nobody else could put code there that would run here."""
+    if not hasattr(os, "getuid"):
+        return True
+    found = folder.lstat()
+    return S_ISDIR(found.st_mode) and found.st_uid == os.getuid() and not found.st_mode & 0o022
 
 
 def _forget_old(folder: Path) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.geometry.arrays import FloatArray
+from marker.geometry.kernels import how_often
 from marker.layout import CheckedLayout, Ending
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan
 from marker.placement.problem.statement import Arrangement, PlacementProblem
@@ -43,7 +44,12 @@ class TimeShared(PlanningEvent):
 
 @dataclass(frozen=True)
 class CompilingBegan(PlanningEvent):
-    """The search is compiled before its first use on this machine: half a minute, once."""
+    """The search is compiled before its first use on this machine."""
+
+    @property
+    def said(self) -> str:
+        """That, and how often it happens."""
+        return f"preparing the search for its first use; this takes half a minute, {how_often()}"
 
 
 @dataclass(frozen=True)

@@ -112,7 +112,7 @@ class SearchTeller:
         """Tell of an event of the search, where a page has use for it."""
         match event:
             case CompilingBegan():
-                text = "Preparing the search for its first use; this takes half a minute, once."
+                text = f"{event.said[0].upper()}{event.said[1:]}."
                 self._tell({"kind": "stage", "text": text})
             case BetterLayoutFound():
                 self._newest = event
