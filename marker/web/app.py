@@ -24,7 +24,6 @@ from marker.errors import FaultyInput, MarkerError
 from marker.jobfile.reference import names, reference
 from marker.outputs.folders import job_folder
 from marker.outputs.layouts import LAYOUT
-from marker.web.desk import OPEN, WaitingDesk
 from marker.web.folder import PICTURE, JobFolder, JobPlace, Shelf
 from marker.web.making import (
     LARGEST_DRAWINGS,
@@ -37,6 +36,7 @@ from marker.web.making import (
 )
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
+from marker.web.waiting_desk import OPEN, WaitingDesk
 
 STATIC = Path(__file__).parent / "static"
 HEARTBEAT_SECONDS = 15.0

@@ -50,26 +50,6 @@ WATCHED_EVERY_SECONDS = 1.0
 READY_AFTER_SECONDS = 0.5
 """When a layout is prepared for moves by hand: its picture comes first."""
 
-OPEN = "open"
-
-
-class WaitingDesk:
-    """A desk whose process is ready before anyone opens a job: the first request, `open`, says
-    which `path`, and in which folder `outputs` its layouts lie."""
-
-    def __init__(self, tell: Tell, stop: Event) -> None:
-        self._tell, self._stop = tell, stop
-        self._desk: Desk | None = None
-
-    def answer(self, what: str, body: Values) -> Values:
-        """Do what is asked; raises MarkerError where it can't be done."""
-        if what == OPEN:
-            self._desk = Desk(Path(body["path"]), Path(body["outputs"]), self._tell, self._stop)
-            return {}
-        if self._desk is None:
-            raise CannotBeDone("no job is open yet.")
-        return self._desk.answer(what, body)
-
 
 class Desk:
     """A job file opened. tell : hears of events. stop : set to end a search."""

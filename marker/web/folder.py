@@ -10,11 +10,8 @@ from threading import Event
 from typing import Any
 
 from marker.errors import CannotBeDone, MarkerError
-from marker.jobfile.reading import read_job
 from marker.outputs.folders import OUTPUTS
 from marker.web.process import Tell, Values
-from marker.web.shown import layout_in_little
-from marker.web.tables import Tables
 
 MOST_JOBS = 500
 _DEEPEST = 4
@@ -102,6 +99,11 @@ class Shelf:
         """The outlines of the layout that stands; where none does, `why_not`."""
         if what != PICTURE:
             raise CannotBeDone(f"the shelf knows no '{what}'.")
+        # not where the page looks for jobs: they take a second to load
+        from marker.jobfile.reading import read_job
+        from marker.web.shown import layout_in_little
+        from marker.web.tables import Tables
+
         path = Path(body["path"])
         try:
             job = read_job(path)

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from scipy.optimize import linear_sum_assignment
 
 from marker.exchange.contours import chains, walked
 from marker.exchange.pdf.frames import FOOT, LEFT, RIGHT, TOP, Framed, framed
@@ -287,6 +286,8 @@ def _paired(
     as which, then the looks. Of lines that lie on one another the order says it that they are drawn
     in.
     """
+    from scipy.optimize import linear_sum_assignment  # it loads for half a second
+
     here, there = (_ends_at(lines, part, axis, at) for part in (one, other))
     partner: dict[int, int] = {}
     if not here or not there:
