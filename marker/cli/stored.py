@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -180,10 +181,13 @@ def _rescue(folder: LayoutFolder, laid: Sequence[LaidCloth]) -> None:
     except (OSError, FaultyInput) as error:
         say(f"marker: the layout is lost: no temporary folder takes it either ({error}).", err=True)
         return
-    kept = ", ".join(map(str, paths))
+    kept, job = ", ".join(map(str, paths)), shlex.quote(str(folder.job_path))
+    out = f"--out {shlex.quote(str(folder.folder))}"
+    back = ", ".join(f"`marker lay {job} --keep {path} --iterations 0 {out}`" for path in paths)
     say(
         f"marker: {folder.folder} can't take the layout, so it is kept in {kept}. "
-        "Print or export it from there; the system may remove it at its next start.",
+        f"Print or export it from there; `marker layouts {job} --out {paths[0].parent}` lists it. "
+        f"The system may remove it at its next start. Once there is room, take it back: {back}.",
         err=True,
     )
 

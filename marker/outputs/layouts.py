@@ -20,7 +20,7 @@ from marker.exchange.layout_json import StoredLayout, layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.files.reading import is_there
-from marker.files.writing import output_folder, prepare_folder, write_atomically
+from marker.files.writing import output_folder, prepare_folder
 from marker.job import Job, Reader
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout, Placement
@@ -64,7 +64,7 @@ class LayoutFolder:
 
     def __init__(self, folder: Path, job: Job, job_path: Path) -> None:
         prepare_folder(folder)
-        self.folder, self._job, self._job_path = folder, job, job_path
+        self.folder, self._job, self.job_path = folder, job, job_path
         self._own = OwnFiles(folder)
 
     @property
@@ -105,15 +105,11 @@ class LayoutFolder:
         return standing
 
     def rescue(self, laid: Sequence[LaidCloth]) -> list[Path]:
-        """Write new layouts that this folder can't take to one of the system's temporary folders;
-        their files, which can be printed and exported from there. Raises OSError or FaultyInput."""
-        every = [each.checked for each in laid]
+        """Keep new layouts that this folder can't take in one of the system's temporary folders;
+        their files there. Raises OSError or FaultyInput."""
         folder = Path(tempfile.mkdtemp(prefix="marker-layout-"))
-        files = [f"{start}{LAYOUT}" for start in self._starts(every)]
-        for each, name in zip(laid, files, strict=True):
-            path, together = folder / name, _together(each.checked, every, files)
-            write_atomically(path, self._text(self._table(each, together), path))
-        return [folder / name for name in files]
+        there = LayoutFolder(folder, self._job, self.job_path)
+        return [each.path for each in there.store(laid, replace=True)]
 
     def stand(self, every: Sequence[CheckedLayout]) -> None:
         """Let the layout of one cloth stand, or those on its remnants, whatever stood there; they
@@ -267,7 +263,7 @@ class LayoutFolder:
         return table.with_others(together)
 
     def _text(self, table: LayoutTable, path: Path) -> str:
-        return layout_text(table, path, self._job_path, self._job)
+        return layout_text(table, path, self.job_path, self._job)
 
 
 def _demand_stands(standing: Sequence[StandingLayout]) -> None:

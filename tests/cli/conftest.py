@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from marker.drawing import width_plot
+from marker.drawing import layout_files, width_plot
 from marker.job import Job
-from marker.outputs import layouts
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.widths import WidthsResult
 
@@ -23,4 +22,4 @@ def no_diagrams(monkeypatch: pytest.MonkeyPatch) -> None:
         return {"diagram.svg": words, "cutting-sheet.html": words}
 
     monkeypatch.setattr(width_plot, "render_width_plot", plotted)
-    monkeypatch.setattr(layouts, "drawn_files", files)
+    monkeypatch.setattr(layout_files, "drawn_files", files)

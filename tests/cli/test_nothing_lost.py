@@ -19,6 +19,7 @@ import pytest
 
 from marker.cli.stored import checked_again, numbered_pieces
 from marker.errors import FaultyInput
+from marker.exchange.layout_json import read_layout
 from marker.files import own_files, writing
 from marker.outputs import layouts
 from marker.outputs.folders import job_folder
@@ -92,6 +93,11 @@ def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
     monkeypatch.undo()
     assert marker("judge", kept).exit_code == 0
     assert marker("export", kept, "--to", "svg").exit_code == 0
+    listing, back = (told.stderr.split("`")[k].split()[1:] for k in (1, 3))
+    assert str(kept.parent / "layouts") in marker(*listing).stdout
+    assert marker(*back).exit_code == 0
+    length = [read_layout(path).length_mm for path in (kept, tmp_path / "out" / "layout.json")]
+    assert length[0] == length[1]
 
 
 @pytest.mark.usefixtures("no_diagrams")
