@@ -243,10 +243,11 @@ def bundles(checked: CheckedLayout) -> Iterator[tuple[int, str, Counter[str]]]:
 
 
 def bundle_lines(checked: CheckedLayout) -> Iterator[str]:
-    """The same for a person."""
+    """The same for a person; of a remnant only garments that have pieces on it."""
     for garment, size, pieces in bundles(checked):
-        of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
-        yield f"garment {garment}, size {size}: {of}"
+        if pieces:
+            of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
+            yield f"garment {garment}, size {size}: {of}"
 
 
 def piece_counts(checked: CheckedLayout) -> Counter[tuple[str, str]]:

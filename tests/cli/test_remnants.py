@@ -55,6 +55,20 @@ def test_remnants_that_do_not_suffice_say_so(tmp_path: Path) -> None:
     assert "remnants" in marker("shortage", job, "--have", "1 m").stderr
 
 
+@pytest.mark.usefixtures("no_diagrams")
+def test_a_remnant_names_only_the_garments_that_have_pieces_on_it(tmp_path: Path) -> None:
+    small = "".join(
+        f'[[cloth.jersey.remnant]]\nname = "{name}"\n'
+        "points = [[0, 0], [110, 0], [110, 110], [0, 110]]\n"
+        for name in ("one", "two")
+    )
+    text = with_remnant(small).replace('"38" = 1', '"38" = 2')
+    done = marker("lay", job_file(tmp_path, text), "--iterations", 2, "--out", tmp_path / "out")
+    assert done.exit_code == 0, done.output
+    bundles = [line.strip() for line in done.stdout.splitlines() if "bundle" in line]
+    assert sorted(bundles) == [f"bundle garment {n}, size 38: 1 front" for n in (1, 2)]
+
+
 ROOMY = """[[cloth.jersey.remnant]]
 name = "from the skirt"
 points = [[0, 0], [600, 0], [600, 300], [0, 300]]
