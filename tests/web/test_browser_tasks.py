@@ -333,6 +333,13 @@ def test_5_what_to_buy_is_compared(at: Tab) -> None:
 
 def test_6_an_order_is_planned(at: Tab) -> None:
     page = at.open(at.server.job("gussets"), "order")
+    page.get_by_label("Size 38", exact=True).fill("-2")
+    page.get_by_role("button", name="Plan", exact=True).click()
+    at.said("'-2' is no number of garments")  # it is not left out in silence
+    page.get_by_label("Size 38", exact=True).fill("1")
+    at.open(at.server.job("gussets"), "cut")
+    page = at.open(at.server.job("gussets"), "order")
+    assert page.get_by_label("Size 38", exact=True).input_value() == "1"
     page.get_by_label("Size 38").fill("3")
     page.get_by_label("Plies in a lay").fill("3")
     page.get_by_label("Seconds in all").fill("3")
