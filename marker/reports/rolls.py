@@ -15,6 +15,8 @@ from marker.reports.facts import Mark
 from marker.units import cloth_length, length
 from marker.words import counted
 
+_SPARE_SHARE = 0.01  # of a roll: less is not to be relied on (common practice, no source)
+
 
 class What(StrEnum):
     """What is cut from a roll: whole plies, or their parts before or after a splice."""
@@ -178,7 +180,10 @@ def roll_lines(plan: LaidPlan) -> Iterator[str]:
         name = f"{roll.name} {roll.colour}".rstrip()
         if roll.roll.width_mm is not None:
             name += f", {cloth_length(roll.roll.width_mm)} wide"
-        yield f"  {name}, {cloth_length(roll.length_mm)}: {cut}; {cloth_length(roll.left_mm)} left"
+        left = f"{cloth_length(roll.left_mm)} left"
+        if roll.parts and roll.left_mm < _SPARE_SHARE * roll.length_mm:
+            left += ": measure this roll before you spread it"
+        yield f"  {name}, {cloth_length(roll.length_mm)}: {cut}; {left}"
     splices = sum(shared.splices for shared in plan.rolls.values())
     if splices:
         proven = all(shared.optimal for shared in plan.rolls.values())
@@ -197,7 +202,8 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
     wanting: Counter[str] = Counter()
     for plies, lay in zip(shared.missing, plan.plan.lays, strict=True):
         wanting.update({size: plies * count for size, count in lay.garments.items() if plies})
-    garments = ", ".join(f"{count} × {size}" for size, count in wanting.items())
+    sizes = (size for size in plan.order.sizes if wanting[size])
+    garments = ", ".join(f"{wanting[size]} × {size}" for size in sizes)
     proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
     more = cloth_length(_missing_mm(plan, colour))
     yield (

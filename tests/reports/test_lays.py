@@ -24,7 +24,7 @@ from marker.reports.lays import (
     to_buy_csv,
 )
 from marker.reports.order import to_buy_lines
-from marker.reports.rolls import PlyRun, left_after, ply_runs
+from marker.reports.rolls import PlyRun, left_after, ply_runs, roll_lines
 from marker.units import Show, System, show_lengths
 from tests.reports.lay_plans import CLOTH, SPLICE, hand_made
 
@@ -57,6 +57,13 @@ def test_without_rolls_the_colours_lie_one_on_another() -> None:
 @pytest.mark.parametrize(("roll", "left"), [("roll 1", 10), ("roll 2", 60), ("roll 4", 80)])
 def test_what_is_left_of_a_roll(roll: str, left: float) -> None:
     assert left_after(hand_made(), roll, 1) == left
+
+
+def test_a_roll_of_which_hardly_anything_is_left_is_to_be_measured_first() -> None:
+    """Roll 1 has 1150 mm, of which 10 are left; roll 2 has 1100, of which 60 are (by hand)."""
+    first, second, *_ = (line for line in roll_lines(hand_made()) if " left" in line)
+    assert first.endswith("10 mm left: measure this roll before you spread it")
+    assert second.endswith("60 mm left")
 
 
 def test_figures_of_a_lay() -> None:

@@ -48,7 +48,7 @@ class LayoutView {
     this.swap = button("Swap", () => this.byHand("swap", () => ({ pieces: [...this.chosen] })));
     this.steps = steps((what) => this.stepped(what));
     this.print = button("Print", () => { location.hash = `#/${this.job.id}/print`; });
-    this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; });
+    this.download = button("Download", () => { location.href = `${this.path("file")}?kind=diagram.pdf`; }, { title: "The cutting diagram, PDF" });
     this.clock = make("span", { class: "clock" });  // not read out each second
     this.cloth = make("span", { class: "slot" });
     this.controls.append(this.cloth, this.widthField, field("Seconds", this.seconds),
