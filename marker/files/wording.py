@@ -70,8 +70,14 @@ def _key(loc: tuple[int | str, ...]) -> str:
     return text.removesuffix(".[key]").lstrip(".")
 
 
+def _bare(value: Any) -> Any:
+    """A whole number without a point: '0' for 0.0."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
 def _plain(detail: ErrorDetails, model: type[BaseModel]) -> tuple[str, str]:
-    kind, context = detail["type"], dict(detail.get("ctx", {}))
+    kind = detail["type"]
+    context = {name: _bare(value) for name, value in detail.get("ctx", {}).items()}
     if kind == "marker":
         return context["problem"], context["remedy"]
     if kind == "extra_forbidden":

@@ -69,6 +69,10 @@ FAULTY: dict[str, tuple[str, str, str, str]] = {
     ),
     "no cloth": (HEAD.replace("cloth.jersey", "#") + NECKED, "cloth", "missing", "Add"),
     "empty order": (HEAD.replace('"38" = 1 ', "") + NECKED, "order", "0 entries", "at least 1"),
+    "a price below zero": (
+        HEAD.replace('"150 cm"', '"150 cm", price = { amount = -3, per = "1 m", currency = "EUR" }')
+        + NECKED, "cloth.jersey, price.amount", "too small", "Give 0 or more",
+    ),
     "zero garments": (HEAD.replace("= 1 }", "= 0 }") + NECKED, "order.38", "small", "1 or more"),
     "half a garment": (HEAD.replace("= 1 }", "= 1.5 }") + NECKED, "order.38", "whole", "2"),
     "other size": (
