@@ -5,14 +5,17 @@ Before any work, scheduler, client and workers compare their marker.
 
 from __future__ import annotations
 
+import asyncio
 import functools
 import logging
 import threading
 import time
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import contextmanager, suppress
 from functools import partial
+from importlib.metadata import version
 from platform import python_version
 from typing import Any
 
@@ -26,7 +29,10 @@ ANSWER_SECONDS = 6.0
 command on a busy machine that is 10 s."""
 
 _PATIENCE_SECONDS = 8.0
-_PACKAGE = "marker"
+_PACKAGE, _DASK = "marker", "distributed"
+_SAME = "Install the same on all."
+_NO_CLIENT = (*GONE, ValueError, TypeError, MemoryError)
+"""What dask raises where something else than a scheduler answers, or none that it understands."""
 
 
 @contextmanager
@@ -99,7 +105,8 @@ def _connected(address: str, deadline: float) -> Iterator[Any]:
         client = answer_by(
             deadline, lambda: client_class(address, timeout=seconds, set_as_default=False)
         )
-    except (*GONE, ValueError, TypeError, MemoryError) as error:
+    except _NO_CLIENT as error:
+        _demand_same_dask(address, deadline)
         problem = f"no scheduler answers at {address}"
         if address.startswith("tls:"):
             problem += ", or it does not take the certificates that dask's configuration names here"
@@ -134,13 +141,37 @@ def _demand_certificates(address: str) -> None:
         raise FaultyInput([Fault("--cluster", problem, remedy)])
 
 
+def _demand_same_dask(address: str, deadline: float) -> None:
+    """Raises CannotBeDone where the scheduler's dask is another, so that no client understands it;
+    one that answers nothing is left to others."""
+    from distributed import Security
+    from distributed.core import rpc
+
+    async def versions() -> Any:
+        arguments = Security().get_connection_args("client")
+        async with rpc(address, connection_args=arguments) as scheduler:
+            return await scheduler.versions()
+
+    try:
+        there = answer_by(deadline, lambda: asyncio.run(versions()))["packages"][_DASK]
+    except (*_NO_CLIENT, KeyError):
+        return
+    if wrong := _other_dask(f"The scheduler at {address}", there):
+        raise CannotBeDone(wrong)
+
+
 @contextmanager
 def _quiet() -> Iterator[None]:
-    """Without what dask says of lost connections: it is told once, in this project's words."""
+    """Without what dask says of lost connections and other versions: it is told once, in this
+    project's words."""
+    from distributed.versions import VersionMismatchWarning
+
     before = logging.root.manager.disable
     logging.disable(logging.CRITICAL)
     try:
-        yield
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", VersionMismatchWarning)
+            yield
     finally:
         logging.disable(before)
 
@@ -166,31 +197,43 @@ def _demand_same_scheduler(client: Any, address: str, deadline: float) -> None:
     """Raises CannotBeDone where the scheduler has another Python or marker than this one. One
     without marker will do: it only hands on."""
     who = f"The scheduler at {address}"
-    python = answer_by(deadline, partial(client.run_on_scheduler, python_version))
-    wrong = _other_python(who, python)
+    asked = partial(answer_by, deadline)
+    wrong = _other_python(who, asked(partial(client.run_on_scheduler, python_version)))
+    wrong = wrong or _other_dask(who, asked(partial(client.run_on_scheduler, version, _DASK)))
     if not wrong:
-        there = answer_by(deadline, partial(client.run_on_scheduler, _asked()))
+        there = asked(partial(client.run_on_scheduler, _asked()))
         wrong = "" if there is None else _other_marker(who, there)
     if wrong:
         raise CannotBeDone(wrong)
 
 
 def _unlike(client: Any, workers: Sequence[str]) -> dict[str, str]:
-    """Of those workers that have another Python or marker than this one, what to say of each."""
-    pythons = client.run(python_version, workers=list(workers))
-    wrong = {name: _other_python(f"The worker at {name}", pythons[name]) for name in pythons}
-    same = [name for name, why in wrong.items() if not why]
-    markers = client.run(_asked(), workers=same) if same else {}
-    wrong |= {name: _other_marker(f"The worker at {name}", markers[name]) for name in markers}
-    return {name: why for name, why in wrong.items() if why}
+    """Of those workers that have another Python, dask or marker than this one, what to say of
+    each."""
+    found: dict[str, str] = {}
+    for other, *ask in (
+        (_other_python, python_version),
+        (_other_dask, version, _DASK),
+        (_other_marker, _asked()),
+    ):
+        alike = [name for name in workers if name not in found]
+        for name, there in client.run(*ask, workers=alike).items() if alike else ():
+            if wrong := other(f"The worker at {name}", there):
+                found[name] = wrong
+    return found
 
 
 def _other_python(who: str, there: str) -> str:
     """What to say of another Python, or nothing. Code travels between equal versions only."""
     there, here = (each.rpartition(".")[0] for each in (there, python_version()))
-    if there == here:
-        return ""
-    return f"{who} runs Python {there}, and here runs {here}. Use the same on all."
+    return "" if there == here else f"{who} runs Python {there}, and here runs {here}. {_SAME}"
+
+
+def _other_dask(who: str, there: str) -> str:
+    """What to say of another dask, or nothing. Its versions do not always understand each other."""
+    from distributed import __version__ as here
+
+    return "" if there == here else f"{who} has dask.{_DASK} {there}, and here is {here}. {_SAME}"
 
 
 def _other_marker(who: str, there: str | None) -> str:
@@ -199,7 +242,7 @@ def _other_marker(who: str, there: str | None) -> str:
     if there is None:
         return f"{who} has no {_PACKAGE}. Install {_PACKAGE} {here} where it runs."
     if there != here:
-        return f"{who} has {_PACKAGE} {there}, and here is {here}. Install the same on all."
+        return f"{who} has {_PACKAGE} {there}, and here is {here}. {_SAME}"
     return ""
 
 

@@ -165,7 +165,6 @@ def test_the_others_go_on_without_a_worker_that_falls_silent(
 ) -> None:
     """Of two workers one is frozen while both search; it is named, and works again once it wakes
     up. A third that has another marker comes later, and is left out."""
-    monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 2.0)
     events: list[PlanningEvent] = []
     workers = [processes.worker(), processes.worker()]
     cloth, mixes, stop = gussets.cloths[0], [{"38": 1}, {"38": 3}], threading.Event()
@@ -183,9 +182,10 @@ def test_the_others_go_on_without_a_worker_that_falls_silent(
 
     wait_for(both_serve)
     with cluster_pool(processes.address, events.append) as pool:
-        pool.compile_kernels(stop)
+        pool.compile_kernels(stop)  # then they are silent for seconds
+        monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 3.0)
         threading.Timer(0.5, workers[0].send_signal, (signal.SIGSTOP,)).start()
-        assert lay_both(pool, 5.0) == [0, 1]
+        assert lay_both(pool, 7.0) == [0, 1]
         assert pool.places() == 1
         workers[0].send_signal(signal.SIGCONT)
         workers.append(processes.worker(_of_another_day(tmp_path)))
@@ -212,16 +212,33 @@ def test_nothing_is_late_after_this_process_was_stopped(
     end(worker)
 
 
+@pytest.mark.parametrize("connects", [True, False])
+def test_another_dask_is_refused_with_both_named(
+    processes: Processes, connects: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also where a client of the one does not understand the scheduler of the other."""
+
+    def unknown(*_: object, **__: object) -> None:
+        raise TypeError("Scheduler.identity() got an unexpected keyword argument")
+
+    there = distributed.__version__
+    monkeypatch.setattr(distributed, "__version__", "2020.1.0")
+    if not connects:
+        monkeypatch.setattr(distributed, "Client", type("Client", (), {"__init__": unknown}))
+    told = f"has dask.distributed {there}, and here is 2020.1.0"
+    assert told in refusal(processes.address)
+
+
 def test_what_is_lost_is_told(
     processes: Processes, gussets: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Ctrl-C ends a search at once. While there is another a worker falls silent, as one whose
     machine went off; then the scheduler goes."""
-    monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 3.0)
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:
         pool.compile_kernels(threading.Event())
+        monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 3.0)
         assert lay(pool, gussets, SHORT, threading.Event()) == 2
         stop, began = threading.Event(), time.monotonic()
         assert lay(pool, gussets, LONG, stop, stop.set) == 2
