@@ -182,19 +182,20 @@ def mark_words(pieces: Sequence[PieceDrawing]) -> list[MarkWords]:
 
 
 def _names(piece: PieceDrawing) -> list[MarkWords]:
-    """The name of each mark inside, with its size where those of several sizes lie apart."""
-    own = [_named(mark, mark.name) for mark in piece.inner_marks if mark.name]
-    sized = [
-        _named(mark, f"{mark.name} {each.size}")
-        for each in piece.in_all_sizes
-        for mark in each.inner_marks
-        if mark.name and mark.kind is not MarkKind.TEXT
-    ]
-    boxes = [words.box for words in sized]
-    together = any(one.intersects(other) for one, other in combinations(boxes, 2))
-    if not piece.others or together:
-        return own
-    return sized + [_named(m, m.name) for m in piece.inner_marks if m.kind is MarkKind.TEXT]
+    """The name of each mark inside, with its size where it lies elsewhere in each size."""
+    own = {k: _named(mark, mark.name) for k, mark in enumerate(piece.inner_marks) if mark.name}
+    sized: dict[int, list[MarkWords]] = {}
+    for each in piece.in_all_sizes if piece.others else ():
+        for k, mark in enumerate(each.inner_marks):
+            if mark.name and mark.kind is not MarkKind.TEXT:
+                sized.setdefault(k, []).append(_named(mark, f"{mark.name} {each.size}"))
+    apart = {k: words for k, words in sized.items() if not _overlap(words)}
+    said = [each for k, plain in own.items() for each in apart.get(k, [plain])]
+    return list(own.values()) if _overlap(said) else said
+
+
+def _overlap(words: Sequence[MarkWords]) -> bool:
+    return any(a.intersects(b) for a, b in combinations([each.box for each in words], 2))
 
 
 def _named(mark: InnerMark, text: str) -> MarkWords:

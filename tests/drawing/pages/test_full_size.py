@@ -13,10 +13,11 @@ import shapely
 from pypdf import PageObject
 
 from marker.drawing.diagram.paper_piece import cut_polygon
-from marker.drawing.pages.full_size import COVER_MM, FullSize, plan_full_size
+from marker.drawing.pages.full_size import COVER_MM, FullSize, mark_words, plan_full_size
 from marker.drawing.pages.full_size_pdf import draw_full_size, render_full_size
 from marker.drawing.pages.paper import LONGEST_MM, paper_named
 from marker.drawing.scene.layout_scene import Scene
+from marker.drawing.scene.piece_drawing import PieceDrawing
 from marker.drawing.scene.printed_pieces import PrintedPieces, single_pieces
 from marker.layout import CheckedLayout
 from marker.pattern.inner_marks import InnerMark, MarkKind
@@ -238,3 +239,26 @@ def test_marks_inside_a_piece_are_on_every_page_that_their_place_is_on() -> None
     assert shapely.LineString(dart - away).difference(drawn.buffer(0.05)).length < 0.01
     for at, across in (((300, 200), 0.0), ((320, 200), 0.0), ((100, 250), 0.75)):
         assert shapely.Point(np.array(at) - away).distance(drawn) == pytest.approx(across, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("moved", "said"),
+    [
+        (0.0, ["dart", "pocket"]),  # alike in both sizes
+        (60.0, ["dart", "pocket 38", "pocket 42"]),
+        (4.0, ["dart", "pocket"]),  # too near for two names
+    ],
+)
+def test_a_mark_that_lies_elsewhere_in_each_size_says_its_size(
+    moved: float, said: list[str]
+) -> None:
+    (drawn,) = scene_of(tiny()).pieces
+
+    def marked(size: str, by_mm: float) -> PieceDrawing:
+        dart = InnerMark(MarkKind.DART, polygon((80, 80), (90, 120)), "dart")
+        corners = polygon((200, 200), (300, 200)) + by_mm
+        pocket = InnerMark(MarkKind.PLACEMENT, corners, "pocket")
+        return replace(drawn, size=size, inner_marks=(dart, pocket), others=())
+
+    both = replace(marked("38", 0.0), others=(marked("42", moved),))
+    assert sorted(each.text for each in mark_words([both]) if len(each.text) > 1) == said
