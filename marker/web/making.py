@@ -129,6 +129,7 @@ def import_job(
 
     Raises FaultyInput, and then writes nothing.
     """
+    name = name.strip()
     checked_name(name)
     if not 0 < len(drawings) <= LARGEST_DRAWINGS:
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
