@@ -108,6 +108,12 @@ class DrawingBoard:
     def _write(self, changed: JobText) -> None:
         self._now = changed.write()
 
+    def keep_in(self, kept: Path | None) -> None:
+        """Keep the changes in another file from now on."""
+        if kept not in (None, self._kept):
+            self._kept = kept
+            self._keep()
+
     def _keep(self) -> None:
         if self._kept is None:
             return

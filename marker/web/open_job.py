@@ -101,6 +101,7 @@ class OpenJob:
         with self._changing:
             self._board.change(what, body)
             self.digest, self._job = file_digest(self.path), None
+            self._board.keep_in(self._memory)  # the job may have another name now
 
     def digests(self) -> tuple[str, str]:
         """Of the file as it is, and as it was read last, from any thread; never between a change
@@ -111,9 +112,13 @@ class OpenJob:
     @property
     def _board(self) -> DrawingBoard:
         if self._drawn is None:
-            try:
-                kept = job_folder(self.job.name, root=self._outputs) / STEPS / _CHANGES
-            except MarkerError:  # a faulty file is corrected without a memory
-                kept = None
-            self._drawn = DrawingBoard(self.path, kept)
+            self._drawn = DrawingBoard(self.path, self._memory)
         return self._drawn
+
+    @property
+    def _memory(self) -> Path | None:
+        """The file that holds the changes made so far, in the folder that has the job's name."""
+        try:
+            return job_folder(self.job.name, root=self._outputs) / STEPS / _CHANGES
+        except MarkerError:  # a faulty file is corrected without a memory
+            return None

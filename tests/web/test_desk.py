@@ -98,6 +98,15 @@ def test_a_width_that_is_only_tried_is_shown_and_not_stored(table: Table) -> Non
         table.ask("layout adopt")
 
 
+def test_a_change_of_the_jobs_name_is_undone_after_the_program_has_ended(table: Table) -> None:
+    text = table.ask("text")["text"]
+    table.ask("pattern text", text=text.replace('"choir dress"', '"concert dress"'))
+    again = Desk(table.job, table.outputs, lambda _: None, Event())
+    assert again.answer("job", {})["can_undo"]
+    again.answer("pattern undo", {})
+    assert again.answer("text", {})["text"] == text
+
+
 def test_what_was_done_is_undone_after_the_program_has_ended(table: Table) -> None:
     first = table.laid()
     table.ask("layout move", piece=table.key(1), by=[300.0, 0.0])
