@@ -57,7 +57,7 @@ def cluster_pool(address: str, on_event: OnEvent = unheard) -> Iterator[WorkerPo
         try:
             yield WorkerPool(
                 places,
-                _SetApart(enough),
+                _SetApart(enough, watch.hurried),
                 Travelling(enough),
                 lambda: max(places.count, 1),
                 watch.lost,
@@ -177,15 +177,16 @@ def _quiet() -> Iterator[None]:
 
 
 class _SetApart:
-    """A cluster's flag, set without waiting for a scheduler that may be gone."""
+    """A cluster's flag, set without waiting for a scheduler that may be gone. here : set, too."""
 
-    def __init__(self, flag: Any) -> None:
-        self._flag = flag
+    def __init__(self, flag: Any, here: threading.Event) -> None:
+        self._flag, self._here = flag, here
 
     def is_set(self) -> bool:
         return bool(self._flag.is_set())
 
     def set(self) -> None:
+        self._here.set()
         threading.Thread(target=self._set, daemon=True).start()
 
     def _set(self) -> None:

@@ -163,8 +163,9 @@ class Watch:
 
     unlike : of workers that have another marker, what to say of each. on_event : told of workers
     that are left out. deadline : for the first answer, by the monotonic clock. left_out : those of
-    the first answer that are unlike, and what to say of each. ended : set it when nobody wants to
-    know any more. Raises OSError without a first answer.
+    the first answer that are unlike, and what to say of each. hurried : set it when no other worker
+    is waited for. ended : set it when nobody wants to know any more. Raises OSError without a first
+    answer.
     """
 
     client: Any
@@ -173,6 +174,7 @@ class Watch:
     unlike: Callable[[Sequence[str]], Mapping[str, str]]
     on_event: OnEvent
     deadline: float
+    hurried: threading.Event = field(default_factory=threading.Event)
     ended: threading.Event = field(default_factory=threading.Event)
     _clock: _Awake = field(init=False, default_factory=_Awake)
     _heard: dict[str, float] = field(init=False, default_factory=dict)
@@ -201,7 +203,8 @@ class Watch:
             return f"The scheduler at {self.address} is gone."
         if now - self._answered > _SILENT_SECONDS:
             return f"The scheduler at {self.address} does not answer any more."
-        if now - self._had_workers > _SILENT_SECONDS:
+        hopeless = self.hurried.is_set() and not self._heard
+        if hopeless or now - self._had_workers > _SILENT_SECONDS:
             return f"The scheduler at {self.address} has no workers any more."
         return None
 

@@ -212,6 +212,18 @@ def test_nothing_is_late_after_this_process_was_stopped(
     end(worker)
 
 
+def test_no_other_worker_is_waited_for_after_ctrl_c(
+    processes: Processes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 600.0)
+    worker = processes.worker()
+    wait_for(lambda: taken_on(processes.address))
+    with cluster_pool(processes.address) as pool:
+        end(worker)
+        pool.enough.set()
+        wait_for(lambda: _demand("no workers any more" in str(pool.lost())))
+
+
 @pytest.mark.parametrize("connects", [True, False])
 def test_another_dask_is_refused_with_both_named(
     processes: Processes, connects: bool, monkeypatch: pytest.MonkeyPatch
