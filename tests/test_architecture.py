@@ -51,7 +51,7 @@ ALLOWED: dict[str, set[str]] = {
     "layout": {"cloth", "pattern", "geometry", "tolerances"},
     "placement": _GARMENT | {"layout"},
     "judge": _GARMENT | {"layout"},
-    "orders": {"units", "words", "errors"},
+    "orders": {"units", "words", "errors", "geometry"},
     "planning": _FLOWS,
     "exchange": _FORMATS | {"canvas"},
     "jobfile": _FORMATS | {"exchange"},

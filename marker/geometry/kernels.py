@@ -23,7 +23,9 @@ from platformdirs import user_cache_path
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 _PACKAGE = Path(__file__).parents[1]
-_SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py")  # all that kernels read
+_SOURCES = ("tolerances.py", "geometry/**/*.py", "placement/**/*.py", "orders/annealing.py")
+"""All that kernels read."""
+
 _ROOM = 50_000_000  # bytes that a disk must have free: numba ends a run where it can't write
 _FOLDERS_KEPT = 16  # some megabytes each; programs of several states in use at once keep theirs
 

@@ -5,18 +5,16 @@ added, or as many are kept. The mixes change until they cut the order with plies
 whole, and whole plies are looked for. When nothing is gained for long, a new plan is begun
 (iterated greedy search with restarts; from memory).
 
-After a while half of the effort goes on from the nearest miss of one lay fewer than found, some
-garments of it exchanged at random (iterated local search: Lourenço, Martin & Stützle 2003, from
-memory). Where it cuts the order, but only with plies that are not whole, all lays stay one ply
-lower from then on: what is spared is room for rounding. Where few or no garments beyond the order
-may be cut, `whole_walk` goes on from it.
+Where a plan of fewer lays is better whatever else it takes, half of the effort is for `annealing`,
+which looks for one lay fewer. What it misses by a little is then changed in the same way.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import inf
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,11 +23,10 @@ from marker.orders.first_plans import random_plan
 from marker.orders.mix_search import FloatArray, MixSearch, MixSearchParams
 from marker.orders.order import Plan
 from marker.orders.plies import WholePlies, choose
-from marker.orders.table import ANY, CutTable, IntArray
-from marker.orders.whole_walk import WholeWalk
+from marker.orders.table import CutTable, IntArray
 
-MISSED_LESS = 1e-6
-"""Garments by which a near miss is nearer than another, at the least."""
+if TYPE_CHECKING:
+    from marker.orders.annealing import Annealing
 
 OnPlan = Callable[[Plan], None]
 
@@ -42,11 +39,8 @@ class LaySearchParams:
     lay of theirs. built : effort charged for one. chosen : effort for choosing lays out of it.
     steps : changes of mixes in one attempt. roundings : how often whole plies are looked for in it.
     keep, add : shares of attempts that keep the number of lays, and that add one where fewer lays
-    do not come first. patience : attempts without a gain before a new start. later : effort before
-    near misses are gone on from, some 40 s. nearing : attempts from near misses that come no
-    nearer, before they are left. kick : garments exchanged in one, at
-    most. strikes : changes of mixes in vain that end an attempt from one. bold : by how many
-    garments a worse miss may be taken, in the mean.
+    do not come first. patience : attempts without a gain before a new start. turn : effort of
+    annealing at a time. strikes : changes of annealed mixes in vain before they are given up.
     """
 
     starts: int = 6
@@ -58,11 +52,8 @@ class LaySearchParams:
     keep: float = 0.2
     add: float = 0.2
     patience: int = 25
-    later: float = 50.0
-    nearing: int = 200
-    kick: int = 6
+    turn: float = 0.5
     strikes: int = 25
-    bold: float = 1.5
     mixes: MixSearchParams = field(default_factory=MixSearchParams)
 
 
@@ -73,20 +64,6 @@ class _Draft:
     mixes: IntArray
     plies: IntArray
     cost: float
-
-
-@dataclass(frozen=True)
-class _NearMiss:
-    """Mixes (lays, sizes), and the garments that they miss with plies that need not be whole.
-
-    least : the fewest that any near miss before it missed. spared : plies by which lays stay below
-    their limit.
-    """
-
-    mixes: IntArray
-    missed: float
-    least: float
-    spared: int = 0
 
 
 class LaySearch:
@@ -109,13 +86,11 @@ class LaySearch:
         self._lay_cost = table.dearest_plan if lay_cost is None else lay_cost
         self._params = params or LaySearchParams()
         self._rng = np.random.default_rng(budget.seed)
-        self._kicks = np.random.default_rng((budget.seed, 1))
         self._whole = WholePlies(table)
-        self._starts = self._in_vain = self._no_nearer = 0
+        self._starts = self._in_vain = 0
         self._current: _Draft | None = None
-        self._near: _NearMiss | None = None
-        self._walk: WholeWalk | None = None
-        self._near_spent = self._far_spent = 0.0
+        self._annealing: Annealing | None = None
+        self._annealed = self._changed = 0.0
         self._fewest_found = table.order.garments + 1
         self._best = inf
 
@@ -132,48 +107,55 @@ class LaySearch:
         end = budget.spent + effort
         while budget.spent < end and not budget.used_up:
             begun = budget.spent
+            lays = self._lays_to_anneal(budget)
+            if lays is not None and self._annealed <= self._changed:
+                self._anneal(lays, budget, on_plan)
+                self._annealed += budget.spent - begun
+                continue
             if self._starts < self._params.starts:
                 self._start(budget, on_plan)
-            elif self._near_spent <= self._far_spent and self._from_near(budget, on_plan):
-                self._near_spent += budget.spent - begun
             else:
                 self._from_current(budget, on_plan)
-                self._far_spent += budget.spent - begun
+            self._changed += budget.spent - begun
 
-    def _from_near(self, budget: Budget, on_plan: OnPlan) -> bool:
-        """Go on from a near miss, if there is one and it is time for it."""
-        if self._far_spent < self._params.later:
-            return False
-        walk, near = self._walk, self._near_miss()
-        if walk is not None and len(walk.mixes) < self._fewest_found:
-            walk.step(budget)
-            if walk.missed == 0:
-                self._take(list(walk.mixes), list(walk.plies), on_plan)
-        elif near is not None:
-            self._no_nearer += 1
-            kicked = replace(near, mixes=self._kicked(near.mixes))
-            self._attempt(kicked, True, budget, on_plan)
+    def _lays_to_anneal(self, budget: Budget) -> int | None:
+        """The lays of a plan that would be better whatever else it takes; None if there is none to
+        look for, or no time to compile."""
+        from marker.orders.annealing import in_time
+
+        most = self._table.limits.max_markers
+        too_many = most is not None and self._fewest_found > most
+        if not (self._lays_first or too_many):
+            return None
+        lays = self._fewest_found - int(self._lays_first)
+        lays = lays if most is None else min(lays, most)
+        if lays < self._fewest or (self._annealing is None and not in_time(budget)):
+            return None
+        return lays
+
+    def _anneal(self, lays: int, budget: Budget, on_plan: OnPlan) -> None:
+        """Go on with the run for so many lays. Mixes of one that misses garments change by prices,
+        which seldom takes long."""
+        from marker.orders.annealing import Annealing
+
+        if self._annealing is None or self._annealing.lays != lays:
+            self._annealing = Annealing(self._table, lays, budget.seed)
+        found = self._annealing.work(self._params.turn, budget)
+        if found is None or not all(map(self._table.allows, found.mixes)):
+            return
+        if found.missed:
+            self._attempt(found.mixes, self._params.strikes, budget, on_plan)
         else:
-            return False
-        return True
+            self._take(list(found.mixes), list(found.plies), on_plan)
 
     def _from_current(self, budget: Budget, on_plan: OnPlan) -> None:
         """An attempt from the current plan, or a new one in its place."""
         if self._in_vain < self._params.patience:
             self._in_vain += 1
-            self._attempt(_NearMiss(self._lays_to_try(), inf, inf), False, budget, on_plan)
+            self._attempt(self._lays_to_try(), self._params.steps, budget, on_plan)
         else:
             self._current, self._in_vain = None, 0
             self._start(budget, on_plan)
-
-    def _near_miss(self) -> _NearMiss | None:
-        """One to go on from; it is left where it has not come nearer for long."""
-        near = self._near
-        if near is None or len(near.mixes) >= self._fewest_found:
-            return None
-        if self._no_nearer >= self._params.nearing:
-            self._near, self._no_nearer = None, 0
-        return self._near
 
     def _start(self, budget: Budget, on_plan: OnPlan) -> None:
         """A plan at random, and the best lays out of it."""
@@ -188,71 +170,30 @@ class LaySearch:
             if chosen is not None:
                 self._take(mixes, chosen, on_plan)
 
-    def _attempt(self, begun: _NearMiss, kicked: bool, budget: Budget, on_plan: OnPlan) -> None:
-        """From mixes to a plan better than the current one. kicked : they are a near miss, of which
-        there will be many: it is given up soon, and whole plies are looked for once."""
+    def _attempt(self, mixes: IntArray, strikes: int, budget: Budget, on_plan: OnPlan) -> None:
+        """From mixes to a plan better than the current one. strikes : changes that come no nearer
+        to cutting the order before it is given up."""
         assert self._current is not None
-        if not len(begun.mixes):
+        if not len(mixes):
             return
-        params, rng = self._params, self._kicks if kicked else self._rng
-        strikes, tries = (params.strikes, 1) if kicked else (params.steps, params.roundings)
-        table, mixes, spared = self._table, begun.mixes, begun.spared
-        search = MixSearch(table, mixes, rng, budget, params.mixes, spared)
+        search = MixSearch(self._table, mixes, self._rng, budget, self._params.mixes)
         roundings = in_vain = 0
-        least, nearest = inf, mixes
-        for _ in range(params.steps):
+        least = inf
+        for _ in range(self._params.steps):
             in_vain += 1
-            if search.missed < least - MISSED_LESS:
-                least, nearest, in_vain = search.missed, search.mixes, 0
+            if search.missed < least:
+                least, in_vain = search.missed, 0
             if search.cuts_all and self._cost(search.mixes, search.plies) < self._current.cost:
                 roundings += 1
                 whole = self._whole.plies(list(search.mixes), search.plies, budget)
                 if whole is not None and self._take(list(search.mixes), whole, on_plan):
-                    self._in_vain = self._no_nearer = 0
+                    self._in_vain = 0
                     return
-            given_up = least > MISSED_LESS and in_vain > strikes
-            if given_up or roundings == tries or budget.used_up:
-                break
+            given_up = not search.cuts_all and in_vain > strikes
+            if given_up or roundings == self._params.roundings or budget.used_up:
+                return
             if not search.step():
-                break
-        self._note(nearest, least, spared)
-
-    def _note(self, mixes: IntArray, missed: float, spared: int) -> None:
-        """Where one lay fewer than found is looked for, go on from these mixes if they are near.
-
-        Where they cut the order but for whole plies, room for rounding up helps only if any number
-        may be cut.
-        """
-        if not self._lays_first or len(mixes) != self._fewest_found - 1:
-            return
-        near = self._near
-        if near is not None and len(near.mixes) != len(mixes):
-            near = None
-        if near is not None and near.spared != spared:
-            return
-        if near is None or missed < near.least - MISSED_LESS:
-            self._no_nearer = 0
-        if missed < MISSED_LESS:
-            if (self._table.most >= ANY).all():
-                self._near = _NearMiss(mixes, inf, inf, spared + 1)
-            elif self._walk is None or len(self._walk.mixes) != len(mixes):
-                self._walk = WholeWalk(self._table, mixes, self._kicks)
-            return
-        least = missed if near is None else min(near.least, missed)
-        if near is None or missed <= near.missed + self._kicks.exponential(self._params.bold):
-            self._near = _NearMiss(mixes, missed, least, spared)
-
-    def _kicked(self, mixes: IntArray) -> IntArray:
-        """The mixes, some garments exchanged at random."""
-        kicked, sizes = mixes.copy(), mixes.shape[1]
-        for _ in range(int(self._kicks.integers(2, self._params.kick + 1))):
-            lay = int(self._kicks.integers(len(kicked)))
-            changed = kicked[lay].copy()
-            changed[self._kicks.choice(np.flatnonzero(changed))] -= 1
-            changed[self._kicks.integers(sizes)] += 1
-            if self._table.allows(changed):
-                kicked[lay] = changed
-        return kicked
+                return
 
     def _lays_to_try(self) -> IntArray:
         """Mixes of as many lays as the current plan has, of one less, or of one more."""

@@ -48,11 +48,7 @@ class Change:
 
 
 class MixSearch:
-    """One walk through mixes of a fixed number of lays.
-
-    spared : plies by which its lays stay below what they may have, so that there is room for whole
-    ones.
-    """
+    """One walk through mixes of a fixed number of lays."""
 
     def __init__(
         self,
@@ -61,11 +57,10 @@ class MixSearch:
         rng: np.random.Generator,
         budget: Budget,
         params: MixSearchParams | None = None,
-        spared: int = 0,
     ) -> None:
         self._table, self._rng, self._budget = table, rng, budget
         self._params = params or MixSearchParams()
-        self._program = _Program(table, mixes, self._params.penalty, table.height - spared)
+        self._program = _Program(table, mixes, self._params.penalty)
         self._resting: dict[tuple[int, int, bool], int] = {}
         self._round = 0
         self._value = self._solve()
@@ -187,8 +182,8 @@ def _changed(mix: IntArray, change: Change) -> IntArray:
 class _Program:
     """The linear program, kept and changed so that each solution starts from the last."""
 
-    def __init__(self, table: CutTable, mixes: IntArray, penalty: float, height: int) -> None:
-        self._table, self._height = table, height
+    def __init__(self, table: CutTable, mixes: IntArray, penalty: float) -> None:
+        self._table = table
         self.mixes = mixes.copy()
         self._penalty = penalty * max(table.ply_cost(mix) for mix in mixes)
         self._build()
@@ -218,7 +213,7 @@ class _Program:
                     self._missed.append(variable)
         self._plies = [[lp.NumVar(0, infinity, "") for _ in range(colours)] for _ in self.mixes]
         for lay, mix in enumerate(self.mixes):
-            height = lp.Constraint(-infinity, float(self._height))
+            height = lp.Constraint(-infinity, float(self._table.height))
             for variable in self._plies[lay]:
                 height.SetCoefficient(variable, 1.0)
             for place in np.flatnonzero(mix):

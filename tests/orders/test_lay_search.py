@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from marker.orders.annealing import Annealing, AnnealingParams
 from marker.orders.bounds import rank_modulo
 from marker.orders.budget import Budget
 from marker.orders.feasible import plan_or_nearest
@@ -19,7 +20,6 @@ from marker.orders.order import EXACT, CutOrder, Limits, Measure
 from marker.orders.planning import Aim
 from marker.orders.plies import choose
 from marker.orders.table import CutTable
-from marker.orders.whole_walk import WholeWalk
 from tests.orders.sound import assert_sound
 
 OVER_CUTS = [EXACT, Fraction(5, 100), None]
@@ -138,28 +138,30 @@ def test_each_size_needs_whole_places_in_markers() -> None:
     assert (len(plan.lays), plan.tiers[0].bound) == (4, 4)
 
 
-def test_lays_stay_low_where_plies_are_spared() -> None:
-    """12 S in each of two colours are 24 plies of one S: too many by 4 for 20, and by 7 for 17."""
-    order = CutOrder({"red": {"S": 12}, "blue": {"S": 12}}, None)
-    for spared, missed in ((0, 4.0), (3, 7.0)):
-        search = MixSearch(
-            table(order, Limits(1, 20)), np.array([[1]]), np.random.default_rng(0), Budget(),
-            spared=spared,
-        )  # fmt: skip
-        assert search.missed == pytest.approx(missed)
+def test_mixes_and_whole_plies_are_annealed_together() -> None:
+    """40 S, 20 M and 60 L in red, half of it in blue: two lays of 4 garments at most on 30 plies
+    do, one can't (180 garments; arithmetic)."""
+    order = CutOrder({"red": {"S": 40, "M": 20, "L": 60}, "blue": {"S": 20, "M": 10, "L": 30}})
+    cut_table = table(order, Limits(4, 30))
+    found = [Annealing(cut_table, 2, 0).work(1.0, Budget()) for _ in range(2)]
+    assert found[0] is not None
+    assert found[0].missed == 0
+    assert (found[0].plies.T @ found[0].mixes).tolist() == [[40, 20, 60], [20, 10, 30]]
+    assert cut_table.keeps(cut_table.plan(found[0].mixes, found[0].plies))
+    assert found[1] is not None
+    assert (found[0].mixes == found[1].mixes).all()
+    assert (found[0].plies == found[1].plies).all()
+    short = Annealing(cut_table, 1, 0, AnnealingParams(first=1 << 12)).work(1.0, Budget())
+    assert short is not None
+    assert short.missed >= 180 - 4 * 30
 
 
-def test_mixes_change_until_whole_plies_cut_the_order() -> None:
-    """31 S and 12 M exactly, in two lays of 2 garments: whole plies of S + M and of S do, those of
-    2 S and of 2 M can't (31 is odd)."""
-    order = CutOrder({"red": {"S": 31, "M": 12}, "blue": {"S": 15, "M": 6}})
-    walk = WholeWalk(
-        table(order, Limits(2, 60)), np.array([[2, 0], [0, 2]]), np.random.default_rng(0)
-    )
-    budget, steps = Budget(), 0
-    while walk.missed and steps < 200:
-        walk.step(budget)
-        steps += 1
-    assert walk.missed == 0
-    assert (walk.plies.T @ walk.mixes).tolist() == [[31, 12], [15, 6]]
-    assert budget.spent > 0
+def test_annealed_markers_fit_the_table() -> None:
+    """2 L of 900 mm are too long for 1,500 mm, S + L of 1,400 are not: 10 of each colour on 20."""
+    order = CutOrder({"red": {"S": 10, "L": 10}, "blue": {"S": 10, "L": 10}})
+    lengths = Lengths(0, {"S": 500, "L": 900})
+    cut_table = table(order, Limits(3, 20, table_mm=1500), lengths)
+    found = Annealing(cut_table, 1, 0).work(1.0, Budget())
+    assert found is not None
+    assert found.missed == 0
+    assert found.mixes.tolist() == [[1, 1]]

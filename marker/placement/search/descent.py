@@ -7,7 +7,8 @@ the heaviest first: the first of them alone refuse most steps.
 from __future__ import annotations
 
 from marker.geometry.kernels import kernel
-from marker.placement.search.overlaps import pair_penalty, seat, uniform
+from marker.geometry.random_numbers import uniform
+from marker.placement.search.overlaps import pair_penalty, seat
 from marker.placement.search.state import Effort, State
 from marker.placement.tables.overlap_grids import OverlapGrids
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 import numpy as np
 
 from marker.geometry.kernels import kernel
+from marker.geometry.random_numbers import uniform
 from marker.placement.search.descent import descend
-from marker.placement.search.overlaps import place, seat, uniform, weighted_penalty
+from marker.placement.search.overlaps import place, seat, weighted_penalty
 from marker.placement.search.state import Choices, Effort, State
 from marker.placement.tables.overlap_grids import OverlapGrids
 

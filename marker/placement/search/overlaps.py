@@ -1,8 +1,7 @@
 """The overlaps in an arrangement under repair: how badly one item would overlap at a position, and
 moving it there.
 
-All state is in arrays owned by the caller. Random numbers come from a state array, so that a run
-is repeatable and several threads can work side by side without the interpreter lock.
+All state is in arrays owned by the caller.
 """
 
 from __future__ import annotations
@@ -10,19 +9,8 @@ from __future__ import annotations
 import numpy as np
 
 from marker.geometry.kernels import kernel
-from marker.placement.search.state import RandomState, State
+from marker.placement.search.state import State
 from marker.placement.tables.overlap_grids import BOUNDARY, OUTSIDE, OverlapGrids
-
-
-@kernel(inline=True)
-def uniform(rng: RandomState) -> float:
-    """Next random number in [0, 1): xorshift64* (Vigna 2016)."""
-    s = rng[0]
-    s ^= s >> np.uint64(12)
-    s ^= s << np.uint64(25)
-    s ^= s >> np.uint64(27)
-    rng[0] = s
-    return float((s * np.uint64(2685821657736338717)) >> np.uint64(11)) / 9007199254740992.0
 
 
 @kernel(inline=True)

@@ -10,8 +10,9 @@ from __future__ import annotations
 import numpy as np
 
 from marker.geometry.kernels import kernel
+from marker.geometry.random_numbers import uniform
 from marker.placement.search.moves import improve
-from marker.placement.search.overlaps import refresh, total_penalty, uniform
+from marker.placement.search.overlaps import refresh, total_penalty
 from marker.placement.search.state import Choices, Effort, State
 from marker.placement.tables.overlap_grids import OverlapGrids
 

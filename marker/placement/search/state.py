@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from marker.geometry.arrays import FloatArray, IntArray
+from marker.geometry.random_numbers import RandomState, random_state
 from marker.placement.checking import ascending, at_least, positive, share
 from marker.placement.problem.statement import (
     Arrangement,
@@ -18,8 +19,6 @@ from marker.placement.problem.statement import (
     laid,
     seated,
 )
-
-RandomState = NDArray[np.uint64]
 
 
 @dataclass(frozen=True)
@@ -230,7 +229,7 @@ def state_of(
         listed=np.zeros((len(shape), len(shape)), dtype=np.bool_),
         counts=np.zeros(2, dtype=np.int64),
         group_direction=direction,
-        rng=np.random.SeedSequence(seed).generate_state(1, np.uint64) | np.uint64(1),
+        rng=random_state(seed),
         bin_mm=bin_mm,
         widest=widest,
         head=np.full(int(length / bin_mm) + 3, -1, dtype=np.int64),
