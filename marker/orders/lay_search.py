@@ -5,8 +5,8 @@ added, or as many are kept. The mixes change until they cut the order with plies
 whole, and whole plies are looked for. When nothing is gained for long, a new plan is begun
 (iterated greedy search with restarts; from memory).
 
-Where a plan of fewer lays is better whatever else it takes, half of the effort is for `annealing`,
-which looks for one lay fewer. What it misses by a little is then changed in the same way.
+Where a plan of fewer lays is better whatever else it takes, a share of the effort is for
+`annealing`, which looks for one lay fewer. The mixes of a near miss then change in the same way.
 """
 
 from __future__ import annotations
@@ -39,8 +39,9 @@ class LaySearchParams:
     lay of theirs. built : effort charged for one. chosen : effort for choosing lays out of it.
     steps : changes of mixes in one attempt. roundings : how often whole plies are looked for in it.
     keep, add : shares of attempts that keep the number of lays, and that add one where fewer lays
-    do not come first. patience : attempts without a gain before a new start. turn : effort of
-    annealing at a time. strikes : changes of annealed mixes in vain before they are given up.
+    do not come first. patience : attempts without a gain before a new start. annealed : share of
+    all effort that annealing gets. turn : its effort at a time. strikes : changes of annealed mixes
+    in vain before they are given up.
     """
 
     starts: int = 6
@@ -52,6 +53,7 @@ class LaySearchParams:
     keep: float = 0.2
     add: float = 0.2
     patience: int = 25
+    annealed: float = 0.3
     turn: float = 0.5
     strikes: int = 25
     mixes: MixSearchParams = field(default_factory=MixSearchParams)
@@ -90,7 +92,7 @@ class LaySearch:
         self._starts = self._in_vain = 0
         self._current: _Draft | None = None
         self._annealing: Annealing | None = None
-        self._annealed = self._changed = 0.0
+        self._annealed = self._spent = 0.0
         self._fewest_found = table.order.garments + 1
         self._best = inf
 
@@ -108,15 +110,14 @@ class LaySearch:
         while budget.spent < end and not budget.used_up:
             begun = budget.spent
             lays = self._lays_to_anneal(budget)
-            if lays is not None and self._annealed <= self._changed:
+            if lays is not None and self._annealed <= self._params.annealed * self._spent:
                 self._anneal(lays, budget, on_plan)
                 self._annealed += budget.spent - begun
-                continue
-            if self._starts < self._params.starts:
+            elif self._starts < self._params.starts:
                 self._start(budget, on_plan)
             else:
                 self._from_current(budget, on_plan)
-            self._changed += budget.spent - begun
+            self._spent += budget.spent - begun
 
     def _lays_to_anneal(self, budget: Budget) -> int | None:
         """The lays of a plan that would be better whatever else it takes; None if there is none to
