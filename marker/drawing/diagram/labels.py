@@ -158,8 +158,9 @@ def _fitting(
     room: RectangleRoom, piece: PieceDrawing, texts: tuple[str, ...], lettering: Lettering
 ) -> Iterator[tuple[Block, RectanglePlace]]:
     """Every size and angle at which one wording fits, upright and large first."""
+    sized = tuple(blocks(piece, texts, lettering))
     for angle in room.angles:
-        for block in blocks(piece, texts, lettering):
+        for block in sized:
             spot = room.place(block.width_mm, block.height_mm, angle)
             if spot is not None:
                 yield block, spot
