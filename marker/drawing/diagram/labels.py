@@ -139,14 +139,14 @@ def _hopeful(
     low_x, low_y, high_x, high_y = region.bounds
     if np.hypot(high_x - low_x, high_y - low_y) < np.hypot(*least_extent(piece)):
         return
-    every: dict[tuple[str, ...], None] = {}
+    every: dict[tuple[str, ...], tuple[float, float]] = {}
     least: dict[tuple[str, ...], Block] = {}
     for room in rooms:
         if not room.may_hold(*least_extent(piece)):
             continue
-        every = every or dict.fromkeys(wordings(piece))
-        for texts in every:
-            if not room.may_hold(*least_extent(piece, len(texts))):
+        every = every or {texts: least_extent(piece, len(texts)) for texts in wordings(piece)}
+        for texts, extent in every.items():
+            if not room.may_hold(*extent):
                 continue
             if texts not in least:
                 least[texts] = smallest_block(piece, texts, lettering)

@@ -125,5 +125,7 @@ def match_discs(piece: PieceDrawing, sheet: Sheet) -> list[tuple[FloatArray, Flo
 
 def largest(region: BaseGeometry) -> BaseGeometry:
     """The largest polygon of a region that may have fallen apart; empty if there is none."""
+    if isinstance(region, shapely.Polygon):  # as nearly all are
+        return region if region.area > 0 else shapely.Polygon()
     parts = [part for part in shapely.get_parts(region) if part.area > 0]
     return max(parts, key=lambda part: part.area, default=shapely.Polygon())
