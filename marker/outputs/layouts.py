@@ -242,17 +242,19 @@ class LayoutFolder:
         return None
 
     def _shorter(self, new: LaidCloth, start: str, any_spread: bool) -> LaidCloth | None:
-        """The layout that stands, where it lays the same on less cloth."""
+        """The layout that stands, where it lays the same on less cloth. Of another job file it does
+        not count, whatever name that gives its job."""
         name = f"{start}{LAYOUT}"
         if new.checked.layout.cloth.remnant or not self._own.is_own(name, BY):
             return None
         try:
-            found = layout_of_job(self.folder / name)
+            found = layout_of_job(self.folder / name, self._job)
             before = found.checked()
         except MarkerError:
             return None
         one, other = before.layout, new.checked.layout
-        same = not found.changed and found.job.name == self._job.name
+        same = not found.changed and one.job_name == self._job.name
+        same = same and found.job.order == self._job.order
         alike = any_spread or one.spread.spreading is other.spread.spreading
         if same and alike and one.length_mm < other.length_mm - HAIR_MM:
             return laid_cloth(before, new.tried)

@@ -131,6 +131,18 @@ def test_exports_plots_and_bands_replace_only_their_own(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("no_diagrams")
+def test_a_shorter_layout_of_another_job_file_does_not_stand_for_this_one(tmp_path: Path) -> None:
+    """Both give their job the same name and share a folder; the second has a copy more."""
+    out = tmp_path / "out"
+    laid(job_file(tmp_path, TWO_PIECES), *FEW)
+    more = tmp_path / "more.toml"
+    more.write_text(TWO_PIECES.replace("cut = 3", "cut = 30"), encoding="utf-8")
+    told = marker("lay", more, *FEW, "--out", out, "--json")
+    assert told.exit_code == 0, told.output
+    assert len(read_layout(out / "layout.json").placements) == 34
+
+
+@pytest.mark.usefixtures("no_diagrams")
 def test_a_longer_layout_does_not_replace_a_shorter_one(tmp_path: Path) -> None:
     job = job_file(tmp_path, MANY)
     best = laid(job, "--iterations", 8)
