@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -237,17 +238,28 @@ def _gap(layout: Layout) -> float:
 
 def bundles(checked: CheckedLayout) -> Iterator[tuple[int, str, Counter[str]]]:
     """Garment, its size and its pieces, numbered as on the diagram."""
-    for garment, size in enumerate(checked.garments, start=1):
-        own = (place for place in checked.layout.placements if place.garment == garment)
-        yield garment, size, Counter(place.piece for place in own)
+    pieces: list[Counter[str]] = [Counter() for _ in checked.garments]
+    for place in checked.layout.placements:
+        pieces[place.garment - 1][place.piece] += 1
+    for garment, (size, own) in enumerate(zip(checked.garments, pieces, strict=True), start=1):
+        yield garment, size, own
 
 
 def bundle_lines(checked: CheckedLayout) -> Iterator[str]:
-    """The same for a person; of a remnant only garments that have pieces on it."""
-    for garment, size, pieces in bundles(checked):
-        if pieces:
-            of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
-            yield f"garment {garment}, size {size}: {of}"
+    """The same for a person, garments alike in a row in one line; of a remnant only those that
+    have pieces on it."""
+    there = [bundle for bundle in bundles(checked) if bundle[2]]
+    # numbers that follow each other are as far ahead of their places in the list
+    ahead = (
+        (garment - at, size, pieces, garment) for at, (garment, size, pieces) in enumerate(there)
+    )
+    for (_, size, pieces), alike in groupby(ahead, key=lambda each: each[:3]):
+        first, *others = (garment for *_, garment in alike)
+        of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
+        if others:
+            yield f"garments {first} to {others[-1]}, size {size}, each: {of}"
+        else:
+            yield f"garment {first}, size {size}: {of}"
 
 
 def piece_counts(checked: CheckedLayout) -> Counter[tuple[str, str]]:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.cli.commands import job_file, marker
 from tests.jobfile.test_remnant_tables import with_remnant
-from tests.jobfile.writer import piece
+from tests.jobfile.writer import HEAD, SQUARE, piece
 
 TWO = """[[cloth.jersey.remnant]]
 name = "ell"
@@ -67,6 +67,14 @@ def test_a_remnant_names_only_the_garments_that_have_pieces_on_it(tmp_path: Path
     assert done.exit_code == 0, done.output
     bundles = [line.strip() for line in done.stdout.splitlines() if "bundle" in line]
     assert sorted(bundles) == [f"bundle garment {n}, size 38: 1 front" for n in (1, 2)]
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_garments_alike_are_one_line(tmp_path: Path) -> None:
+    text = (HEAD + piece(SQUARE)).replace('"38" = 1', '"38" = 12')
+    done = marker("lay", job_file(tmp_path, text), "--iterations", 2, "--out", tmp_path / "out")
+    bundles = [line.strip() for line in done.stdout.splitlines() if "bundle" in line]
+    assert bundles == ["bundle garments 1 to 12, size 38, each: 1 front"]
 
 
 ROOMY = """[[cloth.jersey.remnant]]
