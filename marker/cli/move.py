@@ -72,8 +72,9 @@ def move(
 ) -> None:
     """Move piece NUMBER of a stored LAYOUT.json to the nearest free place, and draw it anew.
 
-    A piece never lies over another, off the cloth, or against its grain, nap or repeat. The layout
-    as it was is among those that `marker layouts` lists.
+    A piece never lies over another, off the cloth, or against its grain, nap or repeat. It keeps
+    its number, so the printed diagram still names it; on another remnant it gets one of that. The
+    layout as it was is among those that `marker layouts` lists.
     """
     from marker.cli.running import Reporter, stop_signals
     from marker.cli.stored import folder_of, say_layouts, store_and_draw, taken_up
@@ -144,12 +145,14 @@ class _Here:
         )
         asked, reached = (", ".join(map(cut_place, place)) for place in (to, piece.placed_mm))
         on, off = (f" on {self._to}" if self._to else ""), dist(to, piece.placed_mm)
-        said = f"{key.piece}, piece {self._number} as it was: to lie at {asked}{on}; "
+        said = f"{key.piece}, piece {self._number}: to lie at {asked}{on}; "
+        now = "" if there == self._from else f" as piece {piece.number}"
         if there != self._to:
-            return f"{said}it lies at {reached} on {there}. No nearer place is free."
+            return f"{said}it lies at {reached} on {there}{now}. No nearer place is free."
         if off < _AS_ASKED_MM:
-            return f"{said}it lies there."
-        return f"{said}it lies at {reached}, {cut_place(off)} from there. No nearer place is free."
+            return f"{said}it lies there{now}."
+        away = f"{cut_place(off)} from there"
+        return f"{said}it lies at {reached}, {away}{now}. No nearer place is free."
 
     def _named(self, on: str) -> str:
         """The remnant meant; raises UsageError for none."""

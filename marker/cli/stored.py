@@ -76,9 +76,13 @@ def _whole_cloth(job: Job, layout: Layout) -> Cloth:
 
 @dataclass(frozen=True)
 class NumberedPiece:
-    """A piece of the diagram. placed_mm : where it lies, as the diagram lists it: its edge from the
-    start line, its grain line or fold from the near edge."""
+    """A piece of the diagram. number : there.
 
+    placed_mm : where it lies, as the diagram lists it: its edge from the start line, its grain line
+        or fold from the near edge.
+    """
+
+    number: int
     key: PieceKey
     placed_mm: tuple[float, float]
 
@@ -92,9 +96,11 @@ class NumberedPieces:
     def piece(self, number: int) -> NumberedPiece:
         """The piece of this number; raises UsageError where there is none."""
         if number not in self._pieces:
-            raise click.UsageError(
-                f"there is no piece {number}: the diagram numbers them 1 to {len(self._pieces)}."
-            )
+            last = max(self._pieces)
+            lacking = sorted({*range(1, last + 1)} - {*self._pieces})
+            but = f" without {', '.join(map(str, lacking))}" if lacking else ""
+            said = f"the diagram numbers them 1 to {last}{but}."
+            raise click.UsageError(f"there is no piece {number}: {said}")
         return self._pieces[number]
 
     def has(self, key: PieceKey) -> bool:
@@ -126,6 +132,7 @@ def numbered_pieces(checked: CheckedLayout) -> NumberedPieces:
     return NumberedPieces(
         {
             each.number: NumberedPiece(
+                each.number,
                 PieceKey(each.name, each.size, each.garment or 1, each.copy),
                 (each.placing.from_start_mm[0], each.placing.from_selvage_mm[0]),
             )

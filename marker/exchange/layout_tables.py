@@ -118,7 +118,11 @@ class FoldingTable(_Table):
 
 
 class PlacementTable(_Table):
-    """One piece where it lies."""
+    """One piece where it lies.
+
+    number : on the diagram, where it was numbered before it was moved there; else numbers go along
+    the cloth.
+    """
 
     piece: str
     size: str
@@ -129,6 +133,7 @@ class PlacementTable(_Table):
     x_mm: Number
     y_mm: Number
     outline_mm: Annotated[Points, Field(min_length=3)]
+    number: Annotated[int, Field(ge=1, le=Most.PLACEMENTS.most)] | None = None
 
     @classmethod
     def of(cls, placement: Placement) -> PlacementTable:
@@ -143,6 +148,7 @@ class PlacementTable(_Table):
             x_mm=_rounded(placement.x_mm),
             y_mm=_rounded(placement.y_mm),
             outline_mm=_points(placement.outline_mm),
+            **({"number": placement.number} if placement.number else {}),
         )
 
     def placement(self) -> Placement:
@@ -157,6 +163,7 @@ class PlacementTable(_Table):
             x_mm=self.x_mm,
             y_mm=self.y_mm,
             outline_mm=np.array(self.outline_mm, dtype=np.float64),
+            number=self.number or 0,
         )
 
 

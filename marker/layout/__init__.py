@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -55,6 +56,8 @@ class Placement:
     turned counter-clockwise by `rotation_deg`, then moved by (x_mm, y_mm).
     outline_mm : (n, 2) float64, the cut outline as laid.
     garment, copy : counted from 1; copies of one piece in one garment run over both hands.
+    number : of its outline on the diagram, where it was numbered before it came to lie here; 0
+        where it gets its number by where it lies.
     """
 
     piece: str
@@ -66,6 +69,7 @@ class Placement:
     x_mm: float
     y_mm: float
     outline_mm: FloatArray
+    number: int = 0
 
     @property
     def key(self) -> PieceKey:
@@ -104,6 +108,11 @@ class Layout:
     def matching_mm(self) -> float:
         """What matching costs: length beyond that of the unmatched layout."""
         return 0.0 if self.unmatched_mm is None else self.length_mm - self.unmatched_mm
+
+    def numbered(self, numbers: Mapping[PieceKey, int]) -> Layout:
+        """With the numbers that its pieces have from before; others go by where they lie."""
+        placements = (replace(each, number=numbers.get(each.key, 0)) for each in self.placements)
+        return replace(self, placements=tuple(placements))
 
 
 @dataclass(frozen=True)

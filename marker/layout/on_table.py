@@ -6,15 +6,16 @@ the fold of a cloth folded crosswise, and without the lower length of one that w
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import count
 
 import numpy as np
 
 from marker.cloth.folding import Image, Lane, image, lanes
 from marker.cloth.spread import Spreading
 from marker.geometry.arrays import FloatArray
-from marker.layout import CheckedLayout, Layout, Placement
+from marker.layout import CheckedLayout, Layout, PieceKey, Placement
 
 _NEAR_MM = 0.1
 
@@ -26,7 +27,8 @@ class OnTable:
     upper : what is seen, where it lies on the flat cloth. lower : what is cut below it, if
     anything. unwanted : the one of the two that is a spare. fold : y of the fold that it lies on,
     half of it on either ply; above_fold : the half that is seen lies above it. along_mm : what x
-    of the flat cloth is more than on the table.
+    of the flat cloth is more than on the table. number : by which the diagram and the commands
+    name it.
     """
 
     upper: Placement
@@ -35,6 +37,7 @@ class OnTable:
     fold: float | None = None
     above_fold: bool = False
     along_mm: float = 0.0
+    number: int = 0
 
     @property
     def wanted(self) -> tuple[Placement, ...]:
@@ -44,11 +47,48 @@ class OnTable:
 
 
 def on_table(checked: CheckedLayout) -> tuple[OnTable, ...]:
-    """All outlines to cut from a checked layout, each once."""
-    layout = checked.layout
+    """All outlines to cut from a checked layout, each once, in the order of their numbers.
+
+    They are numbered along the cloth when it is laid. Who moves pieces afterwards has the printed
+    diagram in hand, so an outline that has a number keeps it.
+    """
+    return _outlines(checked.layout)
+
+
+def numbers(layout: Layout) -> dict[PieceKey, int]:
+    """The number of each piece of a layout that has been checked."""
+    return {each.key: cut.number for cut in _outlines(layout) for each in cut.wanted}
+
+
+def _outlines(layout: Layout) -> tuple[OnTable, ...]:
     if layout.spread.spreading.plies == 1:
-        return tuple(OnTable(placement) for placement in layout.placements)
-    return tuple(_on_two_plies(layout))
+        return _numbered(OnTable(placement) for placement in layout.placements)
+    return _numbered(_on_two_plies(layout))
+
+
+def _numbered(outlines: Iterable[OnTable]) -> tuple[OnTable, ...]:
+    """Those without a number count on from the last, along the cloth. So does one of two that
+    have the same."""
+    kept: dict[int, OnTable] = {}
+    others = []
+    for each in sorted(outlines, key=_along_the_cloth):
+        number = max(piece.number for piece in each.wanted)
+        if number and number not in kept:
+            kept[number] = each
+        else:
+            others.append(each)
+    every = kept | dict(zip(count(max(kept, default=0) + 1), others, strict=False))
+    return tuple(replace(every[number], number=number) for number in sorted(every))
+
+
+def _along_the_cloth(each: OnTable) -> tuple[int, int, str, int, int]:
+    """Where an outline begins, to a whole mm: pieces lie a hair apart in a layout that is stored
+    and taken up again. Of a piece on the fold the half that is seen counts."""
+    upper = each.upper
+    low_x, low_y = upper.outline_mm.min(axis=0)
+    low_y = max(low_y, each.fold) if each.fold is not None and each.above_fold else low_y
+    start, across = round(float(low_x) - each.along_mm), round(float(low_y))
+    return start, across, upper.piece, upper.garment, upper.copy
 
 
 def _on_two_plies(layout: Layout) -> Iterator[OnTable]:

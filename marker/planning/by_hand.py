@@ -3,11 +3,13 @@
 Nothing ever lies over another, off the cloth, or against its grain, nap or repeat: a piece goes to
 the nearest free place that it may have. Where the cloth lies in two plies, a piece takes along what
 is cut below it. Remnants lie on one table, so a piece may go from one to another.
+
+A piece keeps its number: the person who moves it has the printed diagram in hand.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import hypot
@@ -16,6 +18,7 @@ from typing import NamedTuple
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout, Ending, Layout, PieceKey, Placement
+from marker.layout.on_table import numbers
 from marker.placement.free_places import FreePlaces
 from marker.placement.problem.cuts import Cut
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length, table_start
@@ -33,7 +36,7 @@ from marker.planning.events import (
     trying_on,
 )
 from marker.planning.limits import SearchLimits
-from marker.planning.remnant_table import apart, remnant_task, room_mm, together
+from marker.planning.remnant_table import apart, remnant_at, remnant_task, room_mm, together
 from marker.planning.tasks import ClothLoad, LayingTask, spread
 from marker.tolerances import JUDGED_MM
 
@@ -51,6 +54,10 @@ class _Item(NamedTuple):
     number: int
 
 
+Numbers = Mapping[tuple[str, PieceKey], int]
+"""Remnant, "" where the cloth is none, and piece -> its number on the diagram of that."""
+
+
 @dataclass(frozen=True)
 class LayoutByHand:
     """A layout as it lies on its table. Each change gives another one.
@@ -64,6 +71,7 @@ class LayoutByHand:
     before: tuple[Layout, ...]
     ending: Ending
     _places: tuple[FreePlaces, ...] = field(repr=False, compare=False)
+    _numbers: Numbers = field(repr=False, compare=False)
 
     def checked(self) -> tuple[CheckedLayout, ...]:
         """As it lies now, passed by the judge: one layout, or one for each remnant with pieces."""
@@ -74,9 +82,14 @@ class LayoutByHand:
         if before.unmatched_mm is not None:
             unmatched = min(before.unmatched_mm, layout.length_mm)
             layout = replace(layout, unmatched_mm=unmatched)
+        layout = layout.numbered(self.numbers())
         if self._on_remnants:
             return apart(layout, self.before, self.task.load)
         return (self.task.checked(layout),)
+
+    def numbers(self) -> dict[PieceKey, int]:
+        """The number of each piece on the diagram of the cloth or remnant where it lies."""
+        return {key: self._numbers[self._remnant(at), key] for key, at in self._items.items()}
 
     @property
     def _on_remnants(self) -> bool:
@@ -152,10 +165,10 @@ class LayoutByHand:
             for part, own in zip(self.arranged, held, strict=True)
         ]
         arranged, ending, spent = self.arranged, self.ending, 0.0
-        for stretch, (part, numbers) in enumerate(zip(self.arranged, held, strict=True)):
+        for stretch, (part, fixed) in enumerate(zip(self.arranged, held, strict=True)):
             if not free[stretch]:
                 continue
-            kept = pinned(part.problem, part.arrangement, numbers)
+            kept = pinned(part.problem, part.arrangement, fixed)
             own = limits.part(free[stretch] / sum(free))
             teller = _Teller(self, arranged, stretch, kept, limits, on_event, spent)
             found = solve(kept.rest, own.rule(), limits.seed, limits.workers, teller)
@@ -207,6 +220,10 @@ class LayoutByHand:
         shape = self._orientation(at, position).shape
         along, across = self.arranged[at.stretch].problem.extent(shape)
         return position.x + along / 2, position.y + across / 2
+
+    def _remnant(self, at: _Item) -> str:
+        """The remnant that a piece lies on; "" where the cloth is none."""
+        return remnant_at(self._middle(at)[1], self.task.cloth)
 
     def _centred(self, at: _Item, wish: Position, middle: tuple[float, float]) -> Position:
         """The wish, moved to have its middle there."""
@@ -271,7 +288,18 @@ class LayoutByHand:
             known if known.problem is part.problem else FreePlaces(part.problem)
             for known, part in zip(self._places, arranged, strict=True)
         )
-        return replace(self, arranged=arranged, ending=ending, _places=places)
+        moved = replace(self, arranged=arranged, ending=ending, _places=places)
+        return moved._with_newcomers() if self._on_remnants else moved
+
+    def _with_newcomers(self) -> LayoutByHand:
+        """Pieces new on a remnant count on from the last number that it ever had, along it; one
+        that comes back has its old number."""
+        found = dict(self._numbers)
+        for key, at in sorted(self._items.items(), key=lambda each: self._middle(each[1])):
+            on = self._remnant(at)
+            last = max((number for (where, _), number in found.items() if where == on), default=0)
+            found.setdefault((on, key), last + 1)
+        return replace(self, _numbers=found)
 
 
 def task_by_hand(load: ClothLoad, spreading: Spreading | None = None) -> LayingTask:
@@ -294,12 +322,21 @@ def by_hand(task: LayingTask, layouts: Sequence[Layout]) -> LayoutByHand:
             if _is_of(plan, layout):
                 arranged = tuple(_arranged(plan, layout))
                 places = tuple(FreePlaces(part.problem) for part in arranged)
-                return LayoutByHand(task, arranged, tuple(layouts), layout.stopped_because, places)
+                ending, own = layout.stopped_because, _numbers(layouts)
+                return LayoutByHand(task, arranged, tuple(layouts), ending, places, own)
         except CannotBeDone as error:
             reason = reason or error
     raise reason or CannotBeDone(
         f"the layout does not lay what the job now cuts from {cloth.name}. Lay the job anew."
     )
+
+
+def _numbers(layouts: Sequence[Layout]) -> Numbers:
+    return {
+        (each.cloth.remnant.name if each.cloth.remnant else "", key): number
+        for each in layouts
+        for key, number in numbers(each).items()
+    }
 
 
 def _arranged(plan: CuttingPlan, layout: Layout) -> Iterator[Arranged]:
@@ -368,6 +405,5 @@ class _Teller:
         arranged[self.stretch] = Arranged(arranged[self.stretch].stretch, *laid)
         bound = self.hand.before[0].length_lower_bound_mm
         seed, seconds = self.limits.seed, self.before + progress.seconds
-        self.on_event(
-            BetterLayoutFound(task.cloth.name, task, tuple(arranged), bound, seed, seconds)
-        )
+        found = tuple(arranged), bound, seed, seconds, self.hand.numbers()
+        self.on_event(BetterLayoutFound(task.cloth.name, task, *found))

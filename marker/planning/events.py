@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.geometry.arrays import FloatArray
 from marker.geometry.kernels import how_often
-from marker.layout import CheckedLayout, Ending
+from marker.layout import CheckedLayout, Ending, PieceKey
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan
 from marker.placement.problem.statement import Arrangement, PlacementProblem
 from marker.placement.stop import Progress
@@ -131,6 +131,7 @@ class BetterLayoutFound(PlanningEvent):
     """A search has a shorter layout than before. What there is to draw of it is made on demand.
 
     arranged : each stretch of it, as the search left it. bound_mm : 0 where nothing is proven yet.
+    numbers : that pieces have from the layout that it goes on from.
     """
 
     task: LayingTask
@@ -138,13 +139,14 @@ class BetterLayoutFound(PlanningEvent):
     bound_mm: float
     seed: int
     seconds: float
+    numbers: Mapping[PieceKey, int] = field(default_factory=dict)
 
     def checked(self) -> CheckedLayout:
         """The layout, passed by the judge."""
         layout = self.task.layout(
             self.arranged, self.bound_mm, Ending.UNKNOWN, self.seed, self.seconds
         )
-        return self.task.checked(layout)
+        return self.task.checked(layout.numbered(self.numbers))
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from marker import judge
 from marker.cloth.fabric import Cloth
 from marker.cloth.folding import Lane
 from marker.cloth.spread import LAID_OPEN, Spreading
-from marker.cloth.stock import Flaw, Remnant, side_by_side
+from marker.cloth.stock import Flaw, side_by_side
 from marker.errors import CannotBeDone
 from marker.geometry.arrays import FloatArray
 from marker.layout import CheckedLayout, Layout, Placement
@@ -56,6 +56,16 @@ def starts_mm(cloth: Cloth) -> dict[str, float]:
     return {each.name: low for each, low in zip(cloth.remnants, starts, strict=True)}
 
 
+def remnant_at(across_mm: float, cloth: Cloth) -> str:
+    """The remnant that lies there across the table; "" for a cloth that is no remnants."""
+    starts = starts_mm(cloth)
+    for each in cloth.remnants:
+        low = starts[each.name]
+        if low - HAIR_MM <= across_mm <= low + each.across_mm + HAIR_MM:
+            return each.name
+    return ""
+
+
 def together(layouts: Sequence[Layout], cloth: Cloth) -> Layout:
     """Layouts on remnants of a cloth as one on their table. Raises CannotBeDone for a layout on
     something else."""
@@ -80,7 +90,9 @@ def apart(layout: Layout, before: Sequence[Layout], load: ClothLoad) -> tuple[Ch
     starts = starts_mm(cloth)
     for remnant in cloth.remnants:
         low = starts[remnant.name]
-        own = [each for each in layout.placements if _on(each, remnant, low)]
+        own = [
+            each for each in layout.placements if remnant_at(_middle(each), cloth) == remnant.name
+        ]
         if own:
             laid = replace(
                 layout, cloth=cloth.on(remnant), spread=LAID_OPEN,
@@ -114,10 +126,9 @@ def _start_of(layout: Layout, cloth: Cloth) -> float:
     return starts[remnant.name]
 
 
-def _on(placement: Placement, remnant: Remnant, low: float) -> bool:
-    """Whether a placement lies on a remnant that begins there across the table."""
-    middle = float(placement.outline_mm[:, 1].min() + placement.outline_mm[:, 1].max()) / 2
-    return low - HAIR_MM <= middle <= low + remnant.across_mm + HAIR_MM
+def _middle(placement: Placement) -> float:
+    """Across the table."""
+    return float(placement.outline_mm[:, 1].min() + placement.outline_mm[:, 1].max()) / 2
 
 
 def _shifted(placement: Placement, across: float) -> Placement:

@@ -13,6 +13,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.job import Job
 from marker.layout import CheckedLayout, Ending, PieceKey
+from marker.layout.on_table import numbers
 from marker.pattern.edge import Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Piece
@@ -193,6 +194,29 @@ def test_the_rest_is_laid_around_what_is_pinned(name: str) -> None:
     assert corner(told[-1], keys[0]) == pytest.approx(corner(after, keys[0]), abs=1e-6)
     still = now(far.rest_laid(keys, limits, unheard))
     assert still.layout.length_mm == now(far).layout.length_mm
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_pieces_keep_their_numbers(name: str) -> None:
+    """Whatever was done, and after the layout was stored and taken up again."""
+    task = task_of(*CASES[name])
+    hand = laid(task)
+    before = numbers(now(hand).layout)
+    assert sorted(set(before.values())) == list(range(1, len(set(before.values())) + 1))
+    first = min(before, key=before.__getitem__)
+    moved = hand.slid(first, 5000, 0)
+    assert numbers(now(moved).layout) == before
+    again = by_hand(task, [now(moved).layout])
+    assert numbers(now(again.slid(first, -200, 50)).layout) == before
+    told: list[CheckedLayout] = []
+    limits = SearchLimits(iterations=2, workers=1)
+    rest = again.rest_laid([first], limits, lambda event: told.extend(_better(event)))
+    for each in (now(rest), *told):
+        assert numbers(each.layout) == before
+
+
+def _better(event: PlanningEvent) -> list[CheckedLayout]:
+    return [event.checked()] if isinstance(event, BetterLayoutFound) else []
 
 
 def test_a_layout_of_another_job_is_refused() -> None:

@@ -55,6 +55,24 @@ def test_pieces_turn_and_swap(table: Table) -> None:
     assert len(table.ask("layout swap", pieces=[table.key(1), table.key(3)])["pieces"]) == 7
 
 
+def test_pieces_keep_their_numbers(table: Table) -> None:
+    """Moved, undone, done again, and when the page is opened another day."""
+
+    def numbers(desk: Any) -> dict[str, int]:
+        return {each["key"]: each["number"] for each in desk["pieces"]}
+
+    before = numbers(table.laid())
+    first = min(before, key=before.__getitem__)
+    assert numbers(table.ask("layout move", piece=first, by=[2000, 0])) == before
+    table.ask("layout pin", pieces=[first], pinned=True)
+    assert numbers(table.ask("layout undo")) == before
+    assert numbers(table.ask("layout undo")) == before
+    assert numbers(table.ask("layout redo")) == before
+    again = Desk(table.job, table.outputs, lambda _: None, Event())
+    assert numbers(again.answer("desk", {})) == before
+    assert numbers(again.answer("layout redo", {})) == before
+
+
 REMNANTS = """, remnant = [
   { name = "from the skirt", points = [[0, 0], [900, 0], [900, 700], [0, 700]] },
   { name = "end of roll", points = [[0, 0], [500, 0], [500, 400], [0, 400]] },
@@ -87,6 +105,11 @@ def test_pieces_go_from_one_remnant_to_another(table: Table) -> None:
     moved = moved_to(table, piece, *middle)
     now = next(each for each in moved["pieces"] if each["key"] == piece["key"])
     assert now["on"] == target["name"]
+    numbered = {each["key"]: (each["on"], each["number"]) for each in desk["pieces"]}
+    for each in moved["pieces"]:
+        assert each is now or (each["on"], each["number"]) == numbered[each["key"]]
+    there = [number for on, number in numbered.values() if on == target["name"]]
+    assert now["number"] == max(there, default=0) + 1
     table.ask("layout pin", pieces=[piece["key"]], pinned=True)
     with pytest.raises(CannotBeDone, match="pinned"):
         table.ask("layout turn", piece=piece["key"])

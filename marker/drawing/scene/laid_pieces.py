@@ -40,7 +40,7 @@ def table_pieces(
     nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
     several = len(checked.garments) > 1
     drawn: list[PieceDrawing] = []
-    for each in sorted(on_table(checked), key=_along_the_cloth):
+    for each in on_table(checked):
         pattern = by_name[each.upper.piece, each.upper.size]
         upper = each.upper
         if patterns is not checked.cut_pieces:
@@ -49,22 +49,8 @@ def table_pieces(
         drawing = piece_drawing(place, pattern, nap, several)
         if each.fold is not None:
             drawing = _half(drawing, each.fold - near_mm, each.above_fold)
-        drawn.append(replace(drawing, plies=_plies(each, drawing), number=len(drawn) + 1))
+        drawn.append(replace(drawing, plies=_plies(each, drawing), number=each.number))
     return tuple(drawn)
-
-
-def _along_the_cloth(each: OnTable) -> tuple[int, int, str, int, int]:
-    """What a piece is numbered by: where it lies as it was laid, whatever is drawn of it.
-
-    To a whole mm, for pieces lie a hair apart in a layout that is stored and taken up again.
-    """
-    upper = each.upper
-    outline = upper.outline_mm
-    if each.fold is not None:
-        outline = half(outline, each.fold, each.above_fold)
-    low_x, low_y = outline.min(axis=0)
-    start, across = round(float(low_x) - each.along_mm), round(float(low_y))
-    return start, across, upper.piece, upper.garment, upper.copy
 
 
 def _moved(place: Placement, dx: float, dy: float) -> Placement:

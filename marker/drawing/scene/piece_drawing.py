@@ -147,7 +147,7 @@ def _ends(distances: FloatArray) -> tuple[float, ...]:
 class PieceDrawing:
     """One piece as laid.
 
-    number : counted from 1 along the cloth.
+    number : of `layout.on_table`.
     cut : what to cut of it, in words, where one drawing stands for all its copies. plies : what
         comes of it, in words, where it is cut through two plies or on the fold.
     fold_y : where the cloth's fold bounds it; what is drawn is one half of the piece.

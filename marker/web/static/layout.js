@@ -103,7 +103,7 @@ class LayoutView {
     this.show(await get(this.path("desk")));
   }
 
-  // A piece keeps its key wherever it lies; its number is that of the diagram as it is now.
+  // A piece keeps its key and its number wherever it lies; numbers go along the cloth when it is laid anew.
   chosenPieces() {
     return this.desk.pieces.filter((piece) => this.chosen.has(piece.key));
   }
