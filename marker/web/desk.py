@@ -26,7 +26,9 @@ from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
 from marker.web.downloads import OF_ORDER, PrintAsked, download, full_size, of_order
-from marker.web.drawing_board import CHANGES, TEXT
+from marker.web.drawing_board import ACTS
+from marker.web.job_changes import TEXT
+from marker.web.nudging import NUDGED
 from marker.web.open_job import OpenJob
 from marker.web.process import Tell, Values
 from marker.web.questions import QUESTIONS, Asked
@@ -82,7 +84,7 @@ class Desk:
             "layout adopt": self._adopt,
             "text": lambda _: self._open.text(),
             "text try": lambda body: self._open.tried(TEXT, body),
-            **{f"pattern {what}": partial(self._draw, what) for what in CHANGES},
+            **{f"pattern {what}": partial(self._draw, what) for what in ACTS},
             "bands": self._bands,
             "pages": self._pages,
             "file": self._file,
@@ -370,7 +372,9 @@ def _names(body: Values) -> tuple[str, ...]:
 
 
 _BY_HAND: dict[str, Callable[[Tabletop, Values], None]] = {
-    "move": lambda table, body: table.move(str(body["piece"]), *map(float, body["by"])),
+    "move": lambda table, body: table.move(
+        str(body["piece"]), *map(float, body["by"]), nudged=bool(body.get(NUDGED))
+    ),
     "turn": lambda table, body: table.turn(str(body["piece"])),
     "swap": lambda table, body: table.swap(*_names(body)),
     "pin": lambda table, body: table.pin(_names(body), bool(body["pinned"])),

@@ -21,6 +21,7 @@ from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.remnants import lay_on_remnants
 from marker.planning.tasks import ClothLoad, LayingTask, loads
+from marker.web.nudging import Nudges
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,6 +95,7 @@ class Tabletop:
     at: int = -1
     _hands: dict[Arrangement, LayoutByHand] = field(default_factory=dict, repr=False)
     _making: Lock = field(default_factory=Lock, repr=False)
+    _nudges: Nudges = field(default_factory=Nudges, repr=False)
 
     @property
     def now(self) -> Arrangement:
@@ -171,9 +173,13 @@ class Tabletop:
         except CannotBeDone:
             return None
 
-    def move(self, name: str, dx_mm: float, dy_mm: float) -> None:
-        """Slide a piece to the free place nearest to so far away."""
-        self._put_by_hand(self.hand().slid(self._movable(name), dx_mm, dy_mm))
+    def move(self, name: str, dx_mm: float, dy_mm: float, *, nudged: bool = False) -> None:
+        """Slide a piece to the free place nearest to so far away. nudged : by an arrow key, whose
+        presses within a moment are one step."""
+        thing = name if nudged else None
+        goes_on = self._nudges.go_on(thing, self.now)
+        self._put_by_hand(self.hand().slid(self._movable(name), dx_mm, dy_mm), instead=goes_on)
+        self._nudges.made(thing, self.now)
 
     def turn(self, name: str) -> None:
         """Turn a piece on to the next way that it may lie."""
@@ -214,6 +220,12 @@ class Tabletop:
             raise CannotBeDone(f"{key.piece} is pinned. Let it go first.")
         return key
 
-    def _put_by_hand(self, hand: LayoutByHand) -> None:
-        self.put(replace(self.now, every=hand.checked()))
-        self._hands[self.now] = hand
+    def _put_by_hand(self, hand: LayoutByHand, *, instead: bool = False) -> None:
+        """instead : of what lies there, which is then no step of its own."""
+        before = self.now
+        made = replace(before, every=hand.checked())
+        if instead:
+            self._hands.pop(before, None)
+            self.at -= 1
+        self.put(made)
+        self._hands[made] = hand

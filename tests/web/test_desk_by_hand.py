@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from marker.errors import CannotBeDone
+from marker.web import nudging
 from marker.web.desk import Desk
 from tests.cli.commands import marker
 from tests.web.table import Table
@@ -71,6 +72,34 @@ def test_pieces_keep_their_numbers(table: Table) -> None:
     again = Desk(table.job, table.outputs, lambda _: None, Event())
     assert numbers(again.answer("desk", {})) == before
     assert numbers(again.answer("layout redo", {})) == before
+
+
+def test_presses_of_an_arrow_key_are_one_step(
+    table: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = table.laid()
+    first, second = (table.key(number) for number in (1, 2))
+
+    def press(piece: str) -> Any:
+        return table.ask("layout move", piece=piece, by=[3000, 0], nudged=True)
+
+    def places(desk: Any) -> dict[str, Any]:
+        return {each["key"]: each["outline_mm"] for each in desk["pieces"]}
+
+    for _ in range(3):
+        pressed = press(first)
+    press(second)
+    assert places(table.ask("layout undo")) == places(pressed)
+    undone = table.ask("layout undo")
+    assert places(undone) == places(before)
+    assert table.ask("layout redo")["can_redo"]
+    press(first)  # after a redo, a step of its own
+    assert places(table.ask("layout undo")) == places(pressed)
+    monkeypatch.setattr(nudging, "MOMENT_SECONDS", 0.0)
+    press(first)
+    press(first)  # after a while
+    table.ask("layout undo")
+    assert places(table.ask("layout undo")) == places(pressed)
 
 
 REMNANTS = """, remnant = [

@@ -11,7 +11,8 @@ import pytest
 
 from marker.errors import CannotBeDone, FaultyInput, MarkerError
 from marker.jobfile.reading import read_job
-from marker.web.drawing_board import CHANGES, DrawingBoard
+from marker.web import nudging
+from marker.web.drawing_board import ACTS, DrawingBoard
 from tests.cli.commands import TWO_PIECES, job_file
 
 DRESS = Path(__file__).parents[2] / "pieces" / "choir-dress"
@@ -257,6 +258,36 @@ def test_a_file_that_was_changed_elsewhere_is_not_written_over(path: Path) -> No
     assert "# mine" in path.read_text(encoding="utf-8")
 
 
+def test_presses_of_an_arrow_key_are_one_step(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = job_file(tmp_path, TWO_PIECES)
+    board = DrawingBoard(path)
+
+    def press(corner: int, up: float) -> str:
+        body = {"piece": "front", "corner": corner, "by_mm": [0, up], "nudged": True}
+        board.change("corner", body)
+        return board.text
+
+    texts = [board.text, *(press(2, 1) for _ in range(3))]
+    assert len(set(texts)) == 4
+    third = press(3, -1)  # another corner
+    board.change("undo", {})
+    assert board.text == texts[3]
+    board.change("undo", {})
+    assert board.text == texts[0]
+    assert not board.can_undo
+    for text in (texts[3], third):
+        board.change("redo", {})
+        assert board.text == text
+    monkeypatch.setattr(nudging, "MOMENT_SECONDS", 0.0)
+    press(2, 1)
+    press(2, 1)  # after a while
+    board.change("undo", {})
+    board.change("undo", {})
+    assert board.text == third
+
+
 def test_there_is_nothing_to_undo_at_first(path: Path) -> None:
     board = DrawingBoard(path)
     for what in ("undo", "redo", "fly"):
@@ -275,4 +306,4 @@ def test_every_change_is_tested() -> None:
         "no-change",
         "undo",
         "redo",
-    } == set(CHANGES)
+    } == set(ACTS)

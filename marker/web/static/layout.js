@@ -293,9 +293,9 @@ class LayoutView {
     this.drag = null;
   }
 
-  async move(piece, by) {
+  async move(piece, by, nudged = false) {
     const before = this.desk;
-    const desk = await this.byHand("move", () => ({ piece: piece.key, by }));
+    const desk = await this.byHand("move", () => ({ piece: piece.key, by, nudged }));
     if (desk) say(this.movedWords(piece, before, desk));
     else this.drawPicture();
     this.picture.querySelector(".piece.chosen")?.focus();
@@ -321,7 +321,7 @@ class LayoutView {
       return;
     } else if (ways[event.key] && !piece.pinned) {
       this.choose(piece.key, false);
-      this.move(piece, ways[event.key]);
+      this.move(piece, ways[event.key], true);
     } else if (event.key === "Escape" && this.drag) {
       this.letGo();
       this.drawPicture();

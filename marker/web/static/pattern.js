@@ -196,7 +196,7 @@ class PatternView {
         const [right, up] = ARROWS[event.key] ?? [0, 0], step = event.shiftKey ? 10 : 1;
         if (event.key === "Enter" || event.key === " ") act();
         else if ((right || up) && fixed) say(fixed.why);
-        else if (right || up) this.moveCorner(piece.name, number, [right * step, up * step]);
+        else if (right || up) this.moveCorner(piece.name, number, [right * step, up * step], true);
         else return;
         event.preventDefault();
       },
@@ -238,8 +238,8 @@ class PatternView {
     for (const kind of ["pointerup", "pointercancel"]) group.addEventListener(kind, end);
   }
 
-  async moveCorner(piece, corner, by_mm) {
-    await this.edit("corner", { piece, corner, by_mm });
+  async moveCorner(piece, corner, by_mm, nudged = false) {
+    await this.edit("corner", { piece, corner, by_mm, nudged });
     this.pieces.querySelector(`[data-corner="${CSS.escape(`${piece} ${corner}`)}"]`)?.focus();
   }
 
