@@ -124,7 +124,8 @@ class Block:
 class Drafted:
     """A garment in all its sizes.
 
-    says, method : what it is, and how it is drafted. sample : the size it is ordered in.
+    says, method : what it is, and how it is drafted. sample : the size that is shown, and ordered
+    where no others are.
     measures : size -> measure -> mm, those it was drafted from. options : those chosen, in words.
     """
 

@@ -189,11 +189,13 @@ def _rescue(folder: LayoutFolder, laid: Sequence[LaidCloth]) -> None:
         say(f"marker: the layout is lost: no temporary folder takes it either ({error}).", err=True)
         return
     kept, job = ", ".join(map(str, paths)), shlex.quote(str(folder.job_path))
-    out = f"--out {shlex.quote(str(folder.folder))}"
-    back = ", ".join(f"`marker lay {job} --keep {path} --iterations 0 {out}`" for path in paths)
+    out, there = f"--out {shlex.quote(str(folder.folder))}", shlex.quote(str(paths[0].parent))
+    back = ", ".join(
+        f"`marker lay {job} --keep {shlex.quote(str(path))} --iterations 0 {out}`" for path in paths
+    )
     say(
         f"marker: {folder.folder} can't take the layout, so it is kept in {kept}. "
-        f"Print or export it from there; `marker layouts {job} --out {paths[0].parent}` lists it. "
+        f"Print or export it from there; `marker layouts {job} --out {there}` lists it. "
         f"The system may remove it at its next start. Once there is room, take it back: {back}.",
         err=True,
     )

@@ -12,6 +12,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from importlib.metadata import version
 from pathlib import Path
 from stat import S_ISDIR
@@ -123,7 +124,8 @@ def _is_ours_alone(folder: Path) -> bool:
 
 def _forget_old(folder: Path) -> None:
     """Remove what other states of the sources left, but for the latest few."""
-    others = [each for each in folder.parent.iterdir() if each != folder and each.is_dir()]
-    others.sort(key=lambda each: each.stat().st_mtime, reverse=True)
-    for each in others[_FOLDERS_KEPT:]:
-        shutil.rmtree(each, ignore_errors=True)
+    with suppress(OSError):  # another process that starts just now may be at the same
+        others = [each for each in folder.parent.iterdir() if each != folder and each.is_dir()]
+        others.sort(key=lambda each: each.stat().st_mtime, reverse=True)
+        for each in others[_FOLDERS_KEPT:]:
+            shutil.rmtree(each, ignore_errors=True)

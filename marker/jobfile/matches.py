@@ -144,7 +144,7 @@ def check_matched(
             place = _place_of(error, raw)
             faults.under(place).add("", error.problem, error.remedy)
         except CannotBeDone:
-            return  # a piece that can't be cut is told of when it is
+            continue  # a piece that can't be cut is told of when it is
 
 
 def _place_of(error: CannotMatch, raw: Mapping[str, Any]) -> str:

@@ -80,8 +80,8 @@ def plan_lays(
 ) -> Outcome:
     """The best plan that the budget allows.
 
-    Every limit must be at least 1, and each garment must fit the table by itself
-    (`feasible.check_limits`).
+    Every limit must be at least 1, and each garment must fit the table by itself, as
+    `plan_or_nearest` makes sure of.
     """
     ladder = Ladder(order, limits, lengths, _goal(aim, lengths))
     tidy = order.over_cut != EXACT and ladder.goal.measure is Measure.PLIES

@@ -28,7 +28,7 @@ ANSWER_SECONDS = 6.0
 """How long scheduler and workers may take for all answers before any work: with the start of a
 command on a busy machine that is 10 s."""
 
-_PATIENCE_SECONDS = 8.0
+_PATIENCE_SECONDS, _GOODBYE_SECONDS = 8.0, 2.0
 _PACKAGE, _DASK = "marker", "distributed"
 _SAME = "Install the same on all."
 _NO_CLIENT = (*GONE, ValueError, TypeError, MemoryError)
@@ -63,10 +63,14 @@ def cluster_pool(address: str, on_event: OnEvent = unheard) -> Iterator[WorkerPo
                 watch.lost,
                 {
                     CancelledError: f"The scheduler at {address} is gone.",
-                    OSError: f"The scheduler at {address} does not answer a worker.",
+                    OSError: f"A worker lost the scheduler at {address}, or its disk is full.",
                 },
                 _PATIENCE_SECONDS,
             )
+        except BaseException:
+            with suppress(*GONE):  # nobody waits for what they were doing
+                answer_by(time.monotonic() + _GOODBYE_SECONDS, enough.set)
+            raise
         finally:
             watch.ended.set()
 
@@ -116,7 +120,7 @@ def _connected(address: str, deadline: float) -> Iterator[Any]:
         yield client
     finally:
         with suppress(*GONE):  # nobody waits for a scheduler that is gone
-            client.close(timeout=2)
+            client.close(timeout=_GOODBYE_SECONDS)
 
 
 def _demand_certificates(address: str) -> None:

@@ -29,6 +29,9 @@ _SILENT_SECONDS = 8.0
 there are hundreds; one that compiles is silent for four on a busy machine. Without any worker as
 long: another may be starting."""
 
+_COMPARING_SECONDS = 3.0
+"""How long workers may take to say which marker they have."""
+
 _LONGEST_STEP_SECONDS = 2.0
 
 
@@ -236,12 +239,16 @@ class Watch:
         self._tell(serving, silent)
 
     def _compare(self, audible: Sequence[str]) -> None:
-        """Find out of workers that are new whether they have the same marker."""
+        """Find out of workers that are new whether they have the same marker. One that falls silent
+        meanwhile keeps the others waiting for a moment only: it is asked again as long as it is
+        heard."""
         compared = {name: why for name, why in self._compared.items() if name in self._heard}
         new = [name for name in audible if name not in compared]
         if new:
-            unlike = self.unlike(new)
-            compared |= {name: unlike.get(name, "") for name in new}
+            late = max(self.deadline, time.monotonic()) + _COMPARING_SECONDS
+            with suppress(TimeoutError):
+                unlike = answer_by(late, partial(self.unlike, new))
+                compared |= {name: unlike.get(name, "") for name in new}
         self._compared = compared
 
     def _tell(self, serving: Collection[str], silent: Sequence[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import tempfile
 from collections.abc import Sequence
@@ -151,7 +152,7 @@ def import_job(
     files = write_job(_new_folder(root, name), made.texts, "import", picture_of(imported))
     report = import_report(imported, made, files)
     photos = list(imported.photos.checks) if imported.photos else []
-    lines = [line.replace(f"{folder}/", "") for line in read_lines(report)]
+    lines = [line.replace(f"{folder}{os.sep}", "") for line in read_lines(report)]
     return files[0], [*lines, *([_NAP] if nap else [])], photos
 
 

@@ -7,7 +7,7 @@ import signal
 import socket
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -22,7 +22,8 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.planning import cluster, cluster_places
 from marker.planning.cluster import cluster_pool
-from marker.planning.events import PlanningEvent, WorkerLeftOut
+from marker.planning.cluster_places import Places, Watch
+from marker.planning.events import PlanningEvent, WorkerLeftOut, unheard
 from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
 from tests.cli.commands import job_file
 from tests.jobfile.writer import HEAD, piece
@@ -98,6 +99,19 @@ def _of_another_day(folder: Path) -> dict[str, str]:
     with (folder / "other" / "marker" / "units.py").open("a") as units:
         units.write("# of another day\n")
     return {"PYTHONPATH": str(folder / "other")}
+
+
+class Broken(threading.Event):
+    """A flag that cannot be asked once a search has begun."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._begins = time.monotonic() + 1.0
+
+    def is_set(self) -> bool:
+        if time.monotonic() > self._begins:
+            raise KeyError
+        return False
 
 
 def _demand(there: bool) -> None:
@@ -212,6 +226,49 @@ def test_nothing_is_late_after_this_process_was_stopped(
     end(worker)
 
 
+class Told:
+    """A scheduler that tells of workers, each heard just now."""
+
+    status = "running"
+
+    def __init__(self) -> None:
+        self.names = ["one"]
+
+    def scheduler_info(self, n_workers: int) -> dict[str, dict[str, dict[str, object]]]:
+        assert n_workers == -1
+        heard = {"last_seen": time.time(), "nthreads": 1, "status": "running"}
+        return {"workers": {name: dict(heard) for name in self.names}}
+
+
+def test_a_new_worker_that_does_not_say_which_marker_it_has_is_asked_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One whose machine goes off meanwhile keeps the others from nothing."""
+    monkeypatch.setattr(cluster_places, "_COMPARING_SECONDS", 0.1)
+    monkeypatch.setattr(cluster_places, "_ASK_AGAIN_SECONDS", 0.1)
+    asked: list[str] = []
+    answers, never = threading.Event(), threading.Event()
+
+    def unlike(names: Sequence[str]) -> dict[str, str]:
+        asked.extend(names)
+        if "two" in names and not answers.is_set():
+            never.wait(60)
+        return {}
+
+    scheduler = Told()
+    places = Places(scheduler)
+    watch = Watch(scheduler, "tcp://there", places, unlike, unheard, time.monotonic() + 0.5)
+    scheduler.names.append("two")
+    watch.start()
+    wait_for(lambda: _demand(asked.count("two") > 1))
+    assert places.count == 1
+    assert watch.lost() is None
+    answers.set()
+    wait_for(lambda: _demand(places.count == 2))
+    for event in (watch.ended, never):
+        event.set()
+
+
 def test_no_other_worker_is_waited_for_after_ctrl_c(
     processes: Processes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -244,8 +301,8 @@ def test_another_dask_is_refused_with_both_named(
 def test_what_is_lost_is_told(
     processes: Processes, gussets: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Ctrl-C ends a search at once. While there is another a worker falls silent, as one whose
-    machine went off; then the scheduler goes."""
+    """Ctrl-C ends a search at once, and so does an error here. While there is another a worker
+    falls silent, as one whose machine went off; then the scheduler goes."""
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:
@@ -254,6 +311,12 @@ def test_what_is_lost_is_told(
         assert lay(pool, gussets, SHORT, threading.Event()) == 2
         stop, began = threading.Event(), time.monotonic()
         assert lay(pool, gussets, LONG, stop, stop.set) == 2
+        assert time.monotonic() - began < 20
+    with pytest.raises(KeyError), cluster_pool(processes.address) as pool:
+        lay(pool, gussets, LONG, Broken())
+    began = time.monotonic()
+    with cluster_pool(processes.address) as pool:
+        assert lay(pool, gussets, SHORT, threading.Event()) == 2
         assert time.monotonic() - began < 20
     with (
         cluster_pool(processes.address) as pool,

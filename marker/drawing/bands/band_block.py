@@ -1,5 +1,5 @@
 """One strip to scale: its folds and stitching lines, its sections and marks, and the opening below,
-joined to it mark by mark. Planned here, drawn in `band_view`. Paper mm."""
+joined to it mark by mark. Planned here, drawn in `band_pages`. Paper mm."""
 
 from __future__ import annotations
 

@@ -31,9 +31,9 @@ _DRAWN_MM = 10.0  # between points of an edge in the photo
 @dataclass(frozen=True, eq=False)
 class Measured:
     """A piece. outline : (n, 2) mm, y up. plus_minus_mm : how sure its length and width are, at
-    95 %. arrows, reds : (2, 2) mm, as `InnerLine`. photo : the one that shows most of it.
-    edges_in_photo : pixels (k, 2) there along each edge, as `edges_of` numbers them. holes : how
-    many its contour has, of the size of a piece."""
+    95 %. arrows, reds : (2, 2) mm, the ends of each line; the head of an arrow last. photo : the
+    one that shows most of it. edges_in_photo : pixels (k, 2) there along each edge, as `edges_of`
+    numbers them. holes : how many its contour has, of the size of a piece."""
 
     outline: FloatArray
     plus_minus_mm: float
