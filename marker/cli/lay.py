@@ -37,7 +37,8 @@ BEST = "best"
 @click.option(
     "--seconds",
     type=SECONDS,
-    help=f"Search this long; {DEFAULT_SECONDS:.0f} unless --iterations is given.",
+    help="Search this long in all; cloths, spreads and ways to cut get a share each. "
+    f"{DEFAULT_SECONDS:.0f} unless --iterations is given.",
 )
 @click.option("--iterations", type=Number(0), help="Search this many iterations.")
 @click.option(

@@ -18,6 +18,7 @@ class Ending(StrEnum):
     """Why the search for a layout ended. The value is what people read, and what is stored."""
 
     TIME_UP = "time is up"
+    SHARE_UP = "its share of the time is up"
     ITERATIONS_UP = "iteration limit"
     BY_HAND = "stopped by hand"
     SHORT_ENOUGH = "short enough"

@@ -51,13 +51,13 @@ class Flag(Protocol):
     def is_set(self) -> bool: ...
 
 
-def after_seconds(limit: float) -> Stop:
-    """Stop when `limit` seconds have passed."""
+def after_seconds(limit: float, ending: Ending = Ending.TIME_UP) -> Stop:
+    """Stop when `limit` seconds have passed. ending : what that is called."""
 
     def rule(progress: Progress) -> Verdict:
         left = limit - progress.seconds
         if left <= 0:
-            return Verdict(1.0, Ending.TIME_UP, seconds_left=0.0)
+            return Verdict(1.0, ending, seconds_left=0.0)
         return Verdict(progress.seconds / limit, seconds_left=left)
 
     return rule

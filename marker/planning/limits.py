@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass, field, replace
 from threading import Event
 
+from marker.layout import Ending
 from marker.placement.stop import (
     Flag,
     Stop,
@@ -35,6 +36,8 @@ class SearchLimits:
 
     The same job, seed, iterations and workers give the same layout; other workers give another.
 
+    shared : whether the seconds are a part of those that a person gave, and other searches get the
+        rest.
     stopped : set it to have the search end with the best layout so far.
     enough_mm, hopeless_mm : it ends at a layout that short, and once none is proven to be that
         short.
@@ -47,16 +50,24 @@ class SearchLimits:
     stopped: Flag = field(default_factory=Event)
     enough_mm: float = 0.0
     hopeless_mm: float = float("inf")
+    shared: bool = False
 
     def part(self, share: float) -> SearchLimits:
         """The same with this share of the seconds; iterations are those of each search."""
-        return replace(self, seconds=None if self.seconds is None else self.seconds * share)
+        if self.seconds is None or share == 1.0:
+            return self
+        return replace(self, seconds=self.seconds * share, shared=True)
+
+    @property
+    def time_up(self) -> Ending:
+        """Why a search ends that has used the seconds up."""
+        return Ending.SHARE_UP if self.shared else Ending.TIME_UP
 
     def rule(self) -> Stop:
         """The stop rule of one search; every search has its own."""
         rules = [when_set(self.stopped), at_bound(), decided(self.enough_mm, self.hopeless_mm)]
         if self.seconds is not None:
-            rules.append(after_seconds(self.seconds))
+            rules.append(after_seconds(self.seconds, self.time_up))
         if self.iterations is not None:
             rules.append(after_iterations(self.iterations))
         return first_of(*rules)

@@ -27,6 +27,9 @@ from marker.planning.limits import SearchLimits
 from marker.planning.tasks import LayingTask
 from marker.tolerances import PROVEN_WITHIN_MM
 
+_NOTHING_LEFT = 0.05
+"""Of the time, what is no longer worth telling."""
+
 MATCHED_SHARE = 0.7
 """Of the time of a cloth with matches, what the layout gets; the rest tells what matching costs."""
 
@@ -81,7 +84,8 @@ def lay_task(
 
 @dataclass
 class _Search:
-    """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time.
+    """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time
+    that is left.
 
     begun, share : as of `lay_task`. best_mm : the shortest layout told of so far.
     before : seconds that earlier stretches took.
@@ -107,13 +111,10 @@ class _Search:
         lengths = [self._flat_mm([part.length_mm for part in parts]) for parts in arranged]
         best = min(range(len(lengths)), key=lengths.__getitem__)
         bound = self._bound(solved)
-        return self.task.layout(
-            arranged[best],
-            bound,
-            _ending(solved[best], lengths[best], bound),
-            self.limits.seed,
-            sum(result.seconds for results in solved for result in results),
-        )
+        ending = _ending(solved[best], lengths[best], bound)
+        if ending is Ending.SHARE_UP and self._share_of(1) < _NOTHING_LEFT:
+            ending = self.limits.time_up
+        return self.task.layout(arranged[best], bound, ending, self.limits.seed, self.before)
 
     def length_and_bound_mm(self) -> tuple[float, float]:
         """Of the first plan alone, no shorter than what is proven of its stretches."""
@@ -122,12 +123,22 @@ class _Search:
         return length, self._bound(solved)
 
     def _solved(self) -> list[list[Result]]:
-        limits = self.limits.part(1 / sum(len(plan) for plan in self.task.plans))
-        return [self._solved_plan(plan, limits) for plan in self.task.plans]
+        solved, to_do = [], sum(len(plan) for plan in self.task.plans)
+        for plan in self.task.plans:
+            solved.append(self._solved_plan(plan, to_do))
+            to_do -= len(plan)
+        return solved
 
-    def _solved_plan(self, plan: CuttingPlan, limits: SearchLimits) -> list[Result]:
+    def _share_of(self, to_do: int) -> float:
+        """Of the seconds, what each of so many searches gets that are still to come."""
+        spent = self.before / self.limits.seconds if self.limits.seconds else 1.0
+        return max(0.0, 1 - spent) / to_do
+
+    def _solved_plan(self, plan: CuttingPlan, to_do: int) -> list[Result]:
+        """to_do : stretches of this plan and of those after it."""
         results: list[Result] = []
-        for part in plan:
+        for number, part in enumerate(plan):
+            limits = self.limits.part(self._share_of(to_do - number))
 
             def tell(progress: Progress, done: Sequence[Result] = tuple(results)) -> None:
                 self._tell(plan, done, progress)

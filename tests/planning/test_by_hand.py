@@ -196,6 +196,20 @@ def test_the_rest_is_laid_around_what_is_pinned(name: str) -> None:
     assert still.layout.length_mm == now(far).layout.length_mm
 
 
+@pytest.mark.parametrize(
+    ("name", "limits", "ending"),
+    [
+        ("open", SearchLimits(seconds=0.0, workers=1), Ending.TIME_UP),
+        ("open", SearchLimits(seconds=9.0, workers=1).part(0.0), Ending.SHARE_UP),
+        ("on the fold", SearchLimits(seconds=0.0, workers=1), Ending.TIME_UP),
+    ],
+)
+def test_whose_time_is_up(name: str, limits: SearchLimits, ending: Ending) -> None:
+    """Searches that share the seconds do not say that all of these are used up."""
+    checked = lay_task(task_of(*CASES[name]), limits, unheard)
+    assert checked.layout.stopped_because is ending
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_pieces_keep_their_numbers(name: str) -> None:
     """Whatever was done, and after the layout was stored and taken up again."""
