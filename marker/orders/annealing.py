@@ -179,39 +179,69 @@ def _one_of(state: _State, number: int) -> int:
     return int(uniform(state.rng) * number)
 
 
+@kernel(inline=True)
+def _garment_worse(state: _State, lay: int, size: int, more: int) -> int:
+    """Garments more that are missed if a marker holds so many more of a size."""
+    worse = 0
+    for colour in range(state.plies.shape[1]):
+        plies = state.plies[lay, colour]
+        if plies:
+            worse += _worse(state, colour, size, more * plies)
+    return worse
+
+
+@kernel(inline=True)
+def _ply_worse(state: _State, lay: int, colour: int, more: int) -> int:
+    """Garments more that are missed if a lay has so many plies more of a colour."""
+    worse = 0
+    for size in range(state.mixes.shape[1]):
+        count = state.mixes[lay, size]
+        if count:
+            worse += _worse(state, colour, size, more * count)
+    return worse
+
+
+@kernel(inline=True)
+def _put_garment(state: _State, lay: int, size: int, more: int) -> None:
+    """A marker holds so many more of a size."""
+    state.mixes[lay, size] += more
+    state.garments[lay] += more
+    state.taken[lay] += more * state.each[size]
+    for colour in range(state.plies.shape[1]):
+        state.cut[colour, size] += more * state.plies[lay, colour]
+
+
+@kernel(inline=True)
+def _put_ply(state: _State, lay: int, colour: int, more: int) -> None:
+    """A lay has so many plies more of a colour."""
+    state.plies[lay, colour] += more
+    state.heights[lay] += more
+    for size in range(state.mixes.shape[1]):
+        state.cut[colour, size] += more * state.mixes[lay, size]
+
+
 @kernel()
 def _between(state: _State, temperature: float) -> int:
     """Two markers exchange a garment; garments more that are missed."""
     lays, sizes = state.mixes.shape
     one, other = _one_of(state, lays), _one_of(state, lays)
     a, b = _one_of(state, sizes), _one_of(state, sizes)
-    longer = state.each[b] - state.each[a]
-    if (
-        one == other
-        or a == b
-        or state.mixes[one, a] == 0
-        or state.mixes[other, b] == 0
-        or state.taken[one] + longer > state.room
-        or state.taken[other] - longer > state.room
-    ):
+    if one == other or a == b or not state.mixes[one, a] or not state.mixes[other, b]:
         return 0
-    colours, worse = len(state.least), 0
-    for colour in range(colours):
+    longer = state.each[b] - state.each[a]
+    if state.taken[one] + longer > state.room or state.taken[other] - longer > state.room:
+        return 0
+    worse = 0
+    for colour in range(state.plies.shape[1]):
         more = state.plies[other, colour] - state.plies[one, colour]
         if more:
             worse += _worse(state, colour, a, more) + _worse(state, colour, b, -more)
     if not _accepted(state, worse, temperature):
         return 0
-    for colour in range(colours):
-        more = state.plies[other, colour] - state.plies[one, colour]
-        state.cut[colour, a] += more
-        state.cut[colour, b] -= more
-    state.mixes[one, a] -= 1
-    state.mixes[one, b] += 1
-    state.mixes[other, b] -= 1
-    state.mixes[other, a] += 1
-    state.taken[one] += longer
-    state.taken[other] -= longer
+    _put_garment(state, one, a, -1)
+    _put_garment(state, one, b, 1)
+    _put_garment(state, other, b, -1)
+    _put_garment(state, other, a, 1)
     return worse
 
 
@@ -222,36 +252,20 @@ def _within(state: _State, temperature: float) -> int:
     lay = _one_of(state, lays)
     out, into = _one_of(state, sizes + 1), _one_of(state, sizes + 1)  # the last is none
     leaves, joins = out < sizes, into < sizes
-    if out == into or (leaves and state.mixes[lay, out] == 0):
+    if out == into or (leaves and not state.mixes[lay, out]):
         return 0
-    garments = state.garments[lay] + int(joins) - int(leaves)
-    taken = state.taken[lay]
-    if leaves:
-        taken -= state.each[out]
-    if joins:
-        taken += state.each[into]
+    garments, taken = state.garments[lay] + int(joins) - int(leaves), state.taken[lay]
+    taken += (state.each[into] if joins else 0) - (state.each[out] if leaves else 0)
     if garments < 1 or garments > state.holds or taken > state.room:
         return 0
-    colours, worse = len(state.least), 0
-    for colour in range(colours):
-        plies = state.plies[lay, colour]
-        if plies and leaves:
-            worse += _worse(state, colour, out, -plies)
-        if plies and joins:
-            worse += _worse(state, colour, into, plies)
+    worse = _garment_worse(state, lay, out, -1) if leaves else 0
+    worse += _garment_worse(state, lay, into, 1) if joins else 0
     if not _accepted(state, worse, temperature):
         return 0
-    state.garments[lay], state.taken[lay] = garments, taken
     if leaves:
-        state.mixes[lay, out] -= 1
+        _put_garment(state, lay, out, -1)
     if joins:
-        state.mixes[lay, into] += 1
-    for colour in range(colours):
-        plies = state.plies[lay, colour]
-        if leaves:
-            state.cut[colour, out] -= plies
-        if joins:
-            state.cut[colour, into] += plies
+        _put_garment(state, lay, into, 1)
     return worse
 
 
@@ -259,34 +273,21 @@ def _within(state: _State, temperature: float) -> int:
 def _plies(state: _State, temperature: float) -> int:
     """A ply changes colour, or is left out, or put in; garments more that are missed."""
     lays, colours = state.plies.shape
-    lay, sizes = _one_of(state, lays), state.mixes.shape[1]
+    lay = _one_of(state, lays)
     out, into = _one_of(state, colours + 1), _one_of(state, colours + 1)  # the last is none
     leaves, joins = out < colours, into < colours
-    if out == into or (leaves and state.plies[lay, out] == 0):
+    if out == into or (leaves and not state.plies[lay, out]):
         return 0
-    height = state.heights[lay] + int(joins) - int(leaves)
-    if height > state.height:
+    if state.heights[lay] + int(joins) - int(leaves) > state.height:
         return 0
-    worse = 0
-    for size in range(sizes):
-        count = state.mixes[lay, size]
-        if count and leaves:
-            worse += _worse(state, out, size, -count)
-        if count and joins:
-            worse += _worse(state, into, size, count)
+    worse = _ply_worse(state, lay, out, -1) if leaves else 0
+    worse += _ply_worse(state, lay, into, 1) if joins else 0
     if not _accepted(state, worse, temperature):
         return 0
-    state.heights[lay] = height
     if leaves:
-        state.plies[lay, out] -= 1
+        _put_ply(state, lay, out, -1)
     if joins:
-        state.plies[lay, into] += 1
-    for size in range(sizes):
-        count = state.mixes[lay, size]
-        if leaves:
-            state.cut[out, size] -= count
-        if joins:
-            state.cut[into, size] += count
+        _put_ply(state, lay, into, 1)
     return worse
 
 

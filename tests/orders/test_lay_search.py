@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -20,6 +21,7 @@ from marker.orders.order import EXACT, CutOrder, Limits, Measure
 from marker.orders.planning import Aim
 from marker.orders.plies import choose
 from marker.orders.table import CutTable
+from tests.benchmarks.orders import CASES
 from tests.orders.sound import assert_sound
 
 OVER_CUTS = [EXACT, Fraction(5, 100), None]
@@ -165,3 +167,14 @@ def test_annealed_markers_fit_the_table() -> None:
     assert found is not None
     assert found.missed == 0
     assert found.mixes.tolist() == [[1, 1]]
+
+
+def test_as_many_markers_as_allowed_are_annealed() -> None:
+    """5,000 garments of 12 sizes in 8 colours take 56 places of 100 plies: 7 markers of 8 are the
+    fewest that there can be (arithmetic). Plans at random have more."""
+    case = CASES[3]
+    order, limits = case.order(0), replace(case.limits, max_markers=7)
+    cut_table = table(order, limits)
+    assert len(random_plan(cut_table, np.random.default_rng(0), 3)[0]) > 7
+    plan = plan_or_nearest(order, limits, Aim.FEWEST_PLIES, None, Budget(effort=4))
+    assert_sound(plan.lays, order, limits)
