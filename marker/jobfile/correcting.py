@@ -93,10 +93,9 @@ def _edge(piece: str, name: str) -> tuple[str, ...]:
 
 
 def _edges(job: JobText, piece: str) -> Mapping[str, list[Any]]:
-    """The edges that a piece names itself."""
+    """The edges that a piece names itself, with the same ends in all sizes."""
     own = _named(tomllib.loads(job.text), _DRAWN, piece) or {}
-    edges: Mapping[str, list[Any]] = own.get("edges", {})
-    return edges
+    return {edge: ends for edge, ends in own.get("edges", {}).items() if isinstance(ends, list)}
 
 
 @dataclass(frozen=True)

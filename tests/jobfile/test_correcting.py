@@ -9,7 +9,12 @@ import pytest
 import shapely
 
 from marker.errors import CannotBeDone, FaultyInput
-from marker.jobfile.correcting import fixed_corners, with_corner_moved, without_piece
+from marker.jobfile.correcting import (
+    fixed_corners,
+    put_on_fold,
+    with_corner_moved,
+    without_piece,
+)
 from marker.jobfile.editing import JobText, load
 from marker.jobfile.new_job import starter_job
 from marker.jobfile.reading import read_job
@@ -167,3 +172,21 @@ def test_why_corners_stay_is_known_beforehand(
         with_corner_moved(job, piece, 1, (1, 1))
     if besides is OF_FRONT:
         assert fixed_corners(job, "front") is None
+
+
+def test_a_piece_is_put_on_the_fold_beside_edges_by_size(tmp_path: Path) -> None:
+    """Whose corners differ from size to size is left as it is, and only told of."""
+    path = tmp_path / "job.toml"
+    slit = 'edges.slit = { by_size = { 38 = [1, 2], 40 = [1, "low"] } }'
+    path.write_text(
+        DRAWN + 'sizes = ["38", "40"]\nunits = "mm"\n[[piece]]\nname = "front"\n'
+        "points = [[0, 0], [100, 0], [100, 100], [0, 100]]\n"
+        f"{slit}\nedges.side = [2, 3]\nedges.top = [3, 1]\n"
+        'notches = [{ edge = "side", at = 30, name = "low" }]\n',
+        encoding="utf-8",
+    )
+    job = load(path)
+    assert not job.faults
+    folded = put_on_fold(job, "front", (1, 4))
+    assert not folded.faults
+    assert slit in folded.text
