@@ -107,13 +107,14 @@ def test_a_piece_is_moved_to_another_remnant_and_the_rest_laid_around_it(tmp_pat
     number = str(marker_number(path, names, "tab"))
     moved = marker("move", path, number, "--to", "30 cm, 20 cm", "--on", other.upper(), "--quiet")
     assert moved.exit_code == 0, moved.output
-    assert f"to lie at 30.0 cm, 20.0 cm on {other}; it lies there." in moved.stdout
     now = on_remnants(out)
+    pin = marker_number(*now[other], "tab")
+    said = f"to lie at 30.0 cm, 20.0 cm on {other}; it lies there as piece {pin}."
+    assert said in moved.stdout
     assert {key: set(each) for key, (_, each) in now.items()} == (
         {other: {"tab", "front"}} if names == ["tab"] else {name: {"front"}, other: {"tab"}}
     )
     assert all(marker("judge", each).exit_code == 0 for each, _ in now.values())
-    pin = marker_number(*now[other], "tab")
     keep = ("--keep", now[other][0], "--pin", pin, "--replace")
     again = marker("lay", job, *keep, "--iterations", 2, "--out", out, "--quiet")
     assert again.exit_code == 0, again.output
@@ -134,8 +135,11 @@ def test_a_remnant_that_there_is_not_is_told(tmp_path: Path) -> None:
 
 
 def marker_number(path: Path, names: list[str], piece: str) -> int:
-    """The number of a piece in the diagram: pieces are numbered from the start of the cloth on."""
+    """The number of a piece in the diagram: the one it had before it was moved, or else pieces are
+    numbered from the start of the cloth on."""
     shown = json.loads(path.read_text())["placements"]
+    if kept := shown[names.index(piece)].get("number"):
+        return int(kept)
     order = sorted(names, key=lambda name: _start(shown[names.index(name)]))
     return 1 + order.index(piece)
 
