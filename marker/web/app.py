@@ -9,6 +9,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import fields
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from starlette.applications import Starlette
@@ -32,6 +33,7 @@ from marker.web.making import (
     check_picture,
     garments,
     import_job,
+    kept_in,
     make_job,
 )
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
@@ -82,6 +84,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(f"{job}/events", page.events),
         Route(f"{job}/file", page.file),
         Route(f"{job}/check", page.check),
+        Route(f"{job}/order", page.order, methods=["POST"]),
         Route(f"{job}/{{room}}/{{what}}", page.act, methods=["POST"]),
     ]
 
@@ -171,6 +174,18 @@ class _Page:
         )
         told = {"id": self._folder.place(path).id, "report": lines, "pictures": pictures}
         return JSONResponse(told)
+
+    async def order(self, request: Request) -> Response:
+        """The counts in an `order`'s file and maybe its `sheet`, sent as a form."""
+        async with request.form(max_files=1, max_fields=1) as form:
+            file, sheet = form.get("order"), str(form.get("sheet") or "")
+            if not isinstance(file, UploadFile):
+                raise MarkerError("the page sent no file of an order.")
+            dropped = Dropped(file.filename or "", await file.read())
+        with TemporaryDirectory() as folder:
+            path = await run_in_threadpool(kept_in, Path(folder), dropped)
+            body = {"path": str(path), "sheet": sheet}
+            return JSONResponse(await (await self._process(request)).ask("order", body))
 
     async def check(self, request: Request) -> Response:
         """A photo with the outlines that were found in it: `?name=photo.jpg`."""

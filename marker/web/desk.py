@@ -31,7 +31,7 @@ from marker.web.job_changes import TEXT
 from marker.web.nudging import NUDGED
 from marker.web.open_job import OpenJob
 from marker.web.process import Tell, Values
-from marker.web.questions import QUESTIONS, Asked
+from marker.web.questions import QUESTIONS, Asked, order_read
 from marker.web.shown import (
     as_typed,
     bought_shown,
@@ -73,6 +73,7 @@ class Desk:
             "kept": lambda _: self._kept(),
             "findings": self._findings,
             "bought": self._bought,
+            "order": lambda body: order_read(self.job, body),
             "pattern": lambda body: self._open.pattern(str(body.get("size", self.job.size))),
             "pattern try": lambda body: self._open.tried(str(body["what"]), body),
             "layout cloth": self._choose_cloth,

@@ -51,7 +51,7 @@ _IN_A_FILE_NAME = re.compile(r"[^\w.() -]+")
 
 @dataclass(frozen=True)
 class Dropped:
-    """A drawing as the browser sent it."""
+    """A file as the browser sent it."""
 
     name: str
     content: bytes
@@ -136,7 +136,7 @@ def import_job(
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
     width_mm, wanted = _length("Width of the cloth", asked.width), asked.wanted()
     with tempfile.TemporaryDirectory() as folder:
-        paths = [_kept(Path(folder), each) for each in drawings]
+        paths = [kept_in(Path(folder), each) for each in drawings]
         imported = replace(_imported(paths, wanted), title=name)
         if asked.grain in GRAINS and imported.no_grain_deg is None:
             imported = replace(imported, no_grain_deg=GRAINS[asked.grain])
@@ -193,15 +193,15 @@ def _for_the_page(fault: Fault) -> Fault:
     return replace(fault, remedy=remedy)
 
 
-def _kept(folder: Path, drawing: Dropped) -> Path:
-    """The drawing in a file that keeps what of its name a file may have."""
-    plain = _IN_A_FILE_NAME.sub("-", Path(drawing.name).name)[-80:].lstrip(".") or "drawing"
+def kept_in(folder: Path, dropped: Dropped) -> Path:
+    """What was dropped in a file that keeps what of its name a file may have."""
+    plain = _IN_A_FILE_NAME.sub("-", Path(dropped.name).name)[-80:].lstrip(".") or "drawing"
     path = folder / plain
     for number in count(2):
         if not path.exists():
             break
         path = folder / f"{number}-{plain}"
-    path.write_bytes(drawing.content)
+    path.write_bytes(dropped.content)
     return path
 
 

@@ -1,4 +1,4 @@
-"""What is asked of a whole job: which width to buy, and how an order is laid. Both take a while."""
+"""What is asked of a whole job, and takes a while: which width to buy, how an order is laid."""
 
 from __future__ import annotations
 
@@ -11,11 +11,12 @@ from typing import Any
 
 from marker.cloth.buying import as_sold
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.writing import prepare_folder
 from marker.job import Job
 from marker.jobfile.demand import read_demand
+from marker.jobfile.demand_table import DemandFile, read_demand_table
 from marker.jobfile.option_texts import read_widths
 from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim
@@ -129,6 +130,28 @@ def order_laid(asked: Asked) -> dict[str, Any]:
         "problems": list(problems(plans)),
     }
     return report | said | {"markers": markers}
+
+
+def order_read(job: Job, body: Values) -> Values:
+    """What a file says is ordered of a job, to be looked through before it is planned.
+
+    body : the `path` of the file, and the name of its `sheet`, maybe ''. Raises FaultyInput.
+    """
+    file = DemandFile(Path(str(body["path"])), str(body.get("sheet") or "").strip() or None)
+    try:
+        demand = read_demand_table(file, job)
+    except FaultyInput as error:
+        raise FaultyInput(map(_for_the_page, error.faults)) from error
+    return {"colours": [{"colour": each, "counts": dict(of)} for each, of in demand.items()]}
+
+
+def _for_the_page(fault: Fault) -> Fault:
+    """A fault that asks for a sheet as the command takes it, in the words of the page's field."""
+    if "after a '#'" in fault.remedy:
+        return replace(fault, remedy="Write the name of one under 'Sheet'")
+    if fault.remedy.startswith("Leave out '#"):
+        return replace(fault, remedy="Leave 'Sheet' empty")
+    return fault
 
 
 QUESTIONS = {

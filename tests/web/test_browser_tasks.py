@@ -363,6 +363,26 @@ def test_6_an_order_is_planned(at: Tab) -> None:
     assert (at.server.folder / "outputs" / "gussets-order" / "plan.csv").is_file()
 
 
+def test_6_an_order_comes_from_a_file(at: Tab, tmp_path: Path) -> None:
+    page = at.open(at.server.job("gussets"), "order")
+    order = tmp_path / "order.csv"
+    order.write_text("colour,38\nred,3\nblue,2,5\n")
+    page.get_by_label("File of the order").set_input_files(order)
+    at.said("no size is named")
+    assert page.get_by_text("order.csv:3: column C").is_visible()
+    assert page.get_by_label("Colour 2", exact=True).count() == 0  # the table stays as it was
+    at.faults[:] = [fault for fault in at.faults if "422" not in fault]
+    order.write_text("colour,38\nred,3\nblue,2\n")
+    page.get_by_label("File of the order").set_input_files(order)
+    at.said("order.csv is read")
+    assert page.get_by_text("5 garments in 2 colours").is_visible()
+    assert page.get_by_label("Colour 2", exact=True).input_value() == "blue"
+    assert page.get_by_label("Size 38, colour 1").input_value() == "3"
+    at.open(at.server.job("gussets"), "cut")
+    page = at.open(at.server.job("gussets"), "order")
+    assert page.get_by_label("Size 38, colour 2").input_value() == "2"
+
+
 def test_7_it_is_printed_and_downloaded(at: Tab) -> None:
     job = at.server.job("gussets")
     page = at.open(job, "layout")

@@ -12,10 +12,12 @@ from zipfile import ZipFile
 
 import pytest
 
-from marker.errors import CannotBeDone, MarkerError
+from marker.errors import CannotBeDone, FaultyInput, MarkerError
 from marker.outputs.layouts import MOST_KEPT
 from marker.web.desk import Desk
+from marker.web.process import Failure
 from tests.cli.commands import marker
+from tests.jobfile.sheets import open_document, workbook
 from tests.web.table import Table
 
 
@@ -259,6 +261,40 @@ def test_spreads_are_compared(table: Table) -> None:
     spreads = table.heard("answer")["answer"]["spreads"]
     assert {"open", "folded lengthwise"} <= {each["spread"] for each in spreads}
     assert any("length_mm" in each for each in spreads)
+
+
+def test_an_order_is_read_from_a_file(table: Table, tmp_path: Path) -> None:
+    path = tmp_path / "order.xlsx"
+    path.write_bytes(workbook({"March": [["colour", 38], ["red", 3], ["blue", 2]]}))
+    read = table.ask("order", path=str(path), sheet="")
+    assert read == {
+        "colours": [
+            {"colour": "red", "counts": {"38": 3}},
+            {"colour": "blue", "counts": {"38": 2}},
+        ]
+    }
+
+
+@pytest.mark.parametrize(
+    ("sheet", "place", "said"),
+    [
+        ("", "order.ods", "2 sheets have contents: 'March', 'April'. Write the name of one under"),
+        ("Apri", "order.ods", "there is no sheet 'Apri'. Did you mean 'April'"),
+        ("March", "order.ods: sheet 'March', cell B2 (38)", "'-1' is no number of garments"),
+        ("April", "order.ods: sheet 'April', cell B1 (40)", "the pattern has no size '40'"),
+    ],
+)
+def test_a_faulty_order_is_told_with_its_place(
+    sheet: str, place: str, said: str, table: Table, tmp_path: Path
+) -> None:
+    path = tmp_path / "order.ods"
+    march, april = [["colour", 38], ["red", -1]], [["colour", 40], ["red", 1]]
+    path.write_bytes(open_document({"March": march, "April": april}))
+    with pytest.raises(FaultyInput) as refused:
+        table.ask("order", path=str(path), sheet=sheet)
+    failure = Failure.of(refused.value)
+    assert failure.faults[0]["place"] == place
+    assert failure.message.startswith(said)
 
 
 def test_an_order_without_a_limit_of_plies_has_none(table: Table) -> None:

@@ -6,9 +6,10 @@ import { JobEvents } from "./events.js";
 import { clothView } from "./cloth.js";
 import { fileView } from "./file.js";
 import { layoutView } from "./layout.js";
+import { orderView } from "./order.js";
 import { cutView, printView } from "./paper.js";
 import { patternView } from "./pattern.js";
-import { buyView, orderView } from "./questions.js";
+import { buyView } from "./questions.js";
 import { shelfView } from "./shelf.js";
 
 const PARTS = {

@@ -1,12 +1,11 @@
-// Widths compared, and an order planned: asked, waited for, shown.
+// What takes a while: asked, waited for, shown. Here widths, spreads and remedies compared.
 
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, faultList, field, make, say, table } from "./dom.js";
-import { smallLayout } from "./picture.js";
 import { lengthText, percent } from "./units.js";
 
 // A form that starts a question and shows its answer when it comes.
-function asking(main, job, name, form, body, show) {
+export function asking(main, job, name, form, body, show) {
   const result = make("div");
   let waits = false, told = false;  // an answer, a fault or a stage may come before the request has returned
   const ended = (text, ...shown) => {
@@ -133,77 +132,4 @@ function offers(answer, units) {
     ...answer.left_out.map((each) => make("p", {}, `${lengthText(each.width_mm, units)}: ${each.reason}`)),
     ...Object.entries(answer.totals).map(([currency, cost]) => make("p", {}, make("strong", {}, `${cost.toFixed(2)} ${currency} in all`))),
   ];
-}
-
-export async function orderView(main, job) {
-  main.replaceChildren();
-  // What was typed here stays until the tab is closed, as long as the job has these sizes and colours.
-  const key = `order ${job.id} ${[...job.sizes, ...job.colours].join()}`, typed = JSON.parse(sessionStorage.getItem(key) ?? "{}");
-  const colours = typed.colours ?? (job.colours.length ? [...job.colours] : [""]);
-  const counts = typed.counts ?? colours.map((_, k) => Object.fromEntries(job.sizes.map((size) => [size, k ? 0 : job.order[size] ?? 0])));
-  const grid = make("div", { class: "scroll" });
-  const several = () => colours.length > 1;
-  const build = () => grid.replaceChildren(table(["colour", ...job.sizes], colours.map((colour, k) => [
-    make("input", { size: 8, value: colour, "aria-label": `Colour ${k + 1}`, oninput: (event) => { colours[k] = event.target.value; } }),
-    ...job.sizes.map((size) => make("input", {
-      type: "number", min: 0, max: 100000, size: 4, value: counts[k][size], "aria-label": `Size ${size}${several() ? `, colour ${k + 1}` : ""}`,
-      oninput: (event) => { counts[k][size] = event.target.validity.badInput ? "?" : event.target.value || 0; },
-    }))])), button("Add a colour", () => {
-    if (colours.length === 1 && !colours[0]) colours[0] = "colour 1";
-    colours.push(`colour ${colours.length + 1}`);
-    counts.push(Object.fromEntries(job.sizes.map((size) => [size, 0])));
-    build();
-  }));
-  build();
-  const garments = make("input", { type: "number", min: 1, max: 1000, value: typed.limits?.[0] ?? 4, size: 4 });
-  const plies = make("input", { type: "number", min: 1, max: 100000, placeholder: "any", value: typed.limits?.[1] ?? "", size: 6 });
-  const seconds = make("input", { type: "number", min: 1, max: 600, value: typed.limits?.[2] ?? 30, size: 4 });
-  const tableLength = make("input", { size: 6, value: typed.limits?.[3] ?? "" });
-  const aim = choice([["cost", "least cost"], ["lays", "fewest lays"], ["plies", "fewest plies"]], "cost");
-  const form = [make("h2", {}, "An order"), grid,
-    make("p", { class: "quiet" }, "Shears cut 1 ply at a time. With none given, a lay is as high as the order asks."), make("div", { class: "row" },
-    field("Garments in a marker, at most", garments), field("Plies in a lay, at most", plies), field("Table, if a ply must fit it", tableLength),
-    field("Looked for", aim), field("Seconds in all", seconds))];
-  const wanted = () => colours.map((colour, k) => [colour, counts[k]]).filter(([, of]) => !job.colours.length || job.sizes.some((size) => Number(of[size]) !== 0));
-  const demand = () => wanted().map(([colour, of]) => {
-    const sizes = job.sizes.filter((size) => Number(of[size]) !== 0).map((size) => `${size}=${of[size]}`).join(",");
-    return colour ? `${colour}: ${sizes}` : sizes;
-  });
-  const keep = () => sessionStorage.setItem(key, JSON.stringify({ colours, counts, limits: [garments, plies, seconds, tableLength].map((each) => each.value) }));
-  main.addEventListener("input", keep);
-  return asking(main, job, "Plan", form, {
-    what: "order",
-    values: () => ({ demand: demand(), max_garments: garments.value, max_plies: plies.value, table: tableLength.value, aim: aim.value, seconds: Number(seconds.value) }),
-  }, (answer) => lays(answer, job));
-}
-
-const TABLES = [["plan.csv", "The plan as a table, CSV"], ["to-buy.csv", "What to buy, as a table, CSV"]];
-
-function plies(lay) {
-  const of = Object.entries(lay.plies_by_colour ?? {});
-  return of.length ? ` (${of.map(([colour, count]) => `${count} ${colour}`).join(", ")})` : "";
-}
-
-function lays(answer, job) {
-  let marker = 0;
-  const fileLink = (name, text) => make("a", { href: `${jobPath(job.id, "file")}?kind=${encodeURIComponent(`order/${name}`)}`, download: "" }, text);
-  const names = answer.files.map((file) => file.split("/").pop());
-  const cards = answer.cloths.flatMap((cloth, k) => [make("h3", {}, cloth.cloth), make("ul", { class: "shelf" },
-    cloth.lays.map((lay, number) => {
-      const layout = answer.markers[marker++];
-      const garments = Object.entries(lay.garments).map(([size, count]) => `${count} × ${size}`).join(", ");
-      const sheet = names.filter((name) => name.endsWith(`lay-${number + 1}.pdf`))[k];
-      return make("li", {}, smallLayout({
-        width_mm: layout.cloth.usable_width_mm, length_mm: layout.length_mm, outlines: layout.placements.map((each) => each.outline_mm),
-      }), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),
-        `${garments}; ${lay.plies} ${lay.plies === 1 ? "ply" : "plies"}${plies(lay)}`, make("br"),
-        `marker ${lengthText(layout.length_mm, job.units)}`, make("br"), sheet ? fileLink(sheet, `Sheet of lay ${number + 1}, PDF`) : ""));
-    }))]);
-  const problems = answer.problems.map((each) => make("p", { class: "fault" }, each));
-  const words = make("details", {}, make("summary", {}, "The whole plan in words: lengths, rolls, what is proven"), make("pre", { class: "scroll", tabindex: 0 }, answer.lines.join("\n")));
-  const buy = answer.to_buy.length ? [make("h3", {}, "To buy"), make("ul", {}, answer.to_buy.map((line) => make("li", {}, line)))] : [];
-  return [...problems, ...buy, ...cards, words, make("ul", { class: "files" }, TABLES.filter(([name]) => names.includes(name)).map(([name, text]) => make("li", {}, fileLink(name, text)))),
-  make("details", {}, make("summary", {}, `All files of the order, ${names.length}`), make("ul", { class: "files" },
-    names.map((name) => make("li", {}, fileLink(name, name))))),
-  make("p", { class: "quiet" }, "Blades cut: guard on when one is put down, fingers away from the line. Local rules and trained practice come first.")];
 }
