@@ -80,18 +80,17 @@ def cost(laid: LaidLay) -> float | None:
 
 
 def bought_by_colour(plan: LaidPlan) -> dict[str, Purchase]:
-    """Colour -> what to buy of it for all its plies, their ends included, in one length; nothing of
-    a cloth that comes on rolls."""
+    """Colour -> what to buy of it for all its plies, their ends included, in one length; colours
+    that nothing is cut from are left out, and so is a cloth that comes on rolls."""
     if plan.rolls:
         return {}
     cloth = replace(plan.cloth, end_allowance_mm=0.0)  # each ply has its own already
     tied = any(is_tied_along(laid.marker) for laid in plan.lays)
-    return {
-        colour: purchase(
-            sum(laid.lay.plies.get(colour, 0) * laid.ply_mm for laid in plan.lays), cloth, tied
-        )
+    plies_mm = {
+        colour: sum(laid.lay.plies.get(colour, 0) * laid.ply_mm for laid in plan.lays)
         for colour in plan.order.colours
     }
+    return {colour: purchase(mm, cloth, tied) for colour, mm in plies_mm.items() if mm}
 
 
 def splice_marks(laid: LaidLay) -> tuple[Splice, ...]:

@@ -203,7 +203,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
     order = plans[0].order
     for colour, sizes in order.wanted.items():
         wanted = ", ".join(f"{number} × {size}" for size, number in sizes.items())
-        yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted}"
+        yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted or 'none'}"
     for plan in plans:
         yield ""
         yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"

@@ -9,6 +9,7 @@ import pytest
 
 from marker.cloth.behaviour import Shrinkage
 from marker.cloth.buying import cost_of
+from marker.orders.order import CutOrder
 from marker.reports import lays
 from marker.reports.lays import (
     cost,
@@ -140,6 +141,13 @@ def test_what_to_buy_of_each_colour() -> None:
     red, blue = csv.DictReader(to_buy_csv([plan]).splitlines())
     assert (red["colour"], red["all plies (cm)"], red["to buy (cm)"]) == ("red", "258.00", "260.00")
     assert (blue["cloth"], blue["to buy (cm)"], blue["cost"]) == ("jersey", "220.00", "22.00")
+
+
+def test_nothing_is_bought_of_a_colour_that_nothing_is_cut_from() -> None:
+    plan = hand_made(replace(CLOTH, rolls={}))
+    red = replace(plan.plan, order=CutOrder({"red": {"S": 1}, "green": {}}))
+    assert [line for line in to_buy_lines(replace(plan, plan=red)) if "green" in line] == []
+    assert "green" not in to_buy_csv([replace(plan, plan=red)])
 
 
 def test_cloth_that_is_there_on_rolls_is_not_bought() -> None:
