@@ -18,14 +18,17 @@ from marker.job import Job
 from marker.jobfile.drafted import drafted_files, job_of
 from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length, shown
 
-_OWN_NAME = 'name = "choir tabard"'
+_OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
+_STARTER_NAME = 'name = "choir tabard"'
+_GIRTHS = ("bust", "waist", "hip")
+_USUAL_SAMPLE = "38"
 
 
 def starter_job(name: str) -> str:
     """Text of a job file that runs as it is, called `name`; raises FaultyInput for a bad name."""
     checked_name(name)
     text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
-    return text.replace(_OWN_NAME, f"name = {quoted(name)}", 1)
+    return text.replace(_STARTER_NAME, f"name = {quoted(name)}", 1)
 
 
 def checked_name(name: str) -> None:
@@ -33,11 +36,6 @@ def checked_name(name: str) -> None:
     fault = name_fault(name)
     if fault:
         raise FaultyInput([Fault("the name of the new job", *fault)])
-
-
-OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
-_GIRTHS = ("bust", "waist", "hip")
-_USUAL_SAMPLE = "38"
 
 
 def drafted_as_asked(
@@ -155,9 +153,9 @@ class _Asked:
         self._contradict(measures)
         if size is not None:
             table = {name: getattr(Body.of_size(size), name) for name in MEASURES}
-            return {size if not measures else OWN_SIZE: Body.like(table | dict(measures))}
+            return {size if not measures else _OWN_SIZE: Body.like(table | dict(measures))}
         if any(girth in measures for girth in _GIRTHS):
-            return {OWN_SIZE: Body.like(measures)}
+            return {_OWN_SIZE: Body.like(measures)}
         wanted = next(name for name in self.garment.measures if name in _GIRTHS)
         if not self.faults:
             place = f"--garment '{self.garment.name}'"

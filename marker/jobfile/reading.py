@@ -86,7 +86,7 @@ def _read_tables(
         show,
         top.blade_reach,
         making=_making(top),
-        said=said_in(raw, path.parent),
+        said=_said_in(raw, path.parent),
     )
 
 
@@ -198,7 +198,7 @@ _CHANGE_NO_LAYOUT = {"show", "blade_reach", "version", "dated", "notions", "note
 _OF_CLOTH_NEITHER = {"colour", "thickness"}
 
 
-def said_in(raw: Mapping[str, Any], folder: Path) -> str:
+def _said_in(raw: Mapping[str, Any], folder: Path) -> str:
     """A short name for what a job says, but for its order and for what changes no layout.
 
     It rests on nothing that the program makes of the files, so it lasts when that learns more.

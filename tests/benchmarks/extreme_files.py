@@ -122,7 +122,6 @@ def _writes(**texts: str) -> Callable[[Path], None]:
     return write
 
 
-NOTHING = _writes()
 NOTCH = '{ edge = "a", at = 1 }'
 _SIZES = [str(k) for k in range(100)]
 

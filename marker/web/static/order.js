@@ -115,7 +115,8 @@ function lays(answer, job) {
     cloth.lays.map((lay, number) => {
       const layout = answer.markers[marker++];
       const garments = Object.entries(lay.garments).map(([size, count]) => `${count} × ${size}`).join(", ");
-      const sheet = names.filter((name) => name.endsWith(`lay-${number + 1}.pdf`))[k];
+      const before = answer.cloths.slice(0, k).filter((other) => other.lays.length > number).length;
+      const sheet = names.filter((name) => name.endsWith(`lay-${number + 1}.pdf`))[before];
       return make("li", {}, smallLayout({
         width_mm: layout.cloth.usable_width_mm, length_mm: layout.length_mm, outlines: layout.placements.map((each) => each.outline_mm),
       }), make("p", {}, make("strong", {}, `Lay ${number + 1}`), make("br"),

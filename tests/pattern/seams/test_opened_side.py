@@ -16,8 +16,6 @@ from marker.pattern.seams.sewing import Seam, Side
 from marker.pattern.seams.walk import Walk, walk
 from tests.shapes import polygon, rectangle
 
-INTAKE = 30.0
-
 
 def skirt(name: str = "skirt", short_mm: float = 0.0) -> Piece:
     """Half a skirt 300 wide at the waist, the fold at x = 0, with a dart cut out of the waist from
