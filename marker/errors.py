@@ -7,10 +7,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 
 class MarkerError(Exception):
-    """Base of every error this project raises on purpose."""
+    """Base of every error this project raises on purpose.
+
+    It is whole after a way to another process, whatever it is made from: one that can't be read
+    there ends the processes that lay markers.
+    """
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _made_again, (type(self), self.args, self.__dict__)
+
+
+def _made_again(kind: type[MarkerError], args: tuple[Any, ...], own: dict[str, Any]) -> MarkerError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(own)
+    return error
 
 
 @dataclass(frozen=True)
