@@ -31,6 +31,7 @@ command on a busy machine that is 10 s."""
 _PATIENCE_SECONDS, _GOODBYE_SECONDS = 8.0, 2.0
 _PACKAGE, _DASK = "marker", "distributed"
 _SAME = "Install the same on all."
+_REACHED = "Its scheduler must reach it: look for a firewall between them."
 _NO_CLIENT = (*GONE, ValueError, TypeError, MemoryError)
 """What dask raises where something else than a scheduler answers, or none that it understands."""
 
@@ -213,8 +214,8 @@ def _demand_same_scheduler(client: Any, address: str, deadline: float) -> None:
 
 
 def _unlike(client: Any, workers: Sequence[str]) -> dict[str, str]:
-    """Of those workers that have another Python, dask or marker than this one, what to say of
-    each."""
+    """Of those workers that have another Python, dask or marker than this one, or that can't be
+    asked, what to say of each."""
     found: dict[str, str] = {}
     for other, *ask in (
         (_other_python, python_version),
@@ -222,8 +223,12 @@ def _unlike(client: Any, workers: Sequence[str]) -> dict[str, str]:
         (_other_marker, _asked()),
     ):
         alike = [name for name in workers if name not in found]
-        for name, there in client.run(*ask, workers=alike).items() if alike else ():
-            if wrong := other(f"The worker at {name}", there):
+        told = client.run(*ask, workers=alike, on_error="return") if alike else {}
+        for name, there in told.items():
+            who = f"The worker at {name}"
+            if isinstance(there, Exception):  # heard, and not reached, as behind a firewall
+                found[name] = f"{who} can't be asked what it runs ({there}). {_REACHED}"
+            elif wrong := other(who, there):
                 found[name] = wrong
     return found
 

@@ -226,6 +226,21 @@ def test_nothing_is_late_after_this_process_was_stopped(
     end(worker)
 
 
+def test_a_worker_that_its_scheduler_does_not_reach_is_named(
+    processes: Processes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worker = processes.worker()
+    wait_for(lambda: taken_on(processes.address))
+
+    def run(*_: object, workers: Sequence[str], on_error: str) -> dict[str, Exception]:
+        assert on_error == "return"
+        return {name: OSError("timed out") for name in workers}
+
+    monkeypatch.setattr(distributed.Client, "run", run)
+    assert "can't be asked what it runs (timed out)" in refusal(processes.address)
+    end(worker)
+
+
 class Told:
     """A scheduler that tells of workers, each heard just now."""
 
