@@ -56,7 +56,9 @@ export async function orderView(main, job) {
 
 // A spreadsheet or CSV of the order: chosen or dropped, it fills the table, to be looked through before anything is planned.
 function orderFile(job, fill) {
-  const input = make("input", { type: "file", accept: ".csv,.tsv,.txt,.xlsx,.xlsm,.ods", onchange: () => take(input.files) });
+  const input = make("input", { type: "file", accept: ".csv,.tsv,.txt,.xlsx,.xlsm,.ods",
+    onclick: () => { input.value = ""; },  // so that the same file can be chosen again once it is corrected
+    onchange: () => take(input.files) });
   const sheet = make("input", { size: 10, placeholder: "the only one", onchange: () => read() });
   const told = make("div", { "aria-live": "polite" });
   let chosen = null;  // as it was when it was chosen: the file may be saved again meanwhile
@@ -68,8 +70,6 @@ function orderFile(job, fill) {
       chosen = new File([await files[0].arrayBuffer()], name);
     } catch {
       return say(`${name} can't be read. Is it a file, and may you read it?`);
-    } finally {
-      input.value = "";  // so that the same file can be chosen again once it is corrected
     }
     return read();
   };
@@ -95,7 +95,7 @@ function orderFile(job, fill) {
   };
   return make("div", {
     ondragover: (event) => event.preventDefault(),
-    ondrop: (event) => { event.preventDefault(); take(event.dataTransfer.files); },
+    ondrop: (event) => { event.preventDefault(); take(input.files = event.dataTransfer.files); },
   }, make("p", { class: "quiet" }, "Type it into the table. Or choose or drop a file that fills the table, .csv, .xlsx or .ods: sizes in its first row, a row for each colour."),
   make("div", { class: "row" }, field("File of the order", input), field("Sheet, if several are filled in", sheet)), told);
 }
