@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+
+ONE_SIZE = "one size"
+"""The only size of what comes in no sizes. Where it would be told, nothing is."""
 
 # words that people spell in two ways, and the one they are compared in
 _SPELLINGS = {
@@ -26,6 +29,18 @@ _SPELLINGS = {
 }
 _EVERY_WORD = "|".join([*_SPELLINGS, *_SPELLINGS.values()])
 _SPELLED = re.compile(rf"(?<![^\W\d_])(?:{_EVERY_WORD})(?=s?(?![^\W\d_]))", re.IGNORECASE)
+
+
+def size_words(sizes: Sequence[str]) -> str:
+    """'size 38', 'sizes 36, 38'; nothing of what comes in no sizes."""
+    if list(sizes) == [ONE_SIZE]:
+        return ""
+    return f"size{'s' * (len(sizes) > 1)} {', '.join(sizes)}"
+
+
+def with_size(text: str, *sizes: str) -> str:
+    """'skirt front, size 38'; the text alone where it comes in no sizes."""
+    return ", ".join(filter(None, [text, size_words(sizes)]))
 
 
 def spelled_words(text: str) -> list[tuple[str, str]]:

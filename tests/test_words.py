@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from marker.words import printable, respelled, spelled_as, spelled_words
+from marker.words import ONE_SIZE, printable, respelled, spelled_as, spelled_words, with_size
+
+
+def test_sizes_are_told_where_there_are_any() -> None:
+    assert with_size("skirt", "38") == "skirt, size 38"
+    assert with_size("skirt", "36", "38") == "skirt, sizes 36, 38"
+    assert with_size("skirt", ONE_SIZE) == "skirt"
 
 
 @pytest.mark.parametrize(

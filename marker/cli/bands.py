@@ -203,13 +203,13 @@ def _costs(job: Job, layouts: Sequence[StripLayout], seconds: float) -> list[Str
 def _lines(job: Job, layouts: Sequence[StripLayout], report: BandsReport) -> Iterator[str]:
     from marker.reports.bands import band_lines
     from marker.reports.strips_alone import cost_lines, strips_lines
-    from marker.words import CORDS
+    from marker.words import CORDS, with_size
 
     if not report.bands:
         yield f"{job.name} has no strips. Add a [[strip]] for each band, binding or belt."
         return
     for size in job.order:
-        yield f"{job.name}, size {size}, for one garment; along a band from its cut end"
+        yield f"{with_size(job.name, size)}, for one garment; along a band from its cut end"
         for plan in job.strip_plans(size):
             yield from ("", *band_lines(plan))
         yield ""

@@ -21,6 +21,7 @@ from marker.geometry.arrays import FloatArray
 from marker.job import Job
 from marker.pattern.piece import Piece
 from marker.tolerances import SAME_LINE_MM
+from marker.words import size_words
 
 _ALIKE = "alike in all sizes"
 _ON_A_PAGE = 6  # pieces
@@ -180,7 +181,8 @@ def _draw_pages(job: Job) -> list[Page]:
             _draw_nest(pen, nest, sheet, corner, job.size)
         right = sheet.paper[0] - MARGIN
         pen.lines([np.array([[MARGIN, _FOOT - 3], [right, _FOOT - 3]])], 0.6, BLACK)
-        words = f"{job.name}: {_said(job)}, from the first corner drawn"
+        words = ", ".join(filter(None, [_said(job), "from the first corner drawn"]))
+        words = f"{job.name}: {words}"
         scale = f"1 : {sheet.scale:g} · page {number} of {len(sheets)}"
         room = right - MARGIN - text_width(scale, 7.0, bold=True) - 4.0
         pen.text(MARGIN, MARGIN, shorten(words, room, 7.0), 7.0, colour=DARK)
@@ -191,7 +193,7 @@ def _draw_pages(job: Job) -> list[Page]:
 
 def _said(job: Job) -> str:
     if len(job.sizes) == 1:
-        return f"size {job.size}"
+        return size_words(job.sizes)
     return f"sizes {', '.join(job.sizes)}; size {job.size}, the sample, in a heavy line"
 
 

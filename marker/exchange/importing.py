@@ -29,8 +29,9 @@ from marker.exchange.svg.svg_file import SvgFile
 from marker.files.budget import Budget, Most
 from marker.files.faults import FaultList, Unusable
 from marker.files.values import LONGEST_NAME, name_fault
+from marker.words import ONE_SIZE
 
-NO_SIZE, NO_CLOTH = "one size", "cloth"
+NO_SIZE, NO_CLOTH = ONE_SIZE, "cloth"
 _KINDS = (".svg", ".dxf", ".pdf")
 
 

@@ -27,6 +27,7 @@ from marker.jobfile.reading import read_job
 from marker.jobfile.sizes import SIZE, merged
 from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
 from marker.units import MM_PER_UNIT, System, shown
+from marker.words import with_size
 
 _REFERENCE = """\
 # Change what you like: `marker reference` says what each key may be.
@@ -59,7 +60,7 @@ def drafted_files(
     lines += _sizes(drafted, wanted, system)
     texts = {JOB: "\n".join([*lines, *_tables_text(drafted, drawing, system)]) + "\n"}
     for size, block in drafted.sizes.items():
-        heading = f"{title}, size {size}, stitching lines in mm"
+        heading = f"{with_size(title, size)}, stitching lines in mm"
         texts[drawing.replace(SIZE, size)] = draft_text(heading, block.pieces)
     return texts
 

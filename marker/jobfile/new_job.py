@@ -17,6 +17,7 @@ from marker.files.values import name_fault
 from marker.job import Job
 from marker.jobfile.drafted import drafted_files, job_of
 from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length, shown
+from marker.words import ONE_SIZE
 
 _OWN_SIZE = "own"  # the size of a job drafted from a body's own measures
 _STARTER_NAME = 'name = "choir tabard"'
@@ -169,7 +170,7 @@ class _Asked:
         if size is not None or sizes:
             problem = f"the {self.garment.name} comes in no sizes"
             self._add("--sizes" if sizes else "--size", problem, "Leave it out")
-        return {"one size": Body.of_size(_USUAL_SAMPLE)}
+        return {ONE_SIZE: Body.of_size(_USUAL_SAMPLE)}
 
     def _contradict(self, measures: Mapping[str, float]) -> None:
         for first, second, low, high in contradictions(measures):

@@ -97,7 +97,7 @@ def _with_facts(scene: Scene, facts: Facts) -> Scene:
 
 def _title(scene: Scene) -> str:
     (piece,) = scene.pieces
-    return f"{piece.name}, {piece.size_words}"
+    return ", ".join(filter(None, [piece.name, piece.size_words]))
 
 
 def _title_of_all(request: PrintRequest) -> str:

@@ -12,7 +12,7 @@ from marker.exchange.scale import square_words
 from marker.files.own_files import Contents, OwnFiles
 from marker.files.writing import output_folder
 from marker.jobfile.editor_schema import SCHEMA_FILE, with_schema
-from marker.words import counted
+from marker.words import counted, size_words
 
 PICTURE = "pieces.pdf"
 
@@ -53,10 +53,10 @@ def picture_of(imported: Imported) -> dict[str, bytes]:
 
 def _read(piece: FlatPiece, imported: Imported) -> ReadPiece:
     cut = f"cut {piece.cut}" + (f", {piece.mirrored} mirrored" if piece.mirrored else "")
-    size = f"size {imported.size}"
+    size = size_words([imported.size])
     if len(imported.sizes) > 1:
         size += f" of {counted(len(imported.sizes), 'size')}"
-    words = [f"{size}, {cut}"]
+    words = [", ".join(filter(None, [size, cut]))]
     if piece.grain is None:
         taken = {None: "still to be told", 0.0: "taken as to the right"}
         words.append(f"no grain line: {taken.get(imported.no_grain_deg, 'taken as up')}")

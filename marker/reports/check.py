@@ -20,7 +20,7 @@ from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import Digits, FineMm, Mark, Mm
 from marker.units import System, centimetres, cut_figure, cut_length, inches, length, lengths, shown
-from marker.words import counted
+from marker.words import counted, with_size
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
 
@@ -172,8 +172,7 @@ def _matches(pattern: Pattern, work: Sequence[LayingTask]) -> Iterator[MatchFact
 def check_lines(report: CheckReport) -> Iterator[str]:
     """The report for a person: tables with a column a size, then what is to correct."""
     sizes = report.sizes
-    said = f"sizes {', '.join(sizes)}" if len(sizes) > 1 else f"size {report.size}"
-    yield f"{report.name}, {said}; {counted(report.garments, 'garment')} ordered"
+    yield f"{with_size(report.name, *sizes)}; {counted(report.garments, 'garment')} ordered"
     units = _units_shown(several=len(sizes) > 1)
     for heading, measures in (
         (

@@ -15,7 +15,7 @@ from marker.exchange.scale import square_words
 from marker.jobfile.writing import JobFiles
 from marker.reports.facts import Digits, FineMm
 from marker.units import centimetres, inches
-from marker.words import counted
+from marker.words import counted, size_words
 
 _AIM_MM, _AIM_SHARE = 1.0, 0.003
 """Measures of a photo should be no farther off, the larger of both: common practice, no source."""
@@ -171,7 +171,8 @@ def import_lines(report: ImportReport) -> Iterator[str]:
 def read_lines(report: ImportReport) -> Iterator[str]:
     """What was read, passed over and assumed."""
     yield from report.test_squares
-    yield f"{report.name}, {_sizes(report)}: {counted(len(report.pieces), 'piece')}"
+    said = ", ".join(filter(None, [report.name, _sizes(report)]))
+    yield f"{said}: {counted(len(report.pieces), 'piece')}"
     for scale in report.scales:
         yield f"  {scale.file}: one unit is {scale.unit_mm:.6g} mm{_why(scale)}"
     for photo in report.photos:
@@ -242,7 +243,7 @@ def _is_unsure(piece: ReadPiece) -> bool:
 
 def _sizes(report: ImportReport) -> str:
     if len(report.sizes) == 1:
-        return f"size {report.size}"
+        return size_words(report.sizes)
     made = f"graded by {counted(report.rules, 'rule')}" if report.rules else "each drawn"
     return f"sizes {', '.join(report.sizes)}, {made}, sample size {report.size}"
 

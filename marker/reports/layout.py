@@ -34,7 +34,7 @@ from marker.units import (
     percent_up,
     shown,
 )
-from marker.words import counted
+from marker.words import counted, with_size
 
 
 @dataclass(frozen=True)
@@ -257,9 +257,9 @@ def bundle_lines(checked: CheckedLayout) -> Iterator[str]:
         first, *others = (garment for *_, garment in alike)
         of = ", ".join(f"{count} {piece}" for piece, count in pieces.items())
         if others:
-            yield f"garments {first} to {others[-1]}, size {size}, each: {of}"
+            yield f"{with_size(f'garments {first} to {others[-1]}', size)}, each: {of}"
         else:
-            yield f"garment {first}, size {size}: {of}"
+            yield f"{with_size(f'garment {first}', size)}: {of}"
 
 
 def piece_counts(checked: CheckedLayout) -> Counter[tuple[str, str]]:

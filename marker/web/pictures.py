@@ -42,7 +42,7 @@ def piece_picture(piece: PieceDrawing, across_mm: float = 0.0) -> dict[str, Any]
     return {
         "number": piece.number,
         "name": piece.name,
-        "whose": piece.size_words + (f", garment {piece.garment}" if piece.garment else ""),
+        "in_full": _in_full(piece),
         "copy_words": piece.copy_words,
         "outline_mm": points(piece.outline + by),
         "cutouts_mm": [points(hole + by) for hole in piece.cutouts],
@@ -60,6 +60,12 @@ def piece_picture(piece: PieceDrawing, across_mm: float = 0.0) -> dict[str, Any]
         "label_mm": label,
         "label_room_mm": room,
     }
+
+
+def _in_full(piece: PieceDrawing) -> str:
+    """Its name, with its size and garment where there are several."""
+    number = f"garment {piece.garment}" if piece.garment else ""
+    return ", ".join(filter(None, [piece.name, piece.size_words, number]))
 
 
 def layout_figures(checked: CheckedLayout, reader: Reader) -> dict[str, Any]:

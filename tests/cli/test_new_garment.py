@@ -25,6 +25,19 @@ def test_a_garment_by_measures_lays_as_it_is(tmp_path: Path) -> None:
     assert laid(folder / "job.toml", "--iterations", 2)["length_mm"] > 1000
 
 
+def test_what_comes_in_no_sizes_names_none(tmp_path: Path) -> None:
+    assert marker("new", tmp_path / "bag", "--garment", "tote").exit_code == 0
+    job = tmp_path / "bag" / "job.toml"
+    job.write_text(job.read_text(encoding="utf-8").replace('"one size" = 1', '"one size" = 2'))
+    done = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out", "--quiet")
+    assert "garments 1 to 2, each: 2 bag, 2 handle" in done.stdout, done.output
+    files = [tmp_path / "out" / name for name in ("diagram.svg", "cutting-sheet.html")]
+    told = [file.read_text(encoding="utf-8") for file in files]
+    told += [done.stdout, marker("check", job).stdout, marker("bands", job, "--json").stdout]
+    assert all("size one size" not in each for each in told)
+    assert all("one size" not in each for each in told[:-1])
+
+
 def test_a_garment_by_inches_shows_inches(tmp_path: Path) -> None:
     folder = tmp_path / "skirt"
     inches = ("--waist", "29 in", "--length", "24 in")

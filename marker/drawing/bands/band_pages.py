@@ -26,7 +26,7 @@ from marker.pattern.bands.sections import Section
 from marker.pattern.bands.strip import Fold, Join, lengthwise
 from marker.pattern.bands.strip_plan import StripPlan
 from marker.units import CUT_UNITS, cut_length, cut_size, percent, shown
-from marker.words import BLADES
+from marker.words import BLADES, with_size
 
 TINT, PALER_TINT = "#e7c9c3", "#f6ebe8"  # madder, thinned
 _TICK = 2.0
@@ -233,11 +233,11 @@ def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list
         for plan in of_size
     ]
     pages, drawn = pages_of(headed), []
-    sizes = f"size{'s' * several} {', '.join(plans)}"
+    headline = with_size(job_name, *plans)
     for number, blocks in enumerate(pages, start=1):
         setting = blocks[0].setting
         pen = Pen(setting.paper)
-        _draw_foot(pen, setting, f"{job_name}, {sizes}", f"page {number} of {len(pages)}")
+        _draw_foot(pen, setting, headline, f"page {number} of {len(pages)}")
         y, apart = setting.paper[1] - MARGIN, _spread(blocks, setting.room)
         for each in blocks:
             draw_block(pen, each, y)

@@ -65,7 +65,8 @@ def _columns(frame: ListColumn) -> _Columns:
     left -= 2 * len(systems) * figure
     with_copy = left >= _COPY
     left -= _COPY if with_copy else 0.0
-    with_garment = left >= _GARMENT
+    tells = any(piece.garment or piece.size_words for piece in frame.pieces)
+    with_garment = tells and left >= _GARMENT
     left -= _GARMENT if with_garment else 0.0
     name, room = frame.left + NUMBER, _LEAST_NAME + left
     copy = name + room + (_GARMENT if with_garment else 0.0)
@@ -104,7 +105,8 @@ def _draw_row(pen: Pen, piece: PieceDrawing, columns: _Columns, base: float) -> 
     how += ", 1 spare" * (SPARE in piece.plies)
     name = ", ".join(filter(None, [piece.name, how, "mirrored" * piece.mirrored]))
     pen.text(columns.name, base, shorten(name, columns.name_room, LIST_PT), LIST_PT)
-    garment = f"{piece.garment} · {piece.size}" if piece.garment else piece.size
+    whose = (str(piece.garment or ""), piece.size if piece.size_words else "")
+    garment = " · ".join(filter(None, whose))
     for x, said, room in (
         (columns.garment, garment, _GARMENT - 1.0),
         (columns.copy, _copies(piece), _COPY),

@@ -104,21 +104,29 @@ def bare_block(number: int) -> Block:
 
 def wordings(piece: PieceDrawing) -> Iterator[tuple[str, ...]]:
     """Lines of text, fullest and tallest first; all say which copy and, in words, which hand."""
-    garment = piece.size_words + (f" · garment {piece.garment}" if piece.garment else "")
+    number = f"garment {piece.garment}" if piece.garment else ""
+    words = " · ".join(filter(None, [piece.size_words, number]))
+    whose = (words,) if words else ()
     copy = piece.copy_words
     note = (piece.note,) if piece.note else ()
     place = () if piece.cut else (place_words(piece),)
-    facts = [(piece.name, garment, copy, *piece.facts, *note)] if piece.facts else []
+    facts = [(piece.name, *whose, copy, *piece.facts, *note)] if piece.facts else []
     for items in (
         *facts,
-        (piece.name, garment, copy, *place, *note),
-        (piece.name, garment, copy, *note),
-        *([(piece.name, f"{piece.size}, no. {piece.garment}", copy)] if piece.garment else []),
+        (piece.name, *whose, copy, *place, *note),
+        (piece.name, *whose, copy, *note),
+        *([(piece.name, _briefly(piece), copy)] if piece.garment else []),
         (piece.name, copy, *note),
         *([(piece.name, *copy.split(" · "))] if " · " in copy else []),
     ):
         for lines in range(len(items), 0, -1):
             yield _broken(items, lines)
+
+
+def _briefly(piece: PieceDrawing) -> str:
+    """Size and garment, where there are several."""
+    number = f"no. {piece.garment}"
+    return f"{piece.size}, {number}" if piece.size_words else number
 
 
 def _broken(items: tuple[str, ...], lines: int) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ from marker.layout import Placement
 from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.piece import CutPiece
 from marker.tolerances import SAME_POINT_MM
+from marker.words import size_words
 
 STRAIGHT_MM = 0.5  # a fold that strays from the grain by less lies along it
 EQUAL_MM = 0.5  # ends of a line that differ by less are equally far
@@ -193,9 +194,8 @@ class PieceDrawing:
 
     @property
     def size_words(self) -> str:
-        """'size 38', 'sizes 36, 38'."""
-        sizes = [each.size for each in self.in_all_sizes]
-        return f"size{'s' * (len(sizes) > 1)} {', '.join(sizes)}"
+        """'size 38', 'sizes 36, 38'; nothing of what comes in no sizes."""
+        return size_words([each.size for each in self.in_all_sizes])
 
     @property
     def uncut(self) -> FloatArray | None:

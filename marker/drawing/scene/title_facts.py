@@ -21,6 +21,7 @@ from marker.units import (
     shown,
     step_length,
 )
+from marker.words import ONE_SIZE, counted
 
 PROVEN_MM = 0.5
 
@@ -116,11 +117,13 @@ def _bound(mm: float, bound: float) -> Fact:
 
 
 def _pieces(checked: CheckedLayout) -> Fact:
+    many = len(checked.garments)
+    if set(checked.garments) == {ONE_SIZE}:
+        return Fact("pieces", str(len(checked.layout.placements)), counted(many, "garment"))
     sizes = ", ".join(
         size if count == 1 else f"{count} × {size}"
         for size, count in Counter(checked.garments).items()
     )
-    many = len(checked.garments)
     garments = f"1 garment, size {sizes}" if many == 1 else f"of {sizes}"
     return Fact("pieces", str(len(checked.layout.placements)), garments)
 

@@ -36,7 +36,7 @@ from marker.drawing.sheet.blocks import (
 from marker.drawing.sheet.lay_sheet import BESIDE, TO_FILL_IN, CountRow, LaySheet, PlyRow
 from marker.reports.lays import Ticket
 from marker.units import cut_length, cut_length_up
-from marker.words import counted
+from marker.words import counted, with_size
 
 _ROW = 5.6
 _PLY_COLUMNS = (6.0, 24.0, 38.0, 68.0, 122.0, 146.0)
@@ -138,7 +138,7 @@ def _count_row(rows: Sequence[CountRow]) -> Block:
         for k, row in enumerate(rows):
             left = MARGIN + k * half
             draw_box(pen, left, top - 4.2)
-            name = f"{row.piece}, size {row.size}"
+            name = with_size(row.piece, row.size)
             size = fit_size(name, _NAME, TEXT)
             pen.text(left + 6.0, top - 3.6, shorten(name, _NAME, size), size)
             words = f"{row.in_marker} × {row.plies} = "

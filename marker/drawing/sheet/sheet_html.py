@@ -17,6 +17,7 @@ from marker.drawing.in_little import (
 from marker.drawing.scene.spread_sketch import HEIGHT, SpreadSketch
 from marker.drawing.sheet.cutting_sheet import BandTable, CuttingSheet, PieceRow
 from marker.drawing.signs import check_bar, draw_bar
+from marker.words import with_size
 
 _THUMBNAIL = (26.0, 12.0)
 _SKETCH = 60.0
@@ -55,7 +56,7 @@ _BOX = '<input type="checkbox" aria-label="done">'
 def sheet_html(sheet: CuttingSheet) -> str:
     """The whole file as text."""
     scene = sheet.scene
-    title = f"{scene.job_name}: cutting sheet, {scene.cloth_name}, size {sheet.sizes}"
+    title = with_size(f"{scene.job_name}: cutting sheet, {scene.cloth_name}", sheet.sizes)
     body = "\n".join(_body(sheet))
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -67,7 +68,7 @@ def sheet_html(sheet: CuttingSheet) -> str:
 
 def _body(sheet: CuttingSheet) -> Iterator[str]:
     scene = sheet.scene
-    what = f"cutting sheet · {scene.cloth_name}, size {sheet.sizes}"
+    what = with_size(f"cutting sheet · {scene.cloth_name}", sheet.sizes)
     said = " · ".join(filter(None, [what, sheet.pattern]))
     yield f"<header><h1>{escape(scene.job_name)}</h1><span>{escape(said)}</span></header>"
     yield "<dl>"
@@ -85,9 +86,10 @@ def _body(sheet: CuttingSheet) -> Iterator[str]:
     yield f"<h2>Pieces: {escape(sheet.tally)}</h2>"
     if sheet.usual:
         yield f"<p>{escape(sheet.usual)}</p>"
-    titles = ("number", "drawing", "piece", "size", "cut", "tick", "hems, other allowances",
+    sized = ("size",) if any(row.piece.drawing.size_words for row in sheet.rows) else ()
+    titles = ("number", "drawing", "piece", *sized, "cut", "tick", "hems, other allowances",
               "mark before lifting")  # fmt: skip
-    yield _table("pieces", titles, map(_piece, sheet.rows))
+    yield _table("pieces", titles, (_piece(row, bool(sized)) for row in sheet.rows))
     if sheet.bands:
         yield "<h2>Bands: marks and sections from the cut end, unstretched</h2>"
     for band in sheet.bands:
@@ -123,11 +125,11 @@ def _table(kind: str, titles: Sequence[str], rows: Iterable[Sequence[str]]) -> s
     return f'<table class="{kind}"><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>'
 
 
-def _piece(row: PieceRow) -> tuple[str, ...]:
+def _piece(row: PieceRow, sized: bool) -> tuple[str, ...]:
     drawing = row.piece.drawing
     words = (row.numbers, drawing.name, drawing.size, row.count, row.edges, row.transfer)
     numbers, name, size, count, edges, transfer = map(escape, words)
-    return (f"<b>{numbers}</b>", _thumbnail(row), f"<b>{name}</b>", size, count,
+    return (f"<b>{numbers}</b>", _thumbnail(row), f"<b>{name}</b>", *[size] * sized, count,
             _BOX * row.boxes, edges, transfer)  # fmt: skip
 
 

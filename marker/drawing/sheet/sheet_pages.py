@@ -32,6 +32,7 @@ from marker.drawing.sheet.blocks import (
     step,
 )
 from marker.drawing.sheet.cutting_sheet import BandTable, CuttingSheet, PieceRow
+from marker.words import with_size
 
 _HALVES = (Column(MARGIN, WIDTH / 2 - 2.0), Column(MARGIN + WIDTH / 2 + 2.0, WIDTH / 2 - 2.0))
 _COLUMNS = (0.0, 14.0, 38.0, 70.0, 102.0, 149.0)  # of the list: number, drawing, name, cut, ...
@@ -47,7 +48,7 @@ _MOST_MARKS = 40
 def draw_sheet(sheet: CuttingSheet) -> list[Page]:
     """All pages; one, if that is so with a smaller picture of the layout."""
     scene = sheet.scene
-    what = f"cutting sheet · {scene.cloth_name}, size {sheet.sizes}"
+    what = with_size(f"cutting sheet · {scene.cloth_name}", sheet.sizes)
     frame = Frame(scene.job_name, what, sheet.cautions, sheet.pattern)
     first, *smaller = _drawn(sheet, frame, sheet.picture), *_PICTURES
     if len(first) != 2 or len(sheet.rows) > _MOST_ROWS:  # no picture takes more than one page
@@ -134,7 +135,7 @@ def _piece_row(row: PieceRow, sized: bool) -> Block:
         size = fit_size(drawing.name, rooms[2], 8.5, bold=True)
         name = shorten(drawing.name, rooms[2], size, bold=True)
         pen.text(x[2], base, name, size, bold=True)
-        pen.text(x[2], base - 3.2, f"size {drawing.size}" * sized, SMALL, colour=DARK)
+        pen.text(x[2], base - 3.2, drawing.size_words * sized, SMALL, colour=DARK)
         for k in range(row.boxes):
             down, across = divmod(k, _BOXES)
             y = base - 0.4 if in_line else base - 4.6 - down * (BOX + 0.9)

@@ -37,7 +37,7 @@ def cutting_steps(
     mirrored = [copy for copy in laid if copy.mirrored]
     if mirrored:
         yield f"Turn the pattern over for the mirrored pieces: {runs(mirrored)}."
-    yield f"Cut in the order of the numbers, from the start of the cloth.{_sections(scene)}"
+    yield f"{_order(scene)}{_sections(scene)}"
     yield "Before you lift a piece, transfer its marks" + (
         ", and mark the bands by their tables." if bands else "."
     )
@@ -86,14 +86,33 @@ def runs(copies: Sequence[PieceDrawing]) -> str:
     return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in found)
 
 
+def _along(scene: Scene) -> list[PieceDrawing]:
+    """The pieces as they begin along the cloth."""
+    return sorted(scene.pieces, key=lambda piece: (round(_low(piece)), piece.number))
+
+
+def _low(piece: PieceDrawing) -> float:
+    return float(piece.outline[:, 0].min())
+
+
+def _order(scene: Scene) -> str:
+    """In which order the pieces are cut; those that were moved keep their numbers."""
+    along = [piece.number for piece in _along(scene)]
+    if along == sorted(along):
+        return "Cut in the order of the numbers, from the start of the cloth."
+    numbers = ", ".join(map(str, along))
+    return f"Cut from the start of the cloth, in this order: {numbers}."
+
+
 def _sections(scene: Scene) -> str:
     """Where nothing crosses, so that the cloth may be cut across to part it handily."""
     places: list[str] = []
-    last, parted = scene.pieces[0].outline[:, 0].max(), 0.0
-    for before, piece in pairwise(scene.pieces):
-        low, high = piece.outline[:, 0].min(), piece.outline[:, 0].max()
+    along = _along(scene)
+    last, parted = along[0].outline[:, 0].max(), 0.0
+    for before, piece in pairwise(along):
+        low, high = _low(piece), piece.outline[:, 0].max()
         if low >= last - SAME_POINT_MM and low - parted >= SECTION_MM:
-            places.append(f"{cut_place(float(low))} (after {before.number})")
+            places.append(f"{cut_place(low)} (after {before.number})")
             parted = low
         last = max(last, high)
     return (

@@ -3,7 +3,7 @@
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say, steps } from "./dom.js";
 import { pathOf, viewBox } from "./picture.js";
-import { exactText } from "./units.js";
+import { exactText, sizeText } from "./units.js";
 
 const SHOWN_MM = 2000;
 
@@ -48,7 +48,7 @@ function wanted(job, edit) {
   return make("div", { class: "row" }, job.sizes.map((size) => {
     const input = make("input", { type: "number", min: 0, max: 2000, size: 4, value: job.order[size] ?? 0, "data-key": `size ${size}` });
     input.addEventListener("change", () => edit({ size, count: input.validity.badInput ? "?" : input.value }, "order", input));
-    return field(`Size ${size}`, input);
+    return field(sizeText(size), input);
   }));
 }
 

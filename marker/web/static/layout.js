@@ -378,8 +378,8 @@ class LayoutView {
     const low = (axis) => Math.min(...piece.outline_mm.map((point) => point[axis]));
     const units = this.desk.units;
     const along = lengthText(low(0), units), across = lengthText(low(1) - piece.begins_mm, units), pinned = piece.pinned ? ", pinned" : "";
-    if (piece.on) return `${piece.number} ${piece.name}, ${piece.whose}, on “${piece.on}”: ${along} from its left end, ${across} from its lower edge${pinned}`;
-    return `${piece.number} ${piece.name}, ${piece.whose}: ${along} from the start, ${across} from the near selvage${pinned}`;
+    if (piece.on) return `${piece.number} ${piece.in_full}, on “${piece.on}”: ${along} from its left end, ${across} from its lower edge${pinned}`;
+    return `${piece.number} ${piece.in_full}: ${along} from the start, ${across} from the near selvage${pinned}`;
   }
 
   // The last layouts side by side with their figures, read when they are wanted.

@@ -4,7 +4,7 @@ import { jobPath, Refused, sendForm } from "./api.js";
 import { button, choice, faultList, field, make, say, table } from "./dom.js";
 import { smallLayout } from "./picture.js";
 import { asking } from "./questions.js";
-import { lengthText } from "./units.js";
+import { lengthText, ONE_SIZE, sizeText } from "./units.js";
 
 export async function orderView(main, job) {
   main.replaceChildren();
@@ -14,10 +14,10 @@ export async function orderView(main, job) {
   const counts = typed.counts ?? colours.map((_, k) => Object.fromEntries(job.sizes.map((size) => [size, k ? 0 : job.order[size] ?? 0])));
   const grid = make("div", { class: "scroll" });
   const several = () => colours.length > 1;
-  const build = () => grid.replaceChildren(table(["colour", ...job.sizes], colours.map((colour, k) => [
+  const build = () => grid.replaceChildren(table(["colour", ...job.sizes.map((size) => (size === ONE_SIZE ? "garments" : size))], colours.map((colour, k) => [
     make("input", { size: 8, value: colour, "aria-label": `Colour ${k + 1}`, oninput: (event) => { colours[k] = event.target.value; } }),
     ...job.sizes.map((size) => make("input", {
-      type: "number", min: 0, max: 100000, size: 4, value: counts[k][size], "aria-label": `Size ${size}${several() ? `, colour ${k + 1}` : ""}`,
+      type: "number", min: 0, max: 100000, size: 4, value: counts[k][size], "aria-label": `${sizeText(size)}${several() ? `, colour ${k + 1}` : ""}`,
       oninput: (event) => { counts[k][size] = event.target.validity.badInput ? "?" : event.target.value || 0; },
     }))])), button("Add a colour", () => {
     if (colours.length === 1 && !colours[0]) colours[0] = "colour 1";

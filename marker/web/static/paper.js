@@ -112,7 +112,7 @@ export async function cutView(main, job) {
   const list = make("ul", { class: "ticks" }, desk.pieces.map((piece) => {
     const box = make("input", { type: "checkbox", checked: done.has(piece.key) });
     const item = make("li", { class: done.has(piece.key) ? "done" : null },
-      make("label", { class: "beside" }, box, `${piece.on ? `${piece.on}: ` : ""}${piece.number}  ${piece.name}, ${piece.whose}, ${piece.copy_words}`));
+      make("label", { class: "beside" }, box, `${piece.on ? `${piece.on}: ` : ""}${piece.number}  ${piece.in_full}, ${piece.copy_words}`));
     box.addEventListener("change", () => {
       box.checked ? done.add(piece.key) : done.delete(piece.key);
       item.classList.toggle("done", box.checked);

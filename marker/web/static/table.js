@@ -66,7 +66,7 @@ function pieceGroup(piece, width, letter) {
   const name = `${piece.number} ${piece.name}`;
   const group = draw("g", {
     class: "piece", "data-piece": piece.number, "data-key": piece.key, tabindex: 0, role: "button",
-    "aria-label": `${name}, ${piece.whose}, ${piece.copy_words}${piece.pinned ? ", pinned" : ""}`,
+    "aria-label": `${piece.number} ${piece.in_full}, ${piece.copy_words}${piece.pinned ? ", pinned" : ""}`,
   });
   group.classList.toggle("pinned", piece.pinned);
   const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");

@@ -1,4 +1,4 @@
-// Lengths as the job's own units say them.
+// Lengths as the job's own units say them, and sizes.
 
 export function lengthText(mm, units = "metric") {
   return units === "imperial" ? inches(mm) : metric(mm);
@@ -33,3 +33,8 @@ function inches(mm) {
 export function percent(share) {
   return `${(100 * share).toFixed(1)} %`;
 }
+
+// The only size of what comes in no sizes: it is not told.
+export const ONE_SIZE = "one size";
+
+export const sizeText = (size) => (size === ONE_SIZE ? "Garments" : `Size ${size}`);

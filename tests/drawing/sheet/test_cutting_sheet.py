@@ -259,6 +259,18 @@ def test_where_nothing_crosses_the_cloth_may_be_parted() -> None:
     assert "Nothing crosses" not in " ".join(beside.steps)
 
 
+def test_pieces_that_were_moved_keep_their_numbers_and_are_cut_along_the_cloth() -> None:
+    puts = [Put(replace(COLLAR, copies=3), x, 0, copy=k)
+            for k, x in enumerate((0, 350, 500), 1)]  # fmt: skip
+    fresh = checked(puts)
+    assert "Cut in the order of the numbers" in " ".join(sheet(fresh).steps)
+    keys = [each.key for each in fresh.layout.placements]
+    moved = fresh.layout.numbered(dict(zip(keys, (3, 1, 2), strict=True)))
+    said = " ".join(sheet(judge.check(moved, fresh.cut_pieces, fresh.garments)).steps)
+    assert "Cut from the start of the cloth, in this order: 3, 1, 2." in said
+    assert "Nothing crosses 35.0 cm (after 3): cut" in said
+
+
 @pytest.mark.parametrize("lay", [lambda: choir_dresses(4), many, tiny], ids=["4 m", "60", "3 cm"])
 def test_numbers_lie_in_their_pieces_or_on_leaders_and_apart(
     lay: Callable[[], CheckedLayout],
