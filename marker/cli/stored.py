@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from marker.planning.laid_cloth import LaidCloth
     from marker.reports.layout import LaidReport
 
+_MOST_NAMED = 20  # numbers, in a sentence
+
 
 def checked_again(path: Path) -> tuple[LayoutOfJob, CheckedLayout]:
     """A layout file beside its job, and its layout after another pass through the judge. Says so on
@@ -98,7 +100,9 @@ class NumberedPieces:
         if number not in self._pieces:
             last = max(self._pieces)
             lacking = sorted({*range(1, last + 1)} - {*self._pieces})
-            but = f" without {', '.join(map(str, lacking))}" if lacking else ""
+            named = ", ".join(map(str, lacking[:_MOST_NAMED]))
+            named += " and others" if len(lacking) > _MOST_NAMED else ""
+            but = f" without {named}" if lacking else ""
             said = f"the diagram numbers them 1 to {last}{but}."
             raise click.UsageError(f"there is no piece {number}: {said}")
         return self._pieces[number]
