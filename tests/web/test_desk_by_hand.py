@@ -77,6 +77,7 @@ def test_pieces_keep_their_numbers(table: Table) -> None:
 def test_presses_of_an_arrow_key_are_one_step(
     table: Table, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(nudging, "MOMENT_SECONDS", 600.0)
     before = table.laid()
     first, second = (table.key(number) for number in (1, 2))
 

@@ -261,6 +261,7 @@ def test_a_file_that_was_changed_elsewhere_is_not_written_over(path: Path) -> No
 def test_presses_of_an_arrow_key_are_one_step(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(nudging, "MOMENT_SECONDS", 600.0)
     path = job_file(tmp_path, TWO_PIECES)
     board = DrawingBoard(path)
 
