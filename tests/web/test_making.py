@@ -48,7 +48,7 @@ def test_a_drawing_without_a_unit_is_told_which_field_to_use(tmp_path: Path) -> 
 def test_drawings_keep_their_names_and_an_empty_one_is_told(tmp_path: Path) -> None:
     twice = [Dropped("panel.svg", PANEL), Dropped("back.svg", PANEL.replace(b"panel", b"back"))]
     path, lines, _ = import_job(tmp_path, "banner ", twice, Told(width="1.4 m"))
-    assert lines[0].startswith("banner, size")
+    assert lines[0].startswith("banner: 2 pieces")
     assert "# Imported: panel.svg, back.svg." in path.read_text(encoding="utf-8")
     assert any(line.startswith("  panel:") for line in lines)
     assert "  panel.svg: one unit is 1 mm, by its width, height and viewBox" in lines
