@@ -9,7 +9,7 @@ A piece keeps its number: the person who moves it has the printed diagram in han
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import hypot
@@ -17,13 +17,11 @@ from typing import NamedTuple
 
 from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
-from marker.layout import CheckedLayout, Ending, Layout, PieceKey, Placement
+from marker.layout import CheckedLayout, Ending, Layout, PieceKey
 from marker.layout.on_table import numbers
 from marker.placement.free_places import FreePlaces
-from marker.placement.problem.cuts import Cut
-from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length, table_start
-from marker.placement.problem.kept import Pinned, as_laid, pinned
-from marker.placement.problem.prepare import Stretch
+from marker.placement.problem.cutting_plans import Arranged
+from marker.placement.problem.kept import Pinned, pinned
 from marker.placement.problem.statement import Orientation, Position
 from marker.placement.solve import solve
 from marker.placement.stop import Progress
@@ -37,10 +35,10 @@ from marker.planning.events import (
 )
 from marker.planning.limits import SearchLimits
 from marker.planning.remnant_table import apart, remnant_at, remnant_task, room_mm, together
+from marker.planning.stored_plan import arranged_as, keys_of
 from marker.planning.tasks import ClothLoad, LayingTask, spread
 from marker.tolerances import JUDGED_MM
 
-_NEAR_MM = 0.1  # where the stretch beyond two plies begins
 _NO_OTHER_WAY = (
     "the rest was not made to fit around what is pinned. That does not prove that it can't: give "
     "the search more time, or let some pieces go."
@@ -197,7 +195,7 @@ class LayoutByHand:
             key: _Item(stretch, number)
             for stretch, part in enumerate(self.arranged)
             for number, cut in enumerate(part.stretch.cuts)
-            for key in _keys(cut)
+            for key in keys_of(cut)
         }
 
     def _item(self, key: PieceKey) -> _Item:
@@ -319,8 +317,7 @@ def by_hand(task: LayingTask, layouts: Sequence[Layout]) -> LayoutByHand:
     reason: CannotBeDone | None = None
     for plan in task.plans:
         try:
-            if _is_of(plan, layout):
-                arranged = tuple(_arranged(plan, layout))
+            if (arranged := arranged_as(plan, layout)) is not None:
                 places = tuple(FreePlaces(part.problem) for part in arranged)
                 ending, own = layout.stopped_because, _numbers(layouts)
                 return LayoutByHand(task, arranged, tuple(layouts), ending, places, own)
@@ -337,45 +334,6 @@ def _numbers(layouts: Sequence[Layout]) -> Numbers:
         for each in layouts
         for key, number in numbers(each).items()
     }
-
-
-def _arranged(plan: CuttingPlan, layout: Layout) -> Iterator[Arranged]:
-    """Each stretch as the layout has it; raises CannotBeDone where it is of another plan."""
-    beyond = layout.spread.one_ply_from_mm if len(plan) > 1 else float("inf")
-    split: tuple[list[Placement], list[Placement]] = [], []
-    for each in layout.placements:
-        split[int(each.outline_mm[:, 0].min() >= beyond - _NEAR_MM)].append(each)
-    parts = [replace(layout, placements=tuple(each)) for each in split]
-    start = 0.0
-    for stretch, own in zip(plan, parts, strict=False):
-        part = Arranged(stretch, *as_laid(stretch, _from(own, stretch, start)))
-        yield part
-        spreading, cloth = layout.spread.spreading, layout.cloth
-        start = flat_length(spreading, cloth, [part.length_mm]) + cloth.gap_mm
-
-
-def _from(layout: Layout, stretch: Stretch, start: float) -> Layout:
-    """The layout moved to where its first stretch would lie. start : where its own one lies."""
-    if not start:
-        return layout
-    shift = table_start(layout.spread, stretch.table) - start
-    moved = tuple(replace(each, x_mm=each.x_mm + shift) for each in layout.placements)
-    return replace(layout, placements=moved)
-
-
-def _is_of(plan: CuttingPlan, layout: Layout) -> bool:
-    """Whether a plan cuts as many pieces, wanted and not, as the layout has."""
-    cuts = [cut for stretch in plan for cut in stretch.cuts]
-    spares = sum(cut.spare for cut in cuts)
-    wanted = sum(len(list(_keys(cut))) for cut in cuts)
-    return (wanted, spares) == (len(layout.placements), len(layout.spares))
-
-
-def _keys(cut: Cut) -> Iterator[PieceKey]:
-    """All that comes of a cut and is wanted."""
-    for label in (cut.label, cut.twin):
-        if label is not None:
-            yield PieceKey(label.piece.name, label.piece.size, label.garment, label.copy)
 
 
 @dataclass
