@@ -318,11 +318,14 @@ def test_a_job_in_inches_is_shown_in_inches(table: Table) -> None:
         'units = "mm"', 'units = "mm"\nshow = "imperial"'
     )
     table.job.write_text(text, encoding="utf-8")
-    desk = table.laid()
+    table.ask("layout lay", seconds=60)
+    picture = table.heard("desk")["desk"]
+    table.stop.set()
+    table.heard("ended")
+    desk = table.ask("desk")
     assert table.ask("job")["units"] == desk["units"] == "imperial"
     assert desk["figures"]["buy_text"].endswith("yd")
-    pictures = [event["desk"] for event in table.told if event["kind"] == "desk"]
-    assert pictures[-1]["figures"]["buy_text"].endswith("yd")
+    assert picture["figures"]["buy_text"].endswith("yd")
 
 
 def test_what_to_buy_of_every_cloth_as_it_lies(table: Table) -> None:
