@@ -15,7 +15,6 @@ from marker.cli.shell import (
     Number,
     as_json,
     exits_plainly,
-    piece_numbers,
     say,
 )
 
@@ -30,6 +29,14 @@ if TYPE_CHECKING:
 
 DEFAULT_SECONDS = 30.0
 BEST = "best"
+
+
+def _numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
+    """Numbers of pieces in the diagram."""
+    try:
+        return tuple(int(each) for each in text.split(",")) if text else ()
+    except ValueError:
+        raise click.BadParameter(f"{text!r} is no list of numbers such as 3,4") from None
 
 
 @click.command()
@@ -53,7 +60,12 @@ BEST = "best"
     metavar="LAYOUT.json",
     help="Start from this layout of JOB, and lay its pieces anew but for those of --pin.",
 )
-@piece_numbers("--pin", "With --keep: pieces that stay where they lie, by their numbers, as 3,4.")
+@click.option(
+    "--pin",
+    callback=_numbers,
+    metavar="3,4",
+    help="With --keep: pieces that stay where they lie, by their numbers, as 3,4.",
+)
 @click.option(
     "--replace",
     is_flag=True,

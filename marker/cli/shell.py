@@ -94,18 +94,6 @@ def show_as_given() -> None:
     show_from_here(show_for(Systems.BOTH, given))
 
 
-def _numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
-    try:
-        return tuple(int(each) for each in text.split(",")) if text else ()
-    except ValueError:
-        raise click.BadParameter(f"{text!r} is no list of numbers such as 3,4") from None
-
-
-def piece_numbers(name: str, help: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
-    """An option that takes numbers of pieces in the diagram."""
-    return click.option(name, callback=_numbers, metavar="3,4", help=help)
-
-
 as_json = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 seed = click.option("--seed", type=Number(0), default=0, show_default=True)
 WORKERS = "as many as cores, one fewer of more than two"

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from marker.exchange.contours import JOIN_MM
 from marker.exchange.dxf.grading import is_grade_point, with_grade_points
 from marker.exchange.flat_piece import FlatPiece
 from marker.exchange.marks import (
@@ -32,7 +31,7 @@ from marker.pattern.piece import Line
 _LEADER_WITHIN_MM, _IN_LINE_MM = 40.0, 0.01
 
 
-def pieces_in(found: Strokes, join_mm: float = JOIN_MM, told: bool = False) -> list[FlatPiece]:
+def pieces_in(found: Strokes, join_mm: float, *, told: bool) -> list[FlatPiece]:
     """The pieces that the lines make, as the drawing orders them; what is left over is noted in
     `found`, and the squares that check its scale are put there.
 

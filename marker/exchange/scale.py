@@ -73,7 +73,7 @@ def scale_of(
     used_mm: float,
     longest_mm: float,
     squares: Sequence[ScaleSquare],
-    usual: Sequence[Choice] = UNITS,
+    usual: Sequence[Choice],
 ) -> Scale:
     """The scale of a drawing read with `used_mm` to a unit.
 

@@ -40,7 +40,7 @@ def is_spreadsheet(content: bytes) -> bool:
     return content.startswith((_ZIP, _OLE))
 
 
-def read_sheet(content: bytes, file: str, name: str | None = None) -> Sheet:
+def read_sheet(content: bytes, file: str, name: str | None) -> Sheet:
     """The sheet of that name, or else the only one that a person sees anything in.
 
     file : what the file is called, for messages.

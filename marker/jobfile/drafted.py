@@ -44,7 +44,7 @@ _USUAL = {"cut": 1, "pair": False, "grain": 90.0, "turns": [0.0, 180.0], NOTE: "
 def drafted_files(
     drafted: Drafted,
     title: str,
-    system: System = System.METRIC,
+    system: System,
     *,
     each_size: bool = False,
 ) -> dict[str, str]:

@@ -21,9 +21,7 @@ _Shapes = NDArray[np.object_]
 _Indices = NDArray[np.intp]
 
 
-def pair_findings(
-    laid: Sequence[LaidPiece], gap_mm: float, count: int | None = None
-) -> Iterator[Finding]:
+def pair_findings(laid: Sequence[LaidPiece], gap_mm: float, count: int) -> Iterator[Finding]:
     """An OVERLAP for each pair that lies over each other, a GAP for each that lies too close.
 
     Two pieces overlap when some point covered by both lies deeper than the tolerance inside
@@ -37,7 +35,7 @@ def pair_findings(
         tube, of which no two are compared.
     """
     shapes = np.array([item.shape for item in laid], dtype=object)
-    for first, second in _near(shapes, gap_mm, len(shapes) if count is None else count):
+    for first, second in _near(shapes, gap_mm, count):
         lapped = _lapped(shapes, first, second)
         distances = shapely.distance(shapes[first], shapes[second])
         for i, j, laps, distance in zip(first, second, lapped, distances, strict=True):

@@ -141,6 +141,6 @@ def spread(load: ClothLoad, spreading: Spreading | None = None) -> LayingTask:
     return LayingTask(load, spreading, plans, unmatched)
 
 
-def tasks(job: Job, spreading: Spreading | None = None) -> tuple[LayingTask, ...]:
-    """Every load with its cloth spread like this; if None, as each cloth says itself."""
-    return tuple(spread(load, spreading) for load in loads(job))
+def tasks(job: Job) -> tuple[LayingTask, ...]:
+    """Every load with its cloth spread as the cloth says itself."""
+    return tuple(spread(load) for load in loads(job))

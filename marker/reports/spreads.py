@@ -66,7 +66,7 @@ def _facts(tried: TriedSpread) -> SpreadFacts:
 
 
 def spread_lines(
-    cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading, *, earlier_stays: bool = False
+    cloth: str, facts: Sequence[SpreadFacts], chosen: Spreading, *, earlier_stays: bool
 ) -> Iterator[str]:
     """The facts as lines for a person.
 

@@ -14,7 +14,6 @@ from marker.geometry.arrays import FloatArray
 from marker.jobfile.reading import read_job
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import labels
-from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.overlaps import refresh
@@ -23,6 +22,7 @@ from marker.placement.tables.no_fit_polygons import NoFitPolygons, no_fit_polygo
 from marker.placement.tables.overlap_grids import OverlapGrids, overlap_grids
 from marker.planning.tasks import tasks
 from tests.benchmarks.folder import ROOT
+from tests.placement.problems import on_cloth
 
 SQUEEZE = 0.95
 """Share of the first layout's length into which pieces are pressed to make them overlap."""
@@ -46,14 +46,14 @@ def shirts(pieces: int) -> PlacementProblem:
     task = tasks(read_job(ROOT / "pieces" / "shirt" / "job.toml"))[0]
     garments = math.ceil(pieces / len(task.load.items))
     every = labels(task.load.cut_pieces, task.load.job.garments * garments)
-    return placement_problem(every[:pieces], task.cloth)
+    return on_cloth(every[:pieces], task.cloth)
 
 
 def eleven_shirts() -> PlacementProblem:
     """220 pieces: the shirt eleven times over five sizes, on the shirt's cloth."""
     job = read_job(ROOT / "pieces" / "shirt" / "job.toml")
     task = tasks(job.with_order(dict(zip(job.sizes, (2, 3, 2, 2, 2), strict=True))))[0]
-    return placement_problem(task.load.items, task.cloth)
+    return on_cloth(task.load.items, task.cloth)
 
 
 def different(count: int, turns: Sequence[float] = (0.0, 90.0, 180.0, 270.0)) -> PlacementProblem:
@@ -63,7 +63,7 @@ def different(count: int, turns: Sequence[float] = (0.0, 90.0, 180.0, 270.0)) ->
     pieces = [
         CutPiece(f"piece {k}", "one", "cloth", star_shaped(rng), tuple(turns)) for k in range(count)
     ]
-    return placement_problem(labels(pieces, ["one"]), Cloth("cloth", 1500.0))
+    return on_cloth(labels(pieces, ["one"]), Cloth("cloth", 1500.0))
 
 
 def star_shaped(rng: np.random.Generator) -> FloatArray:

@@ -18,12 +18,13 @@ from marker.pattern.edge import Stretch
 from marker.pattern.piece import CutPiece
 from marker.pattern.transforms import unfold
 from marker.placement.problem.cuts import Label, labels
-from marker.placement.problem.prepare import placement_problem, placements, with_obstacles
+from marker.placement.problem.prepare import placements, with_obstacles
 from marker.placement.problem.statement import Item, PlacementProblem
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations, at_bound, first_of
 from marker.tolerances import JUDGED_MM
 from tests.benchmarks.options import positive_count
+from tests.placement.problems import on_cloth
 
 SIZE = "38"
 TURNS = ((0.0,), (0.0, 180.0), (0.0, 90.0, 180.0, 270.0))
@@ -87,12 +88,12 @@ def random_case(rng: np.random.Generator) -> Case:
     pieces = tuple(_piece(f"piece {k}", rng) for k in range(1, int(rng.integers(2, 5))))
     garments = (SIZE,) * int(rng.integers(1, 3))
     items = labels(pieces, garments)
-    bare = placement_problem(items, cloth)
+    bare = on_cloth(items, cloth)
     flaws = tuple(
         _polygon(rng, 20, 90) + rng.uniform((0, 0), (700, cloth.usable_width_mm))
         for _ in range(int(rng.integers(0, 3)))
     )
-    problem = with_obstacles(bare, flaws, 0.0)
+    problem = with_obstacles(bare, flaws)
     tied = tuple(_tied(problem, item, rng) for item in problem.items)
     return Case(cloth, pieces, garments, flaws, items, replace(problem, items=tied))
 

@@ -12,7 +12,6 @@ import numpy as np
 
 from marker.jobfile.reading import read_job
 from marker.placement.problem.cuts import Label
-from marker.placement.problem.prepare import placement_problem
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.solve import solve
 from marker.placement.stop import Progress, after_seconds, at_bound, first_of
@@ -24,6 +23,7 @@ from tests.benchmarks.published import SMALL_OPTIMA
 from tests.benchmarks.run import warm_up
 from tests.benchmarks.strip import strip_of
 from tests.benchmarks.table import markdown, markdown_row
+from tests.placement.problems import on_cloth
 
 GARMENTS = ("choir-dress", "pinafore", "shirt")
 _HEAD = ("job", "pieces", "known optimum", "length", "bound", "gap, %", "s", "load before")
@@ -94,7 +94,7 @@ def _drawn(options: argparse.Namespace) -> Iterator[Job]:
                 rng = np.random.default_rng((count, draw))
                 chosen = sorted(rng.choice(len(task.load.items), count, replace=False).tolist())
                 items = [every[k] for k in chosen]
-                yield Job(f"{garment} {draw + 1}", placement_problem(items, cloth), 1.0)
+                yield Job(f"{garment} {draw + 1}", on_cloth(items, cloth), 1.0)
 
 
 def _tilting(items: Sequence[Label], tolerance: float) -> list[Label]:

@@ -18,10 +18,11 @@ from marker.errors import CannotBeDone
 from marker.layout import Ending, Layout, Placement
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import Label, labels
-from marker.placement.problem.prepare import placement_problem, placements
+from marker.placement.problem.prepare import placements
 from marker.placement.problem.statement import PlacementProblem
 from marker.placement.solve import Result
 from tests.benchmarks.instance import Instance
+from tests.placement.problems import on_cloth
 
 WIDTH_MM = 1500.0
 _GARMENTS = ("all",)
@@ -56,7 +57,7 @@ def strip_of(instance: Instance) -> Strip:
     )
     items = labels(cut_pieces, _GARMENTS)
     try:
-        problem = placement_problem(items, cloth)
+        problem = on_cloth(items, cloth)
     except CannotBeDone as error:
         raise CannotBeDone(f"{instance.name}, scaled to {WIDTH_MM:g} mm: {error}") from error
     return Strip(instance, scale, cloth, cut_pieces, items, problem)

@@ -11,7 +11,11 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon
 
+from marker.cloth.fabric import Cloth
+from marker.cloth.spread import Spreading
 from marker.geometry.arrays import FloatArray
+from marker.placement.problem.cuts import Cut, Label
+from marker.placement.problem.prepare import stretches
 from marker.placement.problem.statement import (
     Arrangement,
     Item,
@@ -19,6 +23,7 @@ from marker.placement.problem.statement import (
     PlacementProblem,
     Position,
 )
+from marker.placement.problem.table import one_ply_table
 from marker.tolerances import PLAY_MM
 from tests.helpers import laid_outline
 
@@ -51,6 +56,13 @@ def problem(
         items.append(Item(tuple(orientations), group))
     area = sum(Polygon(outline).area for outline in outlines)
     return PlacementProblem(tuple(shapes), tuple(items), width, 0.0, area, width)
+
+
+def on_cloth(items: Sequence[Label], cloth: Cloth) -> PlacementProblem:
+    """The problem of laying labelled pieces on a cloth in one ply, clear of its flaws."""
+    table = one_ply_table(Spreading.OPEN, cloth, {})
+    (stretch,) = stretches([(table, [Cut(label) for label in items])])
+    return stretch.problem
 
 
 def without_cores(given: PlacementProblem) -> PlacementProblem:

@@ -129,7 +129,7 @@ def test_without_a_limit_there_is_always_a_place() -> None:
 
 
 def test_obstacles_count() -> None:
-    given = with_obstacles(problem([rectangle(100, 100)], 300.0), [rectangle(50, 300)], 0.0)
+    given = with_obstacles(problem([rectangle(100, 100)], 300.0), [rectangle(50, 300)])
     found = FreePlaces(given).nearest((Position(200, 0, 0),), 0, Position(10, 40, 0))
     assert found is not None
     assert (found.x, found.y) == pytest.approx((50, 40), abs=0.01)

@@ -30,7 +30,7 @@ def mixed(rng: np.random.Generator) -> PlacementProblem:
         rectangle(*rng.uniform(5, 80, 2)) + rng.uniform((-20, -20), (300, width))
         for _ in range(int(rng.integers(0, 3)))
     ]
-    given = with_obstacles(bare, flaws, 0.0)
+    given = with_obstacles(bare, flaws)
     items = tuple(_ruled(given, item, rng) for item in given.items)
     ruled = replace(given, items=items)
     return without_cores(ruled) if rng.random() < 0.9 else ruled

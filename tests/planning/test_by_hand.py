@@ -21,7 +21,7 @@ from marker.planning.by_hand import LayoutByHand, by_hand
 from marker.planning.events import BetterLayoutFound, PlanningEvent, unheard
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import LayingTask, tasks
+from marker.planning.tasks import LayingTask, loads, spread
 from tests.helpers import SIZE, cloth
 from tests.planning.plaids import plaid, tunic
 from tests.shapes import polygon, rectangle
@@ -45,7 +45,7 @@ def job(*pieces: Piece, width: float = 700.0, nap: Nap = Nap.EITHER_WAY, gap: fl
 
 
 def task_of(given: Job, spreading: Spreading = Spreading.OPEN) -> LayingTask:
-    return tasks(given, spreading)[0]
+    return spread(loads(given)[0], spreading)
 
 
 def laid(task: LayingTask) -> LayoutByHand:

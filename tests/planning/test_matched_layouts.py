@@ -29,7 +29,7 @@ from marker.pattern.seams.sewing import Spot
 from marker.planning.events import unheard
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import tasks
+from marker.planning.tasks import loads, spread, tasks
 from tests.helpers import laid_outline
 from tests.planning.plaids import at, body, plaid, tunic
 from tests.random_layouts import moved
@@ -207,7 +207,7 @@ def along_only(across: Bars | None = None) -> Job:
 
 @pytest.mark.parametrize("spreading", [Spreading.FOLDED_LENGTHWISE, Spreading.DOUBLE_FOLD])
 def test_bars_pinned_on_bars_match_on_cloth_folded_lengthwise(spreading: Spreading) -> None:
-    (task,) = tasks(along_only(), spreading)
+    task = spread(loads(along_only())[0], spreading)
     checked = lay_task(task, SearchLimits(iterations=0, workers=1), unheard)
     assert checked.layout.spread.spreading is spreading
     assert checked.layout.spread.two_ply_mm > 0
@@ -229,8 +229,9 @@ def test_bars_pinned_on_bars_match_on_cloth_folded_lengthwise(spreading: Spreadi
 def test_spreads_that_a_match_forbids(
     across: Bars | None, spreading: Spreading, problem: str
 ) -> None:
+    (load,) = loads(along_only(across))
     with pytest.raises(CannotBeDone, match=problem):
-        tasks(along_only(across), spreading)
+        spread(load, spreading)
 
 
 def test_a_border_needs_a_turn_room_and_a_straight_edge() -> None:

@@ -35,9 +35,7 @@ class Fact:
     detail: str
 
 
-def title_facts(
-    checked: CheckedLayout, purchase: Purchase, reader: Reader = Reader.SEWING
-) -> tuple[Fact, ...]:
+def title_facts(checked: CheckedLayout, purchase: Purchase, reader: Reader) -> tuple[Fact, ...]:
     """What to buy or what there is, length, width, nap, share used, pieces, price or what is
     needed; for a cutting room also what is proven of the length."""
     layout, cloth = checked.layout, checked.layout.cloth

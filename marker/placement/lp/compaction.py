@@ -98,8 +98,8 @@ def compact_window(
     polygons: NoFitPolygons,
     arrangement: Arrangement,
     far_end: FarEnd,
-    hopeless: float = np.inf,
-    params: CompactionParams = CompactionParams(),
+    hopeless: float,
+    params: CompactionParams,
 ) -> tuple[Arrangement, float] | None:
     """The same within a window of a longer strip: what hangs at its far end moves with that.
 

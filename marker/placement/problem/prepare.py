@@ -5,17 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 
 import numpy as np
 
 from marker.cloth.fabric import Cloth
-from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
-from marker.pattern.repeats.phases import Hand
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.orientations import Shapes, item_of, narrowest
 from marker.placement.problem.statement import (
@@ -24,8 +21,8 @@ from marker.placement.problem.statement import (
     Obstacle,
     PlacementProblem,
 )
-from marker.placement.problem.table import Table, one_ply_table
-from marker.placement.problem.ties import Tie, why_nowhere
+from marker.placement.problem.table import Table
+from marker.placement.problem.ties import why_nowhere
 from marker.tolerances import WIDTH_MM
 from marker.units import System, cut_length, inches, round_up, shown
 
@@ -37,18 +34,6 @@ class Stretch:
     table: Table
     cuts: tuple[Cut, ...]
     problem: PlacementProblem
-
-
-def placement_problem(
-    items: Sequence[Label], cloth: Cloth, tied: Mapping[Hand, Tie] = MappingProxyType({})
-) -> PlacementProblem:
-    """The problem of laying `items` on `cloth` in one ply, clear of its flaws, see `stretches`.
-
-    tied : hands that the cloth's pattern ties.
-    """
-    table = one_ply_table(Spreading.OPEN, cloth, tied)
-    (stretch,) = stretches([(table, [Cut(label) for label in items])])
-    return stretch.problem
 
 
 def stretches(parts: Sequence[tuple[Table, Sequence[Cut]]]) -> tuple[Stretch, ...]:
@@ -136,7 +121,7 @@ def _problem(
         usable_width=table.width_mm,
         cores=tuple(shapes.cores),
     )
-    return with_obstacles(problem, table.flaws, 0.0)
+    return with_obstacles(problem, table.flaws)
 
 
 def _of_group(item: Item, group: int, directions: set[int]) -> Item:
@@ -244,23 +229,19 @@ def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[in
     return shared
 
 
-def with_obstacles(
-    problem: PlacementProblem, outlines: Sequence[FloatArray], distance: float
-) -> PlacementProblem:
-    """The problem with these outlines as further obstacles.
+def with_obstacles(problem: PlacementProblem, outlines: Sequence[FloatArray]) -> PlacementProblem:
+    """The problem with these outlines as further obstacles, from which pieces keep half the gap.
 
     outlines : (n, 2) each, where they lie on the cloth: mm from its start and near edge, simple,
-    counter-clockwise, nowhere narrower than 0.02 mm. distance : mm that pieces keep from them
-    besides half the gap between pieces, so half the gap again for a piece laid by hand.
+    counter-clockwise, nowhere narrower than 0.02 mm.
     """
     shapes, obstacles = list(problem.shapes), list(problem.obstacles)
     cores = [problem.core(shape) for shape in range(len(shapes))]
     for outline in outlines:
-        grown = polygons.grow(outline, distance)
-        low = grown.min(axis=0)
+        low = outline.min(axis=0)
         x, y = low + problem.margin
         obstacles.append(Obstacle(len(shapes), float(x), float(y)))
-        shapes.append(grown - low)
-        # cores keep the whole gap, pieces owe obstacles only half of it and the distance
-        cores.append(polygons.shrink(outline, max(problem.margin - distance, 0.0)) - low)
+        shapes.append(outline - low)
+        # cores keep the whole gap, pieces owe obstacles only half of it
+        cores.append(polygons.shrink(outline, problem.margin) - low)
     return replace(problem, shapes=tuple(shapes), obstacles=tuple(obstacles), cores=tuple(cores))

@@ -98,9 +98,7 @@ def one_ply_table(
     return Table(cloth, lanes(spreading, cloth), tied=tied)
 
 
-def two_ply_table(
-    spreading: Spreading, cloth: Cloth, tied: Mapping[Hand, Tie] = MappingProxyType({})
-) -> Table:
+def two_ply_table(spreading: Spreading, cloth: Cloth, tied: Mapping[Hand, Tie]) -> Table:
     """The part of a cloth that lies in two plies."""
     image_turn = 180.0 if spreading is Spreading.FOLDED_CROSSWISE else 0.0
     return Table(cloth, lanes(spreading, cloth), image_turn, tied)

@@ -16,20 +16,20 @@ from marker.placement.exact.proof import Proof, prove
 from marker.placement.exact.questions import Allowance
 from marker.placement.problem import statement
 from marker.placement.problem.cuts import labels
-from marker.placement.problem.prepare import placement_problem, with_obstacles
+from marker.placement.problem.prepare import with_obstacles
 from marker.placement.problem.statement import Obstacle, PlacementProblem
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from marker.tolerances import PROVEN_WITHIN_MM
 from tests import shapes
 from tests.helpers import SIZE, cloth, cut_piece
-from tests.placement.problems import in_a_row
+from tests.placement.problems import in_a_row, on_cloth
 
 EFFORT = 0.6
 
 
 def laid(pieces: list[CutPiece], width: float, gap: float = 0.0) -> PlacementProblem:
     """The pieces on a cloth of that width."""
-    return placement_problem(labels(pieces, [SIZE]), cloth(width, gap_mm=gap))
+    return on_cloth(labels(pieces, [SIZE]), cloth(width, gap_mm=gap))
 
 
 def proof_of(given: PlacementProblem) -> Proof:
@@ -119,7 +119,7 @@ def test_a_flaw_is_owed_half_the_gap() -> None:
     bare = laid([cut_piece("patch", shapes.rectangle(50, 100), turns=(0.0,))], 100.0, 20.0)
     for start, optimum in ((60.0, 50.0), (59.0, 59.0 + 100.0 + 10.0 + 50.0)):
         flaw = shapes.rectangle(100, 100) + np.array([start, 0.0])
-        given = with_obstacles(bare, [flaw], 0.0)
+        given = with_obstacles(bare, [flaw])
         row = statement.in_a_row(given)
         proof = prove(given, no_fit_polygons(given), row, Allowance(None, EFFORT, 1, 2))
         assert proof.bound <= optimum + 1e-6

@@ -16,21 +16,21 @@ from marker.placement.lp.compaction import compact
 from marker.placement.lp.poses import Sums, arranged, layout_of
 from marker.placement.lp.tilt import drawn, tilted
 from marker.placement.problem.cuts import labels
-from marker.placement.problem.prepare import placement_problem, placements
+from marker.placement.problem.prepare import placements
 from marker.placement.problem.statement import Arrangement, PlacementProblem, Position, strip_length
 from marker.placement.solve import Result, solve
 from marker.placement.stop import after_iterations
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
 from tests.placement.arrangements import faults
-from tests.placement.problems import greedy
+from tests.placement.problems import greedy, on_cloth
 from tests.shapes import CAST, rectangle
 
 NEAR_MM, FAR_MM = 0.05, 1e6
 
 
 def problem_of(pieces: list[CutPiece], width: float, gap: float = 0.0) -> PlacementProblem:
-    return placement_problem(labels(pieces, [SIZE]), cloth(width, gap_mm=gap))
+    return on_cloth(labels(pieces, [SIZE]), cloth(width, gap_mm=gap))
 
 
 def shortest(given: PlacementProblem, start: Arrangement) -> float:

@@ -12,9 +12,10 @@ from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 from marker.placement.problem.cuts import MOST_ITEMS, labels
 from marker.placement.problem.orientations import SIMPLIFY_MM
-from marker.placement.problem.prepare import placement_problem, placements
+from marker.placement.problem.prepare import placements
 from marker.placement.problem.statement import Orientation, Position, strip_length
 from tests.helpers import SIZE, cloth, cut_piece, laid_outline
+from tests.placement.problems import on_cloth
 from tests.shapes import CAST, rectangle
 
 ELL = CAST["ell"] * 20
@@ -23,7 +24,7 @@ WIDE = cloth(1500)
 
 def orientations(piece: CutPiece, nap: Nap = Nap.EITHER_WAY) -> tuple[Orientation, ...]:
     """The ways the piece's first copy may lie."""
-    return placement_problem(labels([piece], [SIZE]), cloth(1500, nap)).items[0].orientations
+    return on_cloth(labels([piece], [SIZE]), cloth(1500, nap)).items[0].orientations
 
 
 def test_every_copy_of_every_garment_has_its_label() -> None:
@@ -82,31 +83,31 @@ def test_ways_that_look_the_same_are_one() -> None:
 
 def test_turns_too_wide_for_the_cloth_are_left_out() -> None:
     piece = cut_piece("belt", rectangle(300, 50), turns=(0.0, 90.0))
-    problem = placement_problem(labels([piece], [SIZE]), cloth(200))
+    problem = on_cloth(labels([piece], [SIZE]), cloth(200))
     assert [orientation.rotation_deg for orientation in problem.items[0].orientations] == [0]
 
 
 def test_garments_are_groups_only_where_they_have_a_choice() -> None:
     free, bound = cut_piece("front", ELL), cut_piece("back", ELL, turns=(0.0,))
     either = cloth(1500, Nap.ONE_WAY_PER_GARMENT)
-    grouped = placement_problem(labels([free], [SIZE] * 2), either)
+    grouped = on_cloth(labels([free], [SIZE] * 2), either)
     assert [item.group for item in grouped.items] == [1, 2]
-    held = placement_problem(labels([free, bound], [SIZE]), either)
+    held = on_cloth(labels([free, bound], [SIZE]), either)
     assert [item.group for item in held.items] == [-1, -1]
     assert [len(item.orientations) for item in held.items] == [1, 1]
-    assert {item.group for item in placement_problem(labels([free], [SIZE]), WIDE).items} == {-1}
+    assert {item.group for item in on_cloth(labels([free], [SIZE]), WIDE).items} == {-1}
 
 
 def test_pieces_that_point_opposite_ways_cannot_share_a_garment() -> None:
     pieces = [cut_piece("front", ELL, turns=(0.0,)), cut_piece("back", ELL, turns=(180.0,))]
     with pytest.raises(CannotBeDone, match="front can lie along it only and back turned back"):
-        placement_problem(labels(pieces, [SIZE]), cloth(1500, Nap.ONE_WAY_PER_GARMENT))
+        on_cloth(labels(pieces, [SIZE]), cloth(1500, Nap.ONE_WAY_PER_GARMENT))
 
 
 def test_too_wide_says_how_much_and_what_would_do() -> None:
     pieces = [cut_piece("front", rectangle(100, 1620.3)), cut_piece("back", ELL)]
     with pytest.raises(CannotBeDone) as refused:
-        placement_problem(labels(pieces, [SIZE]), WIDE)
+        on_cloth(labels(pieces, [SIZE]), WIDE)
     said = str(refused.value)
     assert "front needs 162.1 cm (63 13/16 in)" in said
     assert "12.1 cm more than the 150 cm" in said
@@ -122,7 +123,7 @@ def test_a_position_at_the_start_lies_at_the_cloths_edges(outline: FloatArray, g
         "gusset", outline, turns=(0.0, 90.0, 180.0), grain_tolerance_deg=4.0, mirrored_copies=1
     )
     items = labels([piece], [SIZE])
-    problem = placement_problem(items, cloth(1500, gap_mm=gap))
+    problem = on_cloth(items, cloth(1500, gap_mm=gap))
     assert problem.width == 1500 + gap
     for orientation in range(len(problem.items[0].orientations)):
         at = tuple(Position(500.0 * k, 0.0, orientation) for k in range(2))
@@ -140,7 +141,7 @@ def test_shapes_hold_the_piece_and_half_the_gap() -> None:
     """Every shape contains its outline grown by half the gap, and not much more."""
     angles = np.linspace(0, np.pi, 120)
     piece = cut_piece("collar", 200 * np.column_stack([np.cos(angles), np.sin(angles)]))
-    problem = placement_problem(labels([piece], [SIZE]), cloth(1500, gap_mm=6))
+    problem = on_cloth(labels([piece], [SIZE]), cloth(1500, gap_mm=6))
     for orientation in problem.items[0].orientations:
         shape = Polygon(problem.shapes[orientation.shape])
         true = laid_outline(piece.outline, orientation.rotation_deg, False) + orientation.shift
@@ -154,4 +155,4 @@ def test_shapes_hold_the_piece_and_half_the_gap() -> None:
 def test_cut_outs_are_no_area() -> None:
     hole = rectangle(50, 50) + 20
     piece = cut_piece("yoke", rectangle(100, 200), cutouts=(hole,), copies=2)
-    assert placement_problem(labels([piece], [SIZE]), WIDE).area == 2 * (20000 - 2500)
+    assert on_cloth(labels([piece], [SIZE]), WIDE).area == 2 * (20000 - 2500)

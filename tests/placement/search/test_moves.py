@@ -44,7 +44,7 @@ def two_slots() -> PlacementProblem:
     given = problem([rectangle(200, 100), rectangle(190, 110)], 300.0, (0.0,))
     flaws = [(0, 100, 400, 90), (200, 0, 200, 100), (0, 190, 210, 110)]
     outlines = [rectangle(along, across) + np.array([x, y]) for x, y, along, across in flaws]
-    return with_obstacles(given, outlines, 0.0)
+    return with_obstacles(given, outlines)
 
 
 @pytest.mark.parametrize(("partners", "free"), [(0, False), (4, True)])
