@@ -275,7 +275,7 @@ def _draw_row(
     cost = "" if purchase.cost is None else f"{purchase.cost:.2f} {purchase.currency}"
     values = {
         "width": name + _width(bought.width_mm),
-        "usable": length(bought.checked.layout.cloth.usable_width_mm),
+        "usable": cut_length(bought.checked.layout.cloth.usable_width_mm),
         **{_HEADS[addend]: cut_length(mm) for addend, mm in shown_addends(purchase).items()},
         "to buy": length(purchase.buy_mm),
         _BY_YARD: purchase.yards,

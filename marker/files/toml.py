@@ -43,7 +43,7 @@ _WORDS = {
 _LOOKS = (
     (r"[“”„‘’«»]", "a quotation mark is curved", 'Write straight ones, such as "150 cm"'),
     (
-        r"=\s*[+-]?\d+,\d+\s*$",
+        r"=\s*[+-]?\d+,\d+\s*(?:[,}]|$)",
         "a number has a decimal comma",
         "Write a decimal point, such as 1.5",
     ),

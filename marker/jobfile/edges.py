@@ -155,8 +155,9 @@ def check_overlaps(edges: dict[str, Edge], count: int, faults: FaultList) -> Non
 
 def with_notched_edges(piece: Piece, table: PieceTable, drawn: Drawn, faults: FaultList) -> Piece:
     """The piece and its edges between notches; every fault of them is noted."""
+    faulty = _faulty(piece, table)
     for name, ends in table.edges.items():
-        if all(isinstance(end, int) for end in ends):
+        if all(isinstance(end, int) for end in ends) or faulty.intersection(ends):
             continue
         with faults.gathering(f"edges.{name}"):
             points = []
@@ -170,6 +171,11 @@ def with_notched_edges(piece: Piece, table: PieceTable, drawn: Drawn, faults: Fa
             edge = own_edge(name, stretch, table, faults)
             piece = replace(piece, edges=piece.edges | {name: edge})
     return piece
+
+
+def _faulty(piece: Piece, table: PieceTable) -> set[str | None]:
+    """Names of notches that the table has and the piece has not: their own faults are noted."""
+    return {notch.name for notch in table.notches} - {notch.name for notch in piece.notches}
 
 
 def _notch(piece: Piece, name: str) -> Notch:

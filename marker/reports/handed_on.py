@@ -66,7 +66,8 @@ def print_lines(report: PrintReport, job_name: str) -> Iterator[str]:
             f"{length(width)} × {length(height)}, {each.rows} × {each.columns} joined"
         )
         if each.left_out:
-            yield f"  left out, nothing on them: {', '.join(each.left_out)}"
+            tiles = "tile" if len(each.left_out) == 1 else "tiles"
+            yield f"  left out, with nothing on it: {tiles} {', '.join(each.left_out)}"
     yield (
         "  Print at 100 % and measure the 10 cm and 1 in squares of the first page, both ways, "
         "before you cut."

@@ -198,7 +198,7 @@ def read_lines(report: ImportReport) -> Iterator[str]:
     assumed = list(_assumed(report))
     if assumed:
         yield ""
-        yield "Assumed, for the files do not say it; correct it in the job:"
+        yield "Assumed, because the files do not say it; correct it in the job:"
         yield from (f"  {line}" for line in assumed)
 
 
@@ -270,7 +270,7 @@ def _piece_line(piece: ReadPiece) -> str:
     ]
     return (
         f"  {piece.name}: {centimetres(across)} × {centimetres(up)} cm "
-        f"({inches(across)} × {inches(up)}){_sure(piece)}; {', '.join(has)}"
+        f"({inches(across, 16)} × {inches(up, 16)}){_sure(piece)}; {', '.join(has)}"
     )
 
 

@@ -29,7 +29,6 @@ from marker.units import (
     cut_lengths,
     inches,
     length,
-    lengths,
     percent,
     percent_up,
     shown,
@@ -88,7 +87,7 @@ def _layout_lines(laid: LaidCloth, reader: Reader) -> Iterator[str]:
     layout, cloth = checked.layout, checked.layout.cloth
     remnant = f", remnant '{cloth.remnant.name}'" if cloth.remnant else ""
     yield (
-        f"{layout.job_name} on {cloth.name}{remnant}, {lengths(cloth.usable_width_mm)} "
+        f"{layout.job_name} on {cloth.name}{remnant}, {cut_lengths(cloth.usable_width_mm)} "
         f"of usable width, nap {cloth.nap.value}"
     )
     yield from _washing_lines(cloth)
@@ -168,8 +167,8 @@ def _washing_lines(cloth: Cloth) -> Iterator[str]:
     left, growth, lead = cloth.shrinkage.of_cloth, cloth.shrinkage.growth, shown().lead
     if left != (1.0, 1.0):
         yield (
-            f"  washed before it is cut: {length(cloth.width_mm)} wide becomes "
-            f"{length(cloth.width_mm * left[1])}, and {_UNIT[lead][0]} of its length "
+            f"  washed before it is cut: {cut_length(cloth.width_mm)} wide becomes "
+            f"{cut_length(cloth.width_mm * left[1])}, and {_UNIT[lead][0]} of its length "
             f"{cut_length(_UNIT[lead][1] * left[0])}"
         )
     if cloth.shrinkage.grows:
@@ -221,7 +220,9 @@ def matching_lines(layout: Layout) -> Iterator[str]:
     )
     along = layout.cloth.repeat.along
     if along:
-        yield f"         a repeat begins {length(along.begins_mm)} after the start line"
+        there = cut_length(along.begins_mm)
+        at = "at" if there == cut_length(0.0) else f"{there} after"
+        yield f"         a repeat begins {at} the start line"
     if layout.spread.two_ply_mm:
         yield "         pin the bars of both plies on each other before cutting"
 

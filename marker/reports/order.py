@@ -32,7 +32,7 @@ from marker.reports.lays import (
 from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, totals_line
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
 from marker.reports.yardage import amount_words, asked_words, price_words
-from marker.units import cloth_length, cloth_lengths, cut_length, length, lengths, step_length
+from marker.units import cloth_length, cloth_lengths, cut_length, lengths, step_length
 from marker.words import counted
 
 
@@ -206,7 +206,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
         yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted or 'none'}"
     for plan in plans:
         yield ""
-        yield f"From {plan.cloth.name}, {length(plan.cloth.usable_width_mm)} of usable width:"
+        yield f"From {plan.cloth.name}, {cut_length(plan.cloth.usable_width_mm)} of usable width:"
         yield from _table(plan)
         yield from _totals(plan)
         yield from (f"  {line}" for line in to_buy_lines(plan))

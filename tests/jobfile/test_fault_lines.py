@@ -98,6 +98,7 @@ def test_a_fault_of_a_file_of_rules_has_its_own_line(tmp_path: Path) -> None:
     [
         ("width = 150 cm", "without quotation marks", '"150 cm"'),
         ("width = 1,5", "decimal comma", "1.5"),
+        ('price = { amount = 14,90, per = "1 m" }', "decimal comma", "1.5"),
         ("width = “150 cm”", "curved", "straight"),
         ("nap = one way", "word stands without", "text"),
         ("cut: 2", "colon", "key = value"),

@@ -268,6 +268,10 @@ def test_an_edge_ending_at_a_notch_has_its_faults_too(tmp_path: Path) -> None:
     on_slit = 'notches = [{ edge = "slit", at = 2 }, { edge = "side", at = 20, name = "hip" }]'
     text = HEAD + piece(SQUARE, f'edges = {{ {side}, slit = [2, "hip"] }}', on_slit)
     assert "itself ends at a notch" in only_fault(tmp_path, text).problem
+    beyond = HEAD + piece(
+        SQUARE, f'edges = {{ {side}, slit = [2, "hip"] }}', notch.replace("20", "999")
+    )
+    assert "beyond the end of 'side'" in only_fault(tmp_path, beyond).problem
 
 
 def test_a_side_that_may_be_read_in_two_ways_is_a_fault(tmp_path: Path) -> None:

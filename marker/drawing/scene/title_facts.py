@@ -6,16 +6,16 @@ from collections import Counter
 from dataclasses import dataclass
 
 from marker.cloth.behaviour import Cut
-from marker.cloth.buying import Answer, Fit, Purchase, fit
+from marker.cloth.buying import Addend, Answer, Fit, Purchase, fit
 from marker.cloth.fabric import Cloth
 from marker.job import Reader
 from marker.layout import CheckedLayout
-from marker.reports.yardage import price_words
+from marker.reports.yardage import price_words, shown_addends
 from marker.units import (
     System,
     cut_length,
+    cut_lengths,
     length,
-    lengths,
     other_length,
     percent,
     shown,
@@ -47,7 +47,7 @@ def title_facts(checked: CheckedLayout, purchase: Purchase, reader: Reader) -> t
         Fact(
             "usable width",
             cut_length(cloth.usable_width_mm),
-            f"of {lengths(cloth.width_mm)}{_washing(cloth)}",
+            _of_width(cloth),
         ),
         Fact(
             "nap",
@@ -87,23 +87,27 @@ def _to_buy(purchase: Purchase) -> tuple[str, str]:
 
 def _addends(mm: float, purchase: Purchase) -> str:
     """What is bought besides, in what room there is: of washed cloth without the other system."""
-    ends, taken = purchase.end_allowance_mm, purchase.shrinkage_mm
-    said = [] if taken else [other_length(mm)]
-    said += [f"ends {cut_length(ends)}"] if ends else []
+    addends = shown_addends(purchase)
+    ends, taken = addends[Addend.END_ALLOWANCE], addends[Addend.SHRINKAGE]
     if taken:
-        said.append(f"{'gained in ' if taken < 0 else ''}washing {cut_length(abs(taken))}")
-    return ", ".join(filter(None, said))
+        more, what = ends + taken, "ends, washing" if ends else "washing"
+        return f"{'+' if more >= 0 else '-'} {cut_length(abs(more))}: {what}"
+    return ", ".join(filter(None, [other_length(mm), f"ends {cut_length(ends)}" if ends else ""]))
 
 
 def _needed(fits: Fit) -> Fact:
     return Fact("needed, ends included", cut_length(fits.needed_mm), other_length(fits.needed_mm))
 
 
-def _washing(cloth: Cloth) -> str:
-    """Whether the cloth on the table is washed, where it matters."""
+def _of_width(cloth: Cloth) -> str:
+    """The width as bought, in what room there is: where washing matters without the other system.
+
+    Rounded as the usable width is, so that this never looks wider.
+    """
     if not (cloth.shrinkage.along or cloth.shrinkage.across):
-        return ""
-    return ", washed" if cloth.shrinkage.cut is Cut.AFTER_WASHING else ", unwashed"
+        return f"of {cut_lengths(cloth.width_mm)}"
+    washed = "washed" if cloth.shrinkage.cut is Cut.AFTER_WASHING else "unwashed"
+    return f"of {cut_length(cloth.width_mm)}, {washed}"
 
 
 def _bound(mm: float, bound: float) -> Fact:

@@ -80,7 +80,7 @@ class CuttingSheet:
     facts : what to buy, then the cloth. picture : of the layout. buying : what the length to buy
     is made of; '' of a cloth that is there. sketch : None of a cloth that just lies open.
     rows : by their first numbers, as they are cut. steps : order of cutting. usual : the allowance
-    where a piece says no other.
+    unless another is listed.
     """
 
     scene: Scene

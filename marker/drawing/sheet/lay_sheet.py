@@ -36,7 +36,6 @@ from marker.units import (
     cut_length_up,
     cut_lengths,
     length,
-    lengths,
     percent,
 )
 from marker.words import BLADES, CORDS, counted
@@ -164,7 +163,7 @@ def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
     ends = f"ends of {length(ends_mm(laid) / 2)} included"
     yield Fact("spread every ply", cut_length_up(laid.ply_mm), ends)
     yield Fact("cloth of the lay", cloth_length(laid.cloth_mm), "all plies, ends included")
-    usable, whole = cut_length(cloth.usable_width_mm), lengths(cloth.width_mm)
+    usable, whole = cut_length(cloth.usable_width_mm), cut_lengths(cloth.width_mm)
     yield Fact("usable width", usable, f"of {whole}")
     yield Fact("spread", str(layout.spread.spreading), _face(layout.spread.spreading))
     yield Fact("nap", str(cloth.nap), gap_words(cloth))

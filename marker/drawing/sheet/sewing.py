@@ -105,7 +105,7 @@ def _usual_mm(pieces: Iterable[Piece]) -> float:
 def _usual_words(mm: float, cloth: Cloth) -> str:
     said = f"seam allowance {cut_length(mm)}" if mm else "no seam allowance"
     washed = ", once washed" if mm and cloth.shrinkage.grows else ""
-    return f"{said} at every edge that says no other{washed}"
+    return f"{said}{washed}, unless {'another' if mm else 'one'} is listed"
 
 
 def _edges(piece: Piece, usual: float) -> Iterator[str]:

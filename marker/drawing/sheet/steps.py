@@ -27,7 +27,9 @@ def cutting_steps(
     yield _spread(scene, sketch)
     ahead = [at for at in scene.repeat.along_mm if at >= 0]
     if ahead and any(piece.matches for piece in scene.pieces):
-        yield f"Put the start line where a repeat begins {cut_length(ahead[0])} after it."
+        there = cut_length(ahead[0])
+        before = "where" if there == cut_length(0.0) else f"{there} before"
+        yield f"Put the start line {before} a repeat begins."
     yield (
         "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
         f"the near {scene.near_edge}. Its marked edge lies as far from the start as the diagram "

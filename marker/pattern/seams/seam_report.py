@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from marker.pattern.bands.strip import CutLength
 from marker.pattern.bands.strip_plan import strip_as_piece
@@ -104,8 +105,29 @@ def _length_findings(report: SeamReport, standard: SideReport, side: SideReport)
         f"seam {seam.name!r}: {side.side} measures {_with_ease(side)}, {standard.side} "
         f"{_with_ease(standard)}: {problem} (tolerance {cut_length(seam.tolerance_mm)})"
     )
-    piece = changes[0].ref.piece
-    return [Finding(code, severity, piece, seam.name, report.size, message, _said(changes))]
+    piece, remedy = changes[0].ref.piece, _said(changes)
+    short, whole = (standard, side) if off > 0 else (side, standard)
+    twice = _sewn_twice(short.walk, whole.sewn_mm + short.side.ease_mm, seam.tolerance_mm)
+    if twice:
+        remedy = f"{twice}. Otherwise {remedy[:1].lower()}{remedy[1:]}"
+    return [Finding(code, severity, piece, seam.name, report.size, message, remedy)]
+
+
+def _sewn_twice(short: Walk, wanted_mm: float, tolerance_mm: float) -> str:
+    """What to list if the side is as long as wanted with both of each pair in it; else ''.
+
+    An edge of a piece that is cut twice stands for one of the two wherever it is listed.
+    """
+    times = Counter((leg.ref.piece, leg.ref.edge) for leg in short.legs)
+    once = all(
+        leg.copies == 2 and leg.halves == times[leg.ref.piece, leg.ref.edge] == 1
+        for leg in short.legs
+    )
+    if not once or abs(2 * short.length_mm - wanted_mm) > tolerance_mm:
+        return ""
+    refs = [leg.ref for leg in short.legs]
+    refs += [replace(ref, reversed=not ref.reversed) for ref in reversed(refs)]
+    return f"If both copies are sewn there, list {', '.join(repr(str(ref)) for ref in refs)}"
 
 
 def _joints_off(measure: Walk, own: Walk) -> float:

@@ -28,6 +28,7 @@ class Leg:
     flattening_error_mm : by how much its chords fall short of the curves they stand for.
     on_drawn : of an edge that is there once for each half, whether this is the half drawn; else
         None.
+    copies : how many of its piece are cut.
     """
 
     ref: EdgeRef
@@ -36,6 +37,7 @@ class Leg:
     fold_at_end: bool | None = None
     flattening_error_mm: float = 0.0
     on_drawn: bool | None = None
+    copies: int = 1
 
     @property
     def drawn_mm(self) -> float:
@@ -137,7 +139,7 @@ def walk(pieces: Iterable[Piece], refs: Sequence[EdgeRef]) -> Walk:
         ref, piece = part.ref, by_name[part.ref.piece]
         scale, at_end = sewn_scale(piece, ref.edge), meets_fold_at_end(piece, ref.edge)
         lost = (1 if at_end is None else 2) * flattening_error(edge_line(piece, ref.edge))
-        legs.append(Leg(ref, start, scale, at_end, lost, part.on_drawn))
+        legs.append(Leg(ref, start, scale, at_end, lost, part.on_drawn, piece.cut))
         marks += _marks(piece, legs[-1])
         start = legs[-1].end_mm
     return Walk(tuple(legs), tuple(marks))

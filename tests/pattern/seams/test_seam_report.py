@@ -87,6 +87,22 @@ def test_an_edge_sewn_twice_is_changed_once() -> None:
     assert finding.remedy == "Lengthen front.top by 10 mm (each of 2)"
 
 
+def test_a_pair_listed_once_where_both_are_sewn_is_to_be_listed_twice() -> None:
+    yoke, back = panel("yoke", 400), replace(panel("back", 200), cut=2, pair=True)
+    remedy = only(found([yoke, back], side("yoke.top"), side("back.top"))).remedy
+    said, _, otherwise = remedy.partition(". Otherwise ")
+    assert said == "If both copies are sewn there, list 'back.top', 'back.top reversed'"
+    assert otherwise == "lengthen back.top by 20 cm"
+    both = side("back.top", "back.top reversed")
+    assert found([yoke, back], side("yoke.top"), both) == ()
+    turned = only(found([yoke, back], side("back.top"), side("yoke.top"))).remedy
+    assert turned == f"{said}. Otherwise shorten yoke.top by 20 cm"
+    single = panel("back", 200)
+    assert only(found([yoke, single], side("yoke.top"), side("back.top"))).remedy == (
+        "Lengthen back.top by 20 cm"
+    )
+
+
 def test_three_ways_the_odd_one_out_is_named() -> None:
     pieces = [panel("bodice", 310), panel("belt", 300), panel("skirt", 300)]
     sides = side("bodice.top"), side("belt.top"), side("skirt.top")
