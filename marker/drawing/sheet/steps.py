@@ -25,11 +25,6 @@ def cutting_steps(
     """
     yield _prepared(cloth)
     yield _spread(scene, sketch)
-    ahead = [at for at in scene.repeat.along_mm if at >= 0]
-    if ahead and any(piece.matches for piece in scene.pieces):
-        there = cut_length(ahead[0])
-        before = "where" if there == cut_length(0.0) else f"{there} before"
-        yield f"Put the start line {before} a repeat begins."
     yield (
         "Set every piece by its grain line, or by the fold drawn on it: both ends equally far from "
         f"the near {scene.near_edge}. Its marked edge lies as far from the start as the diagram "
@@ -69,12 +64,25 @@ def _prepared(cloth: Cloth) -> str:
 
 
 def _spread(scene: Scene, sketch: SpreadSketch) -> str:
-    if not scene.end_mm:
-        return f"Spread it {sketch.words}. Measure {cut_length(scene.length_mm)}."
-    return (
-        f"Spread it {sketch.words}. Chalk the start line {cut_length(scene.end_mm)} from the end "
-        f"and the last one {cut_length(scene.length_mm)} after it."
-    )
+    end, after = cut_length(scene.end_mm), f"{cut_length(scene.length_mm)} after it"
+    repeat = _repeat_begins(scene)
+    if repeat:
+        kept = f", at least {end} from the end" if scene.end_mm else ""
+        chalk = f"Chalk the start line {repeat}{kept}, and the last one {after}."
+    elif scene.end_mm:
+        chalk = f"Chalk the start line {end} from the end and the last one {after}."
+    else:
+        chalk = f"Measure {cut_length(scene.length_mm)}."
+    return f"Spread it {sketch.words}. {chalk}"
+
+
+def _repeat_begins(scene: Scene) -> str:
+    """Where on the repeat the start line lies; '' where no piece is tied to it."""
+    ahead = [at for at in scene.repeat.along_mm if at >= 0]
+    if not ahead or not any(piece.matches for piece in scene.pieces):
+        return ""
+    there = cut_length(ahead[0])
+    return f"{'where' if there == cut_length(0.0) else f'{there} before'} a repeat begins"
 
 
 def runs(copies: Sequence[PieceDrawing]) -> str:

@@ -17,10 +17,12 @@ from marker.drawing.diagram.labels import place_labels
 from marker.drawing.diagram.paper_piece import DISC, match_discs
 from marker.drawing.diagram.sheets import PAPER, break_into_sheets
 from marker.drawing.scene.layout_scene import RepeatLines
+from marker.drawing.sheet.cutting_sheet import build_sheet
+from marker.drawing.sheet.sewing import Sewing
 from marker.judge import check
 from marker.layout import CheckedLayout
 from marker.pattern.repeats.match import Match, MatchPoint
-from tests.drawing.garments import scene_of, tiny
+from tests.drawing.garments import bought, scene_of, tiny
 from tests.helpers import cloth, cut_piece, layout, place
 from tests.shapes import rectangle
 
@@ -79,3 +81,24 @@ def test_the_key_says_what_the_letters_mean() -> None:
     assert MATCHED in page.texts
     (plain,) = draw_diagram(scene_of(tiny()))
     assert MATCHED not in plain.texts
+
+
+@pytest.mark.parametrize(
+    ("begins", "ends", "said"),
+    [
+        (40, 20, "Chalk the start line 40 mm before a repeat begins, at least 20 mm from the end,"),
+        (0, 20, "Chalk the start line where a repeat begins, at least 20 mm from the end, and"),
+        (0, 0, "Chalk the start line where a repeat begins, and the last one 40 cm after it."),
+    ],
+)
+def test_the_start_line_is_chalked_where_the_repeat_needs_it(
+    begins: float, ends: float, said: str
+) -> None:
+    checked = striped()
+    on = replace(
+        checked.layout.cloth, repeat=Repeat(Bars(150, begins), Bars(100)), end_allowance_mm=ends
+    )
+    checked = check(replace(checked.layout, cloth=on), checked.cut_pieces, checked.garments)
+    scene = scene_of(checked)
+    steps = build_sheet(scene, checked, bought(checked), Sewing()).steps
+    assert said in " ".join(steps)
