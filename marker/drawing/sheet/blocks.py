@@ -67,8 +67,8 @@ class Frame:
     pattern: str = ""
 
 
-def pages_of(blocks: Sequence[Block], frame: Frame, apart: Sequence[Block] = ()) -> list[Page]:
-    """The blocks in order, as many on each page as have room.
+def paged(blocks: Sequence[Block], apart: Sequence[Block]) -> list[list[Block]]:
+    """The blocks in order, as many on each page as have room. Nothing is drawn.
 
     apart : blocks after them that begin a page of their own, unless all have room where they end.
     """
@@ -77,6 +77,11 @@ def pages_of(blocks: Sequence[Block], frame: Frame, apart: Sequence[Block] = ())
         pages += _filled(apart)
     else:
         pages[-1] += apart
+    return pages
+
+
+def draw_pages(pages: Sequence[Sequence[Block]], frame: Frame) -> list[Page]:
+    """The blocks of each page, one under another, within its frame."""
     drawn = []
     for number, of_page in enumerate(pages, start=1):
         pen = Pen(PAPER)

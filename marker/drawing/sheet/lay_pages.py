@@ -23,11 +23,12 @@ from marker.drawing.sheet.blocks import (
     Frame,
     beside,
     draw_box,
+    draw_pages,
     draw_rule,
     entry,
     facts_block,
     heading,
-    pages_of,
+    paged,
     paragraph,
     picture_block,
     spread_block,
@@ -58,7 +59,7 @@ def lay_pdf(sheet: LaySheet, diagram: Sequence[Page]) -> bytes:
 
 def _draw_sheet(sheet: LaySheet) -> list[Page]:
     frame = Frame(sheet.order, f"{sheet.which} · {sheet.cloth}", sheet.cautions)
-    return pages_of(list(_to_spread(sheet)), frame, list(_to_count(sheet)))
+    return draw_pages(paged(list(_to_spread(sheet)), list(_to_count(sheet))), frame)
 
 
 def _to_spread(sheet: LaySheet) -> Iterator[Block]:

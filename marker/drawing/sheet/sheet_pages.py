@@ -21,11 +21,12 @@ from marker.drawing.sheet.blocks import (
     Frame,
     beside,
     draw_box,
+    draw_pages,
     draw_rule,
     entry,
     facts_block,
     heading,
-    pages_of,
+    paged,
     paragraph,
     picture_block,
     spread_block,
@@ -50,18 +51,20 @@ def draw_sheet(sheet: CuttingSheet) -> list[Page]:
     scene = sheet.scene
     what = with_size(f"cutting sheet · {scene.cloth_name}", sheet.sizes)
     frame = Frame(scene.job_name, what, sheet.cautions, sheet.pattern)
-    first, *smaller = _drawn(sheet, frame, sheet.picture), *_PICTURES
+    return draw_pages(_paged(sheet), frame)
+
+
+def _paged(sheet: CuttingSheet) -> list[list[Block]]:
+    """What stands on each page."""
+    to_sew = list(_to_sew(sheet))
+    first = paged(list(_to_cut(sheet, sheet.picture)), to_sew)
     if len(first) != 2 or len(sheet.rows) > _MOST_ROWS:  # no picture takes more than one page
         return first
-    for room in smaller:
-        pages = _drawn(sheet, frame, small_layout(scene, room))
+    for room in _PICTURES:
+        pages = paged(list(_to_cut(sheet, small_layout(sheet.scene, room))), to_sew)
         if len(pages) == 1:
             return pages
     return first
-
-
-def _drawn(sheet: CuttingSheet, frame: Frame, picture: SmallLayout) -> list[Page]:
-    return pages_of(list(_to_cut(sheet, picture)), frame, list(_to_sew(sheet)))
 
 
 def _to_cut(sheet: CuttingSheet, picture: SmallLayout) -> Iterator[Block]:
