@@ -22,7 +22,7 @@ from typing import Any
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.planning.cluster_places import GONE, Places, Watch, answer_by
 from marker.planning.events import OnEvent, unheard
-from marker.planning.workers import Travelling, WorkerPool
+from marker.planning.workers import WorkerPool
 
 ANSWER_SECONDS = 6.0
 """How long scheduler and workers may take for all answers before any work: with the start of a
@@ -59,7 +59,7 @@ def cluster_pool(address: str, on_event: OnEvent = unheard) -> Iterator[WorkerPo
             yield WorkerPool(
                 places,
                 _SetApart(enough, watch.hurried),
-                Travelling(enough),
+                enough,
                 lambda: max(places.count, 1),
                 watch.lost,
                 {

@@ -18,7 +18,8 @@ from marker.placement.stop import Flag
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.events import CompilingBegan, OnEvent, SearchEnded, WorkersGone
 from marker.planning.heats import proven
-from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost, first_layout
+from marker.planning.marker_work import MarkerEffort, first_layout
+from marker.planning.workers import WorkerPool, WorkersLost
 
 _PROBE = 3  # garments of the longer of the two markers that the estimate is fitted to first
 

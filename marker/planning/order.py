@@ -31,11 +31,12 @@ from marker.planning.laid_plan import (
     ply_costs_mm,
     shorter,
 )
+from marker.planning.marker_work import MarkerEffort
 from marker.planning.rounds import PLANNING_EFFORT, SHARES, Allowance, Rounds
 from marker.planning.splicing import RollStock, missing_mm
 from marker.planning.tasks import loads, shares
 from marker.planning.width_groups import Grouper, Grouping, WidthGroup
-from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
+from marker.planning.workers import WorkerPool, WorkersLost
 
 MISSING_SECONDS, MISSING_EFFORT = 1.0, 0.3
 """What sharing out the rolls may take for each plan that is compared."""

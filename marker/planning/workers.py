@@ -7,40 +7,34 @@ several times at once (see `heats`).
 from __future__ import annotations
 
 import multiprocessing
-import os
-import threading
 import time
 from collections import Counter, deque
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, CancelledError, Executor, Future, wait
 from concurrent.futures import ProcessPoolExecutor as Processes
-from concurrent.futures import ThreadPoolExecutor as Threads
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass, field, replace
-from functools import partial
-from multiprocessing.connection import wait as wait_for
-from threading import Event
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, StoppedEarly
 from marker.job import Job
 from marker.layout import CheckedLayout
-from marker.placement.search.windows import ALONE
 from marker.placement.stop import Flag
-from marker.placement.warming import warm_up_first_layouts, warm_up_search
 from marker.planning import ctrl_c
-from marker.planning.events import unheard
-from marker.planning.heats import ANEW, Heats, Search, Start
-from marker.planning.limits import SearchLimits
-from marker.planning.one_cloth import lay_task
-from marker.planning.tasks import loads, spread
+from marker.planning.heats import ANEW, Heats
+from marker.planning.marker_work import (
+    Begin,
+    MarkerEffort,
+    MarkerSearch,
+    WantedMarker,
+    Work,
+    begin_process,
+    compiling,
+)
 
-HEATS, LEAST_HEAT_SECONDS = 4, 3.0
-"""Parts of the time of a marker that several searches lay at once; fewer where they get short."""
-
-_ASK_AGAIN_SECONDS, _ASK_AFAR_SECONDS = 0.2, 0.5
+_ASK_AGAIN_SECONDS = 0.2
 
 MOST_LOST = 3
 """Workers that one piece of work may take with it."""
@@ -50,35 +44,8 @@ _KILLED = (
     "(--workers), or cut fewer garments in a marker."
 )
 
-_enough: Any = None  # of a local process: set once its parent wants no more
-
-
-@dataclass(frozen=True)
-class MarkerEffort:
-    """What each marker gets, seconds or iterations of search, and where it starts from."""
-
-    seconds: float | None
-    iterations: int | None
-    seed: int = 0
-
-    @property
-    def heats(self) -> int:
-        """How often the better of several searches go on, and one more. Asks for seconds."""
-        assert self.seconds is not None
-        return max(1, min(HEATS, int(self.seconds / LEAST_HEAT_SECONDS)))
-
-    @property
-    def heat_seconds(self) -> float:
-        """What each heat takes. Asks for seconds."""
-        assert self.seconds is not None
-        return self.seconds / self.heats
-
-    def heat(self, number: int, search: Search) -> MarkerEffort:
-        """What one search gets in one heat. Those that share a layout have the same seed. Asks for
-        seconds."""
-        apart = search.number if search.start.share == ALONE else 0
-        seed = self.seed + 1000 * number + apart
-        return replace(self, seconds=self.heat_seconds, seed=seed)
+OnDone = Callable[[int, Any], None]
+"""Told of a piece of work by its number, and of what came of it."""
 
 
 class SharedFlag(Flag, Protocol):
@@ -99,16 +66,19 @@ class PlaceLost(Exception):
 class WorkerPool:
     """Processes that lay markers.
 
-    executor : gives them work. enough : tells them to end with the best they have. sent : what
-    travels with each piece of work; None for processes that know the flag already. places : how
-    many markers are laid at once now. lost : why nothing more is to be expected of them, or None.
-    losses : errors of a piece of work that mean the same, and what is said of them. patience :
-    seconds that they have to end once they are told to.
+    executor : gives them work.
+    enough : tells them to end with the best they have.
+    sent : the same flag as it travels with each piece of work; None for local processes, which
+        have it.
+    places : how many markers are laid at once now.
+    lost : why nothing more is to be expected of them, or None.
+    losses : errors of a piece of work that mean the same, and what is said of them.
+    patience : seconds that they have to end once they are told to.
     """
 
     executor: Executor
     enough: SharedFlag
-    sent: Travelling | None = None
+    sent: Flag | None = None
     places: Callable[[], int] = field(default=lambda: 1)
     lost: Callable[[], str | None] = field(default=lambda: None)
     losses: Mapping[type[BaseException], str] = field(default_factory=dict)
@@ -135,26 +105,26 @@ class WorkerPool:
         several searches. stop : set it to have every marker end with its best layout so far. Raises
         WorkersLost, after telling of those that were laid, and what laying one of them raises.
         """
-        orders = [_Ordered(job.with_order(mix), cloth.name) for mix in mixes]
-        if self._searches(orders, effort) < 2:
-            until = self._until(effort.seconds, len(orders))
-            work = [_Searched(each, effort, ANEW, until) for each in orders]
+        markers = [WantedMarker.of(job, cloth, mix) for mix in mixes]
+        if self._searches(len(markers), effort) < 2:
+            until = self._until(effort.seconds, len(markers))
+            work = [MarkerSearch(each, effort, ANEW, until) for each in markers]
             self._run([each.begun for each in work], stop, on_laid, again=True)
             return
-        heats = Heats(len(orders))
+        heats = Heats(len(markers))
         try:
             for number in range(effort.heats):
                 if number and stop.is_set():
                     break
-                self._run_heat(heats, number, orders, effort, stop)
+                self._run_heat(heats, number, markers, effort, stop)
         finally:
             for at, layouts in enumerate(heats.best):
                 if layouts:
                     on_laid(at, layouts[0])
 
-    def _searches(self, orders: Sequence[_Ordered], effort: MarkerEffort) -> int:
-        """Of each marker at once."""
-        return self.places() // max(len(orders), 1) if effort.seconds else 1
+    def _searches(self, markers: int, effort: MarkerEffort) -> int:
+        """Of each of so many markers at once."""
+        return self.places() // max(markers, 1) if effort.seconds else 1
 
     def _until(self, seconds: float | None, count: int) -> float | None:
         """When so many pieces of work are over that take so long each, by the monotonic clock."""
@@ -166,16 +136,16 @@ class WorkerPool:
         self,
         heats: Heats,
         number: int,
-        orders: Sequence[_Ordered],
+        markers: Sequence[WantedMarker],
         effort: MarkerEffort,
         stop: Flag,
     ) -> None:
         """All searches of one heat; those that are done count, whatever comes of the others. One
         that is lost is dropped: by then there is hardly any time left for it."""
-        searches = heats.begin(number, max(1, self._searches(orders, effort)))
+        searches = heats.begin(number, max(1, self._searches(len(markers), effort)))
         until = self._until(effort.heat_seconds, len(searches))
         work = [
-            _Searched(orders[each.marker], effort.heat(number, each), each.start, until)
+            MarkerSearch(markers[each.marker], effort.heat(number, each), each.start, until)
             for each in searches
         ]
         laid: dict[int, CheckedLayout] = {}
@@ -187,7 +157,7 @@ class WorkerPool:
     def compile_kernels(self, stop: Flag) -> None:
         """Have one process of this machine, or all workers of a cluster, compile the search. Raises
         StoppedEarly where `stop` is set before that is done."""
-        each = [_compiling] * (1 if self.is_here else self.places())
+        each = [compiling] * (1 if self.is_here else self.places())
         self._run(each, _RaisesWhenSet(stop), lambda _number, _none: None, again=False)
 
     def _run(self, work: Sequence[Begin], stop: Flag, on_done: OnDone, *, again: bool) -> None:
@@ -245,64 +215,9 @@ class WorkerPool:
             raise WorkersLost(f"The workers did not end within {self.patience:.0f} s.")
 
 
-Work = Callable[["Travelling | None"], Any]
-Begin = Callable[[int], Work]
-"""Makes a piece of work once there is a place for it, told in how many turns it and all that wait
-will be done."""
-
-OnDone = Callable[[int, Any], None]
-
-
 def _raised_by(future: Future[Any]) -> BaseException | None:
     """What a piece of work that has ended has raised."""
     return CancelledError() if future.cancelled() else future.exception()
-
-
-@dataclass(frozen=True)
-class Travelling:
-    """What a piece of work carries to a worker elsewhere.
-
-    enough : the flag that says to end.
-    """
-
-    enough: Flag
-
-
-@dataclass(frozen=True)
-class _Ordered:
-    """A job whose order is the garments of one marker, and the name of its cloth."""
-
-    job: Job
-    cloth: str
-
-
-@dataclass(frozen=True)
-class _Searched:
-    """One search of a marker. until : when it and all that wait for a place are to be over, by the
-    monotonic clock; None where no seconds limit it."""
-
-    order: _Ordered
-    effort: MarkerEffort
-    start: Start
-    until: float | None
-
-    def begun(self, turns: int) -> Work:
-        """It as a piece of work. It gets its part of the time that is left, so that all are over in
-        time even if workers were lost meanwhile."""
-        effort = self.effort
-        if self.until is not None:
-            effort = replace(effort, seconds=max(self.until - time.monotonic(), 0.0) / turns)
-        return partial(_laid, self.order, effort, self.start)
-
-
-def _compiling(_turns: int) -> Work:
-    return _compiled
-
-
-def first_layout(job: Job, cloth: Cloth, mix: Mapping[str, int], stop: Flag) -> CheckedLayout:
-    """The marker of one mix as it is first laid, here and at once, judged like any other."""
-    effort = MarkerEffort(None, 0)
-    return _laid(_Ordered(job.with_order(mix), cloth.name), effort, ANEW, Travelling(stop))
 
 
 @contextmanager
@@ -311,7 +226,7 @@ def local_pool(processes: int) -> Iterator[WorkerPool]:
     context = multiprocessing.get_context("spawn")  # a fork would copy the threads of the kernels
     enough = context.Event()
     before = set(multiprocessing.active_children())
-    with Processes(processes, context, _begin, (enough,)) as executor:
+    with Processes(processes, context, begin_process, (enough,)) as executor:
         try:
             yield WorkerPool(
                 executor, enough, places=lambda: processes, losses={BrokenProcessPool: _KILLED}
@@ -332,67 +247,3 @@ class _RaisesWhenSet:
         if self._flag.is_set():
             raise StoppedEarly
         return False
-
-
-def _begin(enough: Any) -> None:
-    """In a local process, before its first marker."""
-    global _enough
-    ctrl_c.ignore()
-    _enough = enough
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    """Nobody waits for what a process does whose parent is gone, however that ended: it ends, too,
-    and with the last of them what they share in memory goes."""
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        wait_for([parent.sentinel])
-        os._exit(1)
-
-
-def _compiled(_sent: Travelling | None) -> None:
-    warm_up_first_layouts()
-    warm_up_search(False)
-
-
-def _laid(
-    order: _Ordered, effort: MarkerEffort, start: Start, sent: Travelling | None
-) -> CheckedLayout:
-    job = order.job
-    cloth = next(cloth for cloth in job.cloths if cloth.name == order.cloth)
-    (load,) = loads(job, [cloth])
-    task = spread(load)
-    with nullcontext(_enough) if sent is None else followed(sent.enough) as stopped:
-        limits = SearchLimits(effort.seconds, effort.iterations, effort.seed, 1, stopped)
-        return lay_task(task, limits, unheard, begun=start.begun, share=start.share)
-
-
-@contextmanager
-def followed(flag: Flag) -> Iterator[Flag]:
-    """A flag that any thread may ask at any time, and that is set soon after the given one.
-
-    That one is asked by this thread first, since a cluster's flag finds its worker by the thread
-    that asks. From then on one watching thread alone asks it, now and then: each answer may come
-    over the network. What asking raises sets the flag, and is raised at the end.
-    """
-    plain, unwatched = Event(), Event()
-
-    def watch() -> None:
-        try:
-            while not plain.is_set() and not unwatched.wait(_ASK_AFAR_SECONDS):
-                if flag.is_set():
-                    plain.set()
-        except Exception:  # any: it is raised again, where the search ends
-            plain.set()
-            raise
-
-    if flag.is_set():
-        plain.set()
-    with Threads(1) as executor:
-        watching = executor.submit(watch)
-        try:
-            yield plain
-        finally:
-            unwatched.set()
-        watching.result()

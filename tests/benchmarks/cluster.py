@@ -15,7 +15,8 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 from marker.planning.cluster import cluster_pool
-from marker.planning.workers import MarkerEffort, WorkerPool
+from marker.planning.marker_work import MarkerEffort
+from marker.planning.workers import WorkerPool
 from tests.benchmarks.options import counts, positive, positive_count
 from tests.benchmarks.table import markdown, markdown_row
 from tests.planning.processes import Processes, end, wait_for

@@ -24,7 +24,8 @@ from marker.planning import cluster, cluster_places
 from marker.planning.cluster import cluster_pool
 from marker.planning.cluster_places import Places, Watch
 from marker.planning.events import PlanningEvent, WorkerLeftOut, unheard
-from marker.planning.workers import MarkerEffort, WorkerPool, WorkersLost
+from marker.planning.marker_work import MarkerEffort
+from marker.planning.workers import WorkerPool, WorkersLost
 from tests.cli.commands import job_file
 from tests.jobfile.writer import HEAD, piece
 from tests.planning.processes import Processes, end, wait_for

@@ -16,7 +16,7 @@ from marker.placement import solve
 from marker.planning.events import PlanningEvent, WorkersGone
 from marker.planning.laid_plan import LaidPlan
 from marker.planning.order import NoPlanOnCloth, PlanRequest, plan_order
-from marker.planning.workers import Travelling, WorkerPool
+from marker.planning.workers import WorkerPool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -38,7 +38,7 @@ def planned(job: Job, limits: Limits, interrupted: bool, sizes: str = "SM") -> L
     order = CutOrder({"": dict.fromkeys(sizes, 1)})
     request = PlanRequest(order, limits, None, 0, end_loss_mm=20)
     with ThreadPoolExecutor(1) as executor:
-        pool = WorkerPool(executor, stop, Travelling(stop))
+        pool = WorkerPool(executor, stop, stop)
         (plan,) = plan_order(job, request, pool, stop, lambda _: None)
     return plan
 
@@ -71,7 +71,7 @@ def spread(folder: Path, keys: str, limits: Limits, sizes: dict[str, int]) -> La
     request = PlanRequest(CutOrder({"": sizes}), limits, None, 0)
     stop = Event()
     with ThreadPoolExecutor(1) as executor:
-        pool = WorkerPool(executor, stop, Travelling(stop))
+        pool = WorkerPool(executor, stop, stop)
         (plan,) = plan_order(read_job(job_file(folder, text)), request, pool, stop, lambda _: None)
     return plan
 
@@ -132,7 +132,7 @@ def test_lost_workers_leave_a_plan_of_first_layouts(
     if by_hand:
         stop.set()
         monkeypatch.setattr(solve, "warm_up_search", lambda _: pytest.fail("it was made ready"))
-    pool = WorkerPool(NoWorkers(), stop, Travelling(stop), lost=lambda: "They are gone.")
+    pool = WorkerPool(NoWorkers(), stop, stop, lost=lambda: "They are gone.")
     (plan,) = plan_order(sashes, PlanRequest(order, Limits(2), None, 0), pool, stop, told.append)
     assert (plan.lost, plan.stable) == ("They are gone.", False)
     assert [each.why for each in told if isinstance(each, WorkersGone)] == ["They are gone."]

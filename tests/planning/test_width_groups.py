@@ -22,7 +22,7 @@ from marker.orders.order import CutOrder, Limits
 from marker.orders.planning import Aim
 from marker.planning.laid_plan import LaidPlan
 from marker.planning.order import Costs, PlanRequest, plan_order
-from marker.planning.workers import Travelling, WorkerPool
+from marker.planning.workers import WorkerPool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 
@@ -50,7 +50,7 @@ def planned(
     )  # fmt: skip
     stop = Event()
     with ThreadPoolExecutor(1) as executor:
-        pool = WorkerPool(executor, stop, Travelling(stop))
+        pool = WorkerPool(executor, stop, stop)
         (plan,) = plan_order(read_job(job_file(folder, text)), request, pool, stop, lambda _: None)
     demand_sound(plan, rolls, wanted, limits)
     return plan

@@ -24,12 +24,13 @@ from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout
 from marker.orders.lengths import mix
 from marker.placement.stop import Flag
-from marker.planning import cluster, workers
+from marker.planning import cluster, marker_work
 from marker.planning.carrying import of_fewer_garments
 from marker.planning.cluster import cluster_pool
 from marker.planning.laid_markers import inherit
 from marker.planning.limits import SearchLimits, usual_workers
-from marker.planning.workers import MarkerEffort, Travelling, WorkerPool, followed, local_pool
+from marker.planning.marker_work import MarkerEffort, followed
+from marker.planning.workers import WorkerPool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 from tests.jobfile.writer import HEAD, piece
@@ -125,11 +126,11 @@ def test_one_marker_is_searched_by_all_and_the_best_goes_on(
 ) -> None:
     """Two places and one marker: two searches in each of three heats, none of the last ones longer
     than the best before them."""
-    monkeypatch.setattr(workers, "LEAST_HEAT_SECONDS", 0.3)
+    monkeypatch.setattr(marker_work, "LEAST_HEAT_SECONDS", 0.3)
     stop = threading.Event()
     job = read_job(job_file(tmp_path, TRIANGLES))
     with Noting() as executor:
-        pool = WorkerPool(executor, stop, Travelling(stop), places=lambda: 2)
+        pool = WorkerPool(executor, stop, stop, places=lambda: 2)
         told: dict[int, CheckedLayout] = {}
         effort = MarkerEffort(0.9, None)
         pool.lay(job, job.cloths[0], [{"38": 3}], effort, stop, told.__setitem__)
