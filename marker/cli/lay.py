@@ -106,7 +106,7 @@ def lay(
     from marker.jobfile.option_texts import read_reader, read_spread
     from marker.outputs.folders import job_folder
     from marker.outputs.layouts import LayoutFolder
-    from marker.planning import lay as planning
+    from marker.planning.lay import lay as lay_job
     from marker.planning.limits import SearchLimits
 
     if (keep is None and pin) or (keep is not None and spread is not None):
@@ -125,9 +125,7 @@ def lay(
         folder.demand_own()
         limits = SearchLimits(seconds, iterations, seed, workers, signals.stopped)
         if keep is None:
-            laid = planning.lay(
-                read, limits, reporter, spreading=asked, every_spread=spread == BEST
-            ).cloths
+            laid = lay_job(read, limits, reporter, spreading=asked, every_spread=spread == BEST)
         else:
             laid = _rest_laid(read, keep, pin, limits, reporter)
         reports = store_and_draw(

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from marker.cloth.buying import Answer, Fit, Purchase, fit
 from marker.cloth.leftover import Remaining
+from marker.cloth.spread import Spreading
 from marker.layout import CheckedLayout
 from marker.layout.bought import leftovers, purchase_for
 
-if TYPE_CHECKING:
-    from marker.planning.spreads import TriedSpread
+
+@dataclass(frozen=True)
+class TriedSpread:
+    """One way to spread a cloth: its layout, or why there is none."""
+
+    spreading: Spreading
+    checked: CheckedLayout | None
+    why_not: str = ""
 
 
 @dataclass(frozen=True)

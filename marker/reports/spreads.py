@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from marker.cloth.spread import Spreading
 from marker.layout.bought import purchase_for
 from marker.layout.on_table import on_table
-from marker.planning.spreads import TriedSpread
+from marker.planning.laid_cloth import TriedSpread
 from marker.reports.facts import LayoutMm
 from marker.reports.yardage import asked_words
 from marker.units import cut_lengths

@@ -23,10 +23,10 @@ from marker.orders.planning import Aim
 from marker.outputs.folders import job_folder
 from marker.outputs.lays import demand_own_lays, lay_drawings, write_lays
 from marker.planning.events import PlanningEvent, SearchBegan, SearchEnded
+from marker.planning.lay import try_spreads
 from marker.planning.limits import SearchLimits, usual_workers
 from marker.planning.order import OrderPlanned, PlanRequest, plan_order
 from marker.planning.shortage import remedy_shortage
-from marker.planning.spreads import try_spreads
 from marker.planning.tasks import loads
 from marker.planning.widths import compare_widths, main_cloth
 from marker.planning.workers import local_pool

@@ -52,7 +52,7 @@ def faults_of(seed: int, folder: Path) -> Iterator[str]:
         return
     except CannotBeDone:
         return  # a piece is wider than the cloth
-    for each in laid.cloths:
+    for each in laid:
         layout = folder / "layout.json"
         layout.write_text(layout_text(LayoutTable.of(each.checked, None), layout, path, job))
         yield from (f"stored, {found}" for found in layout_of_job(layout).findings())

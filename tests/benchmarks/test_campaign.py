@@ -64,7 +64,7 @@ def laid(text: str, folder: Path) -> Layout:
     """The first layout of a job, as its file has it."""
     path = job_file(folder, text)
     job = read_job(path)
-    (found,) = lay(job, SearchLimits(None, 0, 0, 1), unheard).cloths
+    (found,) = lay(job, SearchLimits(None, 0, 0, 1), unheard)
     text = layout_text(LayoutTable.of(found.checked, None), path.with_name("a.json"), path, job)
     return dict(json.loads(text))
 

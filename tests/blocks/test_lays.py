@@ -15,5 +15,5 @@ from tests.blocks.drafted import job
 def test_a_garment_lays_as_it_is(garment: str) -> None:
     own = job(garment, {"38": Body.of_size("38")})
     laid = lay(own, SearchLimits(iterations=0), lambda _: None)
-    assert all(each.fits for each in laid.cloths)
-    assert laid.cloths[0].checked.utilisation > 0.4
+    assert all(each.fits for each in laid)
+    assert laid[0].checked.utilisation > 0.4

@@ -9,8 +9,8 @@ import pytest
 
 from marker.cloth.spread import Spreading
 from marker.planning.events import unheard
+from marker.planning.lay import best, try_spreads
 from marker.planning.limits import SearchLimits
-from marker.planning.spreads import best, try_spreads
 from marker.planning.tasks import loads
 from tests.planning.test_random_jobs import random_job
 
