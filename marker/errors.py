@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from enum import Enum
 from typing import Any
 
 
@@ -53,8 +54,24 @@ class FaultyInput(MarkerError, ValueError):
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
 
+class Part(Enum):
+    """What a job file says in tables of their own, each with a name. A strip is a piece, too, and
+    so is one derived from another."""
+
+    CLOTH = "cloth"
+    PIECE = "piece"
+    MATCH = "match"
+
+
 class CannotBeDone(MarkerError, ValueError):
-    """The job is well formed and cannot be carried out (exit code 1): why, and what would help."""
+    """The job is well formed and cannot be carried out (exit code 1): why, and what would help.
+
+    about : parts of the job file that it lies with, by name; who knows the file tells their places.
+    """
+
+    def __init__(self, said: str, about: Iterable[tuple[Part, str]] = ()) -> None:
+        self.about = tuple(dict.fromkeys(about))
+        super().__init__(said)
 
 
 class StoppedEarly(MarkerError):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, ParamSpec, TypeVar
 
 import click
 
-from marker.errors import FaultyInput, MarkerError, StoppedEarly
+from marker.errors import CannotBeDone, FaultyInput, MarkerError, StoppedEarly
 
 if TYPE_CHECKING:
     from marker.job import Job
@@ -145,6 +145,8 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             leave([str(fault) for fault in error.faults], FAULTY)
         except StoppedEarly as error:
             leave([str(error)], STOPPED_BY_HAND)
+        except CannotBeDone as error:
+            leave([str(error) + _where(error)], CANNOT_BE_DONE)
         except MarkerError as error:
             leave([str(error)], CANNOT_BE_DONE)
         except BrokenPipeError:
@@ -154,6 +156,19 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
             leave([f"{error.filename or 'a file'}: {said}. Check its name and folder."], FAULTY)
 
     return wrapped
+
+
+_JOB = "marker.job"
+
+
+def _where(error: CannotBeDone) -> str:
+    """A line that says where the job file of this command says what the error is about."""
+    path: Path | None = click.get_current_context().meta.get(_JOB)
+    if path is None or not error.about:
+        return ""
+    from marker.jobfile.reading import places_in
+
+    return f"\nSee {'; '.join(places)}." if (places := places_in(path, error.about)) else ""
 
 
 def _missing_letters() -> list[str]:
@@ -166,11 +181,13 @@ def _missing_letters() -> list[str]:
 
 
 def read_shown(path: Path) -> Job:
-    """The job of a file, all lengths written as it asks for from here on. Raises FaultyInput."""
+    """The job of a file, all lengths written as it asks for from here on; what can't be done with
+    it is told with its places. Raises FaultyInput."""
     from marker.jobfile.reading import read_job
     from marker.units import show_from_here
 
     job = read_job(path)
+    click.get_current_context().meta[_JOB] = path
     show_from_here(job.show)
     return job
 

@@ -10,7 +10,7 @@ from marker.cloth.behaviour import NO_SHRINKAGE, Direction, Gauge, Shrinkage
 from marker.cloth.repeat import Border, Repeat
 from marker.cloth.spread import Spreading, Tube
 from marker.cloth.stock import Flaw, Remnant, Roll
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 
 # a length of cloth eased into one this much shorter still lies flat: common practice, no source
 EASES_IN = 0.05
@@ -48,7 +48,8 @@ class Cost:
         if cloth.price is None or not cloth.price.amount:
             raise CannotBeDone(
                 f"{cloth.name} has no price, so an amount can't be told in cloth. Give it a price "
-                f"in the job, or write costs as lengths of cloth, such as '30 cm'."
+                f"in the job, or write costs as lengths of cloth, such as '30 cm'.",
+                [(Part.CLOTH, cloth.name)],
             )
         bought = self.amount / cloth.price.amount * cloth.price.per_mm
         return round(bought * cloth.shrinkage.of_cloth[0])

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any
 
+from marker.errors import Part
 from marker.files.faults import FaultList, Unusable
 from marker.files.values import unit_mm
 from marker.jobfile.job_table import GRADED
@@ -108,6 +109,18 @@ def tables(raw: Mapping[str, Any], key: str) -> list[tuple[str, dict[str, Any]]]
             name = table.get("name")
             known = f" ({name})" if isinstance(name, str) and name else ""
             found.append((f"{key} {number}{known[:70]}", table))
+    return found
+
+
+def places_of(about: Iterable[tuple[Part, str]], raw: Mapping[str, Any]) -> list[str]:
+    """Where the tables stand that say these parts of the job; of those that are there."""
+    found = []
+    for part, name in about:
+        if part is Part.CLOTH:
+            found += [f"cloth.{each}" for each in cloth_names(raw) if each.strip() == name]
+        kinds = ("piece", "derived", "strip") if part is Part.PIECE else (part.value,)
+        named = [each for kind in kinds for each in tables(raw, kind)]
+        found += [place for place, table in named if str(table.get("name")).strip() == name]
     return found
 
 

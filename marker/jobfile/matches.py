@@ -12,7 +12,7 @@ from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
 from marker.errors import CannotBeDone
 from marker.files.faults import FaultList, Unusable
-from marker.jobfile.as_written import tables
+from marker.jobfile.as_written import places_of
 from marker.jobfile.sewing import SewingMaker
 from marker.jobfile.sewing_tables import MatchPlaceTable, MatchTable
 from marker.pattern.cutting import cut_pieces
@@ -141,18 +141,10 @@ def check_matched(
         try:
             phases(cut_pieces(alone, (), cloths[name]), cloths[name])
         except CannotMatch as error:
-            place = _place_of(error, raw)
+            place = next(iter(places_of(error.about, raw)), "")
             faults.under(place).add("", error.problem, error.remedy)
         except CannotBeDone:
             continue  # a piece that can't be cut is told of when it is
-
-
-def _place_of(error: CannotMatch, raw: Mapping[str, Any]) -> str:
-    """Where the match stands, or the piece, or what cuts that from another; '' for the file."""
-    kinds = ("match",) if error.match else ("piece", "derived")
-    listed = [each for kind in kinds for each in tables(raw, kind)]
-    wanted = error.match or error.piece
-    return next((place for place, table in listed if str(table["name"]).strip() == wanted), "")
 
 
 def check_border(piece: Piece, cloth: Cloth | None, faults: FaultList) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from marker.cloth.fabric import Cloth
+from marker.errors import MarkerError, Part
 from marker.files.digest import digest
 from marker.files.faults import FaultList, Unusable
 from marker.files.reading import Kind, is_file, kind_of, plain_path, read_text
@@ -21,6 +23,7 @@ from marker.jobfile.as_written import (
     check_counts,
     cloth_names,
     in_its_own_spelling,
+    places_of,
     tables,
     twice,
 )
@@ -54,6 +57,17 @@ def read_job(path: Path, text: str | None = None, curves_mm: float = math.inf) -
     show = _show(raw)
     with show_lengths(show):
         return _read_tables(path, raw, show, curves_mm, faults)
+
+
+def places_in(path: Path, about: Sequence[tuple[Part, str]]) -> tuple[str, ...]:
+    """Where a job file says these parts of the job: 'job.toml:27: match 1 (side)'; none of those
+    that it says no more."""
+    faults, spelled = FaultList(path), FaultList(path)
+    with suppress(MarkerError):
+        raw = in_its_own_spelling(read_toml(faults), spelled)
+        for place in places_of(about, raw):
+            faults.add(place, "", "")
+    return tuple(fault.place for fault in faults.found)
 
 
 def _show(raw: Mapping[str, Any]) -> Show:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.inset import CollapsedError, Front, directions, moved
 from marker.geometry.outline import CORNER_TURN, chords, stretch_points
@@ -75,7 +75,8 @@ def stitching_ring(piece: Piece) -> Ring:
             f"piece {piece.name!r}: no stitching line fits {cut_length(distances.max())} inside "
             "its "
             f"cut line, the piece is narrower than its allowances somewhere. Lower `allowance`, or "
-            f'say line = "stitching line" if that is what was drawn.'
+            f'say line = "stitching line" if that is what was drawn.',
+            [(Part.PIECE, piece.name)],
         ) from None
 
 
@@ -92,7 +93,8 @@ def cut_ring(piece: Piece) -> Ring:
     except CollapsedError:
         raise CannotBeDone(
             f"piece {piece.name!r}: its seam allowances of {cut_length(distances.max())} overlap "
-            f"across a gap in its outline. Lower `allowance` there, or widen the gap."
+            f"across a gap in its outline. Lower `allowance` there, or widen the gap.",
+            [(Part.PIECE, piece.name)],
         ) from None
 
 

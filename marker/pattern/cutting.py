@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.inset import CollapsedError, inset
 from marker.geometry.outline import is_ccw, polyline_length
@@ -113,13 +113,15 @@ def _opened(piece: Piece, ring: Ring) -> FloatArray:
     if fold and polyline_length(ring.line(fold)) < SAME_POINT_MM:
         raise CannotBeDone(
             f"piece {piece.name!r}: its allowances leave nothing of its fold. Lower `allowance` or "
-            f"draw a longer fold."
+            f"draw a longer fold.",
+            [(Part.PIECE, piece.name)],
         )
     whole = _without_repeats(unfold(points, ring.ends(fold)) if fold else points)
     if not shapely.Polygon(whole).is_valid:
         raise CannotBeDone(
             f"piece {piece.name!r}: opened along its fold its outline meets itself. The whole half "
-            f"must lie on one side of the fold, and touch it only along the `fold` edge."
+            f"must lie on one side of the fold, and touch it only along the `fold` edge.",
+            [(Part.PIECE, piece.name)],
         )
     return whole
 
@@ -144,7 +146,8 @@ def _cut_cutouts(piece: Piece, fold_line: FloatArray | None) -> tuple[FloatArray
             raise CannotBeDone(
                 f"piece {piece.name!r}: a cut-out is too small to hold its allowance of "
                 f"{cut_length(piece.allowance_mm)}. Lower `allowance`, or leave the cut-out "
-                "undrawn."
+                "undrawn.",
+                [(Part.PIECE, piece.name)],
             ) from None
         holes = [_without_repeats(hole) for hole in smaller]
     if fold_line is not None:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.polygon import orient
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import BoolArray, FloatArray
 from marker.geometry.outline import nearest_along, polyline_length, stretch_points
 from marker.pattern.allowances import Ring, cut_ring, stitching_ring
@@ -161,7 +161,8 @@ def _near(base: Piece, shape: _Shape, recipe: Recipe) -> _Shape:
         raise CannotBeDone(
             f"piece {recipe.name!r}: what lies within {cut_length(recipe.within_mm)} of "
             f"{' and '.join(recipe.near)} of {base.name!r} is not one part without holes. Make it "
-            f"wider or narrower, or name edges that follow one another."
+            f"wider or narrower, or name edges that follow one another.",
+            [(Part.PIECE, recipe.name)],
         )
     outline = shapely.get_coordinates(orient(part).exterior)[:-1]
     edges = {

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.pattern.inner_marks import InnerMark
 from marker.pattern.piece import CutPiece
@@ -45,7 +45,8 @@ def _part(
     if not (isinstance(cut, shapely.Polygon) and isinstance(stitching, shapely.Polygon)):
         raise CannotBeDone(
             f"piece {whole.name!r}: a seam across the middle of its longer side does not cut it in "
-            f"two. Take out `pieced`, and draw its parts instead."
+            f"two. Take out `pieced`, and draw its parts instead.",
+            [(Part.PIECE, whole.name)],
         )
     corner = shapely.get_coordinates(cut).min(axis=0)
     at = whole.notches[:, axis]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import nearest_along, point_along
 from marker.pattern.edge import Notch
@@ -62,7 +62,8 @@ def sewn_scale(piece: Piece, edge: str) -> SewnScale:
                 f"piece {piece.name!r}: {taken} of edge {taken.edge!r} begins "
                 f"{cut_length(start)} from "
                 f"its first corner, where {cut_length(drawn[-1])} of it are taken in already. Move "
-                f"one of the two along the edge."
+                f"one of the two along the edge.",
+                [(Part.PIECE, piece.name)],
             )
         for at, more in ((start, start - drawn[-1]), (end, taken.sewn_mm)):
             drawn.append(at)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import point_along, polyline_length
 from marker.pattern.allowances import stitching_ring
@@ -50,7 +50,8 @@ def notch_point(piece: Piece, notch: Notch) -> FloatArray:
         raise CannotBeDone(
             f"piece {piece.name!r}: a notch stands at {cut_length(notch.at_mm)} of edge "
             f"{notch.edge!r}, whose stitching line is only {cut_length(length)} long. "
-            f"Move the notch onto the edge."
+            f"Move the notch onto the edge.",
+            [(Part.PIECE, piece.name)],
         )
     return point_along(line, notch.at_mm)
 

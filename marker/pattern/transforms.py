@@ -8,7 +8,7 @@ import numpy as np
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import stretch_points
 from marker.pattern.edge import Stretch
@@ -80,5 +80,6 @@ def _refuse_turning(piece: CutPiece, cloth: Cloth) -> None:
         f"{piece.name} may {lies}, but {cloth.name} shrinks by {percent(shrinkage.along)} along "
         f"and {percent(shrinkage.across)} across: cut before washing, it would need another size "
         f"for each way it may lie. Let it turn by 0 and 180 only, without a grain tolerance, or "
-        f"wash the cloth before cutting."
+        f"wash the cloth before cutting.",
+        [(Part.PIECE, piece.name)],
     )

@@ -9,7 +9,7 @@ from functools import partial
 from marker import judge
 from marker.cloth.folding import OF_TUBES
 from marker.cloth.spread import LAID_OPEN, Spreading
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.job import Job
 from marker.layout import CheckedLayout, Ending
 from marker.planning.events import OnEvent, TimeShared
@@ -58,7 +58,10 @@ def _way_to_lay(load: ClothLoad, spreading: Spreading | None, every_spread: bool
     """Raises CannotBeDone where the cloth can't be spread like this."""
     if load.cloth.remnants:
         if spreading not in (None, Spreading.OPEN):
-            raise CannotBeDone(f"the remnants of {load.cloth.name} lie open, not '{spreading}'.")
+            raise CannotBeDone(
+                f"the remnants of {load.cloth.name} lie open, not '{spreading}'. Give 'open', or none.",
+                [(Part.CLOTH, load.cloth.name)],
+            )
         return partial(_on_remnants, load)
     if every_spread:
         return partial(_in_every_spread, load)
@@ -92,17 +95,20 @@ def try_spreads(
     """
     ways = [way for way in Spreading if (way in OF_TUBES) == (load.cloth.tube is not None)]
     tried = []
+    refused: list[CannotBeDone] = []
     for way in ways:
         try:
             task = spread(load, way)
         except CannotBeDone as reason:
             tried.append(TriedSpread(way, None, str(reason)))
+            refused.append(reason)
         else:
             about = f"{load.cloth.name}, {way}"
             checked = lay_task(task, limits.part(1 / len(ways)), on_event, about)
             tried.append(TriedSpread(way, checked))
     if not any(each.checked for each in tried):
-        raise CannotBeDone(" ".join(each.why_not for each in tried))
+        parts = [part for each in refused for part in each.about]
+        raise CannotBeDone(" ".join(each.why_not for each in tried), parts)
     return _never_worse_open(tried)
 
 

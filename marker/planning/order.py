@@ -11,7 +11,7 @@ from threading import Event
 
 from marker.cloth.fabric import FREE, Cloth, Cost
 from marker.cloth.spread import Spreading
-from marker.errors import CannotBeDone, StoppedEarly
+from marker.errors import CannotBeDone, Part, StoppedEarly
 from marker.geometry.kernels import is_compiled
 from marker.job import Job
 from marker.orders.budget import Budget
@@ -141,7 +141,8 @@ def _cloths(job: Job) -> Iterator[Cloth]:
         if cloth.remnants:
             raise CannotBeDone(
                 f"{cloth.name} is laid on remnants, which no lays are spread from. Leave them out, "
-                f"or lay the garments with `marker lay`."
+                f"or lay the garments with `marker lay`.",
+                [(Part.CLOTH, cloth.name)],
             )
         yield cloth
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from marker.cloth.buying import Purchase, as_sold
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.job import Job
 from marker.layout import CheckedLayout, Ending
 from marker.layout.bought import purchase_for
@@ -194,20 +194,25 @@ def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
     main = main_cloth(job)
     for cloth in job.cloths:
         if cloth.remnants:
-            raise CannotBeDone(f"{cloth.name} is remnants, which are not bought. Take them out.")
+            raise CannotBeDone(
+                f"{cloth.name} is remnants, which are not bought. Take them out.",
+                [(Part.CLOTH, cloth.name)],
+            )
     used = job.pattern.cloth_names - {main.name}
     rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
     others = _tasks(job, rest) if rest else ()
     found: list[LayingTask] = []
     left_out: list[LeftOutWidth] = []
+    about: list[tuple[Part, str]] = []
     for cloth in sorted(widths, key=lambda cloth: cloth.width_mm):
         try:
             found += _tasks(_with_cloth(job, cloth), [cloth])
         except CannotBeDone as reason:
             left_out.append(LeftOutWidth(cloth.width_mm, " ".join(str(reason).splitlines())))
+            about += reason.about
     if not found:
         said = "".join(f"\n  {cut_length(each.width_mm)}: {each.reason}" for each in left_out)
-        raise CannotBeDone(f"{main.name} is wide enough in none of the widths asked for:{said}")
+        raise CannotBeDone(f"{main.name} is laid in none of the widths asked for:{said}", about)
     return _BuyingTask(tuple(found), tuple(left_out), others)
 
 

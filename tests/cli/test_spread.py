@@ -121,3 +121,42 @@ def test_the_comparison_says_where_an_earlier_layout_stays(tmp_path: Path) -> No
     assert (out / "layout.json").read_bytes() == before
     assert "<- least cloth, kept beside; the earlier layout stays" in told.stdout
     assert "written" not in told.stdout
+
+
+@pytest.mark.parametrize(
+    ("width", "options", "problem", "remedy", "lines"),
+    [
+        ("30 cm", ["--spread", "folded lengthwise"], "on the ply below", "one ply",
+         ["cloth.jersey", "match 1 (side)"]),
+        ("30 cm", ["--spread", "folded crosswise"], "runs back", "one ply",
+         ["cloth.jersey", "match 1 (side)"]),
+        ("25 cm", [], "front finds no place across jersey", "Move it",
+         ["piece 1 (front)", "piece 2 (back)", "match 1 (side)"]),
+        ("21 cm", [], "front needs 24 cm", "would do", ["piece 1 (front)", "piece 2 (back)"]),
+    ],
+)  # fmt: skip
+def test_what_can_not_be_laid_is_told_with_its_places_in_the_job(
+    tmp_path: Path, width: str, options: list[str], problem: str, remedy: str, lines: list[str]
+) -> None:
+    edges = "edges = { side = [2, 3] }"
+    side = "points = [[0, 0], [100, 0], [100, 240], [0, 240]]"
+    text = HEAD.replace("150 cm", width).replace("width", 'repeat.across = "9 cm", width')
+    text += "".join(piece(side, edges, "grain = 0", name=name) for name in ("front", "back"))
+    text += '\n[[match]]\nname = "side"\npoints = ["front.side at 3 cm", "back.side at 3 cm"]\n'
+    job = job_file(tmp_path, text + 'at = { across = "1 cm" }\n')
+    told = marker("lay", job, "--iterations", 0, "--out", tmp_path / "out", *options)
+    assert told.exit_code == 1
+    assert problem in told.stderr
+    assert remedy in told.stderr
+    written = job.read_text().splitlines()
+    *_, where = told.stderr.splitlines()
+    assert where.startswith("See ")
+    places = where.removeprefix("See ").removesuffix(".").split("; ")
+    assert [place.rpartition(": ")[2] for place in places] == lines
+    for place in places:
+        line = int(place.removeprefix(f"{job}:").partition(":")[0])
+        key, name = "cloth.jersey", "jersey"
+        if "(" in place:
+            key, name = f"[[{place.rpartition(': ')[2].split()[0]}]]", place[-6:-1].strip("( ")
+        assert key in written[line - 1]
+        assert name in "".join(written[line - 1 : line + 1])

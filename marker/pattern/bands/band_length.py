@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.pattern.bands.opening_line import OpeningCorner, OpeningLine
 from marker.pattern.bands.strip import AtPoint, ByRatio, Length, LiesFlat, ShorterBy, Strip
 from marker.tolerances import HAIR_MM, SAME_POINT_MM
@@ -37,7 +37,8 @@ def seam_length_mm(strip: Strip, opening: OpeningLine) -> float:
             f"strip {strip.name!r} comes out {cut_length(shorter - length)} less than nothing: its "
             f"opening {opening.name!r} is {cut_length(length)} long. Take less off, or check "
             "that the "
-            f"opening lists every edge."
+            f"opening lists every edge.",
+            [(Part.PIECE, strip.name)],
         )
     return length - shorter
 
@@ -151,7 +152,8 @@ def _demand_room(strip: Strip, room_mm: float, cloth: Cloth) -> None:
             f"{cut_length(strip.lost_in_join_mm)} lost in each join, does not fit across cloth "
             f"{cloth.name!r}, usable width {cut_length(cloth.width_for_pattern_mm)}: "
             f"{cut_length(-room_mm)} too little even in parts. Take a wider cloth, a narrower "
-            f"strip or smaller joins."
+            f"strip or smaller joins.",
+            [(Part.PIECE, strip.name)],
         )
 
 

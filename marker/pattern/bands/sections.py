@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
 
@@ -70,7 +70,8 @@ def sections(
             f"the band is {cut_length(band_mm)} long for an opening of {cut_length(opening_mm)}, "
             "and "
             f"the rest cannot take the difference. Shorten the spans of `unstretched`, or "
-            f"lengthen the band."
+            f"lengthen the band.",
+            [(Part.PIECE, name)],
         )
     ratio = 1.0 if nothing_to_stretch else left / rest
     found: list[Section] = []

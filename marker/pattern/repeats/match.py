@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from marker.cloth.repeat import Axis
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.pattern.seams.sewing import Place
 from marker.units import cut_length
@@ -20,8 +20,9 @@ class CannotMatch(CannotBeDone):
     """
 
     def __init__(self, problem: str, remedy: str, *, match: str = "", piece: str = "") -> None:
-        self.problem, self.remedy, self.match, self.piece = problem, remedy, match, piece
-        super().__init__(f"{problem}. {remedy}.")
+        self.problem, self.remedy = problem, remedy
+        about = [(Part.MATCH, match), (Part.PIECE, piece)]
+        super().__init__(f"{problem}. {remedy}.", [each for each in about if each[1]])
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry.outline import flattening_error, nearest_along
 from marker.pattern.edge import EdgeRef
 from marker.pattern.piece import Piece
@@ -175,7 +175,8 @@ def drawn_mm(piece: Piece, place: Place) -> float:
         if at > length + SAME_POINT_MM:
             raise CannotBeDone(
                 f"a point stands at {cut_length(at)} of edge {place.edge}, whose stitching line is "
-                f"only {cut_length(length)} long as drawn. Move the point onto the edge."
+                f"only {cut_length(length)} long as drawn. Move the point onto the edge.",
+                [(Part.PIECE, piece.name)],
             )
         return at
     if at == Spot.FOLD:

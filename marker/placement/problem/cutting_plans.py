@@ -14,7 +14,7 @@ import numpy as np
 from marker.cloth.fabric import Cloth
 from marker.cloth.folding import Image, Lane, image, refusal
 from marker.cloth.spread import Spread, Spreading
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry import polygons
 from marker.layout import Placement
 from marker.pattern.repeats.phases import Hand
@@ -28,7 +28,7 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.problem.table import Table, one_ply_table, table_beyond, two_ply_table
-from marker.placement.problem.ties import Tie, alike_on_both_plies
+from marker.placement.problem.ties import Tie, alike_on_both_plies, ties_of
 
 CuttingPlan = tuple[Stretch, ...]
 """Stretches of the table in order: all that is cut from it."""
@@ -46,21 +46,24 @@ def cutting_plans(
     cloth can't be spread like this, is too narrow for a piece, or where nothing is gained by two
     plies.
     """
+    about = [(Part.CLOTH, cloth.name)]
     refused = refusal(spreading, cloth)
     if refused:
-        raise CannotBeDone(f"{refused[0]}. {refused[1]}.")
+        raise CannotBeDone(f"{refused[0]}. {refused[1]}.", about)
     if spreading.plies == 1:
         table = one_ply_table(spreading, cloth, tied)
         return (stretches([(table, [Cut(label) for label in items])]),)
     if tied:
-        _demand_alike_plies(tied, spreading, cloth)
+        about += ties_of(label.piece for label in items)
+        _demand_alike_plies(tied, spreading, cloth, about)
     table = two_ply_table(spreading, cloth, tied)
     may_lie = _asked_once(table)
     cuts, left = cut_through_two_plies(items, may_lie)
     if not cuts:
         raise CannotBeDone(
             f"no piece can be cut as a pair through both plies of {cloth.name}, or on its fold, "
-            f"when that lies '{spreading}'. Lay it in one ply."
+            f"when that lies '{spreading}'. Lay it in one ply.",
+            about,
         )
     ways = list(_ways_with_the_rest(cuts, left, may_lie))
     if cloth.flaws or tied:  # where the stretch beyond, or the ply below, begins is not yet known
@@ -69,7 +72,8 @@ def cutting_plans(
         raise CannotBeDone(
             f"where the flaws or the repeat of {cloth.name} come to lie is not known for all "
             f"pieces before it is cut when it "
-            f"lies '{spreading}'. Lay it in one ply."
+            f"lies '{spreading}'. Lay it in one ply.",
+            about,
         )
     beyond = table_beyond(spreading, cloth)
     return tuple(
@@ -78,18 +82,27 @@ def cutting_plans(
     )
 
 
-def _demand_alike_plies(tied: Mapping[Hand, Tie], spreading: Spreading, cloth: Cloth) -> None:
-    """Raises CannotBeDone where what is tied would lie off the pattern on the ply below."""
+def _demand_alike_plies(
+    tied: Mapping[Hand, Tie],
+    spreading: Spreading,
+    cloth: Cloth,
+    about: Sequence[tuple[Part, str]],
+) -> None:
+    """Raises CannotBeDone where what is tied would lie off the pattern on the ply below.
+
+    about : the cloth, and what ties its pieces."""
     if spreading.ends_meet:
         raise CannotBeDone(
             f"{cloth.name} has pieces tied to its pattern, which runs back on the ply below when "
-            f"it lies '{spreading}'. Lay it in one ply, or lengthwise if they are tied along only."
+            f"it lies '{spreading}'. Lay it in one ply, or lengthwise if they are tied along only.",
+            about,
         )
     if not alike_on_both_plies(tied):
         raise CannotBeDone(
             f"{cloth.name} shows another place of its pattern on the ply below when it lies "
             f"'{spreading}', and pieces are matched across it, lie on its border, or have hands "
-            f"matched apart along it. Lay it in one ply."
+            f"matched apart along it. Lay it in one ply.",
+            about,
         )
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from marker.cloth.fabric import Cloth
-from marker.errors import CannotBeDone
+from marker.errors import CannotBeDone, Part
 from marker.geometry import polygons
 from marker.geometry.arrays import FloatArray
 from marker.layout import Placement
@@ -22,7 +22,7 @@ from marker.placement.problem.statement import (
     PlacementProblem,
 )
 from marker.placement.problem.table import Table
-from marker.placement.problem.ties import why_nowhere
+from marker.placement.problem.ties import ties_of, why_nowhere
 from marker.tolerances import WIDTH_MM
 from marker.units import System, cut_length, inches, round_up, shown
 
@@ -151,7 +151,10 @@ def _refuse_too_wide(cuts: Sequence[Cut], made: _Made, table: Table) -> None:
     refused = {cut.label.hand[:2]: cut.label for cut in cuts if not made[cut.kind].orientations}
     if refused:
         several = len({cut.label.piece.size for cut in cuts}) > 1
-        raise CannotBeDone("\n".join(_why_not(list(refused.values()), table, several)))
+        labels = list(refused.values())
+        about = [(Part.PIECE, label.piece.name) for label in labels]
+        about += ties_of(label.piece for label in labels if _fits_width(label, table))
+        raise CannotBeDone("\n".join(_why_not(labels, table, several)), about)
 
 
 _STEP_MM = {System.METRIC: 1.0, System.IMPERIAL: 25.4 / 16}  # of a width that is enough
@@ -160,7 +163,7 @@ _STEP_MM = {System.METRIC: 1.0, System.IMPERIAL: 25.4 / 16}  # of a width that i
 def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Iterator[str]:
     """Why no allowed turn lays the pieces on the cloth, a line for each, and what would help."""
     cloth = table.cloth
-    usable = max(lane.high - lane.low for lane in table.lanes)
+    usable = _usable_mm(table)
     widest: dict[str, tuple[float, str]] = {}
     for label in refused:
         piece, need = label.piece, _needed_mm(label, table)
@@ -170,7 +173,7 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
                 f"{name} may only lie turned back, which the nap of {cloth.name} forbids. "
                 f"Allow it a turn below 180."
             )
-        elif need <= usable + WIDTH_MM:
+        elif _fits_width(label, table):
             yield why_nowhere(piece, label.mirrored, cloth, table.tie(label))
         else:
             widest[piece.name] = max(widest.get(piece.name, (0.0, "")), (need, name))
@@ -183,6 +186,16 @@ def _why_not(refused: Sequence[Label], table: Table, several_sizes: bool) -> Ite
         )
     if widest:
         yield f"A usable width of {_width(max(widest.values())[0])} would do."
+
+
+def _usable_mm(table: Table) -> float:
+    return max(lane.high - lane.low for lane in table.lanes)
+
+
+def _fits_width(label: Label, table: Table) -> bool:
+    """Whether only what ties a piece keeps it from the cloth."""
+    need = _needed_mm(label, table)
+    return need is not None and need <= _usable_mm(table) + WIDTH_MM
 
 
 def _needed_mm(label: Label, table: Table) -> float | None:
@@ -224,7 +237,8 @@ def _shared_directions(cuts: Sequence[Cut], made: _Made, cloth: Cloth) -> set[in
         back = next(name for name, directions in can if directions == {1})
         raise CannotBeDone(
             f"the pieces of a garment must point one way on {cloth.name}, but {ahead} can lie "
-            f"along it only and {back} turned back only. Add a turn to one of them."
+            f"along it only and {back} turned back only. Add a turn to one of them.",
+            [(Part.PIECE, ahead), (Part.PIECE, back)],
         )
     return shared
 

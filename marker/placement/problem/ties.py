@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from marker.cloth.fabric import Cloth
 from marker.cloth.repeat import Axis
+from marker.errors import Part
 from marker.geometry.polygons import turned
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand, ahead_deg, phases
@@ -111,6 +112,14 @@ def _tie(
         origins[ahead + 180] = back[0], back[1]
     allowed = {turn: at for turn, at in origins.items() if turn in piece.turns}
     return Tie((repeat[0], repeat[1]), allowed)
+
+
+def ties_of(pieces: Iterable[CutPiece]) -> Iterator[tuple[Part, str]]:
+    """The matches that tie pieces, and those of them that lie on a border."""
+    for piece in pieces:
+        yield from ((Part.MATCH, each.match.name) for each in piece.match_points)
+        if piece.border is not None:
+            yield Part.PIECE, piece.name
 
 
 def why_nowhere(piece: CutPiece, mirrored: bool, cloth: Cloth, tie: Tie) -> str:
