@@ -43,6 +43,18 @@ def with_size(text: str, *sizes: str) -> str:
     return ", ".join(filter(None, [text, size_words(sizes)]))
 
 
+def garment_counts(garments: Mapping[str, int]) -> str:
+    """'3 × S, 2 × M'; '5 garments' of what comes in no sizes. garments : size -> how many."""
+    if list(garments) == [ONE_SIZE]:
+        return counted(garments[ONE_SIZE], "garment")
+    return ", ".join(f"{number} × {size}" for size, number in garments.items())
+
+
+def size_headings(sizes: Sequence[str], alone: str) -> list[str]:
+    """Heads of columns that count garments of each size; `alone` where there are no sizes."""
+    return [alone] if list(sizes) == [ONE_SIZE] else list(sizes)
+
+
 def spelled_words(text: str) -> list[tuple[str, str]]:
     """(word as it stands, word as it is compared) of those that are spelled in two ways."""
     return [(each, _ours(each)) for each in _SPELLED.findall(text)]

@@ -11,6 +11,7 @@ import signal
 import sys
 import threading
 import time
+from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
@@ -26,6 +27,7 @@ from marker.planning.events import (
     WorkersGone,
 )
 from marker.units import cloth_length, cut_length
+from marker.words import garment_counts
 
 EVERY_SECONDS = 1.0
 
@@ -123,10 +125,10 @@ def _shares(event: TimeShared) -> str:
 
 
 def _laid(event: SearchEnded) -> str:
-    sizes, layout = ", ".join(event.checked.garments), event.checked.layout
+    garments, layout = garment_counts(Counter(event.checked.garments)), event.checked.layout
     rolls = [roll for each in layout.cloth.rolls.values() for roll in each]
     wide = f" {cloth_length(layout.cloth.width_mm)} wide" if any(r.width_mm for r in rolls) else ""
-    return f"{event.about}{wide}  laid {sizes}: {cut_length(layout.length_mm)}"
+    return f"{event.about}{wide}  laid {garments}: {cut_length(layout.length_mm)}"
 
 
 _SIGNALS = [

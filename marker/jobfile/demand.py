@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from marker.cloth.fabric import Cloth
 from marker.errors import Fault, FaultyInput
 from marker.files.faults import nearest
 from marker.job import Job
-from marker.words import spelled_as
+from marker.words import ONE_SIZE, spelled_as
 
 MOST_GARMENTS = 100_000
 MOST_NAMES = 200
 """Sizes, and colours, of one order."""
 LONGEST_NAME = 60
+_GARMENTS = {"garment", "garments", "count", "number", "quantity", "qty"}
 
 Demand = Mapping[str, Mapping[str, int]]
 """Colour -> size -> garments."""
@@ -53,6 +54,8 @@ class Written:
 
         job : whose sizes and rolls are ordered; None where sizes and colours are mere names.
         """
+        if _no_sizes(job) and len(self.sizes) == 1:
+            self._count_garments()
         faults = [*self.faults, *self._name_faults()]
         faults += self._twice()
         known = {} if job is None else {c: _as_on_the_rolls(c, job) for c in self.colours}
@@ -68,6 +71,11 @@ class Written:
         if not faults:
             faults += _total_faults(self.blame, found)
         return found, faults
+
+    def _count_garments(self) -> None:
+        """Of a pattern that comes in no sizes garments are counted; so may the order say."""
+        self.sizes = {_without_size(size): blame for size, blame in self.sizes.items()}
+        self.counts = [replace(each, size=_without_size(each.size)) for each in self.counts]
 
     def _name_faults(self) -> Iterator[Fault]:
         for what, names in (("sizes", self.sizes), ("colours", self.colours)):
@@ -99,6 +107,14 @@ class Written:
                         yield blame(*_no_rolls(cloth, known[colour]))
 
 
+def _no_sizes(job: Job | None) -> bool:
+    return job is not None and list(job.sizes) == [ONE_SIZE]
+
+
+def _without_size(name: str) -> str:
+    return ONE_SIZE if name.casefold() in _GARMENTS else name
+
+
 def no_name(name: str) -> bool:
     """Whether a text can't be a size or a colour."""
     return not name or not name.isprintable() or len(name) > LONGEST_NAME
@@ -110,8 +126,9 @@ def _number(text: str) -> int | None:
 
 
 def _no_number(count: Count) -> Fault:
+    of = "" if count.size == ONE_SIZE else f" for size '{count.size}'"
     return count.blame(
-        f"'{count.text}' is no number of garments for size '{count.size}'",
+        f"'{count.text}' is no number of garments{of}",
         f"Give a whole number from 0 to {MOST_GARMENTS}, without signs, commas or points",
     )
 
@@ -143,6 +160,7 @@ def read_demand(place: str, texts: Sequence[str], job: Job | None = None) -> Dem
     FaultyInput with every fault.
     """
     written = Written(partial(Fault, place))
+    no_sizes = _no_sizes(job)
     for text in texts:
         colour, _, sizes = text.rpartition(":")
         colour, blame = colour.strip(), partial(Fault, f"{place} '{text}'")
@@ -151,18 +169,20 @@ def read_demand(place: str, texts: Sequence[str], job: Job | None = None) -> Dem
         elif colour in written.colours:
             written.faults.append(blame(f"'{colour}' is there twice", "Give each colour once"))
         written.colours.setdefault(colour, blame)
-        _add_sizes(written, colour, sizes, blame)
+        _add_sizes(written, colour, sizes, blame, no_sizes=no_sizes)
     demand, faults = written.demand(job)
     if faults:
         raise FaultyInput(faults)
     return demand
 
 
-def _add_sizes(written: Written, colour: str, sizes: str, blame: Blame) -> None:
+def _add_sizes(written: Written, colour: str, sizes: str, blame: Blame, *, no_sizes: bool) -> None:
     named: set[str] = set()
     for part in sizes.split(","):
         size, equals, number = (word.strip() for word in part.partition("="))
-        if not equals or no_name(size):
+        if not equals and no_sizes:
+            size, number = ONE_SIZE, size
+        elif not equals or no_name(size):
             said = f"'{part.strip()}' is not a size and a number"
             written.faults.append(blame(said, "Write SIZE=NUMBER, such as S=300,M=600"))
             continue

@@ -12,6 +12,7 @@ from marker.cloth.spread import LAID_OPEN, Spread
 from marker.geometry.arrays import FloatArray
 from marker.pattern.piece import CutPiece
 from marker.tolerances import PROVEN_WITHIN_MM
+from marker.words import ONE_SIZE
 
 
 class Ending(StrEnum):
@@ -45,7 +46,8 @@ class PieceKey(NamedTuple):
     copy: int
 
     def __str__(self) -> str:
-        return f"{self.piece} {self.size}, garment {self.garment}, copy {self.copy}"
+        size = "" if self.size == ONE_SIZE else f" {self.size}"
+        return f"{self.piece}{size}, garment {self.garment}, copy {self.copy}"
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from marker.orders.lengths import Lengths
 from marker.orders.order import EXACT, CutOrder, Lay, Limits, Measure
 from marker.orders.planning import Aim, CutPlan, Outcome, plan_lays
 from marker.units import cut_length, cut_length_up
-from marker.words import counted
+from marker.words import ONE_SIZE, counted
 
 SHARE = 0.2
 """Share of the budget kept for the nearest plans, if it comes to that."""
@@ -59,10 +59,14 @@ def _check_table(order: CutOrder, limits: Limits, lengths: Lengths | None, budge
             how += ", and as many markers as it takes"
         nearest = _any_markers(how, order, longer, lengths, budget)
         raise NoPlan(
-            f"a garment of size {size} takes {cut_length_up(needed[size])}, ends included, and the "
-            f"table has {cut_length(limits.table_mm)}",
+            f"{_garment(size)} takes {cut_length_up(needed[size])}, ends included, "
+            f"and the table has {cut_length(limits.table_mm)}",
             (nearest,),
         )
+
+
+def _garment(size: str) -> str:
+    return "a garment" if size == ONE_SIZE else f"a garment of size {size}"
 
 
 def _reason(order: CutOrder, limits: Limits, outcome: Outcome) -> str:

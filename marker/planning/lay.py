@@ -59,7 +59,7 @@ def _way_to_lay(load: ClothLoad, spreading: Spreading | None, every_spread: bool
     if load.cloth.remnants:
         if spreading not in (None, Spreading.OPEN):
             raise CannotBeDone(
-                f"the remnants of {load.cloth.name} lie open, not '{spreading}'. Give 'open', or none.",
+                f"the remnants of {load.cloth.name} lie open, not '{spreading}'. Lay them open.",
                 [(Part.CLOTH, load.cloth.name)],
             )
         return partial(_on_remnants, load)

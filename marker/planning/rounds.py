@@ -37,12 +37,13 @@ class TimeShares:
     """Parts of the seconds that are left, but for the first, which is of all.
 
     estimate : for the markers that the first estimate comes from. plan : for a round's planning.
-    lay : for its markers. improve : for laying the markers of a settled plan again. kept : of all,
-    for the last planning.
+    leisure : for planning once nothing else is to be done. lay : for its markers. improve : for
+    laying the markers of a settled plan again. kept : of all, for the last planning.
     """
 
     estimate: float = 0.1
     plan: float = 0.12
+    leisure: float = 0.5
     lay: float = 0.3
     improve: float = 0.7
     kept: float = 0.06
@@ -109,6 +110,7 @@ class Rounds:
     _plans: list[CutPlan] = field(init=False, default_factory=list)
     _before: int = field(init=False, default=0)
     _asked: tuple[Lengths, CutPlan] | None = field(init=False, default=None)
+    _at_leisure: bool = field(init=False, default=False)
     _shortened: int = field(init=False, default=0)
     _lacked: dict[tuple[int, tuple[int, ...]], int] = field(init=False, default_factory=dict)
 
@@ -145,9 +147,22 @@ class Rounds:
             mixes = [lay.garments for lay in plan.lays]
             new = self.markers.lay_new(mixes, self.allowance.part(SHARES.lay, SHARES.kept))
             if self._over:
-                return not (new or self.markers.ended)
-            if not (new or self._shorten() or self._improved()):
+                return not (new or self.markers.ended or self._hurried)
+            if not (new or self._shorten() or self._improved() or self._may_think_longer()):
                 return not self.markers.ended
+
+    @property
+    def _hurried(self) -> bool:
+        """Whether seconds may have cut the last plan's search short."""
+        timed = self.allowance.seconds is not None
+        return timed and self._asked is not None and not self._asked[1].optimal
+
+    def _may_think_longer(self) -> bool:
+        """Whether to plan once more, with much of the time that is left."""
+        if self._at_leisure or not self._hurried:
+            return False
+        self._at_leisure = True
+        return True
 
     def _shorten(self) -> bool:
         """Where the rolls lack cloth for the best plan, plan with shorter plies; whether to."""
@@ -192,7 +207,7 @@ class Rounds:
         return plan
 
     def _budget(self) -> Budget:
-        seconds = self.allowance.part(SHARES.plan)
+        seconds = self.allowance.part(SHARES.leisure if self._at_leisure else SHARES.plan)
         effort = PLANNING_EFFORT if seconds is None else None
         return Budget(seconds, effort, self.seed, self.markers.stop)
 

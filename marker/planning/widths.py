@@ -212,7 +212,7 @@ def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
             about += reason.about
     if not found:
         said = "".join(f"\n  {cut_length(each.width_mm)}: {each.reason}" for each in left_out)
-        raise CannotBeDone(f"{main.name} is laid in none of the widths asked for:{said}", about)
+        raise CannotBeDone(f"{main.name} can be laid in none of the widths asked for:{said}", about)
     return _BuyingTask(tuple(found), tuple(left_out), others)
 
 

@@ -18,7 +18,7 @@ from marker.planning.splicing import splices
 from marker.reports.layout import bundles
 from marker.reports.rolls import PlyRun, ply_runs
 from marker.units import MM_PER_UNIT, System, shown
-from marker.words import lettered
+from marker.words import ONE_SIZE, lettered
 
 MOST_TICKETS = 480
 """Bundle tickets of one lay: twenty sheets of paper, and nobody ties on more; no source."""
@@ -202,9 +202,11 @@ def _rows(plans: Sequence[LaidPlan]) -> Iterator[list[object]]:
     order = plans[0].order
     unit = "cm" if shown().lead is System.METRIC else "in"
     colours = [colour for colour in order.colours if colour]
+    alone = order.sizes == (ONE_SIZE,)
+    heads = ["garments in the marker"] if alone else [f"size {size}" for size in order.sizes]
     yield [
         *("cloth", "lay", "marker"),
-        *(f"size {size}" for size in order.sizes),
+        *heads,
         *(f"plies {colour}" for colour in colours),
         *("plies", "garments", f"marker length ({unit})", f"ply with ends ({unit})"),
         *(f"cloth ({unit})", f"cloth a garment ({unit})", f"height ({unit})"),

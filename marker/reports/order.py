@@ -33,7 +33,7 @@ from marker.reports.plan import aligned, gap_percent, no_plan_lines, tier_line, 
 from marker.reports.rolls import PlyRun, RollsReport, ply_runs, roll_lines, rolls_report
 from marker.reports.yardage import amount_words, asked_words, price_words
 from marker.units import cloth_length, cloth_lengths, cut_length, lengths, step_length
-from marker.words import counted
+from marker.words import counted, garment_counts, size_headings
 
 
 @dataclass(frozen=True)
@@ -202,7 +202,7 @@ def order_lines(job: Job, plans: Sequence[LaidPlan]) -> Iterator[str]:
     """The plans as tables for a person, with totals and what is proven of them."""
     order = plans[0].order
     for colour, sizes in order.wanted.items():
-        wanted = ", ".join(f"{number} × {size}" for size, number in sizes.items())
+        wanted = garment_counts(sizes)
         yield f"{job.name}, ordered{f' in {colour}' if colour else ''}: {wanted or 'none'}"
     for plan in plans:
         yield ""
@@ -235,9 +235,11 @@ def to_buy_lines(plan: LaidPlan) -> Iterator[str]:
 def written_line(plans: Sequence[LaidPlan], folder: Path, *, drawn: bool) -> str:
     """What was written, and where. drawn : the lay sheets, too."""
     lays = counted(sum(len(plan.lays) for plan in plans), "lay sheet")
-    sheets = f"{lays} with bundle tickets, " if drawn else ""
+    sheets = f"{lays} with bundle tickets (pdf), " if drawn else ""
     markers = counted(sum(len(shared_markers(plan)) for plan in plans), "marker")
-    return f"wrote  {folder}: the plan as a table, {sheets}{markers}"
+    tables = "plan.csv and to-buy.csv" if any(map(bought_by_colour, plans)) else "plan.csv"
+    kinds = "json, with diagrams" if drawn else "json"
+    return f"wrote  {folder}: {tables}, {sheets}{markers} ({kinds})"
 
 
 def no_order_lines(problem: NoPlanOnCloth) -> Iterator[str]:
@@ -263,8 +265,8 @@ def _table(plan: LaidPlan) -> Iterator[str]:
     order = plan.order
     colours = order.colours if len(order.colours) > 1 else ()
     rows = [
-        ["lay", "marker", *order.sizes, *colours, "plies", "length", "ply with ends", "cloth",
-         "garments"]
+        ["lay", "marker", *size_headings(order.sizes, "in marker"), *colours, "plies", "length",
+         "ply with ends", "cloth", "garments"]
     ]  # fmt: skip
     named = letters(plan)
     for laid in plan.lays:
@@ -366,8 +368,7 @@ def _spread_lines(plan: LaidPlan, laid: LaidLay, start: str) -> Iterator[str]:
     """Which garments are cut together, and how a ply lies; nothing where it lies open."""
     if plan.cloth.spread is not Spreading.OPEN:
         marker = laid.marker
-        sizes = Counter(marker.garments).items()
-        garments = " and ".join(f"{n} × {size}" if n > 1 else size for size, n in sizes)
+        garments = garment_counts(Counter(marker.garments))
         together = "together" if len(marker.garments) > 1 else "alone"
         yield f"{start}{garments} {together}, {spread_line(marker)}"
 

@@ -10,7 +10,7 @@ from marker.orders.feasible import NoPlan
 from marker.orders.order import CutOrder, Lay
 from marker.orders.planning import CutPlan, Tier
 from marker.reports.facts import Mark
-from marker.words import counted
+from marker.words import counted, size_headings
 
 _ONE_OF = {"lays": "lay", "plies": "ply"}
 
@@ -110,7 +110,8 @@ def tier_line(tier: Tier) -> str:
 def _table(order: CutOrder, lays: Sequence[Lay]) -> Iterator[str]:
     """One row a lay: plies (of each colour, if there are several), garments of each size."""
     colours = order.colours if len(order.colours) > 1 else ()
-    rows = [["lay", *colours, "plies", *order.sizes, "garments"]]
+    sizes = size_headings(order.sizes, "in marker")
+    rows = [["lay", *colours, "plies", *sizes, "garments"]]
     for number, lay in enumerate(lays, 1):
         plies = [lay.plies.get(colour, 0) for colour in colours]
         garments = [lay.garments.get(size, 0) for size in order.sizes]

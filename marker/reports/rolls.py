@@ -13,7 +13,7 @@ from marker.orders.rolls import Part, Splice
 from marker.planning.laid_plan import LaidLay, LaidPlan
 from marker.reports.facts import Mark
 from marker.units import cloth_length, length
-from marker.words import counted
+from marker.words import counted, garment_counts
 
 _SPARE_SHARE = 0.01  # of a roll: less is not to be relied on (common practice, no source)
 
@@ -202,8 +202,7 @@ def _missing_lines(plan: LaidPlan, colour: str) -> Iterator[str]:
     wanting: Counter[str] = Counter()
     for plies, lay in zip(shared.missing, plan.plan.lays, strict=True):
         wanting.update({size: plies * count for size, count in lay.garments.items() if plies})
-    sizes = (size for size in plan.order.sizes if wanting[size])
-    garments = ", ".join(f"{wanting[size]} × {size}" for size in sizes)
+    garments = garment_counts({size: wanting[size] for size in plan.order.sizes if wanting[size]})
     proven = "no way to share them out covers more" if shared.optimal else "as well as was found"
     more = cloth_length(_missing_mm(plan, colour))
     yield (

@@ -129,10 +129,11 @@ def test_what_is_too_wide_is_told_a_line_for_each_piece(tmp_path: Path) -> None:
     job = job_file(tmp_path, head + piece(wide) + piece(wide, name="back"))
     told = marker("check", job)
     assert told.exit_code == 1
-    first, second, last = told.stderr.strip().splitlines()
+    first, second, last, where = told.stderr.strip().splitlines()
     for line, name in ((first, "front"), (second, "back")):
         assert f"{name} of size 40 needs 170 cm (66 15/16 in) across the cloth, however" in line
     assert last == "A usable width of 170 cm (66 15/16 in) would do."
+    assert where == f"See {job}:9: piece 1 (front); {job}:13: piece 2 (back)."
 
 
 def test_a_piece_that_may_lie_across_is_not_too_wide(tmp_path: Path) -> None:

@@ -109,7 +109,7 @@ def test_lines_for_a_person(tmp_path: Path) -> None:
     [
         ("60", 2, "marker: --widths '60': no unit"),
         ("60cm=x", 2, "no price"),
-        ("20cm,30cm", 1, "wide enough in none of the widths"),
+        ("20cm,30cm", 1, "can be laid in none of the widths"),
     ],
 )
 def test_what_cannot_be_bought(widths: str, code: int, words: str, tmp_path: Path) -> None:

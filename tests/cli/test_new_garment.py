@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from marker.blocks.catalogue import GARMENTS
+from marker.errors import FaultyInput
+from marker.jobfile.demand import read_demand
 from marker.jobfile.reading import read_job
 from marker.units import Show, System
 from tests.cli.commands import laid, marker
@@ -36,6 +40,41 @@ def test_what_comes_in_no_sizes_names_none(tmp_path: Path) -> None:
     told += [done.stdout, marker("check", job).stdout, marker("bands", job, "--json").stdout]
     assert all("size one size" not in each for each in told)
     assert all("one size" not in each for each in told[:-1])
+
+
+def test_an_order_of_what_comes_in_no_sizes_counts_garments(tmp_path: Path) -> None:
+    assert marker("new", tmp_path / "bag", "--garment", "tote").exit_code == 0
+    table, out = tmp_path / "order.csv", tmp_path / "out"
+    table.write_text("colour,quantity\nred,2\nblue,1\n", encoding="utf-8")
+    words = ("--max-garments", 2, "--iterations", 0, "--workers", 1, "--out", out)
+    done = marker("order", tmp_path / "bag" / "job.toml", "--demand", table, *words)
+    assert done.exit_code == 0, done.output
+    assert "ordered in red: 2 garments\n" in done.stdout
+    assert "laid 1 garment: " in done.stderr
+    assert f"wrote  {out}: plan.csv and to-buy.csv, " in done.stdout
+    with (out / "plan.csv").open(encoding="utf-8", newline="") as file:
+        (head, *rows) = csv.reader(file)
+    assert head[:6] == ["cloth", "lay", "marker", "garments in the marker", "plies red",
+                        "plies blue"]  # fmt: skip
+    cut = sum(int(row[3]) * (int(row[4]) + int(row[5])) for row in rows)
+    assert cut == 3
+    sheets = [PdfReader(each).pages for each in out.glob("*.pdf")]
+    texts = [page.extract_text() for pages in sheets for page in pages]
+    drawn = [each.read_text(encoding="utf-8") for each in out.glob("*.svg")]
+    assert sheets
+    assert all("one size" not in each for each in [done.output, *texts, *drawn])
+
+
+@pytest.mark.parametrize("order", ["3", "red: 3", "one size=3", "Garments=3"])
+def test_an_order_of_what_comes_in_no_sizes_is_a_number(tmp_path: Path, order: str) -> None:
+    assert marker("new", tmp_path / "bag", "--garment", "tote").exit_code == 0
+    job = read_job(tmp_path / "bag" / "job.toml")
+    (counts,) = read_demand("--demand", [order], job).values()
+    assert counts == {"one size": 3}
+    with pytest.raises(FaultyInput, match="no number of garments"):
+        read_demand("--demand", ["red: three"], job)
+    with pytest.raises(FaultyInput, match="no size 'M'"):
+        read_demand("--demand", ["M=3"], job)
 
 
 def test_a_garment_by_inches_shows_inches(tmp_path: Path) -> None:

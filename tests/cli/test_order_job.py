@@ -148,7 +148,7 @@ def test_widths_of_rolls_are_compared(tmp_path: Path) -> None:
     assert "were compared, before the last search:\n" in done.stdout
     assert "  chosen: 40 cm for blue and 60 cm for red: 68 cm in 2 lays\n" in done.stdout
     assert "    40 cm for red, blue: 88 cm in 1 lay\n" in done.stdout
-    assert "jersey 40 cm wide  laid M: 20 cm" in done.stderr
+    assert "jersey 40 cm wide  laid 1 × M: 20 cm" in done.stderr
 
 
 def test_on_the_fold_two_are_cut_together_and_one_alone(tmp_path: Path) -> None:

@@ -37,7 +37,7 @@ from marker.drawing.sheet.blocks import (
 from marker.drawing.sheet.lay_sheet import BESIDE, TO_FILL_IN, CountRow, LaySheet, PlyRow
 from marker.reports.lays import Ticket
 from marker.units import cut_length, cut_length_up
-from marker.words import counted, with_size
+from marker.words import ONE_SIZE, counted, with_size
 
 _ROW = 5.6
 _PLY_COLUMNS = (6.0, 24.0, 38.0, 68.0, 122.0, 146.0)
@@ -241,10 +241,13 @@ def _draw_ticket(pen: Pen, sheet: LaySheet, ticket: Ticket) -> None:
     after, rest = left + 2 * _HOLE + 2.0, room - 2 * _HOLE - 2.0
     _line(pen.moved(after, -5.4), rest, sheet.order, 8.0)
     _line(pen.moved(after, -8.8), rest, f"{sheet.cloth} · {sheet.which}", 6.5)
-    _line(pen.moved(left, -17.2), room * 0.5, ticket.size, 20.0, bold=True)
+    garment = f"garment {ticket.garment}"
+    alone = ticket.size == ONE_SIZE
+    _line(pen.moved(left, -17.2), room * 0.5, garment if alone else ticket.size, 20.0, bold=True)
     plies = "ply" if ticket.run.plies == 1 else "plies"
     beside, half = left + room * 0.52, room * 0.48
-    _line(pen.moved(beside, -13.6), half, f"garment {ticket.garment}", 9.0, bold=True)
+    if not alone:
+        _line(pen.moved(beside, -13.6), half, garment, 9.0, bold=True)
     _line(pen.moved(beside, -17.6), half, f"{plies} {ticket.run}", 9.0, bold=True)
     _line(pen.moved(left, -22.2), room, _shade(ticket), 8.0)
     for k, words in enumerate(_pieces(ticket, room)):

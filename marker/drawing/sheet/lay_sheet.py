@@ -38,7 +38,7 @@ from marker.units import (
     length,
     percent,
 )
-from marker.words import BLADES, CORDS, counted
+from marker.words import BLADES, CORDS, counted, garment_counts
 
 BESIDE, ALONE = (106.0, 68.0), (186.0, 76.0)  # room for the picture, paper mm
 LONG = 2.6  # a marker so many times longer than wide is drawn over the whole page
@@ -141,9 +141,9 @@ def build_lay_sheet(
 
 
 def _sizes(laid: LaidLay) -> str:
-    ratio = ", ".join(f"{count} × {size}" for size, count in laid.lay.garments.items())
+    ratio = garment_counts(laid.lay.garments)
     plies = ", ".join(f"{count} {colour}" for colour, count in laid.lay.plies.items() if colour)
-    return f"Sizes in the marker {ratio}." + (f" Plies by colour {plies}." if plies else "")
+    return f"In the marker {ratio}." + (f" Plies by colour {plies}." if plies else "")
 
 
 def _spares(laid: LaidLay) -> str:

@@ -51,7 +51,7 @@ def test_all_that_a_cutting_room_asks_for_is_on_the_sheet() -> None:
     text = said(pages())
     for words in (
         *("concert dresses", "lay 1 of 3", "marker A", "jersey"),
-        *("Sizes in the marker 1 × S, 1 × M.", "Plies by colour 3 red, 2 blue."),
+        *("In the marker 1 × S, 1 × M.", "Plies by colour 3 red, 2 blue."),
         *("marker length", "70 cm", "spread every ply", "72 cm", "ends of 10 mm included"),
         *("usable width", "30 cm", "open", "face up", "either way", "height of the lay", "2.5 mm"),
         *("the blade reaches 10 cm", "marker efficiency", "cloth a garment", "36 cm"),
