@@ -48,7 +48,7 @@ ALLOWED: dict[str, set[str]] = {
     "pattern": _EVERYBODY | {"geometry", "cloth"},
     "blocks": _EVERYBODY | {"geometry", "cloth", "pattern"},
     "job": {"pattern", "cloth", "units"},
-    "layout": {"cloth", "pattern", "geometry", "tolerances"},
+    "layout": {"cloth", "pattern", "geometry", "tolerances", "words"},
     "placement": _GARMENT | {"layout"},
     "judge": _GARMENT | {"layout"},
     "orders": {"units", "words", "errors", "geometry"},
