@@ -25,16 +25,31 @@ from marker.job import Job, Reader
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout, Placement
 from marker.layout.bought import purchase_for
-from marker.outputs.folders import prefixes, slug
+from marker.outputs.folders import (
+    LAYOUT,
+    cloth_starts,
+    files_of_layout,
+    layout_starts,
+    remnant_starts,
+)
 from marker.planning.laid_cloth import LaidCloth, laid_cloth
 from marker.reports.kept import KeptFacts, kept_facts
 from marker.tolerances import HAIR_MM
 
 BY = "lay"
-LAYOUT = "layout.json"
 KEPT = "layouts"
 MOST_KEPT = 10
 """Layouts of one cloth that are kept."""
+
+_SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.html",
+         "cutting-sheet.pdf")  # fmt: skip
+"""What is written of nearly every layout; a drawing of many pages has others besides."""
+
+_ROUNDED = 1e-3
+"""Less than this is lost where a layout is stored."""
+
+_STAMP = r"\d{8}-\d{6}-\d{6}\.json"
+_STAMP_LENGTH = len("20260101-120000-000000")
 
 
 @dataclass(frozen=True)
@@ -50,13 +65,6 @@ class StandingLayout:
     path: Path
     kept: Path
     longer: LaidCloth | None = None
-
-
-def cloth_starts(job: Job) -> dict[str, str]:
-    """Each cloth that something is cut from -> what the names of its files begin with, where it is
-    no remnants."""
-    names = [cloth.name for cloth in job.cloths if cloth.name in job.pattern.cloth_names]
-    return dict(zip(names, prefixes(names), strict=True))
 
 
 class LayoutFolder:
@@ -86,7 +94,7 @@ class LayoutFolder:
         laid : of all cloths of the job, or of one. replace : let it stand in any case.
         any_spread : compare it with layouts on cloth that is spread in another way, too.
         """
-        starts = self._starts([each.checked for each in laid])
+        starts = layout_starts(self._job, [each.checked.layout.cloth for each in laid])
         kept = self._keep(laid, starts)
         files = [f"{start}{LAYOUT}" for start in starts]
         standing = []
@@ -115,7 +123,8 @@ class LayoutFolder:
         """Let the layout of one cloth stand, or those on its remnants, whatever stood there; they
         are not kept with the others. Made for one step by hand after another: what is left over is
         not worked out."""
-        paths = [self.folder / f"{start}{LAYOUT}" for start in self._starts(every)]
+        starts = layout_starts(self._job, [each.layout.cloth for each in every])
+        paths = [self.folder / f"{start}{LAYOUT}" for start in starts]
         names = [path.name for path in paths]
         texts = {}
         for checked, path in zip(every, paths, strict=True):
@@ -124,38 +133,22 @@ class LayoutFolder:
             texts[path.name] = self._text(table.with_others(others), path)
         self._own.replace(texts, BY, gone=self._stale(every, names), name=self._job.name)
 
-    def _starts(self, every: Sequence[CheckedLayout]) -> list[str]:
-        """What the file names of each layout begin with."""
-        cloths = [each.layout.cloth for each in every]
-        names = [cloth.full_name for cloth in cloths]
-        known = cloth_starts(self._job)
-        if len({cloth.name for cloth in cloths}) > 1:
-            return prefixes(names)
-        if known.get(cloths[0].name):  # not the first cloth of the job
-            return prefixes(["", *names])[1:] if cloths[0].remnant else [known[names[0]]]
-        return prefixes(names)
-
     def _stale(self, every: Sequence[CheckedLayout], names: Sequence[str]) -> list[str]:
         """Our own files that new layouts make untrue: of those before, and of remnants that have no
         pieces any more."""
         starts = {name.removesuffix(LAYOUT) for name in names}
         for checked in every:
-            starts |= set(self._remnant_starts(checked.layout.cloth.name))
-        return [name for start in sorted(starts) for name in self._own.there(_of(start).fullmatch)]
+            starts |= set(remnant_starts(self._job, checked.layout.cloth.name))
+        return [name for start in sorted(starts) for name in self._written(start)]
 
-    def _remnant_starts(self, cloth_name: str) -> list[str]:
-        """What file names of layouts on a cloth's remnants begin with, but for the first of all."""
-        return [
-            f"{slug(cloth.on(remnant).full_name)}-"
-            for cloth in self._job.cloths
-            if cloth.name == cloth_name
-            for remnant in cloth.remnants
-        ]
+    def _written(self, start: str) -> list[str]:
+        """Our own files of one layout, by what their names begin with."""
+        return self._own.there(files_of_layout(start).fullmatch)
 
     def standing(self, cloth: str) -> list[Path]:
         """The layout files that stand for a cloth: one, or one for each remnant with pieces; none
         where nothing does."""
-        starts = [cloth_starts(self._job).get(cloth, ""), *self._remnant_starts(cloth)]
+        starts = [cloth_starts(self._job).get(cloth, ""), *remnant_starts(self._job, cloth)]
         names = [f"{start}{LAYOUT}" for start in starts]
         return [self.folder / name for name in names if (self.folder / name).is_file()]
 
@@ -182,7 +175,7 @@ class LayoutFolder:
         stale = [
             name
             for each in standing
-            for name in self._own.there(_of(each.path.name.removesuffix(LAYOUT)).fullmatch)
+            for name in self._written(each.path.name.removesuffix(LAYOUT))
             if name != each.path.name
         ]
         contents = {name: content for each in drawings for name, content in each.items()}
@@ -283,16 +276,6 @@ def _demand_stands(standing: Sequence[StandingLayout]) -> None:
         raise FaultyInput(faults)
 
 
-_SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.html",
-         "cutting-sheet.pdf")  # fmt: skip
-"""What is written of nearly every layout; a drawing of many pages has others besides."""
-
-_ROUNDED = 1e-3
-"""Less than this is lost where a layout is stored."""
-
-_STAMP = r"\d{8}-\d{6}-\d{6}\.json"
-
-
 def _kept_names(own: OwnFiles, start: str) -> list[str]:
     """The layouts kept of a cloth, the oldest first."""
     return own.there(re.compile(re.escape(start) + _STAMP).fullmatch)
@@ -314,13 +297,6 @@ def _stamp() -> str:
     return datetime.now(UTC).strftime("%Y%m%d-%H%M%S-%f")
 
 
-def _of(start: str) -> re.Pattern[str]:
-    """The names of all files that are written for a layout, by what they begin with."""
-    return re.compile(
-        re.escape(start) + r"(layout\.json|diagram(-\d+)?\.(pdf|png|svg)|cutting-sheet\.(pdf|html))"
-    )
-
-
 def _together(
     checked: CheckedLayout, every: Sequence[CheckedLayout], names: Sequence[str]
 ) -> list[str]:
@@ -333,9 +309,6 @@ def _together(
         for each, name in zip(every, names, strict=True)
         if each.layout.cloth.name == cloth.name
     ]
-
-
-_STAMP_LENGTH = len("20260101-120000-000000")
 
 
 def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:

@@ -12,8 +12,7 @@ from marker.exchange.layout_json import layout_text
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
 from marker.job import Job
-from marker.outputs.folders import prefixes
-from marker.outputs.layouts import cloth_starts
+from marker.outputs.folders import cloth_starts, prefixes
 from marker.planning.laid_cloth import laid_cloth
 from marker.planning.laid_plan import LaidPlan
 from marker.reports.lays import SharedMarker, plan_csv, shared_markers, to_buy_csv

@@ -23,8 +23,7 @@ from starlette.staticfiles import StaticFiles
 
 from marker.errors import FaultyInput, MarkerError
 from marker.jobfile.reference import names, reference
-from marker.outputs.folders import job_folder
-from marker.outputs.layouts import LAYOUT
+from marker.outputs.folders import LAYOUT, job_folder
 from marker.web.folder import PICTURE, JobFolder, JobPlace, Shelf
 from marker.web.making import (
     LARGEST_DRAWINGS,

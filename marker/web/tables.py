@@ -18,8 +18,8 @@ from marker.files.digest import digest
 from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout
-from marker.outputs.folders import job_folder
-from marker.outputs.layouts import KEPT, LayoutFolder, cloth_starts, kept_at, kept_layouts
+from marker.outputs.folders import cloth_starts, job_folder
+from marker.outputs.layouts import KEPT, LayoutFolder, kept_at, kept_layouts
 from marker.outputs.steps import MOST_STEPS, Step, StepFolder, Steps
 from marker.reports.kept import KeptFacts
 from marker.web.shown import file_digest
