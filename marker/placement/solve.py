@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -28,7 +28,7 @@ from marker.placement.search.strategy import Search
 from marker.placement.search.trajectory import Shared
 from marker.placement.search.windows import ALONE, Share, Windows, has_windows
 from marker.placement.stop import Progress, Stop, Verdict
-from marker.placement.tables.kept import kept_grids, kept_polygons
+from marker.placement.tables.cache import cached_grids, cached_polygons
 from marker.placement.tables.no_fit_polygons import Abandoned, NoFitPolygons, count_of_polygons
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 
@@ -173,43 +173,53 @@ def go_on(
 
 
 def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:
-    """All stages of a run. begun : what it starts from in place of first layouts."""
+    """All stages of a run: hulls where polygons are many, tables, first layouts, the search.
+
+    begun : what it starts from in place of first layouts.
+    """
     problem, params = run.problem, run.params
     rng = np.random.default_rng(seed)
     flat = choices(problem)
     count = count_of_polygons(problem)
-    if count > params.first.many and (begun is None or count > params.first.most):
-        _lay_by_hulls(run, flat, rng, workers, count > params.first.most)
+    too_many = count > params.first.most  # for tables of all of them
+    if too_many or (count > params.first.many and begun is None):
+        _lay_by_hulls(run, flat, rng, workers, to_the_end=too_many)
         if run.has_ended():
             return run.result()
     try:
-        polygons = kept_polygons(problem, run.is_over if begun or run.history else _never)
+        polygons = cached_polygons(problem, run.is_over if begun or run.history else _never)
     except Abandoned:
         return run.result()
-    if begun is None:
-        starts = _first(run, FirstLayouts(problem, polygons, flat, rng, params.first), workers)
-    else:
-        starts = [begun.layout]
+    starts = [begun.layout] if begun else _first_layouts(run, polygons, flat, rng, workers)
     if run.is_over():  # what is not searched for needs no search made ready
         return run.result()
     with run.uncounted():
         warm_up_search(may_tilt(problem))
     try:
-        grids = kept_grids(problem, polygons, params.grids, workers, run.is_over)
+        grids = cached_grids(problem, polygons, params.grids, workers, run.is_over)
     except Abandoned:
         return run.result()
     shared = Shared(
         problem, polygons, grids, flat, params.search, params.separation, params.perturbation,
         params.compaction,
     )  # fmt: skip
-    search: Search | Windows
-    if has_windows(problem, starts[0], params.windows):
-        share = begun.share if begun else ALONE
-        search = Windows(shared, starts, rng, workers, (params.heats, params.windows), share)
-    else:
-        search = Search(shared, starts, rng, workers, params.heats)
+    search = _search_from(shared, starts, rng, workers, begun.share if begun else ALONE, params)
     _in_stages(run, search, polygons, seed, workers)
     return run.result()
+
+
+def _search_from(
+    shared: Shared,
+    starts: Sequence[Arrangement],
+    rng: np.random.Generator,
+    workers: int,
+    share: Share,
+    params: PlacementParams,
+) -> Search | Windows:
+    """The search that suits the length of the strip. starts : layouts, best first."""
+    if has_windows(shared.problem, starts[0], params.windows):
+        return Windows(shared, starts, rng, workers, (params.heats, params.windows), share)
+    return Search(shared, starts, rng, workers, params.heats)
 
 
 def _in_stages(
@@ -233,7 +243,7 @@ def _in_stages(
 
 
 def _lay_by_hulls(
-    run: _Run, flat: Choices, rng: np.random.Generator, workers: int, to_the_end: bool
+    run: _Run, flat: Choices, rng: np.random.Generator, workers: int, *, to_the_end: bool
 ) -> None:
     """A layout before all polygons are made; where there are too many of them, ever more layouts
     until the end."""
@@ -256,13 +266,16 @@ def _never() -> bool:
     return False
 
 
-def _first(run: _Run, layouts: FirstLayouts, workers: int) -> list[Arrangement]:
+def _first_layouts(
+    run: _Run, polygons: NoFitPolygons, flat: Choices, rng: np.random.Generator, workers: int
+) -> list[Arrangement]:
     """Some first layouts drawn together, best first; in place of one that can't be, a row."""
     problem, params = run.problem, run.params
+    layouts = FirstLayouts(problem, polygons, flat, rng, params.first)
 
     def made(ordering: Ordering) -> Arrangement:
         laid = layouts.laid(ordering)
-        drawn = compact(problem, layouts.polygons, laid, params.compaction, run.is_late)
+        drawn = compact(problem, polygons, laid, params.compaction, run.is_late)
         return drawn or in_a_row(problem)
 
     starts: list[Arrangement] = []
@@ -316,7 +329,6 @@ def _prove(run: _Run, polygons: NoFitPolygons, seed: int, workers: int, share: f
 def _tilt(run: _Run, search: Search | Windows) -> None:
     """Turn what may tilt in the search's layouts, best first. Iterations that are used up do not
     keep from this, for it takes none."""
-
     given = run.problem
     for layout in search.layouts:
         if run.is_over():

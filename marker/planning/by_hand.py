@@ -21,7 +21,7 @@ from marker.layout import CheckedLayout, Ending, Layout, PieceKey
 from marker.layout.on_table import numbers
 from marker.placement.free_places import FreePlaces
 from marker.placement.problem.cutting_plans import Arranged
-from marker.placement.problem.kept import Pinned, pinned
+from marker.placement.problem.pinned import Pinned, pinned
 from marker.placement.problem.statement import Orientation, Position
 from marker.placement.solve import solve
 from marker.placement.stop import Progress

@@ -8,7 +8,7 @@ from dataclasses import replace
 from marker.layout import Layout, PieceKey, Placement
 from marker.placement.problem.cuts import Cut
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length, table_start
-from marker.placement.problem.kept import as_laid
+from marker.placement.problem.pinned import as_laid
 from marker.placement.problem.prepare import Stretch
 
 _NEAR_MM = 0.1  # where the stretch beyond two plies begins

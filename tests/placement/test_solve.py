@@ -102,7 +102,7 @@ def test_far_too_many_polygons_are_never_made(monkeypatch: pytest.MonkeyPatch) -
     def asked(*_of: object) -> None:
         raise AssertionError("all polygons are made")
 
-    monkeypatch.setattr("marker.placement.solve.kept_polygons", asked)
+    monkeypatch.setattr("marker.placement.solve.cached_polygons", asked)
     given = cast_problem(NAMES, 500.0)
     result, told = run(given, 4, params=DEFAULT.with_changes({"first.many": 1, "first.most": 2}))
     assert (result.iterations, result.ending) == (4, Ending.ITERATIONS_UP)

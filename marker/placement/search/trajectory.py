@@ -33,7 +33,7 @@ from marker.placement.search.state import (
     keep,
     state_of,
 )
-from marker.placement.search.stretch import Stretch, whole
+from marker.placement.search.subproblem import Subproblem, whole
 from marker.placement.tables.no_fit_polygons import NoFitPolygons
 from marker.placement.tables.overlap_grids import OverlapGrids
 
@@ -108,17 +108,17 @@ class Trajectory:
         shared: Shared,
         rng: np.random.Generator,
         start: Arrangement,
-        stretch: Stretch | None = None,
+        subproblem: Subproblem | None = None,
     ) -> None:
-        """stretch : what it shortens, the whole strip where it is not told."""
+        """subproblem : what it shortens, the whole strip where it is not told."""
         self._shared, self._params = shared, shared.search
-        self._stretch = stretch or whole(shared.problem, shared.choices)
+        self._subproblem = subproblem or whole(shared.problem, shared.choices)
         self._rng = rng
         self.shrink = self._params.largest_shrink
         self._near_misses: list[tuple[float, Arrangement]] = []
         self.moves = min(self._params.moves * len(start), self._params.most_moves)
         self._rounds = max(1, min(self._params.spell, self._params.most_moves // len(start)))
-        self._take(start, self._stretch.length_of(start))
+        self._take(start, self._subproblem.length_of(start))
         self._aim(start, self.shrink)
 
     @property
@@ -155,16 +155,16 @@ class Trajectory:
 
     def _aim(self, arrangement: Arrangement, shrink: float) -> None:
         """Start anew from `arrangement`, pressed into a strip shorter than the best layout's."""
-        problem = self._stretch.problem
+        problem = self._subproblem.problem
         self._target = (self.length + 2 * problem.margin) * (1 - shrink)
-        if self._stretch.hung.any():
+        if self._subproblem.hung.any():
             by = self.length + 2 * problem.margin - self._target
             arrangement = shifted(problem, arrangement, by, self._rng)
         elif self.length > self._params.long * problem.width:
             beyond = strip_length(problem, arrangement) + 2 * problem.margin - self._target
             arrangement = shifted(problem, arrangement, max(beyond, 0.0), self._rng)
         seed = int(self._rng.integers(2**62))
-        problem = self._stretch.at(self._target)
+        problem = self._subproblem.at(self._target)
         self._state = state_of(problem, arrangement, self._target, seed, self._shared.separation)
         self._nearest = np.inf, arrangement
         self._progress = np.inf
@@ -173,7 +173,7 @@ class Trajectory:
     def _go_on(self, fine: float | None) -> None:
         """Separate for a while; if it came free or to nothing, see what that is worth."""
         shared, effort = self._shared, self._shared.separation.effort
-        least = separate(shared.grids, self._stretch.choices, self._state, self._rounds, effort)
+        least = separate(shared.grids, self._subproblem.choices, self._state, self._rounds, effort)
         self._idle += self._rounds
         if least < self._params.worthwhile * self._progress:
             self._idle, self._spells, self._progress = 0, 0, least
@@ -187,7 +187,7 @@ class Trajectory:
             self._conclude(before, fine)
         else:
             keep(self._state, self._nearest[1])
-            restore(shared.grids, self._stretch.choices, self._state)
+            restore(shared.grids, self._subproblem.choices, self._state)
 
     def _draw_together(self, least: float) -> None:
         """Take over what the linear program makes of the best since the last spell."""
@@ -195,7 +195,7 @@ class Trajectory:
         self._nearest = min(self._nearest, (least, reached), key=lambda entry: entry[0])
         hopeless = self._target * self._params.hopeless
         shared = self._shared
-        found = self._stretch.drawn_together(
+        found = self._subproblem.drawn_together(
             reached, self._target, hopeless, shared.polygons, shared.compaction
         )
         if found is not None and found[1] < self.length:
@@ -205,20 +205,20 @@ class Trajectory:
         """Start another attempt; before : length of the best layout before this one ended."""
         if fine is not None:
             by = fine * self.length
-            self._aim(shifted(self._stretch.problem, self.best, by, self._rng), fine)
+            self._aim(shifted(self._subproblem.problem, self.best, by, self._rng), fine)
         elif 1 - self.length / before > self._params.fair_gain * self.shrink:
             self._near_misses.clear()
             self.shrink = min(self.shrink * self._params.growth, self._params.largest_shrink)
             self._aim(self.best, self.shrink)
         else:
             self._near_misses.append(self._nearest)
-            count = windows(self._stretch.problem, self.length, self._shared.perturbation)
+            count = windows(self._subproblem.problem, self.length, self._shared.perturbation)
             least = self._params.smallest_shrink / count
             self.shrink = max(self.shrink * self._params.decay, least)
             start = self._near_miss() if count == 1.0 else self.best
-            part = self._stretch.length < np.inf
+            part = self._subproblem.length < np.inf
             again = perturbed(
-                self._stretch.problem, start, self._rng, self._shared.perturbation, part
+                self._subproblem.problem, start, self._rng, self._shared.perturbation, part
             )
             self._aim(again, self.shrink)
 

@@ -20,7 +20,7 @@ import numpy as np
 from marker.placement.checking import at_least, positive
 from marker.placement.problem.statement import Arrangement, PlacementProblem, strip_length
 from marker.placement.search.strategy import HeatParams
-from marker.placement.search.stretch import Window
+from marker.placement.search.subproblem import Window
 from marker.placement.search.trajectory import Shared, Trajectory
 
 
@@ -155,7 +155,7 @@ class Windows:
         for worker, rng in enumerate(streams, first):
             window, trajectories = sessions[worker % len(sessions)]
             start = window.arrangement
-            trajectories.append(Trajectory(shared, rng, start, window.stretch))
+            trajectories.append(Trajectory(shared, rng, start, window.subproblem))
         sessions = [session for session in sessions if session.trajectories]
         every = [each for session in sessions for each in session.trajectories]
         most = max(each.moves for each in every)

@@ -19,7 +19,7 @@ from marker.placement.problem.statement import (
 from marker.placement.search.first_layouts import FirstLayouts
 from marker.placement.search.state import choices
 from marker.placement.search.strategy import HeatParams
-from marker.placement.search.stretch import Window
+from marker.placement.search.subproblem import Window
 from marker.placement.search.trajectory import SearchParams, Shared, Trajectory
 from marker.placement.search.windows import WindowParams, Windows, has_windows
 from marker.placement.tables.no_fit_polygons import no_fit_polygons
@@ -107,7 +107,7 @@ def test_groups_keep_one_direction(shared: Shared) -> None:
 def test_what_lies_beyond_a_window_follows_its_end(shared: Shared, first: Arrangement) -> None:
     length = strip_length(shared.problem, first)
     window = Window(shared.problem, first, 0.3 * length, 0.6 * length)
-    own = window.stretch.length
+    own = window.subproblem.length
     assert np.allclose(
         [(each.x, each.y) for each in window.merged(first, window.arrangement, own)],
         [(each.x, each.y) for each in first],
@@ -124,11 +124,11 @@ def test_a_window_is_drawn_together_between_its_neighbours(
     problem = shared.problem
     length = strip_length(problem, first)
     window = Window(problem, first, 0.3 * length, 0.6 * length)
-    apart = window.merged(first, window.arrangement, window.stretch.length + 30.0)
+    apart = window.merged(first, window.arrangement, window.subproblem.length + 30.0)
     again = Window(problem, apart, 0.3 * length, 0.6 * length + 30.0)
     assert list(again.inside) == list(window.inside)
-    drawn = again.stretch.drawn_together(
-        again.arrangement, again.stretch.length, np.inf, shared.polygons, CompactionParams()
+    drawn = again.subproblem.drawn_together(
+        again.arrangement, again.subproblem.length, np.inf, shared.polygons, CompactionParams()
     )
     assert drawn is not None
     closed = again.merged(apart, *drawn)

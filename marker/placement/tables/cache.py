@@ -22,7 +22,7 @@ from marker.placement.tables.overlap_grids import GridParams, OverlapGrids, over
 Table = TypeVar("Table", NoFitPolygons, OverlapGrids)
 
 
-class Kept(Generic[Table]):
+class TableCache(Generic[Table]):
     """Tables by what they were made of, while all together take at most `most_mb` (10^6 bytes).
     Those used last stay."""
 
@@ -46,16 +46,16 @@ class Kept(Generic[Table]):
         return made
 
 
-_POLYGONS: Kept[NoFitPolygons] = Kept(50.0)
-_GRIDS: Kept[OverlapGrids] = Kept(200.0)
+_POLYGONS: TableCache[NoFitPolygons] = TableCache(50.0)
+_GRIDS: TableCache[OverlapGrids] = TableCache(200.0)
 
 
-def kept_polygons(problem: PlacementProblem, stopped: Callable[[], bool]) -> NoFitPolygons:
+def cached_polygons(problem: PlacementProblem, stopped: Callable[[], bool]) -> NoFitPolygons:
     """As `no_fit_polygons`, where they are not at hand."""
     return _POLYGONS.found(_content(problem), lambda: no_fit_polygons(problem, stopped))
 
 
-def kept_grids(
+def cached_grids(
     problem: PlacementProblem,
     polygons: NoFitPolygons,
     params: GridParams,

@@ -22,7 +22,7 @@ from marker.placement.tables.no_fit_polygons import NoFitPolygons
 
 
 @dataclass(frozen=True)
-class Stretch:
+class Subproblem:
     """Items that are drawn together, and what lies around them.
 
     problem : its obstacles are those of the strip, or the other items that a window's could meet.
@@ -70,16 +70,16 @@ class Stretch:
         return found[0], strip_length(problem, found[0])
 
 
-def whole(problem: PlacementProblem, flat: Choices) -> Stretch:
+def whole(problem: PlacementProblem, flat: Choices) -> Subproblem:
     """The whole strip. flat : the problem's choices."""
-    return Stretch(problem, flat, np.inf, np.zeros(len(problem.obstacles), dtype=np.bool_))
+    return Subproblem(problem, flat, np.inf, np.zeros(len(problem.obstacles), dtype=np.bool_))
 
 
 class Window:
     """A window of a layout: the items whose middle lies in it.
 
     inside, beyond : numbers of these, and of those past its end. start : where it begins, mm.
-    arrangement, stretch : as it is, seen from there.
+    arrangement, subproblem : as it is, seen from there.
     """
 
     def __init__(
@@ -110,7 +110,7 @@ class Window:
             ),
             least_length=0.0,
         )
-        self.stretch = Stretch(part, choices(part), end - self.start, middle[around] >= high)
+        self.subproblem = Subproblem(part, choices(part), end - self.start, middle[around] >= high)
         self.arrangement = tuple(self._seen(arrangement[k]) for k in self.inside)
 
     def _seen(self, position: Position) -> Position:
@@ -118,7 +118,7 @@ class Window:
 
     def merged(self, arrangement: Arrangement, part: Arrangement, length: float) -> Arrangement:
         """A layout with this of the window in it, whose length without margins is `length`, mm."""
-        by = length + 2 * self.stretch.problem.margin - self.stretch.length
+        by = length + 2 * self.subproblem.problem.margin - self.subproblem.length
         moved = list(arrangement)
         for k in self.beyond:
             each = arrangement[k]

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from marker.placement.problem.statement import Obstacle, PlacementProblem
+from marker.placement.tables.cache import TableCache, cached_grids, cached_polygons
 from marker.placement.tables.hulls import NO_HULLS
-from marker.placement.tables.kept import Kept, kept_grids, kept_polygons
 from marker.placement.tables.no_fit_polygons import Abandoned, NoFitPolygons, no_fit_polygons
 from marker.placement.tables.overlap_grids import GridParams, OverlapGrids, overlap_grids
 from tests.placement.arrangements import cast_problem
@@ -18,11 +18,11 @@ PARAMS = GridParams(cells=24)
 
 
 def polygons(given: PlacementProblem) -> NoFitPolygons:
-    return kept_polygons(given, lambda: False)
+    return cached_polygons(given, lambda: False)
 
 
 def grids(given: PlacementProblem, params: GridParams = PARAMS) -> OverlapGrids:
-    return kept_grids(given, polygons(given), params, 1, lambda: False)
+    return cached_grids(given, polygons(given), params, 1, lambda: False)
 
 
 def test_the_same_shapes_have_the_same_tables_on_any_width() -> None:
@@ -48,7 +48,7 @@ def test_those_used_last_stay_and_what_is_too_large_does_not() -> None:
     names = ("cup", "star", "ell")
     tables = [no_fit_polygons(cast_problem((name,), 603.0)) for name in names]
     sizes = [sum(each.nbytes for each in (*one[:4], *NO_HULLS)) for one in tables]
-    room: Kept[NoFitPolygons] = Kept((sum(sizes) - 1) / 1e6)
+    room: TableCache[NoFitPolygons] = TableCache((sum(sizes) - 1) / 1e6)
 
     def found(number: int) -> bool:
         """Whether they were there."""
@@ -57,7 +57,7 @@ def test_those_used_last_stay_and_what_is_too_large_does_not() -> None:
 
     assert [found(number) for number in (0, 1, 0, 2)] == [False, False, True, False]
     assert [found(number) for number in (0, 2, 1)] == [True, True, False]
-    none: Kept[NoFitPolygons] = Kept((min(sizes) - 1) / 1e6)
+    none: TableCache[NoFitPolygons] = TableCache((min(sizes) - 1) / 1e6)
     copies = [none.found(0, lambda: tables[0]._replace(hulls=NO_HULLS)) for _ in range(2)]
     assert copies[0] is not copies[1]
 
@@ -65,5 +65,5 @@ def test_those_used_last_stay_and_what_is_too_large_does_not() -> None:
 def test_what_was_abandoned_is_made_when_it_is_wanted() -> None:
     given = cast_problem(("ell", "triangle"), 604.0)
     with pytest.raises(Abandoned):
-        kept_polygons(given, lambda: True)
+        cached_polygons(given, lambda: True)
     assert len(polygons(given).start) > 1

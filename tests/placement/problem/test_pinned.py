@@ -21,7 +21,7 @@ from marker.placement.problem.cutting_plans import (
     in_order,
     opened_flat,
 )
-from marker.placement.problem.kept import Pinned, as_laid, pinned
+from marker.placement.problem.pinned import Pinned, as_laid, pinned
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
