@@ -34,7 +34,7 @@ def _place(
     except NotALength as error:
         raise click.BadParameter(str(error)) from error
     except ValueError as error:
-        raise click.BadParameter(f"{text!r} is no place such as '12 cm, 30 cm'") from error
+        raise click.BadParameter(f"{text!r} is no place. Write it as '12 cm, 30 cm'.") from error
     return along, across
 
 
@@ -156,14 +156,14 @@ class _Here:
 
     def _named(self, on: str) -> str:
         """The remnant meant; raises UsageError for none."""
+        from marker.files.faults import Unusable
         from marker.words import spelled_as
 
         if not self._starts:
             raise click.UsageError("--on: the cloth is no remnants.")
         meant = spelled_as(on, list(self._starts))
         if meant is None:
-            known = ", ".join(self._starts)
-            raise click.UsageError(f"no remnant is called {on!r}; there are: {known}")
+            raise click.UsageError(f"--on: {Unusable.unknown('remnant', on, self._starts)}")
         return meant
 
 

@@ -100,7 +100,7 @@ def print_pages(
     are left out. Pieces on the fold are drawn whole, unless halves are asked for.
     """
     if reference == (layout is not None):
-        raise click.UsageError("name either a LAYOUT.json or --reference")
+        raise click.UsageError("Give a LAYOUT.json, or --reference.")
     if layout is None:
         _print_reference(paper, out or Path(f"reference-{paper.name}.pdf"), as_json)
     else:
@@ -149,9 +149,9 @@ def _print_layout(
     known = list(dict.fromkeys(piece.name for piece in checked.cut_pieces))
     request = PrintRequest(
         paper,
-        _named("piece", f"on {checked.layout.cloth.name} there are", names, known),
+        _named("--piece", f"piece of {checked.layout.cloth.name}", names, known),
         halves,
-        _named("size", "there are", sizes, found.job.sizes),
+        _named("--sizes", "size", sizes, found.job.sizes),
     )
     planned = planned_full_size(checked, found.job, found.job_path, request)
     parts = [paper.name, *names, *(["half"] if halves else []), *sizes]
@@ -164,17 +164,16 @@ def _print_layout(
         say("\n".join(print_lines(report, checked.layout.job_name)))
 
 
-def _named(
-    kind: str, there_are: str, words: Sequence[str], known: Sequence[str]
-) -> tuple[str, ...]:
+def _named(option: str, kind: str, words: Sequence[str], known: Sequence[str]) -> tuple[str, ...]:
     """What is meant by each word; raises UsageError for one that is not known."""
+    from marker.files.faults import Unusable
     from marker.words import spelled_as
 
     meant = []
     for word in words:
         own = spelled_as(word, known)
         if own is None:
-            raise click.UsageError(f"no {kind} is called {word!r}; {there_are}: {', '.join(known)}")
+            raise click.UsageError(f"{option}: {Unusable.unknown(kind, word, known)}")
         meant.append(own)
     return tuple(meant)
 

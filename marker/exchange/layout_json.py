@@ -187,7 +187,7 @@ def _parse(text: str) -> dict[str, Any]:
         raise Unusable("this can't be a layout", "Name a layout.json that was written") from error
     if "\\ud" in text.lower():
         _refuse_half_letters(raw)
-    if not isinstance(raw, dict):
+    if not isinstance(raw, dict) or "format" not in raw:
         raise Unusable("this is no layout", "Name a layout.json that `marker lay` wrote")
     if raw.get("format") != FORMAT or isinstance(raw["format"], bool):
         raise Unusable(

@@ -28,7 +28,7 @@ class Unusable(MarkerError):
     @classmethod
     def unknown(cls, what: str, word: str, known: Iterable[str]) -> Unusable:
         """A reference to something that is not there, with the nearest that is."""
-        return cls(f"there is no {what} called '{word}'", nearest(word, known))
+        return cls(f"there is no {what} called '{word[:60]}'", nearest(word, known))
 
 
 BROKEN = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
@@ -98,6 +98,8 @@ class FaultList:
 def nearest(word: str, known: Iterable[str]) -> str:
     """A remedy for an unknown word: the known one most like it, or else all of them."""
     names = list(known)
+    if len(names) == 1:
+        return f"The only one is '{names[0]}'"
     close = closest(word, names)
     if close is not None:
         return f"Did you mean '{close}'? Known are {_listed(names)}"

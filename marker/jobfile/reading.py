@@ -119,6 +119,9 @@ def _texts(value: Any) -> Iterator[str]:
             yield from _texts(each)
 
 
+_SUCH = "Give the job file, such as job.toml"
+
+
 def _demand_job(path: Path) -> None:
     """Raise Unusable for a file that people take for a job, or give in its place."""
     inside = path / "job.toml"
@@ -126,27 +129,28 @@ def _demand_job(path: Path) -> None:
         raise Unusable("this is a folder, not a job", f"Give the job in it, {inside}")
     kind = kind_of(path)
     if kind is Kind.JSON:
-        raise Unusable(
-            "this is a layout, not a job", f"Give the job it was made from{_job_of(path)}"
-        )
+        job = _job_of(path)
+        what = "a layout" if job else "a JSON file"
+        remedy = f"Give the job it was made from, {job}" if job else _SUCH
+        raise Unusable(f"this is {what}, not a job", remedy)
     if kind in (Kind.SVG, Kind.DXF, Kind.PDF):
         raise Unusable(
             f"this is a drawing ({kind.name}), not a job",
             f"Make a job of it first: marker import {path.name} --out FOLDER",
         )
     if kind is Kind.PICTURE:
-        raise Unusable("this is a picture, not a job", "Give the job file, such as job.toml")
+        raise Unusable("this is a picture, not a job", _SUCH)
 
 
 def _job_of(path: Path) -> str:
-    """Where a layout says that its job is, for a remedy."""
+    """Where a layout says that its job is, for a remedy; '' of what is none."""
     try:
         job = json.loads(read_text(path))["job"]
     except (Unusable, ValueError, RecursionError, LookupError, TypeError):
         return ""
-    return (
-        f", {plain_path(path.parent / job)}" if isinstance(job, str) and job.isprintable() else ""
-    )
+    if isinstance(job, str) and job.isprintable():
+        return str(plain_path(path.parent / job))
+    return ""
 
 
 def _cloths(raw: Mapping[str, Any], unit: float | None, faults: FaultList) -> tuple[Cloth, ...]:

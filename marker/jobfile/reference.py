@@ -189,7 +189,7 @@ def _unknown(name: str) -> Fault:
     paths = names()
     by_end = {path.rpartition(".")[2]: path for path in reversed(paths)}
     near = closest(name, [*paths, *by_end])
-    remedy = f"Perhaps '{near}' is meant" if near else "`marker reference` alone prints all"
+    remedy = f"Did you mean '{near}'?" if near else "`marker reference` alone prints all"
     return Fault("marker reference", f"there is no key or topic called '{name[:60]}'", remedy)
 
 

@@ -53,7 +53,7 @@ def test_nothing_is_written_where_a_photo_cannot_be_used(photo: Path, tmp_path: 
     for words, said in (
         (["--reference", "marks"], "no reference is seen in it"),
         (["--reference", "a4", "--names", "one"], "2 pieces and 1 name"),
-        (["--reference", "a9"], "no reference is called 'a9'"),
+        (["--reference", "a9"], "there is no reference called 'a9'"),
         (["--reference", "a4", "--fold", "2"], "write piece and edge, such as 2.3"),
         (["--reference", "a4", "--units", "mm"], "photos get their scale from --reference"),
         (["--lines"], "go with photos"),

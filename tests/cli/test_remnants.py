@@ -128,9 +128,9 @@ def test_a_remnant_that_there_is_not_is_told(tmp_path: Path) -> None:
     path, _ = next(iter(on_remnants(out).values()))
     unknown = marker("move", path, 1, "--to", "1 cm, 1 cm", "--on", "sleeve")
     assert unknown.exit_code == 2
-    assert "no remnant is called 'sleeve'; there are: from the skirt, end of roll" in " ".join(
-        unknown.stderr.split()
-    )
+    assert (
+        "there is no remnant called 'sleeve'. Known are 'from the skirt', 'end of roll'."
+    ) in " ".join(unknown.stderr.split())
     assert marker("move", path, 1, "--turn", "--on", "end of roll").exit_code == 2
 
 

@@ -164,6 +164,7 @@ def test_faults(changes: dict[str, Any], key: str, words: str, tmp_path: Path) -
     [
         ('{"format": 1,\n]', r"not JSON \(line 2"),
         ("[1]", "no layout"),
+        ("{}", "no layout"),
         ("[" * 100_000, "can't be a layout"),
         ("1" * 5000, "can't be a layout"),
         ('{"format": 1, "length_mm": 1e999}', "not finite"),

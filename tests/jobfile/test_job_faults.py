@@ -275,7 +275,7 @@ def test_a_name_given_twice_is_told_alone(tmp_path: Path) -> None:
     ("name", "content", "problem", "remedy"),
     [
         ("layout.json", b'{"format": 1, "job": "a/../own.toml"}', "a layout, not", "own.toml"),
-        ("layout.json", b"{", "a layout, not a job", "the job"),
+        ("layout.json", b"{", "a JSON file, not a job", "job.toml"),
         ("skirt.pdf", b"%PDF-1.7\n", "a drawing (PDF)", "marker import skirt.pdf"),
         ("skirt.svg", b'<?xml version="1.0"?>\n<svg/>', "a drawing (SVG)", "marker import"),
         ("skirt.dxf", b"  0\r\nSECTION\r\n  2\r\nHEADER", "a drawing (DXF)", "marker import"),

@@ -52,9 +52,14 @@ def draw_lacking(pen: Pen, scene: Scene, sheet: Sheet) -> None:
         part = shapely.Polygon(sheet.to_paper(outline)).intersection(window(sheet))
         for each in shapely.get_parts(part):
             if each.area > 0:
-                pen.fill(each, PAPER_WHITE, DARK, _LACKING_EDGE)
-                for slope in (1.0, -1.0):
-                    pen.lines(hatching(each, _LACKING_HATCH, slope), 0.1, GREY)
+                fill_lacking(pen, each)
+
+
+def fill_lacking(pen: Pen, part: BaseGeometry, spacing: float = _LACKING_HATCH) -> None:
+    """One part of paper where there is no cloth."""
+    pen.fill(part, PAPER_WHITE, DARK, _LACKING_EDGE)
+    for slope in (1.0, -1.0):
+        pen.lines(hatching(part, spacing, slope), 0.1, GREY)
 
 
 def draw_repeat(pen: Pen, scene: Scene, sheet: Sheet, texts: BaseGeometry) -> None:

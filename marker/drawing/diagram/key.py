@@ -11,7 +11,7 @@ import shapely
 from marker.canvas.lettering import SMALLEST_PT
 from marker.canvas.page import Colour
 from marker.canvas.pen import ACCENT, BLACK, DARK, Pen
-from marker.drawing.diagram.cloth_lines import REPEAT, REPEAT_DASHES
+from marker.drawing.diagram.cloth_lines import REPEAT, REPEAT_DASHES, fill_lacking
 from marker.drawing.diagram.paper_piece import EDGE_MARK
 from marker.drawing.diagram.piece_view import draw_match_letter
 from marker.drawing.diagram.wording import ACROSS, ALONG
@@ -30,6 +30,7 @@ from marker.drawing.signs import (
 from marker.pattern.inner_marks import MarkKind
 
 _STEP, _SIGN, _COLUMN, _ROWS = 3.05, 7.0, 27.5, 6
+NO_CLOTH = "no cloth"
 MATCHED = "same letter: they match"
 _GRAINS = (
     ("grain, either way", Grain((1, 0), either_way=True, nap=False)),
@@ -69,6 +70,8 @@ def _lines(scene: Scene) -> Iterator[Sign]:
     yield "notch", _draw_notch
     if any(notch.letter for piece in scene.pieces for notch in piece.notches):
         yield "mark of a band", _draw_letter
+    if scene.lacking:
+        yield NO_CLOTH, _draw_no_cloth
 
 
 def _arrows(scene: Scene) -> Iterator[Sign]:
@@ -104,6 +107,10 @@ def _draw_letter(pen: Pen, x: float, level: float) -> None:
 
 def _draw_match(pen: Pen, x: float, level: float) -> None:
     draw_match_letter(pen, np.array([x + _SIGN / 2, level + 0.9]), "A")
+
+
+def _draw_no_cloth(pen: Pen, x: float, level: float) -> None:
+    fill_lacking(pen, shapely.box(x, level - 0.2, x + _SIGN, level + 1.9), spacing=1.5)
 
 
 def _draw_arrow(grain: Grain, pen: Pen, x: float, level: float) -> None:

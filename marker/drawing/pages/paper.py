@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from marker.files.faults import Unusable
 from marker.units import NotALength, parse_length
 
 LONGEST_MM = 5000.0  # a PDF page has at most 14 400 units of 1/72 in (ISO 32000-1, annex C.2)
@@ -66,8 +67,7 @@ def paper_named(text: str) -> Paper:
     if name in _SHEETS:
         return _SHEETS[name]
     if not name.startswith(_ROLL):
-        known = ", ".join(_SHEETS)
-        raise NotAPaper(f"no paper is called {text!r}; there are {known} and 'roll:900mm'")
+        raise NotAPaper(str(Unusable.unknown("paper", text, [*_SHEETS, f"{_ROLL}900mm"])))
     try:
         width = parse_length(name.removeprefix(_ROLL))
     except NotALength as error:

@@ -137,7 +137,7 @@ def _one_ply(layout: Layout, end: float) -> SpreadCloth:
 
 
 def _near_edge(cloth: Cloth) -> str:
-    return "edge" if cloth.tube else "selvage"
+    return "edge" if cloth.tube or cloth.remnant else "selvage"
 
 
 def _stretch(

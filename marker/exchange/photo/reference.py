@@ -73,10 +73,10 @@ def reference_named(text: str) -> Reference:
     try:
         side = parse_length(name)
     except NotALength as error:
-        known = ", ".join(_PAPERS)
+        known = [*_PAPERS, MARKS.name]
         raise NotAReference(
-            f"no reference is called {text!r}; there are {known}, marks, "
-            "and a length such as '10 cm' for a square"
+            f"{Unusable.unknown('reference', text, known)} Of a square give its side, such as "
+            "'10 cm'."
         ) from error
     if not _SQUARE_MM[0] <= side <= _SQUARE_MM[1]:
         raise NotAReference(

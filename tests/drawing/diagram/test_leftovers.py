@@ -11,7 +11,8 @@ from marker.canvas.page import Shape
 from marker.canvas.pen import Pen
 from marker.cloth.stock import Remnant
 from marker.drawing.diagram.cloth_lines import draw_lacking, draw_leftovers
-from marker.drawing.diagram.diagram import draw_cloth
+from marker.drawing.diagram.diagram import draw_cloth, draw_diagram
+from marker.drawing.diagram.key import NO_CLOTH
 from marker.drawing.diagram.sheets import PAPER, plan_pages
 from marker.drawing.scene.layout_scene import build_scene
 from marker.layout.bought import leftovers
@@ -48,6 +49,9 @@ def test_what_a_remnant_lacks_is_white() -> None:
     area = shapely.Polygon(shape.runs[0]).area * sheet.scale**2
     assert area == pytest.approx(600 * 300, rel=1e-6)
     assert shape.face == "#ffffff"
+    (page,) = draw_diagram(scene)
+    assert NO_CLOTH in page.texts
+    assert "selvage" not in " ".join(page.texts), "what is left over may have none"
 
 
 @pytest.mark.parametrize(("have", "short"), [(600.0, False), (500.0, True)])
