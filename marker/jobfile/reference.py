@@ -189,7 +189,8 @@ def _unknown(name: str) -> Fault:
     paths = names()
     by_end = {path.rpartition(".")[2]: path for path in reversed(paths)}
     near = closest(name, [*paths, *by_end])
-    remedy = f"Did you mean '{near}'?" if near else "`marker reference` alone prints all"
+    mean = f"Did you mean '{near}'? " if near else ""
+    remedy = f"{mean}`marker reference` alone prints all"
     return Fault("marker reference", f"there is no key or topic called '{name[:60]}'", remedy)
 
 

@@ -120,7 +120,7 @@ def test_words_of_another_program_for_its_end_are_no_fault(tmp_path: Path) -> No
 
 def test_a_cloth_the_job_has_not(tmp_path: Path) -> None:
     found = read_layout(stored(tmp_path, cloth={"name": "jresey", "spread": "open"}))
-    with pytest.raises(FaultyInput, match="Did you mean 'jersey'"):
+    with pytest.raises(FaultyInput, match="The only one is 'jersey'"):
         found.layout(JOB)
 
 
@@ -129,7 +129,7 @@ def test_a_cloth_the_job_has_not(tmp_path: Path) -> None:
     [
         ({"format": 2}, "", "format is 2, not 1"),
         ({"format": True}, "", "format is True"),
-        ({"format": None}, "", "format is None"),
+        ({"format": None}, "", "no layout"),
         ({"length_mm": None}, "length_mm", "missing"),
         ({"length_mm": "long"}, "length_mm", "number is expected"),
         ({"length_mm": -1}, "length_mm", "too small"),
