@@ -161,10 +161,11 @@ def _new_blocks(text: str, node: Node, header: str, value: Any) -> list[_Cut]:
     if not all(isinstance(table, Mapping) for table in tables):
         raise _no_table()
     blocks = [
-        newline.join([header, *(f"{toml_key(key)} = {inline(v)}" for key, v in table.items())])
+        newline.join([header, *(assignment(toml_key(key), v) for key, v in table.items())])
         for table in tables
     ]
-    written = "".join(f"{newline}{newline}{block}" for block in blocks)
+    written = "".join(f"\n\n{block}" for block in blocks)
+    written = written.replace("\r\n", "\n").replace("\n", newline)
     if node.said_from or node.kind is not Kind.BLOCK:
         at = _line_end(text, max(each.end for each in node.inside()))
         return [(at, at, written)]

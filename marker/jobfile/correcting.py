@@ -1,10 +1,10 @@
-"""Outlines corrected in a job file: a corner moved, an edge named, a piece folded or dropped."""
+"""Outlines corrected in a job file: a corner moved, an edge named, a piece folded."""
 
 from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,8 +23,7 @@ from marker.jobfile.sizes import SIZE
 from marker.tolerances import SAME_POINT_MM
 from marker.units import System, parse_length
 
-_DRAWN, _DERIVED = "piece", "derived"
-_IN_WORDS = {_DERIVED: "derived piece"}
+_DRAWN = "piece"
 
 
 def with_corner_moved(job: JobText, piece: str, corner: int, by_mm: tuple[float, float]) -> JobText:
@@ -118,21 +117,6 @@ def fixed_corners(job: JobText, piece: str) -> FixedCorners | None:
     return None
 
 
-def without_piece(job: JobText, piece: str) -> JobText:
-    """The job without a piece; raises CannotBeDone where something refers to it."""
-    raw = tomllib.loads(job.text)
-    kinds = [kind for kind in (_DRAWN, _DERIVED) if _named(raw, kind, piece)]
-    if not kinds:
-        raise CannotBeDone(f"'{piece}' has no table of its own in the job file.")
-    users = [said for said, table in _others(raw, piece) if _refers(table, piece)]
-    if users:
-        raise CannotBeDone(
-            f"'{piece}' stays: it is needed for {' and '.join(users)}. "
-            "Change that in the job file first."
-        )
-    return job.remove((kinds[0], piece))
-
-
 def _named(raw: Mapping[str, Any], kind: str, name: str) -> dict[str, Any] | None:
     return next((table for _, table in tables(raw, kind) if table.get("name") == name), None)
 
@@ -220,22 +204,3 @@ def _path(job: JobText, table: Mapping[str, Any], unit: float) -> tuple[Path, Fl
     name, _, element = table["drawing"].rpartition("#")
     path, to_mm = path_in(read_drawing(job.path.parent / name), element, table.get("drawing_unit"))
     return path, to_mm / unit
-
-
-def _others(raw: Mapping[str, Any], piece: str) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Every table of a list but the piece's own, with what it is called in a sentence."""
-    for kind in raw:
-        for number, (_, table) in enumerate(tables(raw, kind), 1):
-            own = table.get("name")
-            if kind not in (_DRAWN, _DERIVED) or own != piece:
-                said = f"'{own}'" if own else str(number)
-                yield f"the {_IN_WORDS.get(kind, kind)} {said}", table
-
-
-def _refers(value: Any, piece: str) -> bool:
-    """Whether a value names a piece or an edge of it."""
-    if isinstance(value, Mapping):
-        return any(_refers(each, piece) for key, each in value.items() if key != "name")
-    if isinstance(value, list):
-        return any(_refers(each, piece) for each in value)
-    return isinstance(value, str) and (value == piece or value.startswith(f"{piece}."))

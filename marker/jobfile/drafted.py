@@ -25,7 +25,7 @@ from marker.jobfile.drafted_tables import (
 )
 from marker.jobfile.reading import read_job
 from marker.jobfile.sizes import SIZE, merged
-from marker.jobfile.writing import DRAWING, DRAWINGS, JOB
+from marker.jobfile.writing import JOB, PATTERN, drawing_name
 from marker.units import MM_PER_UNIT, System, shown
 from marker.words import with_size
 
@@ -54,7 +54,7 @@ def drafted_files(
         cloth is sold by the eighth of a yard (common practice, no source).
     each_size : one garment of each size is ordered; of the sample size alone unless given.
     """
-    drawing = DRAWINGS if len(drafted.sizes) > 1 else DRAWING
+    drawing = drawing_name(PATTERN, len(drafted.sizes) > 1)
     wanted = list(drafted.sizes) if each_size else [drafted.sample]
     lines = [*_head(drafted, system), f"name = {quoted(title)}"]
     lines += _sizes(drafted, wanted, system)

@@ -139,9 +139,22 @@ class _OneSize:
                 )
             ),
         )
-        if not self.faults.found:
+        if not (self.faults.found or self._are_names_shared):
             check_sides(pattern, {key: tables(self.sized, key) for key in SEWN}, self.faults)
         return replace(pattern, seams=(*pattern.seams, *changing.changes.seams))
+
+    @property
+    def _are_names_shared(self) -> bool:
+        """Whether a name is that of two pieces, so that what refers to it is not clear."""
+        return bool(
+            twice(
+                [
+                    each
+                    for kind in ("piece", "derived", "strip")
+                    for each in tables(self.sized, kind)
+                ]
+            )
+        )
 
     def _pieces(self) -> Iterator[Piece]:
         both = zip(tables(self.sized, "piece"), tables(self.raw, "piece"), strict=True)
@@ -230,7 +243,7 @@ class _OneSize:
 
         Where two pieces share a name, what refers to pieces is not clear and its faults are moot.
         """
-        moot = bool(twice([*tables(self.sized, "piece"), *tables(self.sized, "strip")]))
+        moot = self._are_names_shared
         for part, table in tables(self.sized, key):
             place = self.faults.under(part)
             valid = validated(model, table, place, self.maker.unit_mm)

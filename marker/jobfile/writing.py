@@ -25,7 +25,7 @@ from marker.pattern.piece import Line
 if TYPE_CHECKING:
     from marker.exchange.importing import Imported
 
-JOB, DRAWING, DRAWINGS, RULES = "job.toml", "pattern.svg", f"pattern-{SIZE}.svg", "rules.toml"
+JOB, PATTERN, RULES = "job.toml", "pattern", "rules.toml"
 _HEAD = """\
 # Imported: {sources}.
 # Edges are named by number, from corner to corner around each piece: rename them as you like.
@@ -42,7 +42,7 @@ _UNKNOWN = "?"
 _NO_GRAIN = """\
 # The grain of this piece is not known yet. In place of the question mark write the direction that
 # runs along the cloth, in degrees: 0 is to the right in the drawing, 90 is up."""
-_SELVAGE_MM = 10.0  # where nothing is known of it; common practice, no source
+USUAL_SELVAGE_MM = 10.0  # where nothing is known of it; common practice, no source
 MOST_MARK_POINTS = 500
 _USUAL: dict[str, Any] = {
     "line": str(Line.CUT),
@@ -59,13 +59,14 @@ class JobFiles:
 
     texts : name of file -> its text. left_out : what could not go into it, and why.
     measures_mm : piece -> size -> (across, up) as drawn, of the pieces that did. cloths : name ->
-    what is known of it.
+    what is known of it. pieces : the table of each piece.
     """
 
     texts: Mapping[str, str]
     left_out: Sequence[str]
     measures_mm: Mapping[str, Mapping[str, tuple[float, float]]]
     cloths: Mapping[str, ClothFacts]
+    pieces: Sequence[Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -83,13 +84,21 @@ class _Piece:
         return {size: sewn.drawn.points for size, sewn in self.sewn.items()}
 
 
+def drawing_name(called: str, several: bool) -> str:
+    """The file of a drawing; with a place for the size where there are several."""
+    return f"{called}-{SIZE}.svg" if several else f"{called}.svg"
+
+
 def job_files(
-    imported: Imported, sources: Sequence[str], told: ClothFacts = NOTHING_TOLD
+    imported: Imported,
+    sources: Sequence[str],
+    told: ClothFacts = NOTHING_TOLD,
+    drawing: str = PATTERN,
 ) -> JobFiles:
     """The job with its drawings and rules; `sources` are named in its head.
 
     told : what is known of every cloth, whatever the files say; what nobody knows is left to be
-    filled in. Raises Unusable when no piece is left.
+    filled in. drawing : what its drawings are called. Raises Unusable when no piece is left.
     """
     left_out: list[str] = []
     pieces = list(_pieces(imported, left_out))
@@ -97,7 +106,7 @@ def job_files(
         raise Unusable("no piece in it can be cut", "; ".join(left_out) or "Draw closed outlines")
     texts: dict[str, str] = {JOB: ""}
     tables: list[dict[str, Any]] = [{} for _ in pieces]
-    drawing = DRAWINGS if imported.drawn else DRAWING
+    drawing = drawing_name(drawing, bool(imported.drawn))
     ids = piece_ids([piece.flat[imported.size] for piece in pieces])
     for size in imported.drawn or (imported.size,):
         drawn = sheet(imported.title, size, [_as_drawn(p.flat[size], p.sewn[size]) for p in pieces])
@@ -109,7 +118,9 @@ def job_files(
                 table["grain"] = _UNKNOWN
             tables[number][size] = table
     cloths = _cloths(imported, told)
-    texts[JOB] = _job_text(imported, tables, sources, cloths)
+    used = dict.fromkeys(table[imported.size]["cloth"] for table in tables)
+    told_pieces = _told(tables, several=len(used) > 1)
+    texts[JOB] = _job_text(imported, told_pieces, sources, {name: cloths[name] for name in used})
     if imported.rules:
         texts[RULES] = _rules_text(imported)
     measures = {
@@ -119,7 +130,7 @@ def job_files(
         }
         for piece in pieces
     }
-    return JobFiles(texts, left_out, measures, cloths)
+    return JobFiles(texts, left_out, measures, cloths, told_pieces)
 
 
 def _cloths(imported: Imported, told: ClothFacts) -> dict[str, ClothFacts]:
@@ -132,7 +143,7 @@ def _cloth_lines(name: str, facts: ClothFacts) -> Iterator[str]:
     yield f"[cloth.{quoted(name)}]"
     yield _NO_WIDTH if facts.width_mm is None else f"width = {_cm(facts.width_mm)}"
     if facts.selvage_mm is None:
-        yield f"selvage = {_cm(_SELVAGE_MM)}          # lost along each edge"
+        yield f"selvage = {_cm(USUAL_SELVAGE_MM)}          # lost along each edge"
     else:
         yield f"selvage = {_cm(facts.selvage_mm)}"
     yield _NO_NAP if facts.nap is None else f"nap = {quoted(facts.nap)}"
@@ -195,11 +206,10 @@ def _pieces(imported: Imported, left_out: list[str]) -> Iterator[_Piece]:
 
 def _job_text(
     imported: Imported,
-    tables: Sequence[Mapping[str, dict[str, Any]]],
+    pieces: Sequence[Mapping[str, Any]],
     sources: Sequence[str],
     cloths: Mapping[str, ClothFacts],
 ) -> str:
-    """tables : of each piece, by size."""
     size = quoted(imported.size)
     named = "".join(c for c in ", ".join(sources) if c.isprintable())
     lines = [_HEAD.format(sources=named), f"name = {quoted(imported.title)}", f"size = {size}"]
@@ -208,12 +218,21 @@ def _job_text(
     if imported.rules:
         lines.append(assignment("rules", RULES))
     lines += ["", "[order]", f"{size} = 1"]
-    used = dict.fromkeys(table[imported.size]["cloth"] for table in tables)
-    for name in used:
-        lines += ["", *_cloth_lines(name, cloths[name])]
-    for by_size in tables:
-        lines += ["", *_piece_lines(merged(by_size), several=len(used) > 1)]
+    for name, facts in cloths.items():
+        lines += ["", *_cloth_lines(name, facts)]
+    for table in pieces:
+        lines += ["", "[[piece]]"]
+        for key, value in table.items():
+            lines += [_NO_GRAIN] if key == "grain" and value == _UNKNOWN else []
+            lines.append(assignment(key, value))
     return "\n".join(lines) + "\n"
+
+
+def _told(
+    tables: Sequence[Mapping[str, dict[str, Any]]], several: bool
+) -> Sequence[Mapping[str, Any]]:
+    """The table of each piece, of those in each size, without what goes without saying."""
+    return [_without_usual(merged(by_size), several) for by_size in tables]
 
 
 def _as_drawn(flat: FlatPiece, sewn: SewnPiece) -> FlatPiece:
@@ -258,20 +277,19 @@ def _table(given: _Piece, size: str, drawing: str) -> dict[str, Any]:
     }
 
 
-def _piece_lines(table: dict[str, Any], several: bool) -> Iterator[str]:
-    """The piece's table without what goes without saying. several : there are several cloths."""
-    usual = _USUAL | {"cloth": table["cloth"]} if not several else _USUAL
+def _without_usual(table: dict[str, Any], several: bool) -> dict[str, Any]:
+    """several : there are several cloths."""
+    usual = _USUAL if several else _USUAL | {"cloth": table["cloth"]}
     if all(allowance == _mm(0.0) for allowance in table["allowances"].values()):
         table["allowances"] = {}
     if isinstance(table["drawing"], dict):  # no {size} in a value by size
         listed = table["drawing"][BY_SIZE]
         listed |= {size: name.replace(SIZE, size) for size, name in listed.items()}
-    yield "[[piece]]"
-    for key, value in table.items():
-        if key == "grain" and value == _UNKNOWN:
-            yield _NO_GRAIN
-        if value != usual.get(key, None) and value not in ([], {}):
-            yield assignment(key, value)
+    return {
+        key: value
+        for key, value in table.items()
+        if value != usual.get(key, None) and value not in ([], {})
+    }
 
 
 def _rules_text(imported: Imported) -> str:

@@ -24,17 +24,9 @@ from starlette.staticfiles import StaticFiles
 from marker.errors import FaultyInput, MarkerError
 from marker.jobfile.reference import names, reference
 from marker.outputs.folders import LAYOUT, job_folder
+from marker.web.dropped import LARGEST_DRAWINGS, Dropped, Told, kept_in
 from marker.web.folder import PICTURE, JobFolder, JobPlace, Shelf
-from marker.web.making import (
-    LARGEST_DRAWINGS,
-    Dropped,
-    Told,
-    check_picture,
-    garments,
-    import_job,
-    kept_in,
-    make_job,
-)
+from marker.web.making import check_picture, garments, import_job, make_job
 from marker.web.process import STOP, Failure, RequestFailed, Values, WorkerProcess
 from marker.web.security import Gate
 from marker.web.waiting_desk import OPEN, WaitingDesk
@@ -84,6 +76,7 @@ def create_app(folder: Path, hosts: Sequence[str], secret: str) -> Starlette:
         Route(f"{job}/file", page.file),
         Route(f"{job}/check", page.check),
         Route(f"{job}/order", page.order, methods=["POST"]),
+        Route(f"{job}/drawings", page.add_drawings, methods=["POST"]),
         Route(f"{job}/{{room}}/{{what}}", page.act, methods=["POST"]),
     ]
 
@@ -164,15 +157,26 @@ class _Page:
 
     async def import_drawings(self, request: Request) -> Response:
         """A new job of dropped drawings, sent as a form."""
-        async with request.form(max_files=LARGEST_DRAWINGS, max_fields=10) as form:
-            files = [each for each in form.getlist("drawing") if isinstance(each, UploadFile)]
-            drawings = [Dropped(each.filename or "", await each.read()) for each in files]
-            name, *said = (str(form.get(key) or "") for key in ("name", *_TOLD))
+        drawings, said = await _dropped(request)
+        name = said.pop("name", "")
+        told = Told(**{key: said.get(key, "") for key in _TOLD})
         path, lines, pictures = await run_in_threadpool(
-            import_job, self._folder.root, name, drawings, Told(*said)
+            import_job, self._folder.root, name, drawings, told
         )
-        told = {"id": self._folder.place(path).id, "report": lines, "pictures": pictures}
-        return JSONResponse(told)
+        answer = {"id": self._folder.place(path).id, "report": lines, "pictures": pictures}
+        return JSONResponse(answer)
+
+    async def add_drawings(self, request: Request) -> Response:
+        """The pieces of dropped drawings, sent as a form, shown; or added to the job, where it
+        says which are `chosen`, as JSON."""
+        drawings, said = await _dropped(request)
+        body: dict[str, Any] = {**said}
+        if "chosen" in said:
+            body["chosen"] = _json(said["chosen"])
+        with TemporaryDirectory() as folder:
+            put = [await run_in_threadpool(kept_in, Path(folder), each) for each in drawings]
+            body["paths"] = list(map(str, put))
+            return JSONResponse(await (await self._process(request)).ask("drawings", body))
 
     async def order(self, request: Request) -> Response:
         """The counts in an `order`'s file and maybe its `sheet`, sent as a form."""
@@ -275,15 +279,27 @@ class _Page:
 async def _body(request: Request) -> Values:
     """The JSON object of a request, empty where it has none."""
     text = await request.body()
-    if not text:
-        return {}
-    try:
-        values = json.loads(text)
-    except (ValueError, RecursionError):
-        values = None
+    values = _json(text) if text else {}
     if not isinstance(values, dict):
         raise MarkerError("the page sent something that is no JSON object.")
     return values
+
+
+def _json(text: str | bytes) -> Any:
+    """What JSON says; None for what is none."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return None
+
+
+async def _dropped(request: Request) -> tuple[list[Dropped], dict[str, str]]:
+    """The drawings of a form, and what it says besides."""
+    async with request.form(max_files=LARGEST_DRAWINGS, max_fields=12) as form:
+        files = [each for each in form.getlist("drawing") if isinstance(each, UploadFile)]
+        drawings = [Dropped(each.filename or "", await each.read()) for each in files]
+        said = {key: str(value) for key, value in form.items() if key != "drawing"}
+    return drawings, said
 
 
 def _name(path: Path) -> str | None:

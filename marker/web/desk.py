@@ -25,6 +25,7 @@ from marker.planning.events import BetterLayoutFound
 from marker.planning.laid_cloth import LaidCloth
 from marker.planning.limits import SearchLimits
 from marker.reports.facts import to_json
+from marker.web.adding import DroppedPieces
 from marker.web.downloads import OF_ORDER, PrintAsked, download, full_size, of_order
 from marker.web.drawing_board import ACTS
 from marker.web.job_changes import TEXT
@@ -86,6 +87,7 @@ class Desk:
             "text": lambda _: self._open.text(),
             "text try": lambda body: self._open.tried(TEXT, body),
             **{f"pattern {what}": partial(self._draw, what) for what in ACTS},
+            "drawings": self._drawings,
             "bands": self._bands,
             "pages": self._pages,
             "file": self._file,
@@ -286,6 +288,14 @@ class Desk:
         self._version += 1
         self._tell({"kind": "changed", "job": self._open.digest, "by": body.get("tab")})
         return self._open.text() | {"said": "Written to the job file."}
+
+    def _drawings(self, body: Values) -> Values:
+        """The pieces that dropped drawings hold; or add those that are `chosen`."""
+        dropped = DroppedPieces.of(self.job, self._open.path, body)
+        if "chosen" not in body:
+            return dropped.shown()
+        with dropped.beside(self._open.path, body["chosen"]) as change:
+            return self._draw("pieces", {**body, **change})
 
     # -- files
 

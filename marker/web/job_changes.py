@@ -7,9 +7,22 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from marker.errors import CannotBeDone
-from marker.jobfile.correcting import edge_named, put_on_fold, with_corner_moved, without_piece
+from marker.jobfile.adding import (
+    DERIVED,
+    Rectangle,
+    copies_told,
+    with_cloth,
+    with_piece,
+    with_value_of,
+    without_cloth,
+    without_opening,
+    without_piece,
+    without_seam,
+)
+from marker.jobfile.correcting import edge_named, put_on_fold, with_corner_moved
 from marker.jobfile.editing import JobText, Patch
 from marker.jobfile.reading import read_job
+from marker.pattern.piece import Line
 from marker.pattern.seams.opening_order import in_order
 from marker.web.process import Values
 
@@ -74,8 +87,60 @@ def _corner(job: JobText, body: Values) -> JobText:
     return with_corner_moved(job, str(body["piece"]), int(body["corner"]), (right, up))
 
 
-def _dropped(job: JobText, body: Values) -> JobText:
-    return without_piece(job, str(body["piece"]))
+def _taken_out(key: str, without: Callable[[JobText, str], JobText]) -> Change:
+    """Something that is taken out of the job where nothing needs it."""
+    return lambda job, body: without(job, str(body[key]))
+
+
+def _rectangle(job: JobText, body: Values) -> JobText:
+    """A rectangle added to the pieces."""
+    asked = Rectangle(
+        str(body["length"]),
+        str(body["width"]),
+        str(body.get("allowance") or ""),
+        across=bool(body.get("across")),
+        on_fold=bool(body.get("on_fold")),
+        finished=bool(body.get("finished")),
+    )
+    return with_piece(job, _as_asked(body) | asked.table())
+
+
+def _follower(job: JobText, body: Values) -> JobText:
+    """A piece added that follows from another: a lining with an `allowance` of its own, or an
+    interfacing, which is smaller by a `trim`."""
+    said = {**_as_asked(body), "of": str(body["of"])}
+    if body["as"] == "interfacing":
+        said |= {"line": Line.CUT.value, "trim": str(body["trim"]).strip() or "0 mm"}
+    elif str(body["allowance"]).strip():
+        said["allowance"] = str(body["allowance"]).strip()
+    return with_piece(job, said, DERIVED)
+
+
+def _pieces(job: JobText, body: Values) -> JobText:
+    """Pieces of drawings that lie beside the job, each as its table."""
+    for table in body["tables"]:
+        job = with_piece(job, table)
+    return job
+
+
+def _as_asked(body: Values) -> dict[str, Any]:
+    """What is said of every piece that is added: its name, its cloth, and how many are cut."""
+    said: dict[str, Any] = {"name": str(body["name"]).strip(), "cloth": str(body["cloth"])}
+    count = copies_told(body.get("cut", 1))
+    return said if count == 1 else {**said, "cut": count}
+
+
+def _of_piece(job: JobText, body: Values) -> JobText:
+    """The cloth of a piece, how many are cut, or whether half of them are mirrored."""
+    piece, key, value = str(body["piece"]), str(body["key"]), body["value"]
+    if key not in ("cloth", "cut", "pair"):
+        raise CannotBeDone(f"the page sets no '{key}' of a piece.")
+    told = copies_told(value) if key == "cut" else bool(value) if key == "pair" else str(value)
+    return with_value_of(job, piece, key, told)
+
+
+def _new_cloth(job: JobText, body: Values) -> JobText:
+    return with_cloth(job, str(body["name"]), str(body["width"]), str(body["nap"]))
 
 
 def _grain(job: JobText, body: Values) -> JobText:
@@ -263,12 +328,20 @@ _BY_NAME: dict[str, Change] = {
     "edge": _named_edge,
     "fold": _fold,
     "corner": _corner,
-    "drop": _dropped,
+    "drop": _taken_out("piece", without_piece),
+    "rectangle": _rectangle,
+    "follower": _follower,
+    "pieces": _pieces,
+    "piece": _of_piece,
+    "no-seam": _taken_out("seam", without_seam),
+    "no-opening": _taken_out("opening", without_opening),
     "notch": _notch,
     "grain": _grain,
     "seam": _seam,
     "opening": _opening,
     "cloth": _cloth,
+    "new-cloth": _new_cloth,
+    "no-cloth": _taken_out("cloth", without_cloth),
     "price": _price,
     "flaw": _flaw,
     "no-flaw": _no_flaw,

@@ -6,9 +6,8 @@ import os
 import re
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
-from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -22,10 +21,6 @@ from marker.cloth.fabric import Nap
 from marker.drawing.garments import SAMPLE
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.cloth_facts import ClothFacts
-from marker.exchange.importing import Imported, Wanted, import_drawings
-from marker.exchange.photo.import_photos import Taken
-from marker.exchange.photo.reference import NotAReference, reference_named
-from marker.exchange.scale import UNITS
 from marker.files.faults import Unusable
 from marker.files.own_files import OwnFiles
 from marker.jobfile.new_job import checked_name, garment_files, starter_job
@@ -34,53 +29,22 @@ from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
 from marker.reports.garments import garments_report
 from marker.reports.imported import import_report, read_lines
-from marker.units import NotALength, Systems, parse_length, show_for, show_lengths
+from marker.units import Systems, show_for, show_lengths
+from marker.web.dropped import (
+    LARGEST_DRAWINGS,
+    Dropped,
+    Told,
+    kept_in,
+    length_told,
+    read_dropped,
+)
 from marker.web.process import Values
-
-LARGEST_DRAWINGS = 40
-GRAINS = {"up": 90.0, "right": 0.0}
-"""Ways of the grain in a photo, degrees from its right, counter-clockwise."""
 
 _FINE_ENOUGH_MM = 3.0  # of a picture as large as a stamp
 _NAP = (
     "  which way pieces may point: one way, which suits any cloth. Choose another nap under Cloth "
     "if pieces may be turned"
 )
-_IN_A_FILE_NAME = re.compile(r"[^\w.() -]+")
-
-
-@dataclass(frozen=True)
-class Dropped:
-    """A file as the browser sent it."""
-
-    name: str
-    content: bytes
-
-
-@dataclass(frozen=True)
-class Told:
-    """What a person says of files that they drop, each '' where they say nothing.
-
-    width : of the cloth. unit : of drawings. reference : what of known size lies in photos; files
-    are photos where one is named. lines : 'yes' where the pieces in photos are drawn, not cut out.
-    grain : a key of `GRAINS`, where no arrow shows it in a photo; '' leaves it to the job file.
-    """
-
-    width: str = ""
-    unit: str = ""
-    reference: str = ""
-    lines: str = ""
-    grain: str = ""
-
-    def wanted(self) -> Wanted:
-        """How the files are to be read; raises FaultyInput."""
-        if not self.reference:
-            return Wanted(dict(UNITS).get(self.unit) or _length("One unit is", self.unit))
-        try:
-            return Wanted(taken=Taken(reference_named(self.reference), self.lines == "yes"))
-        except NotAReference as error:
-            remedy = "Write a4, letter, marks, or a side of a square, as 10 cm"
-            raise FaultyInput([Fault("reference", str(error), remedy)]) from error
 
 
 @cache
@@ -134,12 +98,10 @@ def import_job(
     checked_name(name)
     if not 0 < len(drawings) <= LARGEST_DRAWINGS:
         raise FaultyInput([Fault("drawings", "there are none, or too many", "Drop 1 to 40 files")])
-    width_mm, wanted = _length("Width of the cloth", asked.width), asked.wanted()
+    width_mm = length_told("Width of the cloth", asked.width)
     with tempfile.TemporaryDirectory() as folder:
         paths = [kept_in(Path(folder), each) for each in drawings]
-        imported = replace(_imported(paths, wanted), title=name)
-        if asked.grain in GRAINS and imported.no_grain_deg is None:
-            imported = replace(imported, no_grain_deg=GRAINS[asked.grain])
+        imported = replace(read_dropped(paths, asked), title=name)
         try:
             nap = None if imported.cloths else Nap.ONE_WAY
             told = ClothFacts(width_mm=width_mm, nap=nap)
@@ -164,47 +126,6 @@ def check_picture(job: Path, name: str) -> Path:
     return path
 
 
-def _imported(paths: Sequence[Path], wanted: Wanted) -> Imported:
-    """The drawings read; faults name them as they were dropped, not where we put them."""
-    try:
-        return import_drawings(paths, wanted)
-    except FaultyInput as error:
-        folder = f"{paths[0].parent}/"
-        own = [replace(fault, place=fault.place.replace(folder, "")) for fault in error.faults]
-        raise FaultyInput(map(_for_the_page, own)) from error
-
-
-def _for_the_page(fault: Fault) -> Fault:
-    """A fault that asks for an option of the command, in the words of the page's field; what the
-    page has no field for is told to be the command's."""
-    if "--units" in fault.remedy:
-        remedy = "Measure the pattern, and choose what a unit of the drawing is under 'One unit is'"
-        return replace(fault, remedy=remedy)
-    if "--reference" not in fault.remedy:
-        options = ", with `marker import` in a terminal" if " --" in fault.remedy else ""
-        return replace(fault, remedy=fault.remedy + options)
-    formats = fault.remedy.partition(", or a photo")[0]
-    asked = "choose under 'In the photos lies' what of known size is in the photo"
-    remedy = (
-        f"{formats}; or {asked}"
-        if fault.remedy.startswith("Name")
-        else asked[0].upper() + asked[1:]
-    )
-    return replace(fault, remedy=remedy)
-
-
-def kept_in(folder: Path, dropped: Dropped) -> Path:
-    """What was dropped in a file that keeps what of its name a file may have."""
-    plain = _IN_A_FILE_NAME.sub("-", Path(dropped.name).name)[-80:].lstrip(".") or "drawing"
-    path = folder / plain
-    for number in count(2):
-        if not path.exists():
-            break
-        path = folder / f"{number}-{plain}"
-    path.write_bytes(dropped.content)
-    return path
-
-
 def _new_folder(root: Path, name: str) -> Path:
     """The folder that a job of this name gets; raises FaultyInput where there is one already."""
     folder = root / (re.sub(r"[^\w-]+", "-", name.lower()).strip("-") or "job")
@@ -212,12 +133,3 @@ def _new_folder(root: Path, name: str) -> Path:
         problem = "there is a folder of that name already"
         raise FaultyInput([Fault(folder.name, problem, "Choose another name")])
     return folder
-
-
-def _length(place: str, text: str) -> float | None:
-    if not text.strip():
-        return None
-    try:
-        return parse_length(text)
-    except NotALength as error:
-        raise FaultyInput([Fault(place, str(error), "Write it like 150 cm")]) from error

@@ -1,4 +1,4 @@
-"""A corner is moved and a piece dropped in a job file; what would spoil the pattern is refused."""
+"""A corner is moved in a job file; what would spoil the pattern is refused."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from marker.jobfile.correcting import (
     fixed_corners,
     put_on_fold,
     with_corner_moved,
-    without_piece,
 )
 from marker.jobfile.editing import JobText, load
 from marker.jobfile.new_job import starter_job
@@ -120,23 +119,6 @@ def test_what_has_no_corner_to_move_is_refused(tabard: JobText, tmp_path: Path) 
     path.write_text(f'{DRAWN}[[piece]]\nname = "one"\n{shape}\n', encoding="utf-8")
     with pytest.raises(CannotBeDone, match="drawn by a formula"):
         with_corner_moved(load(path), "one", 1, (1, 1))
-
-
-def test_a_piece_is_dropped_unless_something_needs_it(tabard: JobText) -> None:
-    dropped = without_piece(tabard, "pocket")
-    assert dropped.faults == ()
-    assert "pocket" not in [
-        piece.name for piece in read_job(tabard.path, dropped.text).pattern.pieces
-    ]
-    with pytest.raises(CannotBeDone, match="the seam 'side'"):
-        without_piece(tabard, "front")
-    with pytest.raises(CannotBeDone, match="no table of its own"):
-        without_piece(tabard, "lining")
-    derived = tabard.set(("derived", 0), {"name": "lining", "of": "pocket"})
-    assert derived.faults == ()
-    with pytest.raises(CannotBeDone, match="the derived piece 'lining'"):
-        without_piece(derived, "pocket")
-    assert without_piece(derived, "lining").faults == ()
 
 
 FORMULA = 'shape = { kind = "rectangle", width = 400, height = 300 }'

@@ -49,6 +49,34 @@ EDITS: list[tuple[str, dict[str, Any], str]] = [
         {"cloth": "jersey", "name": "stain", "along": [100, 200], "across": [0, 50]},
         "stain",
     ),
+    ("new-cloth", {"name": "lining", "width": "140 cm", "nap": "either way"}, "140 cm"),
+    (
+        "rectangle",
+        {"name": "pocket", "cloth": "jersey", "cut": "2", "length": "20 cm", "width": "17 cm"},
+        "pocket",
+    ),
+    (
+        "follower",
+        {
+            "name": "front lining",
+            "of": "skirt front",
+            "cloth": "jersey",
+            "as": "lining",
+            "allowance": "1 cm",
+        },
+        "[[derived]]",
+    ),
+    (
+        "pieces",
+        {
+            "tables": [
+                {"name": "patch", "points": [["0 cm", "0 cm"], ["9 cm", "0 cm"], ["0 cm", "9 cm"]]}
+            ]
+        },
+        "patch",
+    ),
+    ("piece", {"piece": "skirt front", "key": "cut", "value": "2"}, "cut = 2"),
+    ("piece", {"piece": "belt", "key": "cloth", "value": "jersey"}, 'cloth = "jersey"'),
     (
         "change",
         {"piece": "skirt front", "line": ["side at 40 cm"], "way": "shorten", "by": "4 cm"},
@@ -300,6 +328,9 @@ def test_every_change_is_tested() -> None:
     assert {what for what, _, _ in EDITS} | {
         "corner",
         "drop",
+        "no-seam",
+        "no-opening",
+        "no-cloth",
         "opening",
         "fold",
         "text",

@@ -9,7 +9,8 @@ import pytest
 from marker.errors import FaultyInput
 from marker.jobfile.reading import read_job
 from marker.units import System
-from marker.web.making import Dropped, Told, import_job, make_job
+from marker.web.dropped import Dropped, Told
+from marker.web.making import import_job, make_job
 from tests.web.browsing import photo
 
 
