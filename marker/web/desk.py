@@ -147,7 +147,7 @@ class Desk:
             "sizes": list(job.sizes),
             "order": dict(job.order),
             "units": self.job.show.lead.value,
-            "cloths": [cloth_facts(cloth) for cloth in job.cloths],
+            "cloths": [cloth_facts(cloth, job.pattern.cloth_names) for cloth in job.cloths],
             "colours": list(dict.fromkeys(c for cloth in job.cloths for c in cloth.rolls if c)),
         } | self._open.stands()
 

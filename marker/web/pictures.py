@@ -174,6 +174,7 @@ def _piece(piece: Piece) -> dict[str, Any]:
         "cloth": piece.cloth,
         "cut": piece.cut,
         "pair": piece.pair,
+        "follows": piece.recipe is not None,
         "outline_mm": points(piece.outline),
         "cutouts_mm": [points(hole) for hole in piece.cutouts],
         "fold_mm": None if fold is None else points(piece.outline[[fold.start, fold.end]]),

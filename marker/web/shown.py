@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -194,9 +194,11 @@ def as_typed(cloth: Cloth, text: str, job: Job) -> str:
     return text if same else exact_length(cloth.width_mm, job.show.lead)
 
 
-def cloth_facts(cloth: Cloth) -> Mapping[str, Any]:
+def cloth_facts(cloth: Cloth, used: Collection[str]) -> Mapping[str, Any]:
+    """used : the cloths that something is cut from."""
     return {
         "name": cloth.name,
+        "in_use": cloth.name in used,
         "width_mm": cloth.width_mm,
         "usable_width_mm": cloth.usable_width_mm,
         "nap": cloth.nap.value,

@@ -61,6 +61,11 @@ def every_part(at: Tab) -> Iterator[str]:
     for part in PARTS:
         at.open(job, part)
         yield part
+        if part == "pattern":  # each way to add a piece
+            at.page.get_by_text("Add a piece").click()
+            for way in at.page.get_by_role("radio").all():
+                way.check()
+                yield f"{part}, {way.locator('xpath=..').inner_text()}"
 
 
 def beyond(at: Tab) -> list[str]:

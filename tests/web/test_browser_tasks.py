@@ -94,7 +94,7 @@ def test_2_the_pattern_is_worked_on(at: Tab) -> None:
     assert page.get_by_text("They are equally long").is_visible()
     page.get_by_label("Name of the seam").fill("round the hem")
     page.get_by_role("button", name="Sew them together").click()
-    page.get_by_role("cell", name="round the hem").wait_for()
+    page.get_by_role("cell", name="round the hem", exact=True).wait_for()
     assert said_of(at.server, "dress")["seam"][-1]["sides"] == ["skirt front.hem", "skirt back.hem"]
     undo.click()
     undo.press("Enter")
@@ -169,6 +169,55 @@ def test_2_an_outline_is_corrected(at: Tab) -> None:
         at.until(partial(differs, at, now))
         steps += 1
     assert 3 <= steps <= 4
+
+
+def test_2_a_lining_a_pocket_and_drawn_pieces_are_added(at: Tab) -> None:
+    before = text(at.server, "small")
+    page = at.open(at.server.job("gussets"), "cloth")
+    page.get_by_label("Name", exact=True).fill("lining")
+    page.get_by_label("Width", exact=True).last.fill("no")
+    page.get_by_role("button", name="Add this cloth").click()
+    assert page.locator("[aria-invalid]").input_value() == "no"
+    page.get_by_label("Width", exact=True).last.fill("140 cm")
+    page.get_by_label("Width", exact=True).last.press("Enter")
+    at.said("Added: lining")
+    page.get_by_text("Nothing is cut from it yet").wait_for()
+    page.get_by_role("link", name="Pattern", exact=True).click()
+    page.get_by_text("Add a piece").click()
+    added = page.locator(".adding")
+    for label, typed in (("Name", "gusset"), ("Length", "20 cm"), ("Width", "18 cm")):
+        added.get_by_label(label, exact=True).locator("visible=true").fill(typed)
+    added.get_by_label("On the fold").check()
+    added.get_by_text("half of it, its red side on the fold").wait_for()
+    added.get_by_role("button", name="Add it").locator("visible=true").click()
+    added.get_by_text("2 pieces or strips are called 'gusset'").wait_for()
+    page.wait_for_function("() => document.activeElement.value === 'gusset'")
+    page.keyboard.type("pocket")
+    page.keyboard.press("Enter")
+    at.said("Added: pocket")
+    added.get_by_label("A lining or interfacing").check()
+    added.get_by_label("Of the piece").select_option("pocket")
+    added.get_by_role("button", name="Add it").locator("visible=true").click()
+    at.said("Added: pocket lining")
+    added.get_by_label("From a drawing").check()
+    named = DRAWING.replace('"panel"', '"pocket"')
+    added.get_by_label("Drawings").set_input_files(
+        [{"name": "panel.svg", "mimeType": "image/svg+xml", "buffer": named.encode()}]
+    )
+    added.get_by_role("button", name="Read them").click()
+    added.get_by_text("The job has a “pocket” already").wait_for()
+    added.get_by_role("button", name="Add what is ticked").click()
+    at.said("Added: pocket 2")
+    page.get_by_role("group", name="pocket 2", exact=True).wait_for()
+    page.get_by_role("button", name="Take out pocket", exact=True).click()
+    at.said("'pocket' stays: it is needed for the derived piece 'pocket lining'")
+    said = said_of(at.server, "small")
+    assert [each["name"] for each in said["piece"]] == ["front", "gusset", "pocket", "pocket 2"]
+    assert said["derived"][0]["cloth"] == "lining"
+    at.faults[:] = [fault for fault in at.faults if "422" not in fault and "409" not in fault]
+    while (now := text(at.server, "small")) != before:
+        page.get_by_role("button", name="Undo").click()
+        at.until(partial(differs, at, now))
 
 
 def differs(at: Tab, before: str) -> bool:

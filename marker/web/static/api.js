@@ -33,7 +33,10 @@ async function asked(method, path, body) {
 export const isOwn = (event) => event.by === TAB;
 export const get = (path) => asked("GET", path);
 export const post = (path, body = {}) => asked("POST", path, { ...body, tab: TAB });
-export const sendForm = (path, form) => asked("POST", path, form);
+export const sendForm = (path, form) => {
+  form.set("tab", TAB);
+  return asked("POST", path, form);
+};
 
 export function jobPath(id, ...rest) {
   return ["/api/jobs", encodeURIComponent(id), ...rest].join("/");

@@ -1,7 +1,7 @@
 // The cloths of the job: every value is written to the job file; flaws are drawn on the cloth.
 
 import { get, post, jobPath, Refused } from "./api.js";
-import { button, choice, draw, faultList, field, make, say, steps } from "./dom.js";
+import { button, choice, draw, faultList, faultsByField, field, make, say, steps } from "./dom.js";
 import { pathOf, viewBox } from "./picture.js";
 import { exactText, sizeText } from "./units.js";
 
@@ -17,26 +17,31 @@ export async function clothView(main, job) {
     shown = fresh;
     undoing.stand(fresh);
     sheets.replaceChildren(make("h2", {}, "Garments wanted"), wanted(fresh, edit),
-      make("h2", {}, "Cloths"), ...fresh.cloths.map((cloth) => clothSheet(cloth, fresh.units, edit)));
+      make("h2", {}, "Cloths"), ...fresh.cloths.map((cloth) => clothSheet(cloth, fresh, edit)));
     if (focused) sheets.querySelector(`${of ? `[data-cloth="${CSS.escape(of)}"] ` : ""}[data-key="${CSS.escape(focused)}"]`)?.focus();
   };
   let last = Promise.resolve();
-  const edit = (body, what = "cloth", typed = null) => { last = last.then(() => change(body, what, typed)); };
-  // `typed` : the field that a person wrote in; what is refused is said of it by its name.
+  const edit = (body, what = "cloth", typed = null) => {
+    last = last.then(() => change(body, what, typed));
+    return last;
+  };
+  // Gives the refusal where there is one. `typed` : the field that a person wrote in; what is refused is said of it by its name.
   const change = async (body, what, typed) => {
     try {
       const { said } = await post(jobPath(job.id, "pattern", what), { ...body, digest: shown.digest });
       faults.replaceChildren();
       show(await get(jobPath(job.id)));
       say(said);
+      return null;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       typed?.setAttribute("aria-invalid", "true");
       say(typed ? `${typed.closest("label").firstChild.textContent}: ${error.message}` : error.message);
-      faults.replaceChildren(...faultList(error.faults));
+      if (what !== "new-cloth") faults.replaceChildren(...faultList(error.faults));
+      return error;
     }
   };
-  main.replaceChildren(make("div", { class: "row" }, ...undoing.buttons), faults, sheets);
+  main.replaceChildren(make("div", { class: "row" }, ...undoing.buttons), faults, sheets, another(job, edit));
   show(job);
   return job.events.listen((event) => {
     if (event.kind === "back") job.again();
@@ -52,7 +57,26 @@ function wanted(job, edit) {
   }));
 }
 
-function clothSheet(cloth, units, edit) {
+// A cloth more, such as a lining: the rest of it is as is usual, and changed above.
+function another(job, edit) {
+  const fields = { name: make("input", { size: 18, placeholder: "lining", autocomplete: "off" }), width: make("input", { size: 9, placeholder: job.units === "imperial" ? "54 in" : "140 cm" }),
+    nap: choice(job.cloths[0].naps, "either way") };
+  fields[""] = fields.name;
+  const faults = make("div", { "aria-live": "polite" });
+  const add = async () => {
+    const [name, width] = [fields.name, fields.width].map((input) => input.value.trim());
+    const refused = await edit({ name, width, nap: fields.nap.value }, "new-cloth");
+    faults.replaceChildren(...faultsByField(refused?.faults ?? [], fields));
+    if (refused) return Object.values(fields).find((input) => input.getAttribute("aria-invalid"))?.focus();
+    fields.name.value = fields.width.value = "";
+    say(`Added: ${name}. Under Pattern, say which pieces are cut from it.`);
+  };
+  return make("form", { onsubmit: (event) => { event.preventDefault(); add(); } }, make("h2", {}, "Another cloth"),
+    make("p", { class: "quiet" }, "A lining, an interfacing, or a second cloth for some of the pieces."),
+    make("div", { class: "row" }, field("Name", fields.name), field("Width", fields.width), field("Nap", fields.nap), make("button", {}, "Add this cloth")), faults);
+}
+
+function clothSheet(cloth, { units, cloths }, edit) {
   const length = (name, key, mm) => {
     const input = make("input", { size: 9, value: mm === null || mm === undefined ? "" : exactText(mm, units), "data-key": key });
     input.addEventListener("change", () => edit({ cloth: cloth.name, key, value: input.value }, "cloth", input));
@@ -63,7 +87,9 @@ function clothSheet(cloth, units, edit) {
     select.dataset.key = key;
     return field(name, select);
   };
-  return make("section", { "data-cloth": cloth.name }, make("h3", {}, cloth.name), make("div", { class: "row" },
+  return make("section", { "data-cloth": cloth.name }, make("h3", {}, cloth.name, " ",
+    cloths.length > 1 ? button("Take out", () => edit({ cloth: cloth.name }, "no-cloth"), { class: "slim", "aria-label": `Take out ${cloth.name}` }) : ""),
+  cloth.in_use ? "" : make("p", { class: "quiet" }, "Nothing is cut from it yet. Under Pattern, choose it for a piece that is there or added."), make("div", { class: "row" },
     length("Width", "width", cloth.width_mm), length("Selvage", "selvage", cloth.selvage_mm),
     chosen("Nap", "nap", cloth.naps, cloth.nap), chosen("Lies", "spread", cloth.spreads, cloth.spread)), make("div", { class: "row" },
     length("Repeat along", "repeat.along", cloth.repeat_mm.along), length("Repeat across", "repeat.across", cloth.repeat_mm.across),

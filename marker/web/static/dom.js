@@ -38,6 +38,12 @@ export function choice(options, chosen, act) {
   return select;
 }
 
+// Other options for a choice; what was chosen stays chosen where it can.
+export function refill(select, options, otherwise = options[0]) {
+  const kept = options.includes(select.value) ? select.value : otherwise;
+  select.replaceChildren(...options.map((value) => make("option", { value, selected: value === kept }, value)));
+}
+
 export function figures(entries) {
   return make("dl", { class: "figures" }, entries.map(([name, value, note, main]) =>
     make("div", { class: main ? "main" : null }, make("dt", {}, name),
@@ -59,6 +65,17 @@ export function faultList(faults) {
   return faults.map((fault) => make("div", { class: "fault" },
     fault.place ? make("strong", {}, `${fault.place}: `) : "",
     fault.problem, make("span", { class: "remedy" }, fault.remedy)));
+}
+
+// Faults told by the labels of the fields typed in, which are marked. `fields` : each by the last word
+// of its place in the job file; "" for a fault of all of it.
+export function faultsByField(faults, fields) {
+  for (const input of Object.values(fields)) input.removeAttribute("aria-invalid");
+  return faultList(faults.map((fault) => {
+    const [, key = ""] = fault.place.match(/, (?:\w+\.)*(\w+)$/) ?? [], input = fields[key];
+    input?.setAttribute("aria-invalid", "true");
+    return { ...fault, place: input?.closest("label").firstChild.textContent ?? fault.place };
+  }));
 }
 
 // Undo and Redo of one thing: `buttons`, and `stand` with what it says of itself. The focus goes to

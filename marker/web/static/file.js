@@ -2,7 +2,7 @@
 
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, faultList, field, make, say, steps } from "./dom.js";
-import { patternPictures } from "./pattern.js";
+import { patternPictures } from "./piece.js";
 
 const WAIT_MS = 500;
 

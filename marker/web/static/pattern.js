@@ -2,8 +2,10 @@
 
 import { get, post, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say, steps, table } from "./dom.js";
+import { addingTools } from "./adding.js";
 import { changeList, changeTools } from "./change.js";
-import { bounds, grainArrow, pathOf, viewBox } from "./picture.js";
+import { pathOf } from "./picture.js";
+import { along, alongCurve, pieceDrawing, placeOfName, reshaped } from "./piece.js";
 import { whatWasRead } from "./shelf.js";
 import { exactText, lengthText } from "./units.js";
 
@@ -24,119 +26,6 @@ function typed(name, value, does, act) {
   return make("div", { class: "row" }, field(name, input), button(short, () => act(input.value.trim()), { "aria-label": does }));
 }
 
-// Each piece in little, without anything to choose; for the job file's own view.
-export function patternPictures(pattern) {
-  return pattern.pieces.map((piece) => make("figure", { class: "sheet piece-sheet" }, pieceDrawing(piece),
-    make("figcaption", {}, make("strong", {}, piece.name))));
-}
-
-function pieceDrawing(piece, marks = () => [], before = null) {
-  const box = bounds([piece.outline_mm, ...(before ? [before.outline_mm] : []), ...piece.edges.map((edge) => edge.line_mm)]);
-  const span = Math.max(box.right - box.left, box.high - box.low);
-  const svg = draw("svg", { viewBox: viewBox(box, span / 12), role: "group", "aria-label": piece.name });
-  const holes = piece.cutouts_mm.map((hole) => pathOf(hole)).join("");
-  if (before) svg.append(draw("path", { class: "as-was", d: pathOf(before.outline_mm) }));
-  svg.append(draw("path", { class: before ? "as-is" : "drawn", d: pathOf(piece.outline_mm) + holes, "fill-rule": "evenodd" }));
-  if (piece.fold_mm) svg.append(draw("path", { class: "fold", d: pathOf(piece.fold_mm, false) }));
-  svg.append(...marks(span));
-  for (const { point: [x, y], inward: [dx, dy] } of piece.notches) {
-    svg.append(draw("path", { class: "notch", d: pathOf([[x, y], [x + dx * span / 40, y + dy * span / 40]], false) }));
-  }
-  for (const { line, name } of piece.inside_mm) {
-    const [[x, y]] = line;
-    svg.append(draw("g", {}, draw("title", {}, name), line.length > 1
-      ? draw("path", { class: "inside", d: pathOf(line, false) })
-      : draw("circle", { class: "inside", cx: x, cy: -y, r: span / 120 })));
-  }
-  const angle = piece.grain_deg * Math.PI / 180;
-  svg.append(grainArrow([(box.left + box.right) / 2, (box.low + box.high) / 2],
-    [Math.cos(angle), Math.sin(angle)], span / 4, true));
-  return svg;
-}
-
-// A place for an edge's name: beside the middle of its line, on the side of the piece; further along
-// where it would touch a notch, a dart or another mark, the grain arrow or a name placed before.
-function placeOfName(edge, piece, span, taken) {
-  const half = span / 26 * .31 * edge.name.length, high = span / 52;
-  const marks = [...piece.notches.map(({ point, inward }) => [0, 1, 2].map((k) => [point[0] + inward[0] * k * span / 80, point[1] + inward[1] * k * span / 80])),
-    ...piece.inside_mm.map(({ line }) => line), ...(piece.fold_mm ? [piece.fold_mm] : [])];
-  const touches = ([x, y], line) => line.some(([bx, by], k) => {
-    const [ax, ay] = line[Math.max(k - 1, 0)], steps = Math.ceil(Math.hypot(bx - ax, by - ay) / high) || 1;
-    return Array.from({ length: steps + 1 }, (_, n) => n / steps).some((share) =>
-      Math.abs(ax + (bx - ax) * share - x) < half + high / 2 && Math.abs(ay + (by - ay) * share - y) < high * 1.5);
-  });
-  const clear = ([x, y]) => !marks.some((line) => touches([x, y], line))
-    && taken.every((other) => Math.abs(other.x - x) > other.half + half + high / 2 || Math.abs(other.y - y) > 2.2 * high);
-  const places = [.5, .4, .6, .3, .7, .2, .8, .12, .88].map((share) => besideLine(edge.line_mm, piece.outline_mm, half, high, share));
-  const [x, y] = places.find(clear) ?? places[0];
-  taken.push({ x, y, half });
-  return [x, y];
-}
-
-// The middle of a box of text, half as long and as high as said, that touches the line with a side or a corner.
-function besideLine(line, outline, half, high, share) {
-  const steps = line.slice(1).map(([x, y], k) => Math.hypot(x - line[k][0], y - line[k][1]));
-  let left = steps.reduce((sum, step) => sum + step, 0) * share, k = 0;
-  while (k < steps.length - 1 && left > steps[k]) left -= steps[k++];
-  const [[ax, ay], [bx, by]] = [line[k], line[k + 1]], step = steps[k] || 1;
-  const at = [ax + (bx - ax) * left / step, ay + (by - ay) * left / step];
-  const box = bounds([outline]), centre = [(box.left + box.right) / 2, (box.low + box.high) / 2];
-  const out = [(ay - by) / step, (bx - ax) / step];
-  const side = Math.sign((centre[0] - at[0]) * out[0] + (centre[1] - at[1]) * out[1]) || 1;
-  const distance = Math.abs(out[0]) * half + Math.abs(out[1]) * high + high;
-  return [at[0] + side * out[0] * distance, at[1] + side * out[1] * distance];
-}
-
-// Whether a corner is but one of many along a curve, where no edge ends: it is shown while an edge of
-// its piece is chosen.
-function alongCurve({ corners_mm: corners, edges, fold_mm: fold }, k, span) {
-  const at = (step) => corners[(k + step + corners.length) % corners.length], [x, y] = at(0);
-  const apart = ([a, b]) => Math.hypot(a - x, b - y);
-  const ends = [...edges.map(({ line_mm: line }) => line), fold ?? []].flatMap((line) => [line[0], line.at(-1)]).filter(Boolean);
-  if (apart(at(-1)) > span / 25 || apart(at(1)) > span / 25 || ends.some((end) => apart(end) < .05)) return false;
-  const [into, out] = [[at(-1), at(0)], [at(0), at(1)]].map(([[ax, ay], [bx, by]]) => Math.atan2(by - ay, bx - ax));
-  return Math.abs(Math.atan2(Math.sin(out - into), Math.cos(out - into))) < Math.PI / 12;
-}
-
-// How far along a line a click is, mm.
-function along(line, event, svg) {
-  const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
-  let best = [Infinity, 0], before = 0;
-  for (let k = 1; k < line.length; k++) {
-    const [ax, ay] = line[k - 1], ux = line[k][0] - ax, uy = line[k][1] - ay, size = Math.hypot(ux, uy) || 1;
-    const share = Math.min(Math.max(((at.x - ax) * ux + (-at.y - ay) * uy) / (size * size), 0), 1);
-    const off = Math.hypot(at.x - ax - share * ux, -at.y - ay - share * uy);
-    if (off < best[0]) best = [off, before + share * size];
-    before += size;
-  }
-  return best[1];
-}
-
-// An outline with one corner moved: lines to the corners beside it follow, and so do curves, each by
-// the weight of the two Bézier points that move with the corner.
-function reshaped({ outline_mm: outline, corners_mm: corners }, number, [right, up]) {
-  const nearest = ([x, y]) => outline.reduce((best, [px, py], k) => (
-    Math.hypot(px - x, py - y) < Math.hypot(outline[best][0] - x, outline[best][1] - y) ? k : best), 0);
-  const stops = new Set(corners.map(nearest)), at = nearest(corners[number - 1]), count = outline.length;
-  const moved = outline.map((point) => [...point]);
-  const shift = (k, weight) => { moved[k] = [outline[k][0] + right * weight, outline[k][1] + up * weight]; };
-  shift(at, 1);
-  for (const way of [1, -1]) {
-    const stretch = [at];
-    do stretch.push((stretch.at(-1) + way + count) % count); while (!stops.has(stretch.at(-1)));
-    const gone = [0];
-    for (let k = 1; k < stretch.length; k++) {
-      const [[ax, ay], [bx, by]] = [outline[stretch[k - 1]], outline[stretch[k]]];
-      gone.push(gone.at(-1) + Math.hypot(bx - ax, by - ay));
-    }
-    for (let k = 1; k < stretch.length - 1; k++) {
-      const rest = 1 - gone[k] / gone.at(-1);
-      shift(stretch[k], rest * rest * (3 - 2 * rest));
-    }
-  }
-  return moved;
-}
-
 class PatternView {
   constructor(main, job) {
     this.job = job;
@@ -149,13 +38,16 @@ class PatternView {
     this.tools = make("div", { class: "row" }, this.sizes, ...this.steps.buttons);
     this.pieces = make("div", { class: "shelf pieces" });
     this.beside = make("aside");
-    main.replaceChildren(this.tools, whatWasRead(job.id), make("div", { class: "two" }, this.pieces, this.beside));
+    this.open = new Set();  // pieces of which is said how they are cut
+    this.adding = addingTools({ job, size: () => this.size, edit: (what, body) => this.edit(what, body), send: (request) => this.doing(request) });
+    main.replaceChildren(this.tools, whatWasRead(job.id), this.adding.element, make("div", { class: "two" }, this.pieces, this.beside));
   }
 
   async refresh() {
     const stands = await get(jobPath(this.job.id));
     this.digest = stands.digest;
     this.steps.stand(stands);
+    this.cloths = stands.cloths.map(({ name }) => name);
     this.pattern = await get(`${jobPath(this.job.id, "pattern")}?size=${encodeURIComponent(this.size)}`);
     ({ findings: this.findings } = await get(`${jobPath(this.job.id, "findings")}?size=${encodeURIComponent(this.size)}`));
     this.show();
@@ -164,9 +56,10 @@ class PatternView {
   show() {
     const { sizes, pieces } = this.pattern;
     this.sizes.replaceChildren(sizes.length > 1 ? field("Size", choice(sizes, this.size, (size) => { this.size = size; this.refresh(); })) : "");
-    const { corner, edge } = document.activeElement?.dataset ?? {};  // kept at once: a key pressed meanwhile is not lost
+    const at = Object.entries(document.activeElement?.dataset ?? {}).find(([key]) => ["corner", "edge", "field"].includes(key));
     this.pieces.replaceChildren(...pieces.map((piece) => this.pieceSheet(piece)));
-    if (corner || edge) this.pieces.querySelector(corner ? `[data-corner="${CSS.escape(corner)}"]` : `[data-edge="${CSS.escape(edge)}"]`)?.focus();
+    if (at) this.pieces.querySelector(`[data-${at[0]}="${CSS.escape(at[1])}"]`)?.focus();  // kept at once: a key pressed meanwhile is not lost
+    this.adding.stand(this.cloths.map((name) => ({ name })), this.pattern);
     this.showBeside();
   }
 
@@ -181,8 +74,22 @@ class PatternView {
     return make("figure", { class: "sheet piece-sheet" }, svg, make("figcaption", {},
       make("strong", {}, piece.name), make("br"),
       make("small", {}, `cut ${piece.cut}${piece.pair ? " as pairs" : ""}${piece.fold_mm ? ", on the fold" : ""} from ${piece.cloth}`), make("br"),
+      this.howCut(piece),
       ...(fixed ? [make("details", { class: "why" }, make("summary", {}, "Why its corners stay"), make("small", {}, fixed.why))] : []),
       button("Take out", () => this.edit("drop", { piece: piece.name }), { "aria-label": `Take out ${piece.name}`, title: "Take this piece out of the job" })));
+  }
+
+  // How many are cut, whether half of them are mirrored, and from which cloth.
+  howCut(piece) {
+    const field_ = (key) => `${piece.name} ${key}`;
+    const set = (key, value) => this.edit("piece", { piece: piece.name, key, value });
+    const cut = make("input", { size: 4, value: piece.cut, inputmode: "numeric", "data-field": field_("cut"), onchange: () => set("cut", cut.value) });
+    const pair = make("input", { type: "checkbox", checked: piece.pair, "data-field": field_("pair"), onchange: () => set("pair", pair.checked) });
+    const cloth = choice(this.cloths, piece.cloth, (name) => set("cloth", name));
+    cloth.dataset.field = field_("cloth");
+    const how = make("details", { class: "why", open: this.open.has(piece.name), ontoggle: () => this.open[how.open ? "add" : "delete"](piece.name) },
+      make("summary", {}, "How it is cut"), make("div", { class: "row" }, field("How many", cut), field("Cut from", cloth), make("label", { class: "beside" }, pair, "Half of them mirrored")));
+    return how;
   }
 
   cornerGroup(piece, [x, y], number, span, fixed) {
@@ -301,7 +208,7 @@ class PatternView {
         ...this.edgeTools(chosen),
         ...this.changeTools(chosen.map(([, found]) => found)),
       ] : [make("p", { class: "quiet" }, "Click edges to choose them. One: its allowance, hem, notches and grain, and the piece longer, shorter or cut there. Two: sew them together. Several: an opening with its band. Click two corners to name the edge between them, or to put it on the fold. Drag a corner to move it; arrow keys move it by 1 mm, with Shift by 10 mm.")]),
-      ...changeList(this.pattern.changes, (what, body) => this.edit(what, body)), ...this.seams(), ...this.bands());
+      ...changeList(this.pattern.changes, (what, body) => this.edit(what, body)), ...this.seams(), ...this.openings(), ...this.bands());
   }
 
   sameLength(chosen) {
@@ -348,19 +255,31 @@ class PatternView {
       draw: (after, before) => pieceDrawing(after, () => [], before), edit: (what, body) => this.edit(what, body) })];
   }
 
+  // Takes what is named out of the job; what needs it is told.
+  takeOut(what, key, name) {
+    return button("Take out", () => this.edit(what, { [key]: name }), { class: "slim", "aria-label": `Take out ${name}` });
+  }
+
   seams() {
     const units = this.job.units;
     const rows = this.pattern.seams.flatMap((seam) => seam.sides.map((side, k) => [
       k ? "" : seam.name, side.edges.join(" + "), { number: lengthText(side.length_mm, units) },
-      side.off_mm ? make("strong", {}, `${lengthText(Math.abs(side.off_mm), units)} too ${side.off_mm > 0 ? "long" : "short"}`) : k ? "meets" : ""]));
+      side.off_mm ? make("strong", {}, `${lengthText(Math.abs(side.off_mm), units)} too ${side.off_mm > 0 ? "long" : "short"}`)
+        : k ? "meets" : this.takeOut("no-seam", "seam", seam.name)]));
     return [make("h2", {}, "Seams"), rows.length ? table(["seam", "edges", { number: "length" }, ""], rows)
       : make("p", { class: "quiet" }, "None yet.")];
+  }
+
+  openings() {
+    const rows = this.pattern.openings.map(({ name, edges, length_mm: length }) => [
+      name, edges.join(" + "), { number: lengthText(length, this.job.units) }, this.takeOut("no-opening", "opening", name)]);
+    return rows.length ? [make("h2", {}, "Openings"), table(["opening", "edges", { number: "length" }, ""], rows)] : [];
   }
 
   bands() {
     const units = this.job.units;
     const rows = this.pattern.bands.map((band) => [band.name, band.finishes ?? "",
-      { number: `${lengthText(band.length_mm, units)} × ${lengthText(band.width_mm, units)}` }]);
+      { number: `${lengthText(band.length_mm, units)} × ${lengthText(band.width_mm, units)}` }, this.takeOut("drop", "piece", band.name)]);
     const drawings = make("div");
     const show = button("Show how they are cut and marked", async () => {
       const { pages } = await get(`${jobPath(this.job.id, "bands")}?size=${encodeURIComponent(this.size)}`);
@@ -369,7 +288,7 @@ class PatternView {
         return make("a", { href: src, target: "_blank", title: "Open it larger" }, make("img", { class: "sheet drawing", alt, src }));
       }));
     });
-    return rows.length ? [make("h2", {}, "Bands and strips"), table(["strip", "finishes", { number: "cut" }], rows), show, drawings] : [];
+    return rows.length ? [make("h2", {}, "Bands and strips"), table(["strip", "finishes", { number: "cut" }, ""], rows), show, drawings] : [];
   }
 
   faults() {
@@ -377,23 +296,29 @@ class PatternView {
       { place: "", problem: each.message, remedy: each.remedy })))] : [];
   }
 
-  // One change after another, each of the file as the one before left it.
   edit(what, body = {}) {
-    this.last = (this.last ?? Promise.resolve()).then(() => this.change(what, body));
+    return this.doing((digest) => post(jobPath(this.job.id, "pattern", what), { ...body, digest }));
+  }
+
+  // One change after another, each of the file as the one before left it; the refusal of one.
+  doing(request) {
+    this.last = (this.last ?? Promise.resolve()).then(() => this.change(request));
     return this.last;
   }
 
-  async change(what, body) {
+  async change(request) {
     try {
-      const answer = await post(jobPath(this.job.id, "pattern", what), { ...body, digest: this.digest });
+      const answer = await request(this.digest);
       this.digest = answer.digest;
       this.chosen = [];
       this.corners = null;
       await this.refresh();
       say(answer.said ?? "");
+      return null;
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       say(error.message);
+      return error;
     }
   }
 }

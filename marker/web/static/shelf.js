@@ -2,6 +2,7 @@
 
 import { get, post, sendForm, jobPath, Refused } from "./api.js";
 import { button, choice, draw, faultList, field, make, say } from "./dom.js";
+import { droppedFields } from "./dropped.js";
 import { bounds, smallLayout } from "./picture.js";
 
 export async function shelfView(main) {
@@ -119,31 +120,9 @@ function garmentChoice(garment, first, show) {
 }
 
 function dropping(name, go) {
-  const files = make("input", { type: "file", multiple: true, accept: ".svg,.dxf,.pdf,.rul,.jpg,.jpeg,.png,.tif,.tiff" });
-  const reference = choice([["", "nothing: no photos"], ["a4", "A4 sheet"], ["letter", "letter sheet"], ["10 cm", "10 cm square, for small pieces"], ["marks", "our printed marks"]], "");
-  const lines = make("input", { type: "checkbox" });
-  const grain = choice([["", "said later, in the job file"], ["up", "up in the photo"], ["right", "to the right in the photo"]], "up");
   const width = make("input", { size: 9, placeholder: "150 cm" });
-  const unit = choice([["", "as they say"], "mm", "cm", "in"], "");
+  const dropped = droppedFields([field("Width of the cloth", width)], [["", "said later, in the job file"], ["up", "up in the photo"], ["right", "to the right in the photo"]]);
   const faults = make("div", { "aria-live": "polite" });
-  const send = () => go(faults)(() => {
-    const form = new FormData();
-    form.set("name", name.value);
-    form.set("width", width.value);
-    form.set("unit", unit.value);
-    form.set("reference", reference.value);
-    form.set("lines", lines.checked ? "yes" : "");
-    form.set("grain", grain.value);
-    for (const file of files.files) form.append("drawing", file);
-    return sendForm("/api/drawings", form);
-  });
-  const section = make("section", {
-    ondragover: (event) => event.preventDefault(),
-    ondrop: (event) => { event.preventDefault(); files.files = event.dataTransfer.files; },
-  }, make("h3", {}, "From drawings or photos"), make("p", { class: "quiet" },
-    "SVG, DXF or PDF: choose them or drop them here. Photos and scans of paper pieces, too: lay the pieces apart on a ground of another colour, with something of known size beside them, and photograph from above."),
-  make("div", { class: "row" }, field("Drawings", files), field("Width of the cloth", width), field("One unit is", unit)),
-  make("div", { class: "row" }, field("In the photos lies", reference), field("Where no arrow is drawn, the grain runs", grain), make("label", { class: "beside" }, lines, "The pieces are drawn, not cut out")),
-  button("Read them", send), faults);
-  return section;
+  const send = () => go(faults)(() => sendForm("/api/drawings", dropped.form({ name: name.value, width: width.value })));
+  return dropped.take(make("section", {}, make("h3", {}, "From drawings or photos"), dropped.rows, button("Read them", send), faults));
 }
