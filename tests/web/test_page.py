@@ -119,8 +119,8 @@ def test_a_drawing_is_made_a_job(server: Server) -> None:
         [before["corners_mm"][0][0] - 5, before["corners_mm"][0][1] + 2]
     )
     assert after["corners_mm"][1:] == before["corners_mm"][1:]
-    crossing, only = ("corner", {"corner": 1, "by_mm": [500, -60]}, 422), ("drop", {}, 409)
-    for what, body, code in (crossing, only):  # it crosses; it is the only piece
+    crossing = {"corner": 1, "by_mm": [500, -60]}
+    for what, body, code in (("corner", crossing, 422), ("drop", {}, 409)):  # it is the only one
         with pytest.raises(urllib.error.HTTPError) as refused:
             server.post(f"{url}/{what}", piece="panel", **body)
         assert refused.value.code == code
