@@ -80,6 +80,7 @@ def _listening(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
+        listening.listen()  # the browser may come before the server is ready
     except OSError as error:
         raise CannotBeDone(f"port {port} is in use. Give another --port, or none.") from error
     return listening

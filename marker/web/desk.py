@@ -198,7 +198,8 @@ class Desk:
         return tables[0] | ({"other_cloths": tables[1:]} if len(tables) > 1 else {})
 
     def _tried_outlines(self) -> Values:
-        return {"of": 0, "outlines": []} if self._teller is None else self._teller.outlines()
+        teller = self._teller  # gone as soon as the search ends
+        return {"of": 0, "outlines": []} if teller is None else teller.outlines()
 
     def _kept(self) -> Values:
         return {"layouts": list(map(kept_shown, self._tables.kept(self._table.cloth)))}

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import os
-import socket
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+import pytest
+
 from marker.errors import CannotBeDone
+from marker.planning import cluster, cluster_places
+
+WAIT_SECONDS = 300.0
+"""What is waited for comes in seconds, unless the machine has much else to do."""
 
 
 class Processes:
@@ -18,13 +24,15 @@ class Processes:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.address = f"tcp://127.0.0.1:{free.getsockname()[1]}"
-        port = self.address.rpartition(":")[2]
-        words = ("scheduler", "--host", "127.0.0.1", "--port", port)
+        file = folder / "scheduler.json"
+        words = ("scheduler", "--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(file))
         self.scheduler = self._start(words, {})
-        wait_for(lambda: socket.create_connection(("127.0.0.1", int(port))).close())
+        self.address = ""
+
+        def serves() -> None:
+            self.address = json.loads(file.read_text())["address"]
+
+        wait_for(serves)
 
     def worker(self, environment: Mapping[str, str] | None = None) -> subprocess.Popen[bytes]:
         words = ("worker", self.address, "--nthreads", "1", "--no-nanny")
@@ -43,14 +51,28 @@ class Processes:
 
 def wait_for(done: Callable[[], object]) -> None:
     """Until it raises no more."""
-    for _ in range(300):
+    deadline = time.monotonic() + WAIT_SECONDS
+    while True:
         try:
             done()
-        except (OSError, CannotBeDone, AssertionError):
+        except (OSError, ValueError, CannotBeDone, AssertionError):
+            if time.monotonic() > deadline:
+                raise
             time.sleep(0.1)
         else:
             return
-    raise TimeoutError
+
+
+def patient(patch: pytest.MonkeyPatch) -> None:
+    """A cluster is given all the time it needs: on a busy machine scheduler and workers are silent
+    for longer than a person would wait."""
+    for module, name in (
+        (cluster, "ANSWER_SECONDS"),
+        (cluster, "_PATIENCE_SECONDS"),
+        (cluster_places, "_SILENT_SECONDS"),
+        (cluster_places, "_COMPARING_SECONDS"),
+    ):
+        patch.setattr(module, name, 100.0)
 
 
 def end(process: subprocess.Popen[bytes]) -> None:

@@ -34,6 +34,7 @@ from marker.planning.workers import WorkerPool, local_pool
 from tests.cli.commands import job_file
 from tests.cli.test_order_job import SASHES
 from tests.jobfile.writer import HEAD, piece
+from tests.planning.processes import patient
 
 MIXES = [{"S": 1}, {"M": 2}, {"S": 2, "M": 1}, {"S": 1, "M": 3}]
 TRIANGLES = HEAD + piece(
@@ -142,9 +143,10 @@ def test_one_marker_is_searched_by_all_and_the_best_goes_on(
 
 
 def test_a_cluster_that_loses_a_worker_lays_the_same(
-    sashes: Job, here: list[CheckedLayout]
+    sashes: Job, here: list[CheckedLayout], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Two worker processes, one killed while it lays; dask.distributed is the engine outside."""
+    patient(monkeypatch)
     with (
         dask.config.set({"distributed.scheduler.worker-ttl": "30s"}),
         LocalCluster(

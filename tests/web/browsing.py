@@ -118,23 +118,35 @@ def browser() -> Iterator[Any]:
         opened.close()
 
 
+_LISTENING = """
+window.heard = [];
+document.addEventListener("DOMContentLoaded", () => {
+  const line = document.getElementById("said");
+  if (line) new MutationObserver(() => heard.push(line.textContent)).observe(line, { childList: true });
+});
+"""
+"""Notes all that the page says, one after another: the same sentence may come again, or the next
+one at once."""
+
+
 class Tab:
-    """A tab of the browser at a server's page. faults : what it put on the console, and what it
-    threw."""
+    """A tab of the browser at a server's page."""
 
     def __init__(self, browser: Any, server: Server, width: int = 1400, **context: Any) -> None:
         self.server = server
         self._context = browser.new_context(viewport={"width": width, "height": 900}, **context)
         self.page: Any = self._context.new_page()
         self.page.set_default_timeout(PATIENCE_SECONDS * 1000)
-        self.faults: list[str] = []
+        self._heard: list[str] = []
+        self._forgiven: list[str] = []
+        self.page.add_init_script(_LISTENING)
         self.page.on("console", self._console)
-        self.page.on("pageerror", lambda error: self.faults.append(str(error)))
+        self.page.on("pageerror", lambda error: self._heard.append(str(error)))
         self.page.goto(server.entry)
 
     def _console(self, message: Any) -> None:
         if message.type in {"error", "warning"}:
-            self.faults.append(message.text)
+            self._heard.append(message.text)
 
     def open(self, job: str, part: str) -> Any:
         """The page, at a part of a job."""
@@ -143,9 +155,11 @@ class Tab:
         return self.page
 
     def said(self, text: str, seconds: float = PATIENCE_SECONDS) -> None:
-        """Wait for a sentence in the line that tells what happens."""
+        """Wait for a sentence in the line that tells what happens, later than the one that was
+        waited for before."""
         self.page.wait_for_function(
-            "text => document.getElementById('said').textContent.includes(text)",
+            "text => { const at = heard.findIndex((each) => each.includes(text));"
+            "return at >= 0 && heard.splice(0, at + 1).length; }",
             arg=text,
             timeout=seconds * 1000,
         )
@@ -167,6 +181,15 @@ class Tab:
             "(each) => each.textContent === 'Lay').disabled"
         )
 
+    def forgive(self, fault: str) -> None:
+        """Nothing that the console says with this in it is a fault of the page."""
+        self._forgiven.append(fault)
+
+    @property
+    def faults(self) -> list[str]:
+        """What it put on the console, and what it threw."""
+        return [each for each in self._heard if not any(some in each for some in self._forgiven)]
+
     def offline(self, cut: bool) -> None:
         """Cut the connection, or join it again."""
         self._context.set_offline(cut)
@@ -177,7 +200,7 @@ class Tab:
 
 @contextmanager
 def tab(browser: Any, server: Server, width: int = 1400, **context: Any) -> Iterator[Tab]:
-    """A tab whose console must be empty in the end, but for what the test took out."""
+    """A tab whose console must be empty in the end, but for what the test forgave."""
     opened = Tab(browser, server, width, **context)
     yield opened
     opened.close()

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from threading import Event
-from typing import Any
+from typing import Any, TypeVar
 
 from marker.web.desk import Desk
 from tests.cli.commands import TWO_PIECES, job_file
 
+Found = TypeVar("Found")
+
 WAIT_SECONDS = 300.0
+SEARCHED = 42
+"""Pieces that `Table.search` lays."""
 
 
 class Table:
@@ -35,14 +39,31 @@ class Table:
 
     def heard(self, kind: str) -> Mapping[str, Any]:
         """The first event of a kind, waited for."""
-        deadline = time.monotonic() + WAIT_SECONDS
-        while time.monotonic() < deadline:
+
+        def first() -> Mapping[str, Any] | None:
             for event in list(self.told):
                 if event["kind"] == kind:
                     return event
                 assert event["kind"] not in {"failed", "ended"}, event
+            return None
+
+        return self.until(first)
+
+    def until(self, found: Callable[[], Found | None]) -> Found:
+        """What is found as soon as there is something."""
+        deadline = time.monotonic() + WAIT_SECONDS
+        while (there := found()) is None:
+            assert time.monotonic() < deadline, [event["kind"] for event in self.told]
             time.sleep(0.01)
-        raise AssertionError(f"no '{kind}' among {[event['kind'] for event in self.told]}")
+        return there
+
+    def search(self, **body: Any) -> None:
+        """Begin a search that no machine ends by itself: of more pieces than can be proven to lie
+        shortest, for an hour. Set `stop` to end it."""
+        text = self.job.read_text(encoding="utf-8")
+        self.job.write_text(text.replace('"38" = 1', '"38" = 6'), encoding="utf-8")
+        self.told.clear()
+        self.ask("layout lay", seconds=3600, **body)
 
     def laid(self, seconds: float = 0.5) -> Any:
         self.told.clear()

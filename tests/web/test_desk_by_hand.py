@@ -123,6 +123,12 @@ def moved_to(table: Table, piece: Any, along: float, across: float) -> Any:
     return table.ask("layout move", piece=piece["key"], by=[along - low[0], across - low[1]])
 
 
+def middle(remnant: Any) -> tuple[float, float]:
+    """Of a remnant's four corners on the table."""
+    along, across = zip(*remnant["rings"][0], strict=True)
+    return sum(along) / 4, sum(across) / 4
+
+
 def test_pieces_go_from_one_remnant_to_another(table: Table) -> None:
     desk = on_remnants(table)
     first, second = desk["layout"]["remnants"]
@@ -131,8 +137,7 @@ def test_pieces_go_from_one_remnant_to_another(table: Table) -> None:
     assert desk["figures"]["remnants_text"].endswith(" of 2")
     piece = desk["pieces"][0]
     target = second if piece["on"] == first["name"] else first
-    middle = [sum(point[axis] for point in target["rings"][0]) / 4 for axis in (0, 1)]
-    moved = moved_to(table, piece, *middle)
+    moved = moved_to(table, piece, *middle(target))
     now = next(each for each in moved["pieces"] if each["key"] == piece["key"])
     assert now["on"] == target["name"]
     numbered = {each["key"]: (each["on"], each["number"]) for each in desk["pieces"]}
@@ -157,12 +162,17 @@ def test_pieces_go_from_one_remnant_to_another(table: Table) -> None:
 
 
 def test_the_rest_is_laid_around_a_piece_pinned_on_a_remnant(table: Table) -> None:
+    """On the remnant that would not be needed: what is laid is a set of two layouts."""
     desk = on_remnants(table)
     piece = max(desk["pieces"], key=lambda each: each["number"])
+    (other,) = (each for each in desk["layout"]["remnants"] if each["name"] != piece["on"])
+    moved = moved_to(table, piece, *middle(other))
     table.ask("layout pin", pieces=[piece["key"]], pinned=True)
-    after = table.laid(3.0)
+    after = table.laid(1.0)
     (held,) = [each for each in after["pieces"] if each["pinned"]]
-    assert held["outline_mm"] == piece["outline_mm"]
+    (there,) = [each for each in moved["pieces"] if each["key"] == piece["key"]]
+    assert (held["on"], held["outline_mm"]) == (other["name"], there["outline_mm"])
+    assert {each["on"] for each in after["pieces"]} == {piece["on"], other["name"]}
     assert len(after["pieces"]) == 7
     assert len(table.ask("kept")["layouts"]) == 2  # those of a set are one
     printed = table.ask("pages", paper="a4", on=held["on"])

@@ -9,8 +9,11 @@ export class JobEvents {
     this.lost = false;
     this.source = new EventSource(jobPath(id, "events"));
     this.source.onmessage = (message) => this.tell(JSON.parse(message.data));
-    this.source.onopen = () => this.opened();
-    this.source.onerror = () => this.failed();
+    // What is read once this has come is not out of date unheard.
+    this.begun = new Promise((begin) => {
+      this.source.onopen = () => { this.opened(); begin(); };
+      this.source.onerror = () => { this.failed(); begin(); };
+    });
   }
 
   // `act(event)` for each event from now on; returns a function that ends it.

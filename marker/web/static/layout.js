@@ -61,10 +61,11 @@ class LayoutView {
   }
 
   async startSearch() {
-    const asked = { seconds: Number(this.seconds.value), width: this.width.value.trim() || null };
     this.told = false;
-    if (!await this.ask("lay", asked)) return;
-    this.desk.searching = true;
+    this.desk.searching = true;  // before it is asked for: its end may be told before its beginning
+    this.enable();
+    if (await this.ask("lay", { seconds: Number(this.seconds.value), width: this.width.value.trim() || null })) return;
+    this.desk.searching = false;
     this.enable();
   }
 
@@ -99,8 +100,10 @@ class LayoutView {
     if (desk) say(`${what === "undo" ? "Undone" : "Done again"}${length ? `: ${lengthText(length, desk.units)} of cloth` : ""}.`);
   }
 
-  async refresh() {
+  // What stands now, and why it is shown.
+  async refresh(text = "") {
     this.show(await get(this.path("desk")));
+    if (text) say(text);
   }
 
   // A piece keeps its key and its number wherever it lies; numbers go along the cloth when it is laid anew.
@@ -109,8 +112,7 @@ class LayoutView {
   }
 
   heard(event) {
-    if (event.kind === "desk" && event.desk.version !== this.desk?.version) this.show(event.desk);
-    else if (event.kind === "desk" && event.desk.searching) this.show(event.desk);
+    if (event.kind === "desk" && (event.desk.searching || event.desk.version !== this.desk?.version)) this.show(event.desk);
     if (event.kind === "trying" && this.desk?.layout) this.trying.show(event, tableBox(this.desk.layout));
     if (event.kind === "changed") this.changed(event.job);
     if (event.kind === "back") this.refresh();
@@ -124,17 +126,13 @@ class LayoutView {
       this.clock.textContent = event.seconds_left === null ? "searching" : `${Math.ceil(event.seconds_left)} s left`;
       this.enable();
     }
-    if (event.kind === "ended") this.refresh().then(() => say(event.text));
-    if (event.kind === "failed") {
-      say(event.message);
-      this.beside.replaceChildren(...faultList(event.faults ?? []));
-      this.refresh();
-    }
+    if (event.kind === "ended") this.refresh(event.text);
+    if (event.kind === "failed") this.refresh(event.message).then(() => { if (event.faults?.length) this.beside.replaceChildren(...faultList(event.faults)); });
   }
 
   changed(digest) {
     if (digest !== this.job.digest) this.job.again().then(() => say("The job file was changed elsewhere: here is what stands now."));
-    else this.refresh().then(() => say("Another program has stored a layout: here it is. Undo brings yours back."));
+    else this.refresh("Another program has stored a layout: here it is. Undo brings yours back.");
   }
 
   show(desk) {

@@ -42,6 +42,7 @@ async function show() {
   delete main.dataset.part;
   const place = make("div");  // a view that is slow to come writes to its own place, not over the next
   main.replaceChildren(place);
+  let changed = false, silence = () => {};  // what is changed while a view is on its way is shown, too
   try {
     let end;
     if (!id) {
@@ -49,13 +50,14 @@ async function show() {
       title("");
       end = await shelfView(place);
     } else {
-      const job = { id, ...await get(jobPath(id)) };
+      const events = eventsOf(id);
+      silence = events.listen((event) => { changed ||= event.kind === "changed"; });
+      await events.begun;
+      const job = { id, events, again: show, ...await get(jobPath(id)) };
       if (turn !== asked) return;
       title(job.name);
       nav.replaceChildren(...Object.entries(PARTS).map(([key, [name]]) => make("a",
         { href: `#/${id}/${key}`, "aria-current": key === chosen ? "page" : null }, name)));
-      job.events = eventsOf(id);
-      job.again = show;
       end = await PARTS[chosen][1](place, job);
     }
     if (turn === asked) leave = end;
@@ -67,8 +69,12 @@ async function show() {
     if (id && chosen !== "file") {
       leave = eventsOf(id).listen((event) => { if (event.kind === "changed" || event.kind === "back") show(); });
     } else if (id) leave = await fileView(place, { id, events: eventsOf(id), again: show });
+  } finally {
+    silence();
   }
-  if (turn === asked) main.dataset.part = chosen;
+  if (turn !== asked) return;
+  if (changed) await show();
+  else main.dataset.part = chosen;
 }
 
 function title(name) {
@@ -76,6 +82,12 @@ function title(name) {
   document.title = name ? `${name} · marker` : "marker";
 }
 
+// Whatever is asked for beside: a server that is gone, or that refuses it, is told of.
+window.addEventListener("unhandledrejection", (event) => {
+  if (!(event.reason instanceof Refused)) return;
+  event.preventDefault();
+  say(event.reason.message);
+});
 window.addEventListener("hashchange", () => {
   window.scrollTo(0, 0);
   show().then(() => main.focus({ preventScroll: true }));

@@ -18,8 +18,9 @@ export class Trying {
   // An event of the search: where each outline stands now.
   async show(event, viewBox) {
     if (this.still || document.hidden) return;
+    this.over = false;
     if (event.of !== this.shapes.of && !await this.learn()) return;
-    if (event.of !== this.shapes.of || event.at.some(([, , shape]) => shape >= this.shapes.lines.length)) return;
+    if (this.over || event.of !== this.shapes.of || event.at.some(([, , shape]) => shape >= this.shapes.lines.length)) return;
     this.svg.setAttribute("viewBox", viewBox);
     this.path.setAttribute("d", event.at.map(([x, y, shape]) => `M${x} ${-y}${this.shapes.lines[shape]}`).join(""));
     if (!this.svg.isConnected) this.place.append(this.svg);
@@ -29,13 +30,17 @@ export class Trying {
   async learn() {
     if (this.asking) return false;
     this.asking = true;
-    const { of, outlines } = await get(jobPath(this.job.id, "trying"));
-    this.shapes = { of, lines: outlines.map(relative) };
-    this.asking = false;
-    return true;
+    try {
+      const { of, outlines } = await get(jobPath(this.job.id, "trying"));
+      this.shapes = { of, lines: outlines.map(relative) };
+      return true;
+    } finally {
+      this.asking = false;
+    }
   }
 
   end() {
+    this.over = true;  // also for outlines that are still on their way
     this.svg.remove();
   }
 }
