@@ -4,6 +4,7 @@ passes or does not."""
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Iterator
 
 import pytest
@@ -18,3 +19,9 @@ def _two_cores() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(os, "sched_getaffinity", lambda _: {0, 1}, raising=False)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _ctrl_c_is_heard() -> None:
+    """Here and in what is started, also where a shell runs the tests in the background."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)

@@ -167,9 +167,9 @@ def store_and_draw(
         _say_standing(each, reporter)
     if signals.stopped.is_set():
         reporter.say("stopped: the best layout is written. Ctrl-C again leaves its drawings out")
-    reporter.say("drawing")
     try:
         with signals.may_be_left_out():
+            reporter.say("drawing")
             drawings = folder.drawings(standing)
         files = folder.put(standing, drawings)
     except LeftOut:

@@ -16,6 +16,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -41,8 +42,8 @@ WORDS: Mapping[str, tuple[str, ...]] = {
 LONGEST = {"lay": 5.0, "order": 6.0, "print": 2.5, "buy": 4.0, "serve": 6.0}
 """Seconds within which each is ended: about as long as it takes on a quiet machine."""
 
-_PATIENCE_SECONDS = 10.0  # for what ends by itself
-_LAST_SECONDS = 90.0
+_PATIENCE_SECONDS = 60.0  # for what ends by itself
+_LAST_SECONDS = 300.0
 _SHARED = Path("/dev/shm")
 _ENDINGS = {".pdf": b"%%EOF", ".svg": b"</svg>", ".png": b"IEND\xaeB`\x82", ".html": b"</html>"}
 
@@ -151,13 +152,17 @@ def _asked(address: str, secret: str, body: bytes | None) -> list[dict[str, str]
 def _process_faults(process: subprocess.Popen[bytes], shared: set[str]) -> Iterator[str]:
     """Processes and shared memory that are still there after a while; the processes are ended."""
     deadline = time.monotonic() + _PATIENCE_SECONDS
-    while time.monotonic() < deadline and (_session(process.pid) or _left(shared)):
+    while True:
+        session, left = _session(process.pid), _left(shared)
+        if not (session or left) or time.monotonic() > deadline:
+            break
         time.sleep(0.1)
-    for pid, name in _session(process.pid).items():
+    for pid, name in session.items():
         yield f"process {pid} is left: {name}"
         if "resource_tracker" not in name:  # it ends with the last of the others, and cleans up
-            os.kill(pid, signal.SIGKILL)
-    yield from (f"shared memory is left: {name}" for name in _left(shared))
+            with suppress(ProcessLookupError):
+                os.kill(pid, signal.SIGKILL)
+    yield from (f"shared memory is left: {name}" for name in left)
 
 
 def _session(leader: int) -> dict[int, str]:

@@ -239,14 +239,17 @@ def test_what_is_killed_leaves_nothing_behind(kill: Kill, template: Path) -> Non
 
 
 WORKERS = """
-import time
+import os, time
+from concurrent.futures import wait
 from marker.planning.workers import local_pool
 if __name__ == "__main__":
     with local_pool(2) as pool:
+        at_work = [pool.executor.submit(os.getpid) for _ in range(2)]
+        wait(at_work)
         for _ in range(4):
-            pool.executor.submit(time.sleep, 60)
+            pool.executor.submit(time.sleep, 600)
         print(*pool.executor._processes, flush=True)
-        time.sleep(60)
+        time.sleep(600)
 """
 
 
@@ -257,10 +260,17 @@ def test_workers_end_with_their_parent(tmp_path: Path) -> None:
     with subprocess.Popen([sys.executable, script], stdout=subprocess.PIPE, text=True) as parent:
         assert parent.stdout is not None
         workers = [Path("/proc") / number for number in parent.stdout.readline().split()]
-        time.sleep(2.0)  # until they are at work
         parent.kill()
     assert len(workers) == 2
-    deadline = time.monotonic() + 10
-    while any(map(Path.exists, workers)) and time.monotonic() < deadline:
+    deadline = time.monotonic() + 60
+    while any(map(goes_on, workers)) and time.monotonic() < deadline:
         time.sleep(0.1)
-    assert not any(map(Path.exists, workers))
+    assert not any(map(goes_on, workers))
+
+
+def goes_on(process: Path) -> bool:
+    """Whether a process works: not one that has ended, and that nobody has asked after yet."""
+    try:
+        return (process / "stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False

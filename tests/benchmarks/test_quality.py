@@ -24,7 +24,7 @@ from tests.benchmarks.test_reader import FILLED, written
 def test_a_short_run_from_file_to_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     written(tmp_path, "filled.json", json.dumps(FILLED))
     results, layouts = tmp_path / "results.json", tmp_path / "layouts"
-    limits = ["--seconds", "2", "--seeds", "1", "--workers", "1"]
+    limits = ["--seconds", "0.5", "--seeds", "1", "--workers", "1"]
     kept = ["--json", str(results), "--layouts", str(layouts)]
     code = quality.main(["--instances", str(tmp_path), "--names", "filled", *limits, *kept])
     assert code == 0
@@ -32,7 +32,7 @@ def test_a_short_run_from_file_to_table(tmp_path: Path, capsys: pytest.CaptureFi
     (run,) = json.loads(results.read_text())
     assert set(run) == {field.name for field in fields(Run)}
     assert (run["name"], run["seed"], run["judged"]) == ("filled", 0, True)
-    assert 0.0 < run["first_seconds"] <= run["seconds"] < 10.0
+    assert 0.0 < run["first_seconds"] <= run["seconds"] < 60.0
     assert run["density"] == pytest.approx(100 * 15.0 / (3.0 * run["length"]))
     assert run["history"][-1][1] == pytest.approx(run["density"])
     assert run["length"] == pytest.approx(5.0, rel=1e-3)

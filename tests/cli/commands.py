@@ -20,6 +20,10 @@ TWO_PIECES = HEAD + piece(SQUARE, "cut = 3") + piece(
 )  # fmt: skip
 
 
+PATIENCE_SECONDS = 600
+"""For a command that is asked to end, on a machine that has much else to do."""
+
+
 def marker(*words: object) -> Result:
     """The outcome of `marker WORDS`."""
     return CliRunner().invoke(main, [str(word) for word in words])
@@ -45,9 +49,11 @@ def interrupted(*words: object) -> dict[str, Any]:
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     ) as process:  # fmt: skip
         assert process.stderr is not None
-        while "used" not in process.stderr.readline():
-            assert process.poll() is None
+        line = ""
+        while "used" not in line:
+            line = process.stderr.readline()
+            assert line, "it ended by itself"
         os.kill(process.pid, signal.SIGINT)
-        out, _ = process.communicate(timeout=120)
+        out, _ = process.communicate(timeout=PATIENCE_SECONDS)
     assert process.returncode == 130
     return dict(json.loads(out))

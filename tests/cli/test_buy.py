@@ -121,7 +121,7 @@ def test_what_cannot_be_bought(widths: str, code: int, words: str, tmp_path: Pat
 
 def test_ctrl_c_keeps_what_was_found(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
-    words = ("--widths", "80cm,90cm", "--seconds", 600, "--json", "--out", tmp_path / "out")
+    words = ("--widths", "80cm,90cm", "--seconds", 7200, "--json", "--out", tmp_path / "out")
     found = interrupted("buy", job, *words)
     assert [each["width_mm"] for each in found["widths"]] == [800]
     assert found["left_out"] == [{"width_mm": 900, "reason": "stopped by hand"}]

@@ -219,7 +219,7 @@ def test_a_job_changed_since_is_said_in_one_sentence(tmp_path: Path) -> None:
 
 def test_ctrl_c_keeps_the_best_so_far(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES.replace("cut = 3", "cut = 10"))
-    words = ("--seconds", 300, "--out", tmp_path / "out", "--json")
+    words = ("--seconds", 3600, "--out", tmp_path / "out", "--json")
     assert interrupted("lay", job, *words)["stopped_because"] == "stopped by hand"
     assert marker("judge", tmp_path / "out" / "layout.json").exit_code == 0
 

@@ -325,9 +325,7 @@ def test_a_scheduler_that_is_gone_is_asked_again(
     watch.ended.set()
 
 
-def test_no_other_worker_is_waited_for_after_ctrl_c(
-    processes: Processes, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_no_other_worker_is_waited_for_after_ctrl_c(processes: Processes) -> None:
     worker = processes.worker()
     wait_for(lambda: taken_on(processes.address))
     with cluster_pool(processes.address) as pool:

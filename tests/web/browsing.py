@@ -121,8 +121,8 @@ def browser() -> Iterator[Any]:
 _LISTENING = """
 window.heard = [];
 document.addEventListener("DOMContentLoaded", () => {
-  const line = document.getElementById("said");
-  if (line) new MutationObserver(() => heard.push(line.textContent)).observe(line, { childList: true });
+  const line = document.getElementById("said"), noted = () => heard.push(line.textContent);
+  if (line) new MutationObserver(noted).observe(line, { childList: true });
 });
 """
 """Notes all that the page says, one after another: the same sentence may come again, or the next
