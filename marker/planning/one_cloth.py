@@ -65,21 +65,27 @@ def lay_task(
             f"{about} without its matches",
             tells_layouts=False,
         )
-        # a matched layout is an unmatched one, too
-        length, bound = bare.length_and_bound_mm()
-        bound = max(layout.length_lower_bound_mm, min(bound, layout.length_mm))
-        ending = layout.stopped_because
-        if ending is Ending.CUT_PROVEN and layout.length_mm <= bound + PROVEN_WITHIN_MM:
-            ending = Ending.PROVEN
-        layout = replace(
-            layout,
-            unmatched_mm=min(layout.length_mm, length),
-            length_lower_bound_mm=bound,
-            stopped_because=ending,
-        )
+        layout = _compared(layout, *bare.length_and_bound_mm())
     checked = task.checked(layout)
     on_event(SearchEnded(about, checked))
     return checked
+
+
+def _compared(layout: Layout, unmatched_mm: float, bound_mm: float) -> Layout:
+    """A matched layout with what was found, and what is proven, of the same without its matches.
+
+    Every matched layout is an unmatched one, too: a bound of these holds for those.
+    """
+    bound = max(layout.length_lower_bound_mm, min(bound_mm, layout.length_mm))
+    ending = layout.stopped_because
+    if ending is Ending.CUT_PROVEN and layout.length_mm <= bound + PROVEN_WITHIN_MM:
+        ending = Ending.PROVEN
+    return replace(
+        layout,
+        unmatched_mm=min(layout.length_mm, unmatched_mm),
+        length_lower_bound_mm=bound,
+        stopped_because=ending,
+    )
 
 
 @dataclass
@@ -87,8 +93,8 @@ class _Search:
     """All plans of a task, laid stretch by stretch. Each stretch gets an equal part of the time
     that is left.
 
-    begun, share : as of `lay_task`. best_mm : the shortest layout told of so far.
-    before : seconds that earlier stretches took.
+    tells_layouts : whether events show them. begun, share : as of `lay_task`.
+    best_mm : the shortest layout told of so far. before : seconds that earlier stretches took.
     """
 
     task: LayingTask
@@ -117,12 +123,20 @@ class _Search:
         return self.task.layout(arranged[best], bound, ending, self.limits.seed, self.before)
 
     def length_and_bound_mm(self) -> tuple[float, float]:
-        """Of the first plan alone, no shorter than what is proven of its stretches."""
+        """Length of the only plan as it was laid, and a proven bound on it, mm."""
         (results,) = solved = self._solved()
         length = self._flat_mm([max(each.length, each.bound) for each in results])
         return length, self._bound(solved)
 
+    @property
+    def _is_one_problem(self) -> bool:
+        """Whether the layout is that of one problem: there is one way to cut the cloth, in one
+        stretch of the table, which stays where it was laid."""
+        one = len(self.task.plans) == len(self.task.plans[0]) == 1
+        return one and not self.task.start_is_free
+
     def _solved(self) -> list[list[Result]]:
+        """Every stretch of every plan as it was laid."""
         solved, to_do = [], sum(len(plan) for plan in self.task.plans)
         for plan in self.task.plans:
             solved.append(self._solved_plan(plan, to_do))
@@ -150,15 +164,14 @@ class _Search:
     def _solved_part(
         self, part: Stretch, limits: SearchLimits, tell: Callable[[Progress], None]
     ) -> Result:
-        alone = len(self.task.plans) == len(self.task.plans[0]) == 1
-        if self.begun is None or not alone or self.task.start_is_free or not part.problem.items:
+        if self.begun is None or not self._is_one_problem or not part.problem.items:
             return solve(part.problem, limits.rule(), limits.seed, limits.workers, tell)
         problem, laid = as_laid(part, self.begun)
         begun = Begun(laid, self.share)
         return go_on(problem, begun, limits.rule(), limits.seed, limits.workers, tell)
 
     def _tell(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
-        """Tell where the search stands; and of a better layout, once all stretches have one."""
+        """Tell where the search stands. done : the stretches of the plan before this one."""
         trying = (
             trying_on(plan, [each.length for each in done], progress)
             if self.tells_layouts
@@ -166,13 +179,15 @@ class _Search:
         )
         allowed = self.limits.seconds
         self.on_event(progressed(self.about, progress, self.before, allowed, trying))
-        if not self.tells_layouts or len(done) + 1 < len(plan):
-            return
+        if self.tells_layouts and len(done) + 1 == len(plan):
+            self._tell_layout(plan, done, progress)
+
+    def _tell_layout(self, plan: CuttingPlan, done: Sequence[Result], progress: Progress) -> None:
+        """Tell of the layout now that its last stretch has one, if it is shorter."""
         length = self._flat_mm([*(each.length for each in done), progress.length])
         if length >= self.best_mm:
             return
         self.best_mm = length
-        alone = len(self.task.plans) == len(plan) == 1
         arranged = (
             *(_arranged(part, result) for part, result in zip(plan, done, strict=False)),
             Arranged(plan[-1], progress.problem, progress.arrangement),
@@ -182,7 +197,7 @@ class _Search:
                 self.about,
                 self.task,
                 arranged,
-                self._flat_mm([progress.bound]) if alone and not self.task.start_is_free else 0.0,
+                self._flat_mm([progress.bound]) if self._is_one_problem else 0.0,
                 self.limits.seed,
                 self.before + progress.seconds,
             )
@@ -193,9 +208,11 @@ class _Search:
         return flat_length(self.task.spreading, self.task.cloth, lengths)
 
     def _bound(self, solved: Sequence[Sequence[Result]]) -> float:
-        """No way to cut is shorter, also none with some of the spares: whatever it lays open comes
-        behind the cuts that all ways have. And all pieces take their area of the cloth opened
-        flat."""
+        """A length, mm, than which no way to cut the cloth is shorter.
+
+        That holds for ways with some of the spares as well: whatever one lays open comes behind the
+        cuts that all ways have. And all pieces take their area of the cloth opened flat.
+        """
         bounds = [[result.bound for result in results] for results in solved]
         shared = [bounds[0], *(each[:1] for each in bounds[1:])]
         area = sum(label.piece.area_mm2 for label in self.task.load.items)
@@ -213,8 +230,10 @@ def _arranged(part: Stretch, result: Result) -> Arranged:
 
 
 def _ending(results: Sequence[Result], length_mm: float, bound_mm: float) -> Ending:
-    """Why the search ended: what is proven of a stretch, or of one way to cut, says nothing of
-    all that there are."""
+    """Why the search of all plans ended.
+
+    What is proven of one stretch, or of one way to cut, proves nothing of the others.
+    """
     ends = [
         each.ending
         for each in results
