@@ -1,4 +1,4 @@
-"""Growing, simplifying (both hold the original outline), clipping and turning outlines."""
+"""Growing, simplifying (both hold the original outline), clipping, turning, reflecting outlines."""
 
 from __future__ import annotations
 
@@ -84,6 +84,14 @@ def turned(outline: FloatArray, degrees: float, mirrored: bool) -> FloatArray:
         cosine, sine = float(np.cos(np.radians(degrees))), float(np.sin(np.radians(degrees)))
     rotated: FloatArray = points @ np.array([[cosine, sine], [-sine, cosine]])
     return rotated
+
+
+def reflect(points: FloatArray, line: FloatArray) -> FloatArray:
+    """Points (k, 2) mirrored across the line through the two rows of `line`."""
+    along = line[1] - line[0]
+    along = along / np.hypot(*along)
+    across = np.array([-along[1], along[0]])
+    return np.asarray(points - 2 * np.outer((points - line[0]) @ across, across))
 
 
 def shrink(outline: FloatArray, distance: float) -> FloatArray:

@@ -9,6 +9,7 @@ import shapely
 
 from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
+from marker.geometry.polygons import reflect
 from marker.pattern.bands.band_findings import bands_findings
 from marker.pattern.bands.stretch_findings import stretch_findings
 from marker.pattern.bands.strip_plan import StripPlan
@@ -19,7 +20,6 @@ from marker.pattern.piece import Line, Piece
 from marker.pattern.seams.opening_order import opening_findings
 from marker.pattern.seams.seam_report import seam_reports
 from marker.pattern.sewn_edges import dart_tip, ends_of
-from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
 

@@ -12,12 +12,12 @@ from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.inset import CollapsedError, inset
-from marker.geometry.outline import is_ccw, polyline_length
-from marker.geometry.polygons import turned
+from marker.geometry.outline import is_ccw, polyline_length, stretch_points
+from marker.geometry.polygons import reflect, turned
 from marker.pattern.allowances import Ring, allowances, cut_ring, stitching_ring
 from marker.pattern.bands.marks import SAME_PLACE_MM, BandMark
 from marker.pattern.bands.strip_plan import Halves, StripPlan, band_marks, band_notches, cut_strip
-from marker.pattern.edge import Notch
+from marker.pattern.edge import Notch, Stretch
 from marker.pattern.inner_marks import Hand, InnerMark
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
@@ -26,7 +26,7 @@ from marker.pattern.repeats.match import CannotMatch, MatchPoint
 from marker.pattern.repeats.matching import border_edge, match_points
 from marker.pattern.sewn_edges import taken_in_marks, taken_in_notches
 from marker.pattern.stitching import notch_point, square_out
-from marker.pattern.transforms import grown, reflect, unfold
+from marker.pattern.washing import grown
 from marker.tolerances import HAIR_MM, SAME_POINT_MM
 from marker.units import cut_length
 
@@ -124,6 +124,21 @@ def _opened(piece: Piece, ring: Ring) -> FloatArray:
             [(Part.PIECE, piece.name)],
         )
     return whole
+
+
+def unfold(outline: FloatArray, fold: Stretch) -> FloatArray:
+    """The whole outline of a half: (n, 2) counter-clockwise, symmetric about the fold.
+
+    The ends of the fold stay as single vertices, unless the edge runs straight across the fold
+    there; vertices along the fold go.
+    """
+    drawn = stretch_points(outline, fold.end, fold.start)
+    line = drawn[[-1, 0]]
+    mirrored = reflect(drawn[1:-1], line)[::-1]
+    along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    first = 1 if abs((drawn[1] - drawn[0]) @ along) < HAIR_MM else 0
+    last = -1 if abs((drawn[-2] - drawn[-1]) @ along) < HAIR_MM else len(drawn)
+    return np.concatenate([drawn[first:last], mirrored])
 
 
 def _stitching(piece: Piece) -> FloatArray:

@@ -12,11 +12,11 @@ from shapely.geometry.polygon import orient
 from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import BoolArray, FloatArray
 from marker.geometry.outline import nearest_along, polyline_length, stretch_points
+from marker.geometry.polygons import reflect
 from marker.pattern.allowances import Ring, cut_ring, stitching_ring
 from marker.pattern.edge import Edge, Notch, Stretch
 from marker.pattern.piece import INNER, Line, Piece, Recipe
 from marker.pattern.stitching import edge_line, notch_point
-from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
 

@@ -10,12 +10,12 @@ import numpy as np
 from marker.errors import CannotBeDone, Part
 from marker.geometry.arrays import FloatArray
 from marker.geometry.outline import nearest_along, point_along
+from marker.geometry.polygons import reflect
 from marker.pattern.edge import Notch
 from marker.pattern.fullness import Dart, Gather, Pleat, PleatKind, TakenIn
 from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.piece import Piece
 from marker.pattern.stitching import edge_length_mm, edge_line, notch_point, square_out
-from marker.pattern.transforms import reflect
 from marker.tolerances import SAME_POINT_MM
 from marker.units import cut_length
 

@@ -14,9 +14,9 @@ from marker import judge
 from marker.cloth.fabric import Cloth, Nap
 from marker.geometry.arrays import FloatArray
 from marker.layout import Layout, Placement
+from marker.pattern.cutting import unfold
 from marker.pattern.edge import Stretch
 from marker.pattern.piece import CutPiece
-from marker.pattern.transforms import unfold
 from marker.placement.problem.cuts import Label, labels
 from marker.placement.problem.prepare import placements, with_obstacles
 from marker.placement.problem.statement import Item, PlacementProblem

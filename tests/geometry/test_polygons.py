@@ -110,3 +110,9 @@ def test_clipped_apart_keeps_the_largest_part() -> None:
     cup = polygon((0, 0), (10, 0), (10, 8), (6, 8), (6, 3), (3, 3), (3, 8), (0, 8))
     found = polygons.clipped(cup, np.array([-1.0, 4.0]), np.array([11.0, 9.0]))
     assert Polygon(found).bounds == (6, 4, 10, 8)
+
+
+def test_reflection_in_an_upright_line_is_exact() -> None:
+    points = polygon((3, 4), (0.1, 0.2))
+    upright = polygon((0, 0), (0, 9))
+    np.testing.assert_array_equal(polygons.reflect(points, upright), points * (-1, 1))

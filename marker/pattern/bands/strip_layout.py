@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from marker.cloth.behaviour import Direction
 from marker.cloth.fabric import Cloth
 from marker.pattern.bands.strip_plan import StripPlan
-from marker.pattern.transforms import as_cut
+from marker.pattern.washing import as_cut
 from marker.tolerances import HAIR_MM
 
 

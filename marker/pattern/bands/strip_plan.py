@@ -36,7 +36,7 @@ from marker.pattern.inner_marks import InnerMark, MarkKind
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import CutPiece, Line, Piece
 from marker.pattern.stitching import meets_fold_at_end
-from marker.pattern.transforms import as_cut
+from marker.pattern.washing import as_cut
 from marker.tolerances import HAIR_MM
 from marker.units import cut_length
 from marker.words import lettered

@@ -8,12 +8,12 @@ import numpy as np
 
 from marker.cloth.repeat import Side
 from marker.geometry.arrays import FloatArray
+from marker.geometry.polygons import reflect
 from marker.pattern.edge import Notch
 from marker.pattern.piece import CutPiece, Piece
 from marker.pattern.repeats.match import CannotMatch, Match, MatchPlace, MatchPoint
 from marker.pattern.seams.walk import drawn_mm
 from marker.pattern.stitching import edge_line, notch_point, square_out
-from marker.pattern.transforms import reflect
 from marker.tolerances import ON_FOLD_MM, STRAIGHT_MM
 from marker.units import cut_length, fine_length
 

@@ -1,4 +1,4 @@
-"""Pieces opened from the fold; cut before washing: finished ÷ (1 - share) along each axis."""
+"""Cut before washing: finished ÷ (1 - share) along each axis."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
@@ -15,17 +14,15 @@ from shapely.geometry import Polygon
 from marker.cloth.behaviour import Cut, Direction, Shrinkage
 from marker.cloth.fabric import Cloth
 from marker.errors import CannotBeDone
-from marker.geometry.outline import signed_area
 from marker.job import Job
 from marker.pattern.bands.strip import CutLength, Strip
 from marker.pattern.bands.strip_layout import strip_layout
 from marker.pattern.bands.strip_plan import strip_plans
-from marker.pattern.edge import Stretch
 from marker.pattern.pattern import Pattern
 from marker.pattern.piece import Line, Piece
-from marker.pattern.transforms import as_cut, grown, reflect, unfold
+from marker.pattern.washing import as_cut, grown
 from tests.helpers import cut_piece
-from tests.shapes import polygon, rectangle
+from tests.shapes import rectangle
 
 SHARES = st.floats(-0.2, 0.6)
 
@@ -136,39 +133,3 @@ def test_strips_by_themselves_take_their_grown_widths() -> None:
     assert laid.length_mm == pytest.approx(3 * 50 / 0.95)
     assert [row.used_mm for row in laid.rows] == pytest.approx([1340 / 0.9] * 3)
     assert laid.rows[0].width_mm == pytest.approx(50 / 0.95)
-
-
-def test_reflection_in_an_upright_line_is_exact() -> None:
-    points = polygon((3, 4), (0.1, 0.2))
-    upright = polygon((0, 0), (0, 9))
-    np.testing.assert_array_equal(reflect(points, upright), points * (-1, 1))
-
-
-def test_an_edge_straight_across_the_fold_has_no_vertex_there() -> None:
-    whole = unfold(rectangle(30, 50), Stretch(3, 0))
-    np.testing.assert_array_equal(whole, polygon((30, 0), (30, 50), (-30, 50), (-30, 0)))
-
-
-def test_a_point_on_the_fold_stays_once() -> None:
-    whole = unfold(polygon((0, 10), (30, 0), (30, 50), (0, 40), (0, 25)), Stretch(3, 0))
-    expected = polygon((0, 10), (30, 0), (30, 50), (0, 40), (-30, 50), (-30, 0))
-    np.testing.assert_array_equal(whole, expected)
-
-
-@given(
-    xs=st.lists(st.floats(5, 100), min_size=2, max_size=8),
-    turn=st.floats(0, 6.3),
-)
-def test_the_whole_is_symmetric_and_twice_the_half(xs: list[float], turn: float) -> None:
-    """Mirrored in its fold by complex numbers, the whole lies on itself."""
-    heights = np.linspace(0, 200, len(xs))
-    half = np.concatenate([[[0, -10]], np.column_stack([xs, heights]), [[0, 230]]])
-    spin = np.exp(1j * turn)
-    z = (half[:, 0] + 1j * half[:, 1]) * spin
-    outline = np.column_stack([z.real, z.imag])
-    whole = unfold(outline, Stretch(len(outline) - 1, 0))
-    w = (whole[:, 0] + 1j * whole[:, 1]) / spin
-    mirror = shapely.Polygon(np.column_stack([-w.real, w.imag]))
-    standing = shapely.Polygon(np.column_stack([w.real, w.imag]))
-    assert standing.symmetric_difference(mirror).area < 1e-6
-    assert signed_area(whole) == pytest.approx(2 * signed_area(outline))
