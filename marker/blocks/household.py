@@ -1,5 +1,7 @@
-"""What nobody wears (geometry): a tote bag with two handles; a cushion cover whose back is lapped,
-so that it needs no zip; curtains, each as many widths of cloth as its fullness needs.
+"""What nobody wears (geometry): a tote bag, a cushion cover and curtains.
+
+The bag has two handles. The cover's back is lapped, so that it needs no zip. A curtain is as many
+widths of cloth as its fullness needs.
 """
 
 from __future__ import annotations

@@ -187,8 +187,11 @@ def _bindings(chosen: TankDressOptions) -> tuple[Strip, ...]:
 
 
 def _at_shoulder(front: Draft, back: Draft) -> float:
-    """How near to a shoulder seam the neck's binding is not stretched: in front up to its quarter
-    mark, as far again behind, so that no two marks come near each other."""
+    """How near to a shoulder seam the neck's binding is not stretched, mm.
+
+    In front that is up to its quarter mark, behind as far again: so no two marks come near each
+    other.
+    """
     return min(max((front.length("neck") - back.length("neck")) / 2, 15.0), 45.0)
 
 

@@ -59,8 +59,8 @@ def shortage(
 ) -> None:
     """Find the fewest changes that make JOB fit the cloth there is.
 
-    Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself,
-    and what saves most is put together until the job fits. Ctrl-C keeps what was found.
+    Each change, such as a seam in place of a fold or a narrower hem, is laid and judged by itself.
+    What saves most is put together until the job fits. Ctrl-C keeps what was found.
     """
     from marker.cli.running import stop_signals
     from marker.cli.shell import read_shown

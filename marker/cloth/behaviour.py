@@ -1,8 +1,8 @@
 """How a cloth stretches, read on a gauge, and what washing takes from it.
 
-The cloth is folded, a length of it marked and stretched easily along a ruler: 4 in that reach 5 in
-stretch by 25 % (Utah State University Extension, sewing with knits). Laboratories measure 'fabric
-stretch' by ASTM D2594 or EN 14704-1.
+The cloth is folded, and a marked length of it is stretched easily along a ruler. 4 in that reach
+5 in stretch by 25 % (Utah State University Extension, sewing with knits). Laboratories measure
+'fabric stretch' by ASTM D2594 or EN 14704-1.
 
 Dimensional change is (after - before) ÷ before, length and width apart (AATCC TM135; ISO 5077).
 A test square is marked by ISO 3759 and washed by ISO 6330. Shrinkage is what is lost, so its

@@ -114,8 +114,11 @@ def image(spread: Spread, cloth: Cloth, lane: Lane) -> Image:
 def seen_through(
     outlines: Sequence[tuple[str, FloatArray]], across: Sequence[Lane]
 ) -> tuple[tuple[str, FloatArray], ...]:
-    """Named outlines, (n, 2) counter-clockwise, of places of the flat cloth that lie between the
-    lanes' first and last edges; those of the ply below where they lie under the upper one."""
+    """Named outlines of places of the flat cloth, as they are seen from above on the table.
+
+    outlines : (n, 2) mm, counter-clockwise, each with its name. Those between the lanes' first and
+    last edges are kept; those of the ply below come where they lie under the upper one.
+    """
     over = [
         (name, (outline * [1.0, -1.0] + [0.0, 2 * fold])[::-1])
         for lane in across

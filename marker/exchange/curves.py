@@ -67,8 +67,8 @@ def _sub_paths(path: Path) -> list[Path]:
 def flatten(path: Path, tolerance: float) -> tuple[FloatArray, list[int], bool]:
     """Points of a path, with no chord further than `tolerance` from its curve.
 
-    Returns (n, 2) points in the path's own unit, y down; the index of each command's end point
-    (the first is the start, Z has none); and whether Z closes the path.
+    Returns (n, 2) points in the path's own unit, y down. Then the index of each command's end point
+    (the first is the start, Z has none), and whether Z closes the path.
     """
     points: list[FloatArray] = []
     ends: list[int] = []

@@ -214,8 +214,9 @@ def _is_frame(
 ) -> bool:
     """Whether a line is an upright rectangle that holds pieces.
 
-    Several pieces, where no other lies outside or it is as large as a page; or one, where it is as
-    large as a page and has no text of its own. Raises Unusable where it may be either.
+    It may hold several, where no other lies outside or it is as large as a page. It may hold one,
+    where it is as large as a page and has no text of its own. Raises Unusable where it may be
+    either.
     """
     depth = len(around[k]) + 1
     holes = rings[k].shape

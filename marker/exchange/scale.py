@@ -1,5 +1,7 @@
-"""What one unit of a drawing measures: what says so, what is doubtful about it, what to answer; and
-the squares that are printed beside a pattern to check its scale by."""
+"""What one unit of a drawing measures: what says so, what is doubtful about it, what to answer.
+
+Squares that are printed beside a pattern check its scale.
+"""
 
 from __future__ import annotations
 

@@ -79,8 +79,11 @@ class SewnPiece:
         )
 
     def _with_allowances(self, flat: FlatPiece, plain: Piece, no_grain_deg: float) -> Piece:
-        """The piece whose other line is the one drawn: from the cut line inward, or, as where a
-        hem is mirrored, from the stitching line outward; else the cut line alone."""
+        """The piece whose other line is the one drawn; the cut line alone where neither way fits.
+
+        It is tried from the cut line inward, then, as for a mirrored hem, from the stitching line
+        outward.
+        """
         own = self.drawn, self.fold, self.corners
         inward = _allowed(plain, flat.stitching)
         if _same(_other_line(inward), flat.stitching):

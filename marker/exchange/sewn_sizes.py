@@ -56,8 +56,10 @@ def sewn_by_rules(
 
 
 def _keeps_cut_line(flat: FlatPiece, sewn: SewnPiece, found: GradedPiece, moves: Moves) -> bool:
-    """Whether a piece drawn by its stitching line is cut in every size as its cut line is graded:
-    at a corner that is nearly straight, two allowances meet in another way in each."""
+    """Whether a piece drawn by its stitching line is cut in every size as its cut line is graded.
+
+    At a corner that is nearly straight, two allowances meet in another way in each size.
+    """
     if sewn.piece.line is Line.CUT or flat.line is Line.STITCHING or not found.grade:
         return True
     given = (point for point in flat.grade_points if point.of is Graded.OUTLINE)

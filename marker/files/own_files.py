@@ -5,7 +5,7 @@ is not on the list, or holds something else by now, is a person's: it is never r
 
 Files that belong together are written beside their places first, with a plan of what is to be
 moved; only then are they moved. If that is cut short, the next command that writes there moves the
-rest: a reader never meets half a file, and a mix of old and new files does not last.
+rest. So a reader never meets half a file, and a mix of old and new files does not last.
 """
 
 from __future__ import annotations

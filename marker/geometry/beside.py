@@ -136,8 +136,8 @@ class _Leaders:
     ) -> None:
         """End leaders where they meet something: `added`, (n,) the last stretch of each way's.
 
-        Of all that a leader meets the nearest comes first, and what lies farther off than where it
-        ends by now is left out: distances cost a tenth of what crossings cost.
+        The nearest comes first of all that a leader meets. What lies farther off than where it ends
+        by now is left out: distances cost a tenth of what crossings cost.
         """
         off = np.asarray(shapely.distance(self._point, met))
         order = np.argsort(off, kind="stable")

@@ -88,8 +88,8 @@ def how_often() -> str:
 
 @functools.cache
 def _usable_folder() -> Path | None:
-    """The cache folder, made; one that lasts as long as the machine runs where a home is
-    read-only or full; None where nothing can be written at all: then every run compiles anew."""
+    """The cache folder, made; where a home is read-only or full, one that lasts while the machine
+    runs. None where nothing can be written at all: then every run compiles anew."""
     wanted, other = cache_folder(), _temporary_folder()
     for folder in (wanted, other / wanted.name):
         try:

@@ -171,8 +171,9 @@ def cloth_names(raw: Mapping[str, Any]) -> list[str]:
 
 
 def edge_names(raw: Mapping[str, Any], pieces: Mapping[str, Piece]) -> dict[str, list[str]]:
-    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it; of
-    a derived one those that it has, or else that its piece has.
+    """Piece -> its edges as written, so that a faulty piece does not condemn what refers to it.
+
+    A derived piece has those written in it, or else those of its piece.
 
     pieces : by name, those without fault.
     """

@@ -24,8 +24,8 @@ _Indices = NDArray[np.intp]
 def pair_findings(laid: Sequence[LaidPiece], gap_mm: float, count: int) -> Iterator[Finding]:
     """An OVERLAP for each pair that lies over each other, a GAP for each that lies too close.
 
-    Two pieces overlap when some point covered by both lies deeper than the tolerance inside
-    either of them, that is, when one piece shrunk by the tolerance still meets the other.
+    Two pieces overlap when a point that both cover lies deeper than the tolerance in either. That
+    is when one piece, shrunk by the tolerance, still meets the other.
     If a move of at most the tolerance would part them, every such point is that close to both
     edges: pieces that touch or lap by rounding are never reported. Shrinking each in turn finds
     a point of one deep in the other and a thin strip across another, however short or narrow

@@ -35,8 +35,8 @@ class _Shape:
 def derived(base: Piece, recipe: Recipe) -> Piece:
     """The piece that a recipe makes of another one.
 
-    It has the base's grain and what is left of its fold, edges and notches; and what is taken in
-    along its edges where all of the stitching line is taken.
+    It has the base's grain and what is left of its fold, edges and notches. Where all of the
+    stitching line is taken, it has what is taken in along it, too.
     Raises CannotBeDone, naming it, where nothing is left, or it comes in several parts.
     """
     shape = _trimmed(_taken(base, recipe), recipe)

@@ -152,8 +152,10 @@ def _way_in_and_out(outline: FloatArray, line: CutLine, inside: BoolArray) -> tu
 def _with_ends(
     outline: FloatArray, line: CutLine, chain: IntArray
 ) -> tuple[FloatArray, dict[int, int]]:
-    """The vertices inside and the two points where the outline crosses the line, and the new number
-    of each old vertex; the way in is 0, the way out the last."""
+    """The vertices inside between the two points where the outline crosses the line, (n, 2) mm.
+
+    The way in is number 0, the way out the last. Then the new number of each old vertex.
+    """
     count = len(outline)
     way_in = _crossing(outline, line, (int(chain[0]) - 1) % count)
     way_out = _crossing(outline, line, int(chain[-1]))

@@ -42,8 +42,8 @@ class TakenIn:
 class Dart(TakenIn):
     """Sewn together from the edge to its tip; start to end is its mouth.
 
-    tip : (2,) mm as drawn; None where it lies `depth_mm` square in from the middle of the mouth, or
-        along the fold from a mouth whose end is on it.
+    tip : (2,) mm as drawn. None where it lies `depth_mm` square in from the middle of the mouth;
+        from a mouth that ends on the fold, along the fold.
     """
 
     depth_mm: float = 0.0

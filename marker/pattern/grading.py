@@ -1,8 +1,8 @@
 """Grading: corners of the sample size moved by rules, and curves fitted until seams meet again.
 
 Corners moved by rules leave a little between the sides of a seam whose curves differ in shape, such
-as a sleeve's cap and its armhole. The first side is the measure, as in the seam report; the curves
-of the others are made fuller or flatter, their ends and the angles at them left as they are.
+as a sleeve's cap and its armhole. The first side is the measure, as in the seam report. The
+curves of the others are made fuller or flatter; their ends, and the angles there, stay.
 """
 
 from __future__ import annotations

@@ -31,8 +31,8 @@ class Piece:
     outline : (n, 2) float64, mm, y up, counter-clockwise, first point not repeated, simple.
         The half on one side of the fold when `fold` is given.
     edges : name -> stretch of `outline` with its own allowance. Notches are measured along them.
-    drawn_clockwise : the outline was turned round when it was read, so the first corner of an edge
-        as written, from which its notches are measured, is the last of its stretch.
+    drawn_clockwise : the outline was turned round when it was read. So the first corner of an edge
+        as written is the last of its stretch; notches are measured from the one written.
     grain_deg : direction of the grain arrow in the drawing, degrees counter-clockwise from +x.
         The arrow points the way the nap runs when the piece lies unturned.
     turns : allowed turns of the arrow away from the cloth's own direction, degrees in [0, 360).
@@ -101,8 +101,8 @@ class CutPiece:
     copies, mirrored_copies : how many of each hand one garment needs.
     note : what the cutter must know, such as 'joined from 2 parts, 81 cm each'.
     match_points : where it must show the same place of the cloth's repeat as other pieces.
-    border : (2, 2) ends of the stitching line that must lie on the cloth's border print, the piece
-        on the left of the way from the first to the second; or None.
+    border : (2, 2) ends of the stitching line that must lie on the cloth's border print, or None.
+        The piece is on the left of the way from the first to the second.
     inner_marks : what is marked inside it, on both halves of a piece opened along its fold.
     """
 

@@ -24,8 +24,8 @@ MOST_SPLICES = 12
 def splices(marker: CheckedLayout, end_mm: float) -> tuple[Splice, ...]:
     """Splice marks of a marker, from its start.
 
-    At a mark the first cloth must hold each piece that begins before it, and the second each that
-    begins later (common practice, no source); either goes on by an end allowance.
+    The first cloth must hold each piece that begins before the mark, the second each that begins
+    later (common practice, no source). Either goes on by an end allowance.
     end_mm : the end allowance, also before the first piece. None where the second cloth would have
     to go on with the first one's repeat, or where a ply's own ends lie on one another.
     """

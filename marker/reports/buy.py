@@ -300,8 +300,10 @@ def _line(what: str, each: WidthEstimate) -> str:
 
 
 def _span(lengths: Sequence[str], in_yards: Sequence[str]) -> str:
-    """'1.60 m to 1.90 m (1 3/4 yd to 2 1/8 yd)', or one of each where both are alike; what leads
-    first, and alone where only one system is shown."""
+    """'1.60 m to 1.90 m (1 3/4 yd to 2 1/8 yd)', or one of each where both are alike.
+
+    What leads comes first, and alone where only one system is shown.
+    """
     said = [" to ".join(dict.fromkeys(each)) for each in (lengths, in_yards)]
     if shown().lead is System.IMPERIAL:
         said.reverse()

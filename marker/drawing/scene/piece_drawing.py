@@ -206,8 +206,10 @@ class PieceDrawing:
         return np.array([[low, self.fold_y], [high, self.fold_y]])
 
     def ticks(self, longest_mm: float) -> list[FloatArray]:
-        """Each notch as a line (2, 2) from the cut line inward, mm of cloth; shorter on a narrow
-        piece, so that the middle of a band stays free for its name."""
+        """Each notch as a line (2, 2) from the cut line inward, mm of cloth.
+
+        They are shorter on a narrow piece: the middle of a band stays free for its name.
+        """
         length = min(longest_mm, float(np.ptp(self.outline, axis=0).min()) / 8)
         return [
             np.array([mark.point, mark.point + length * np.array(mark.inward)])

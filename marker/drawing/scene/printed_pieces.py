@@ -119,8 +119,10 @@ class PrintedPieces:
         return _cut_words(single.count, single.mirrored)
 
     def _anchored(self, pattern: CutPiece) -> tuple[CutPiece, FloatArray | None]:
-        """The piece with the first end of its fold at (0, 0), else the corner of its box; and the
-        edge to place on the fold, where only the half is drawn."""
+        """The piece with the first end of its fold at (0, 0), else the corner of its box.
+
+        Then the edge to place on the fold, where only the half is drawn.
+        """
         fold = pattern.fold_line
         if fold is None:
             return pattern, None

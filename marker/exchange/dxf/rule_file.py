@@ -2,7 +2,7 @@
 the sample size moves in every size.
 
 The keys of the head and of the rules are from excerpts of the standard. From memory: METRIC means
-millimetres and ENGLISH inches; sizes stand in a row with blanks or commas between; a move is taken
+millimetres and ENGLISH inches. Sizes stand in a row with blanks or commas between. A move is taken
 from the sample size's point, not from the size before.
 """
 

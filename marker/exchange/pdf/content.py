@@ -9,7 +9,7 @@ it gives paths, dashes, forms, clipping paths and a layer that marked content na
 give the layers of a membership dictionary, the layer of a form itself, or which layers the file
 switches off. Nor does it name printing inks: an ink comes as the colour it is shown in, which may
 be white. And a page is read in one call that nothing can stop. A file of 0.2 MB whose page unpacks
-to 100 MB took 13 s and 2 GB, one of 5 kB whose forms place one another twice, 18 deep, 0.9 GB.
+to 100 MB took 13 s and 2 GB. One of 5 kB whose forms place one another twice, 18 deep, took 0.9 GB.
 """
 
 from __future__ import annotations

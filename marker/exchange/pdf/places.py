@@ -35,9 +35,11 @@ class Place(NamedTuple):
 
 
 def places_of(sheet: Sheet, marks: Sequence[Drawn], axis: int) -> list[Place]:
-    """Where lines run across the axis about as long as a frame's sides, or a clipping path does,
-    and where arms of join marks do; lines on a pattern's own layers aside. marks : lines that other
-    pages show too."""
+    """Where lines or clipping paths run across the axis about as long as a frame's sides.
+
+    Arms of join marks count as well, lines on a pattern's own layers don't.
+    marks : lines that other pages show too.
+    """
     least = LONG * sheet.size_mm[1 - axis]
     others = [line for line in sheet.lines if not any(map(layer_named, line.layers))]
     found = [Place(at, Kind.DRAWN) for at in _straight(others, axis, least)[0]]

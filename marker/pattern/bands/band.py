@@ -23,8 +23,8 @@ class BandPoint:
     """Where a band goes round a corner of its opening.
 
     opening_mm, band_mm : around the opening and along the band's seam line, as of a `BandMark`.
-    mitre_mm : how far either side of it the mitre begins on the finished band's inner edge; None
-        where its finished width is not known, and for ends that are lapped there.
+    mitre_mm : how far either side of it the mitre begins on the finished band's inner edge. None
+        where no finished width is known, and where ends are lapped there.
     """
 
     made: AtPoint

@@ -25,9 +25,9 @@ class Parts:
 def seam_length_mm(strip: Strip, opening: OpeningLine) -> float:
     """Length of a band between its joins, derived from the stitching line it finishes.
 
-    Inside a line of length L that turns smoothly by an angle θ, at a distance w, the parallel line
-    is L - θ·w long (geometry): a band of that length lies flat. At a corner only the mitre is
-    shorter there.
+    A line of length L turns smoothly by an angle θ. The parallel line at a distance w inside is
+    L - θ·w long (geometry), so a band of that length lies flat. At a corner only the mitre is
+    shorter.
     Raises CannotBeDone when nothing is left.
     """
     length = opening.length_mm

@@ -121,8 +121,10 @@ class OpeningLine:
         return np.asarray((past >= 0) & (past < end_mm - start_mm))
 
     def inner_mm(self, inside_mm: float) -> float:
-        """Length of the line so far inside: L - θ·w, θ the smooth turn, and 2·w·tan(φ ÷ 2) shorter
-        at each corner of turning φ (geometry); below 0 where nothing is left inside."""
+        """Length of the line so far inside, mm; below 0 where nothing is left inside.
+
+        L - θ·w with θ the smooth turn, less 2·w·tan(φ ÷ 2) at each corner of turning φ (geometry).
+        """
         mitres = 2 * sum(corner.mitre_mm(inside_mm) for corner in self.corners)
         return self.length_mm - self.smooth_turn_rad * inside_mm - mitres
 

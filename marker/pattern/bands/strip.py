@@ -96,8 +96,11 @@ class ShorterBy:
 
 @dataclass(frozen=True)
 class LiesFlat:
-    """Between its joins so long that it lies flat: the opening's length less what smooth turns take
-    from it the finished width inside; at a corner its straight sides keep their length."""
+    """Between its joins so long that it lies flat.
+
+    That is the opening's length less what smooth turns take from it the finished width inside. At a
+    corner its straight sides keep their length.
+    """
 
 
 Length = CutLength | ByRatio | ShorterBy | LiesFlat

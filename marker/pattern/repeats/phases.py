@@ -2,8 +2,8 @@
 
 Each hand of a piece has one unknown on each axis: the place in the repeat of the piece's own
 origin, lying ahead. Two points that are sewn together make an equation between two of these, modulo
-the repeat; a place given with `at`, or a border, makes one between an unknown and the cloth. The
-equations are followed from hand to hand until all that hang together are known; those left over are
+the repeat. A place given with `at`, or a border, makes one between an unknown and the cloth. The
+equations are followed from hand to hand until all that hang together are known. Those left over are
 checks.
 
 Left and right. A front cut as a pair and a back cut on the fold, all with their right sides up:

@@ -28,8 +28,9 @@ def opening_findings(pattern: Pattern) -> tuple[Finding, ...]:
 
 
 def in_order(pattern: Pattern, opening: Opening) -> tuple[EdgeRef, ...]:
-    """The edges of an opening as they follow one another: as long as more of their ends meet then,
-    one of them is walked the other way, or two change places.
+    """The edges of an opening as they follow one another.
+
+    One of them is walked the other way, or two change places, as long as more ends meet then.
 
     Two ends meet at one corner of a piece, or where a seam begins or ends. Edges of whose ends no
     seam says anything stay as they are listed.
@@ -100,8 +101,10 @@ def _ends(pieces: Mapping[str, Piece], part: Part) -> tuple[End, End]:
 def _sewn_together(
     pieces: Mapping[str, Piece], pattern: Pattern
 ) -> tuple[dict[End, End], set[End]]:
-    """End -> one that stands for all that are sewn to it, at the beginnings and ends of seams; and
-    the ends that are sewn to the same of another copy."""
+    """End -> one that stands for all that are sewn to it, at the beginnings and ends of seams.
+
+    Then the ends that are sewn to the same end of another copy.
+    """
     spots: dict[End, End] = {}
     own: set[End] = set()
     for seam in pattern.seams:

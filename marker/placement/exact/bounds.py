@@ -43,9 +43,9 @@ class Relaxation:
     problem : its shapes are the cores, its strip the usable cloth; it knows no gap.
     gap : mm, what two cores keep between them.
     items : the original's index of each item; an item without a core is left out.
-    orientations : for each item the original's index of each of its orientations. stand_in : for
-    each item, by the original's index, the orientation that is or stands for it: cores that look
-    alike, as those of a rectangle and its half turn, are one.
+    orientations : for each item the original's index of each of its orientations.
+    stand_in : for each item, by the original's index, the orientation that is or stands for it.
+        Cores that look alike are one, as those of a rectangle and its half turn.
     offset : for each shape, where its corner is seen from the position in the original.
     """
 

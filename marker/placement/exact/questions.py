@@ -32,8 +32,8 @@ class ExactParams:
     with one each it took half off the gap. A bound rests on no more of the largest items.
     levels : (grid of positions, tolerance of polygons) from coarse to fine, mm.
     first_step : share of the gap between bound and length that the first question asks for.
-    harder, easier : how that share changes after a refutation that took less than the share `cheap`
-    of what was left of the allowance, and after an answer that did not come.
+    cheap : a refutation is cheap if it took less than this share of what was left.
+    harder, easier : how the step changes after a cheap refutation, and after no answer.
     question : share of what is left of the allowance that questions of one length may use.
     """
 

@@ -191,9 +191,10 @@ def contacts(
     turn: float,
     swing: FloatArray,
 ) -> FloatArray:
-    """(c, 4): for each row the points where the two outlines meet, or would if the second were
-    pushed to the first, and those that a turn could bring so near. Columns: number of the row, x,
-    y, mm, and how much more room there is than the row says. A row without any has none.
+    """(c, 4): for each row the points where the two outlines meet, or would if pushed together.
+
+    Points that a turn could bring so near count as well. Columns: number of the row, x, y, mm, and
+    how much more room there is than the row says. A row without any has none.
 
     at : (k, 2) positions. polygons : by number of the outline, none of them moved to be seen.
     turn : greatest turn, radians. swing : (k,) mm that it moves any point of each at most.
@@ -230,8 +231,10 @@ def contacts(
 def _meeting(
     edges: FloatArray, dx: float, dy: float, nx: float, ny: float, c: float
 ) -> tuple[float, float, bool]:
-    """The point of a no-fit polygon on the line nx·x + ny·y = c that lies nearest to (dx, dy), and
-    whether it is one of an edge along that line. Such edges come first."""
+    """The point of a no-fit polygon on the line nx·x + ny·y = c that is nearest to (dx, dy).
+
+    Last, whether it is one of an edge along that line. Such edges come first.
+    """
     nearest, zx, zy, level = np.inf, dx, dy, False
     for k in range(len(edges)):
         x1, y1, x2, y2 = edges[k, 0], edges[k, 1], edges[k, 2], edges[k, 3]

@@ -45,8 +45,10 @@ def oriented(
 
 
 def fitting_tilts(outline: FloatArray, limit: float, width: float) -> tuple[float, ...]:
-    """Tilts in which an outline fits across `width`, at most three: none at all, and as far either
-    way as it fits within `limit` degrees; nothing where it fits nowhere between."""
+    """Tilts, in degrees, in which an outline fits across `width` mm: at most three.
+
+    They are 0, and as far either way as it fits within `limit`. Empty where it fits in none.
+    """
     hull = _hull(outline)
     steps = _steps(hull, limit)
     wanted = (

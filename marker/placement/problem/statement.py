@@ -56,8 +56,8 @@ class Item:
     """One outline to be placed once, in one of its orientations (never empty).
 
     group : items of the same group share one direction, each having ways of both; -1 for none.
-    repeat : (along, across) mm: positions lie whole repeats from the orientation's phase, so that
-        a point of the item meets the same point of the cloth's repeat each time; 0 where free.
+    repeat : (along, across) mm, 0 where free. Positions lie whole repeats from the orientation's
+        phase. So a point of the item always meets the same point of the cloth's repeat.
     outlines : of an item that may also lie between its orientations (grain tolerance), what it is
         turned from.
     """
@@ -94,10 +94,10 @@ class PlacementProblem:
     margin : half the gap: what a position at the strip's start lies outside the true cloth edge.
     area : true area of all items, mm²: never more than length × usable width.
     usable_width : true width, mm.
-    cores : for each shape, (n, 2), what its piece surely covers, in the place where it lies within
-        the shape: the outline with all its points and without the gap. Of a piece that may tilt,
-        what all its tilts share, kept with one of its orientations, and (0, 2) for the others.
-        Bounds rest on cores alone. None at all where shapes are the outlines themselves.
+    cores : for each shape, (n, 2), what its piece surely covers, where it lies within the shape.
+        That is the outline with all its points and without the gap. Of a piece that may tilt it is
+        what all tilts share, kept with one of its orientations, and (0, 2) for the others. Bounds
+        rest on cores alone. None at all where shapes are the outlines themselves.
     least_length : mm of the strip that are used anyhow, by obstacles that are pieces.
     """
 

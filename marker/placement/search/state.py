@@ -34,8 +34,8 @@ class SeparationParams:
     prospect : a sample may be so many times as bad as the item's present position, refined. Of
     those that were worse, one in seven won by its descent, but they took half of the time.
     reach : first steps that a descent may go before what is near is gathered anew.
-    hope : a descent with all its steps still to come may be worse than what it must beat by this
-    many times that; the less its steps have become, the less.
+    hope : a descent at its first step may be worse than what it must beat by this many times that.
+    The smaller its steps have become, the less.
     partners : items looked at for one to change places with. unlike : times that it may be as long
     and as wide or as short and as narrow, both multiplied.
     heavier, heaviest : how the weight of a pair in conflict grows in a round, by its penalty.

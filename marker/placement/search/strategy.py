@@ -1,10 +1,10 @@
 """The search strategy: several trajectories, of which the better go on.
 
-They start from different layouts. Most settle down after some seconds, at lengths far apart, so a
-long allowance is for many starts and a short one, or a large job, for few. In heats of equal time
+They start from different layouts. Most settle down after some seconds, at lengths far apart. So a
+long allowance is for many starts, and a short one, or a large job, for few. In heats of equal time
 the worse half falls out, until each worker has one left (successive halving; Jamieson & Talwalkar
-2016): the fewer are left, the longer each is at work. They go on apart, for two that explore the
-same layout find little more than one. What they compress in the end is the best of them.
+2016). The fewer are left, the longer each is at work. They go on apart: two that explore the same
+layout find little more than one. What they compress in the end is the best of them.
 """
 
 from __future__ import annotations

@@ -3,8 +3,9 @@
 Each attempt presses an arrangement into a shorter strip and separates what overlaps. Exploration
 shrinks by larger steps and answers failure with perturbed near misses; compression presses the
 best layout itself by ever finer steps (schedule after Gardeyn, Vanden Berghe & Wauters 2025). In a
-strip of several windows a near miss may have missed anywhere, so there the best layout itself is
-perturbed, in one window, and steps are as fine as for one.
+strip of several windows a near miss may have missed anywhere. There the best layout itself is
+perturbed, in one window, by steps as fine as for one.
+
 Every success goes through the compaction, whose result alone counts, and so does the best of each
 spell. The linear program may free a near miss at little more than the length aimed for.
 """
@@ -42,19 +43,19 @@ from marker.placement.tables.overlap_grids import OverlapGrids
 class SearchParams:
     """How one line of search goes on.
 
-    spell, spells : after a spell of so many rounds without progress separation goes back to the
-    best arrangement met; after so many spells in a row it is given up.
+    spell : after so many rounds without progress separation goes back to the best arrangement met.
+    spells : after so many spells in a row it is given up.
     moves, most_moves : moves for each item that make a piece of work, and at most. It can be
     interrupted after one, and two trajectories take about as long for one.
     overhead : moves for each item that go with a separation besides its own.
     worthwhile : a penalty must fall below this many times the least so far to count as progress.
     hopeless : a near miss that the linear program frees only beyond this many times the target is
     let go.
-    largest_shrink, smallest_shrink : shrinking while exploring, relative; growth, decay : how it
-    changes with a success and a failure.
+    largest_shrink, smallest_shrink : shrinking while exploring, relative.
+    growth, decay : how it changes with a success and a failure.
     fair_gain : part of the shrinking step that a new layout must gain to count as a success.
-    long : a strip of more widths than this is pressed together at a random place, not at its end:
-    what overlaps there would push the rest along for too long.
+    long : a strip of more widths than this is pressed together at a random place. What overlaps at
+    its end would push the rest along for too long.
     """
 
     spell: int = 50

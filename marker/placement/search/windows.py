@@ -44,8 +44,10 @@ class WindowParams:
 
 
 def has_windows(problem: PlacementProblem, layout: Arrangement, params: WindowParams) -> bool:
-    """Whether a layout is long enough, and what lies beyond a window may follow its end: nothing
-    stays where it is, and nothing is tied to a repeat along the strip."""
+    """Whether a layout is long enough, and what lies beyond a window may follow its far end.
+
+    It may where nothing stays where it is, and nothing is tied to a repeat along the strip.
+    """
     tied = bool(problem.obstacles) or any(item.repeat[0] > 0.0 for item in problem.items)
     return not tied and strip_length(problem, layout) > params.long * problem.width
 

@@ -69,10 +69,10 @@ def blocked_by_hull(hulls: Hulls, a: int, b: int, dy: float) -> tuple[float, flo
 
 @kernel()
 def _reach(hulls: Hulls, one: int, other: int, dy: float, sign: float) -> float:
-    """The most by which side `one` lies beyond side `other`, the latter higher by dy, at any height
-    that both have; sign : 1 beyond to the right, -1 to the left.
+    """The most by which side `one` lies beyond side `other` at any height that both have.
 
-    Both are straight between their points, so that it is most at one of these.
+    dy : mm by which the other is higher. sign : 1 beyond to the right, -1 to the left.
+    Both are straight between their points, so it is most at one of these.
     """
     i, i_end = hulls.start[one], hulls.start[one + 1] - 1
     j, j_end = hulls.start[other], hulls.start[other + 1] - 1

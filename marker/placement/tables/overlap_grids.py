@@ -1,10 +1,10 @@
 """The overlap grids: for every pair of shapes, how bad an overlap is, ready for the kernels.
 
-For each of them there are the no-fit polygon's edges bucketed by rows of a grid, and on the
-grid's nodes the overlap penalty, the quantity that the search drives to zero. A look-up costs a few
-memory reads instead of a walk round two outlines. Only in cells that the boundary crosses is the
-exact polygon asked, so whether a pair overlaps at all is decided exactly. The idea of looking
-penetration up in precomputed maps is that of Sato et al. (2019).
+Each pair has the edges of its no-fit polygon, bucketed by rows of a grid. The grid's nodes hold the
+overlap penalty, which the search drives to zero. A look-up costs a few memory reads instead of a
+walk round two outlines. Only in cells that the boundary crosses is the exact polygon asked, so
+whether a pair overlaps at all is decided exactly. The idea of looking penetration up in precomputed
+maps is that of Sato et al. (2019).
 
 The penalty of a pair joins two measures in their geometric mean. These are the penetration depth
 (how far one piece must move, in the nearest direction, to be free) and the root of the area the two
