@@ -143,7 +143,7 @@ def test_turns_are_restricted_never_added(tmp_path: Path) -> None:
 def test_unknown_and_doubtful_names(tmp_path: Path) -> None:
     written(tmp_path, "shirts.json", "{}")
     assert [path.name for path in instance_files(tmp_path, None)] == ["shirts.json"]
-    with pytest.raises(FaultyInput, match="Did you mean 'shirts'"):
+    with pytest.raises(FaultyInput, match="The only one is 'shirts'"):
         instance_files(tmp_path, ["shirt"])
     written(tmp_path, "shirts.xml", "")
     with pytest.raises(FaultyInput, match="two files called 'shirts'"):
