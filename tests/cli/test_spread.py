@@ -160,3 +160,20 @@ def test_what_can_not_be_laid_is_told_with_its_places_in_the_job(
             key, name = f"[[{place.rpartition(': ')[2].split()[0]}]]", place[-6:-1].strip("( ")
         assert key in written[line - 1]
         assert name in "".join(written[line - 1 : line + 1])
+
+
+@pytest.mark.usefixtures("no_diagrams")
+def test_cuffs_are_cut_through_both_plies_of_a_napped_tube(tmp_path: Path) -> None:
+    """A ring sewn across the grain is like its mirror image: both ends of its join are notched."""
+    text = HEAD.replace(WIDTH, 'width = "40 cm", tube = true, nap = "one way"') + piece(
+        'shape = { kind = "rectangle", width = 200, height = 100 }',
+        'line = "stitching line"',
+        "edges = { wrist = [1, 2] }",
+    )
+    text += '[[opening]]\nname = "wrist"\nedges = ["front.wrist"]\n'
+    text += '[[strip]]\nname = "cuff"\nfinishes = "wrist"\nratio = 0.9\nwidth = "10 cm"\ncut = 2\n'
+    said = laid(job_file(tmp_path, text), "--iterations", 0)
+    assert said["cloth"]["spread"] == "tube"
+    cuffs = [place for place in said["placements"] if place["piece"] == "cuff"]
+    assert len(cuffs) == 2
+    assert len({place["x_mm"] for place in cuffs}) == 1, "one lies on the other"

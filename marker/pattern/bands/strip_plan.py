@@ -187,15 +187,23 @@ def _notches(plan: StripPlan) -> FloatArray:
     if plan.band is None or plan.parts.count > 1:
         return np.empty((0, 2))
     edges = (0.0, plan.strip.width_mm) if plan.strip.fold is Fold.SINGLE else (0.0,)
-    along = [plan.seam_start_mm + mark.band_mm for mark in plan.band.marks]
+    along = [plan.seam_start_mm + at for at, _ in _lettered_places(plan.band)]
     return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
 
 
 def _notch_letters(plan: StripPlan) -> tuple[str, ...]:
     """The letter of each of those."""
-    marks = plan.band.marks if plan.band else ()
-    each = len(_notches(plan)) // len(marks) if marks else 0
-    return tuple(mark.letter for mark in marks for _ in range(each))
+    places = _lettered_places(plan.band) if plan.band else []
+    each = len(_notches(plan)) // len(places) if places else 0
+    return tuple(letter for _, letter in places for _ in range(each))
+
+
+def _lettered_places(band: Band) -> list[tuple[float, str]]:
+    """Where the marks stand along the seam, mm; the join of a ring stands at both its ends."""
+    places = [(mark.band_mm, mark.letter) for mark in band.marks]
+    if band.opening.closed:
+        places.append((band.seam_mm, band.marks[0].letter))
+    return places
 
 
 def _given_length(strip: Strip, total: float, size: str, cloth: Cloth) -> StripPlan:

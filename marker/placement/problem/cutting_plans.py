@@ -62,7 +62,7 @@ def cutting_plans(
     if not cuts:
         raise CannotBeDone(
             f"no piece can be cut as a pair through both plies of {cloth.name}, or on its fold, "
-            f"when that lies '{spreading}'. Lay it in one ply.",
+            f"when that lies '{spreading}'. {_in_one_ply(cloth)}.",
             about,
         )
     ways = list(_ways_with_the_rest(cuts, left, may_lie))
@@ -72,7 +72,7 @@ def cutting_plans(
         raise CannotBeDone(
             f"where the flaws or the repeat of {cloth.name} come to lie is not known for all "
             f"pieces before it is cut when it "
-            f"lies '{spreading}'. Lay it in one ply.",
+            f"lies '{spreading}'. {_in_one_ply(cloth)}.",
             about,
         )
     beyond = table_beyond(spreading, cloth)
@@ -80,6 +80,12 @@ def cutting_plans(
         stretches([(table, through), *([(beyond, [Cut(each) for each in rest])] if rest else [])])
         for through, rest in ways
     )
+
+
+def _in_one_ply(cloth: Cloth) -> str:
+    """What to do where two plies are of no use."""
+    way = Spreading.SLIT_OPEN if cloth.tube else Spreading.OPEN
+    return f'Lay it in one ply, spread = "{way}"'
 
 
 def _demand_alike_plies(
@@ -94,14 +100,15 @@ def _demand_alike_plies(
     if spreading.ends_meet:
         raise CannotBeDone(
             f"{cloth.name} has pieces tied to its pattern, which runs back on the ply below when "
-            f"it lies '{spreading}'. Lay it in one ply, or lengthwise if they are tied along only.",
+            f"it lies '{spreading}'. {_in_one_ply(cloth)}, or lay it folded lengthwise if they are "
+            "tied along only.",
             about,
         )
     if not alike_on_both_plies(tied):
         raise CannotBeDone(
             f"{cloth.name} shows another place of its pattern on the ply below when it lies "
             f"'{spreading}', and pieces are matched across it, lie on its border, or have hands "
-            f"matched apart along it. Lay it in one ply.",
+            f"matched apart along it. {_in_one_ply(cloth)}.",
             about,
         )
 

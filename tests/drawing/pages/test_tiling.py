@@ -62,7 +62,7 @@ def test_an_a4_page_shows_its_paper_less_the_edges() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("a5", "there are a4"),
+        ("a5", "Known are 'a4'"),
         ("roll", "no paper"),
         ("roll:", "not a length"),
         ("roll:900", "no unit"),

@@ -270,11 +270,13 @@ def test_marks_are_notched_where_the_strip_is_sewn(fold: Fold | None, edges: int
     piece = cut(replace(NECK, fold=fold))
     found = plan(replace(NECK, fold=fold))
     assert found.band is not None
-    assert len(piece.notches) == edges * len(found.band.marks)
+    assert len(piece.notches) == edges * (len(found.band.marks) + 1)
     rim = shapely.LinearRing(piece.outline)
     assert all(rim.distance(shapely.Point(*point)) < 1e-9 for point in piece.notches)
     along = sorted({round(float(y), 6) for _, y in piece.notches})  # it stands across the cloth
-    assert along == pytest.approx([10 + mark.band_mm for mark in found.band.marks])
+    places = [mark.band_mm for mark in found.band.marks]
+    assert along == pytest.approx([10 + at for at in (*places, found.band.seam_mm)])
+    assert piece.notch_letters[0] == piece.notch_letters[-1], "both ends of the join are marked"
 
 
 def test_a_size_is_planned_once_whatever_is_ordered() -> None:
