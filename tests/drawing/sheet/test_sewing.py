@@ -93,7 +93,8 @@ def sheets(*options: str) -> dict[str, str]:
     [
         "pattern version 2, 14 March 2026", "linen", "dark red", "staple a swatch",
         "Wash and dry the cloth first", "unrolled for a day", "1 pair",
-        "seam allowance 1/2 in, unless another is listed", "hem 1 3/8 in, turned twice, 3/8 in of it under",
+        "seam allowance 1/2 in, unless another is listed",
+        "hem 1 3/8 in, turned twice, 3/8 in of it under",
         "top 1/4 in", "front.side to back.side", "38: 15 in, 42: 15 in", "back eased in by 1/4 in",
         "cotton tape, 2 yd", "Stay the upper edge", "cut-proof glove", "EN 14682",
         "share of the cloth used",
