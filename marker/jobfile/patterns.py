@@ -120,9 +120,10 @@ class _OneSize:
         by_name = {piece.name: piece for piece in pieces}
         known = _with_new_edges(edge_names(self.sized, by_name), changing.changes)
         sewing = SewingMaker(known, by_name, changing.changes)
-        sewn = SewingMaker(known | strip_edges(self.sized), by_name, changing.changes)
+        # seams alone may name edges of strips
+        seaming = SewingMaker(known | strip_edges(self.sized), by_name, changing.changes)
         matches, numbers = MatchMaker(sewing, self.cloths), count(1)
-        seams = tuple(self._made("seam", SeamTable, sewn.seam))
+        seams = tuple(self._made("seam", SeamTable, seaming.seam))
         openings = tuple(self._made("opening", OpeningTable, sewing.opening))
         pattern = Pattern(
             self.maker.grading.size,
@@ -146,15 +147,8 @@ class _OneSize:
     @property
     def _are_names_shared(self) -> bool:
         """Whether a name is that of two pieces, so that what refers to it is not clear."""
-        return bool(
-            twice(
-                [
-                    each
-                    for kind in ("piece", "derived", "strip")
-                    for each in tables(self.sized, kind)
-                ]
-            )
-        )
+        kinds = ("piece", "derived", "strip")
+        return bool(twice([each for kind in kinds for each in tables(self.sized, kind)]))
 
     def _pieces(self) -> Iterator[Piece]:
         both = zip(tables(self.sized, "piece"), tables(self.raw, "piece"), strict=True)

@@ -73,8 +73,11 @@ class Pose:
 
 
 @dataclass(frozen=True)
-class Layout:
-    """Poses of `items` items, then of the obstacles; where their bounding boxes start, (k, 2)."""
+class PosedLayout:
+    """Poses of all items, then of the obstacles.
+
+    at : (k, 2) mm, where their bounding boxes start. items : how many of them are items.
+    """
 
     poses: tuple[Pose, ...]
     at: FloatArray
@@ -99,13 +102,13 @@ class Layout:
         return [(a, b) for a, b in pairs if a < b and a < self.items]
 
 
-class Sums:
+class PosePolygons:
     """No-fit polygons of poses, each made once."""
 
     def __init__(self) -> None:
         self._edges: dict[tuple[Pose, Pose], FloatArray] = {}
 
-    def near(self, layout: Layout, reach: float) -> NoFitPolygons:
+    def near(self, layout: PosedLayout, reach: float) -> NoFitPolygons:
         """Those of all pairs that could meet, by their numbers in the layout."""
         found = {}
         for a, b in layout.near(reach):
@@ -115,13 +118,13 @@ class Sums:
             found[a, b] = self._edges[key]
         return polygons_of(found, layout.size)
 
-    def keep(self, layout: Layout) -> None:
+    def keep(self, layout: PosedLayout) -> None:
         """Forget those of other poses."""
         poses = set(layout.poses)
         self._edges = {pair: e for pair, e in self._edges.items() if poses.issuperset(pair)}
 
 
-def layout_of(problem: PlacementProblem, arrangement: Arrangement) -> Layout:
+def posed(problem: PlacementProblem, arrangement: Arrangement) -> PosedLayout:
     """The arrangement as poses."""
     shape, at = laid(problem, arrangement)
     orientations = [
@@ -131,11 +134,11 @@ def layout_of(problem: PlacementProblem, arrangement: Arrangement) -> Layout:
     shapes = [problem.shapes[each] for each in shape]
     obstacles = [(None, None)] * len(problem.obstacles)
     every = zip(shapes, (*orientations, *obstacles), strict=True)
-    return Layout(tuple(Pose(shape, *of) for shape, of in every), at, len(orientations))
+    return PosedLayout(tuple(Pose(shape, *of) for shape, of in every), at, len(orientations))
 
 
 def arranged(
-    problem: PlacementProblem, arrangement: Arrangement, layout: Layout
+    problem: PlacementProblem, arrangement: Arrangement, layout: PosedLayout
 ) -> tuple[PlacementProblem, Arrangement]:
     """The layout that `arrangement` has become, in the terms of a problem that has the orientations
     needed besides its own, behind these."""

@@ -13,7 +13,7 @@ import numpy as np
 
 from marker.geometry.arrays import FloatArray, IntArray
 from marker.geometry.kernels import kernel
-from marker.placement.lp.poses import Layout, Sums
+from marker.placement.lp.poses import PosedLayout, PosePolygons
 from marker.placement.lp.program import Separations, least, separations
 from marker.placement.tables.no_fit_polygons import CODES, NoFitPolygons
 from marker.tolerances import PLAY_MM
@@ -25,7 +25,11 @@ _HAIR_MM = 1e-9
 
 
 def moves_and_turns(
-    layout: Layout, width: tuple[float, float], turn: float, reach: float, sums: Sums
+    layout: PosedLayout,
+    width: tuple[float, float],
+    turn: float,
+    reach: float,
+    polygons: PosePolygons,
 ) -> FloatArray | None:
     """(k, 3) moves along and across, mm, and turns, radians, that make the layout as short as
     possible within a strip; None if there are none.
@@ -40,7 +44,7 @@ def moves_and_turns(
     # the small share of all positions draws pieces off the far end leave to move up, too
     share = np.full(count, 1e-3 / count)
     cost = np.concatenate([[1.0], share, np.zeros(2 * count)])
-    pairs = _between(layout, turn, reach, sums)
+    pairs = _between(layout, turn, reach, polygons)
     for wide in width:
         rows = pairs.joined(_at_edges(layout, turn, wide))
         found = least(cost, low, high, rows.matrix(count), -rows.clearance)
@@ -91,7 +95,7 @@ class _Rows(NamedTuple):
         return csr_matrix((value, (row, column)), shape=(len(own), 1 + 3 * count))
 
 
-def _freedom(layout: Layout, turn: float, reach: float) -> tuple[FloatArray, FloatArray]:
+def _freedom(layout: PosedLayout, turn: float, reach: float) -> tuple[FloatArray, FloatArray]:
     """How far each may move and turn, back and on, (3, k) each."""
     free = [[reach * pose.may_move(axis) for pose in layout.poses] for axis in (0, 1)]
     leeway = np.radians([pose.leeway for pose in layout.poses]).T
@@ -101,10 +105,10 @@ def _freedom(layout: Layout, turn: float, reach: float) -> tuple[FloatArray, Flo
     )
 
 
-def _between(layout: Layout, turn: float, reach: float, sums: Sums) -> _Rows:
+def _between(layout: PosedLayout, turn: float, reach: float, polygons: PosePolygons) -> _Rows:
     """What keeps pairs apart: each separation for every point where the two touch, or once."""
     at, size = layout.at, layout.size
-    near = sums.near(layout, reach)
+    near = polygons.near(layout, reach)
     kept = separations(at, size, np.arange(len(at)), near, reach, layout.items)
     found = np.empty((0, 4))
     if turn > 0.0:
@@ -123,7 +127,7 @@ def _between(layout: Layout, turn: float, reach: float, sums: Sums) -> _Rows:
     return _Rows(first, second, normal, levers[0], levers[1], clearance, np.zeros(len(clearance)))
 
 
-def _at_edges(layout: Layout, turn: float, width: float) -> _Rows:
+def _at_edges(layout: PosedLayout, turn: float, width: float) -> _Rows:
     """What keeps items within the strip and their lanes: a row for each corner that could come to
     an edge."""
     normals = np.array([(1.0, 0.0), (0.0, 1.0), (0.0, -1.0), (-1.0, 0.0)])
@@ -146,7 +150,7 @@ def _at_edges(layout: Layout, turn: float, width: float) -> _Rows:
     return _Rows(*(np.concatenate(each) for each in zip(*found, strict=True)))
 
 
-def _swing(layout: Layout, turn: float) -> FloatArray:
+def _swing(layout: PosedLayout, turn: float) -> FloatArray:
     """(k,) mm that a turn moves any point of each at most; nothing turns that has no leeway."""
     turns = [turn * any(pose.leeway) for pose in layout.poses]
     swing: FloatArray = np.hypot(*layout.size.T) / 2 * np.array(turns)
@@ -159,7 +163,7 @@ def _lever(normal: FloatArray, arm: FloatArray) -> FloatArray:
     return lever
 
 
-def _corners(layout: Layout) -> Corners:
+def _corners(layout: PosedLayout) -> Corners:
     counts = [len(pose.shape) for pose in layout.poses]
     placed = [pose.shape + at for pose, at in zip(layout.poses, layout.at, strict=True)]
     start = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from marker.placement.checking import ascending, at_least, positive, share
-from marker.placement.lp.poses import Layout, Sums, arranged, layout_of
+from marker.placement.lp.poses import PosedLayout, PosePolygons, arranged, posed
 from marker.placement.lp.rotations import moves_and_turns
 from marker.placement.problem.statement import Arrangement, PlacementProblem
 
@@ -65,34 +65,38 @@ def tilted(
     Returns the problem with the orientations that this needs besides its own, behind these, and
     the arrangement in its terms. stopped : asked now and then whether to end early.
     """
-    best, sums, turn = layout_of(problem, arrangement), Sums(), params.first_turn
+    best, polygons, turn = posed(problem, arrangement), PosePolygons(), params.first_turn
     for _ in range(params.rounds):
         if turn < params.least_turn or stopped():
             break
-        found = _shorter(problem, best, turn, sums, params)
+        found = _shorter(problem, best, turn, polygons, params)
         turn *= params.shrink if found is None else params.growth
         best = found or best
-        sums.keep(best)
+        polygons.keep(best)
     return arranged(problem, arrangement, best)
 
 
 def _shorter(
-    problem: PlacementProblem, layout: Layout, turn: float, sums: Sums, params: TiltParams
-) -> Layout | None:
+    problem: PlacementProblem,
+    layout: PosedLayout,
+    turn: float,
+    polygons: PosePolygons,
+    params: TiltParams,
+) -> PosedLayout | None:
     """A layout of pieces turned by up to `turn` degrees that is shorter by a gain; None if none is
     found."""
-    loose = drawn(problem, layout, turn, sums, params)
-    found = loose and drawn(problem, loose, 0.0, sums, params)
+    loose = drawn(problem, layout, turn, polygons, params)
+    found = loose and drawn(problem, loose, 0.0, polygons, params)
     return found if found and found.end < layout.end - params.gain_mm else None
 
 
 def drawn(
     problem: PlacementProblem,
-    layout: Layout,
+    layout: PosedLayout,
     turn: float,
-    sums: Sums,
+    polygons: PosePolygons,
     params: TiltParams = TiltParams(),
-) -> Layout | None:
+) -> PosedLayout | None:
     """The layout drawn together once with turns up to `turn` degrees; None if that can't be.
 
     Exactly free of overlap if `turn` is 0, else to first order.
@@ -102,7 +106,7 @@ def drawn(
         (problem.width, problem.width + params.past_edge_mm),
         np.radians(turn),
         params.reach_mm,
-        sums,
+        polygons,
     )
     if moves is None:
         return None
@@ -116,4 +120,4 @@ def drawn(
     at[:items, 0] = np.maximum(at[:items, 0], 0.0)
     last = np.maximum(high + params.past_edge_mm - across, low)
     at[:items, 1] = np.clip(at[:items, 1], low, last)
-    return Layout(tuple(poses), at, items)
+    return PosedLayout(tuple(poses), at, items)

@@ -13,7 +13,7 @@ from marker.geometry.arrays import FloatArray
 from marker.layout import Ending, Layout
 from marker.pattern.piece import CutPiece
 from marker.placement.lp.compaction import compact
-from marker.placement.lp.poses import Sums, arranged, layout_of
+from marker.placement.lp.poses import PosePolygons, arranged, posed
 from marker.placement.lp.tilt import drawn, tilted
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.prepare import placements
@@ -184,7 +184,7 @@ def test_small_turns_keep_pieces_apart_to_first_order(seed: int, gap: float) -> 
     given = problem_of(pieces, 1300.0, gap)
     start = compact(given, no_fit_polygons(given), greedy(given, rng, 20.0))
     assert start is not None
-    layout = drawn(given, layout_of(given, start), 0.02, Sums())
+    layout = drawn(given, posed(given, start), 0.02, PosePolygons())
     assert layout is not None
     extended, found = arranged(given, start, layout)
     assert len(extended.shapes) > len(given.shapes)
