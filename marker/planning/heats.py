@@ -32,8 +32,8 @@ class Start(NamedTuple):
 ANEW = Start(None, ALONE)
 
 
-class Search(NamedTuple):
-    """Numbers of a marker and of one of its searches, and where that begins."""
+class Entrant(NamedTuple):
+    """A search that takes part in a heat: of which marker, its number there, where it begins."""
 
     marker: int
     number: int
@@ -50,16 +50,16 @@ class Heats:
     def __post_init__(self) -> None:
         self.best = [[] for _ in range(self.markers)]
 
-    def begin(self, heat: int, searches: int) -> list[Search]:
+    def begin(self, heat: int, searches: int) -> list[Entrant]:
         """The searches of one heat, so many of each marker. What is proven rests."""
         return [
-            Search(marker, number, self._start(heat, marker, number, searches))
+            Entrant(marker, number, self._start(heat, marker, number, searches))
             for number in range(searches)
             for marker, layouts in enumerate(self.best)
             if not layouts or not proven(layouts[0])
         ]
 
-    def end(self, found_by: Sequence[tuple[Search, CheckedLayout]]) -> None:
+    def end(self, found_by: Sequence[tuple[Entrant, CheckedLayout]]) -> None:
         """What came of the searches of a heat that were done."""
         for marker in range(self.markers):
             found = [laid for search, laid in found_by if search.marker == marker]

@@ -26,7 +26,7 @@ from marker.placement.stop import Flag
 from marker.placement.warming import warm_up_first_layouts, warm_up_search
 from marker.planning import ctrl_c
 from marker.planning.events import unheard
-from marker.planning.heats import ANEW, Search, Start
+from marker.planning.heats import ANEW, Entrant, Start
 from marker.planning.limits import SearchLimits
 from marker.planning.one_cloth import lay_task
 from marker.planning.tasks import loads, spread
@@ -64,10 +64,10 @@ class MarkerEffort:
         assert self.seconds is not None
         return self.seconds / self.heats
 
-    def heat(self, number: int, search: Search) -> MarkerEffort:
+    def heat(self, number: int, entrant: Entrant) -> MarkerEffort:
         """What one search gets in one heat. Those that share a layout have the same seed. Asks for
         seconds."""
-        apart = search.number if search.start.share == ALONE else 0
+        apart = entrant.number if entrant.start.share == ALONE else 0
         seed = self.seed + 1000 * number + apart
         return replace(self, seconds=self.heat_seconds, seed=seed)
 

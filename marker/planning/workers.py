@@ -142,17 +142,17 @@ class WorkerPool:
     ) -> None:
         """All searches of one heat; those that are done count, whatever comes of the others. One
         that is lost is dropped: by then there is hardly any time left for it."""
-        searches = heats.begin(number, max(1, self._searches(len(markers), effort)))
-        until = self._until(effort.heat_seconds, len(searches))
+        entrants = heats.begin(number, max(1, self._searches(len(markers), effort)))
+        until = self._until(effort.heat_seconds, len(entrants))
         work = [
             MarkerSearch(markers[each.marker], effort.heat(number, each), each.start, until)
-            for each in searches
+            for each in entrants
         ]
         laid: dict[int, CheckedLayout] = {}
         try:
             self._run([each.begun for each in work], stop, laid.__setitem__, again=False)
         finally:
-            heats.end([(searches[at], each) for at, each in laid.items()])
+            heats.end([(entrants[at], each) for at, each in laid.items()])
 
     def compile_kernels(self, stop: Flag) -> None:
         """Have one process of this machine, or all workers of a cluster, compile the search. Raises
