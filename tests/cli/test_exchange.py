@@ -27,7 +27,7 @@ def test_a_job_goes_out_and_comes_in(kind: str, tmp_path: Path) -> None:
     file = json.loads(result.stdout)["file"]
     result = marker("import", file, "--out", tmp_path / "again", "--width", "60 in")
     assert result.exit_code == 0, result.output
-    assert "gusset: 18.0 × 26.0 cm (7 1/8 in × 10 1/4 in); cut 4, 2 mirrored" in result.output
+    assert "gusset: 18.0 × 26.0 cm (7 1/16 in × 10 1/4 in); cut 4, 2 mirrored" in result.output
     assert "one unit is 1 mm" in result.output
     again = tmp_path / "again" / "job.toml"
     assert_same_pieces(read_job(job), read_job(again))
