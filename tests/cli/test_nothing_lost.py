@@ -302,7 +302,7 @@ def test_an_order_is_kept_before_its_lays_are_drawn(tmp_path: Path) -> None:
     code, out, told = stopped(NEVER_DRAWN, words, [signal.SIGINT], ["drawing"])
     assert code == 130
     assert "lay sheets and diagrams are left out" in told
-    assert "the plan as a table" in out
+    assert "plan.csv" in out
     assert "lay sheet" not in out
     assert {path.suffix for path in (tmp_path / "out").glob("[!.]*")} == {".csv", ".json"}
     for layout in (tmp_path / "out").glob("*.json"):
@@ -396,7 +396,7 @@ def test_what_cannot_be_moved_says_so(tmp_path: Path) -> None:
     for words, said in (
         ((layout, 99, "--to", "1 m, 1 m"), "there is no piece 99: the diagram numbers them 1 to 7"),
         ((layout, 1), "Give one of --to, --turn and --swap"),
-        ((layout, 1, "--to", "1 m"), "is no place such as"),
+        ((layout, 1, "--to", "1 m"), "is no place. Write it as"),
         ((layout, 1, "--to", "1 m, 3"), "no unit"),
     ):
         told = marker("move", *words)
