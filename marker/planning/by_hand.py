@@ -20,6 +20,7 @@ from marker.errors import CannotBeDone
 from marker.layout import CheckedLayout, Ending, Layout, PieceKey
 from marker.layout.on_table import numbers
 from marker.placement.free_places import FreePlaces
+from marker.placement.problem.as_laid import plan_as_laid
 from marker.placement.problem.cutting_plans import Arranged
 from marker.placement.problem.pinned import Pinned, pinned
 from marker.placement.problem.statement import Orientation, Position
@@ -35,7 +36,6 @@ from marker.planning.events import (
 )
 from marker.planning.limits import SearchLimits
 from marker.planning.remnant_table import apart, remnant_at, remnant_task, room_mm, together
-from marker.planning.stored_plan import arranged_as, keys_of
 from marker.planning.tasks import ClothLoad, LayingTask, spread
 from marker.tolerances import JUDGED_MM
 
@@ -195,7 +195,7 @@ class LayoutByHand:
             key: _Item(stretch, number)
             for stretch, part in enumerate(self.arranged)
             for number, cut in enumerate(part.stretch.cuts)
-            for key in keys_of(cut)
+            for key in cut.keys
         }
 
     def _item(self, key: PieceKey) -> _Item:
@@ -317,7 +317,7 @@ def by_hand(task: LayingTask, layouts: Sequence[Layout]) -> LayoutByHand:
     reason: CannotBeDone | None = None
     for plan in task.plans:
         try:
-            if (arranged := arranged_as(plan, layout)) is not None:
+            if (arranged := plan_as_laid(plan, layout)) is not None:
                 places = tuple(FreePlaces(part.problem) for part in arranged)
                 ending, own = layout.stopped_because, _numbers(layouts)
                 return LayoutByHand(task, arranged, tuple(layouts), ending, places, own)

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 
 from marker.geometry.kernels import is_compiled
 from marker.layout import CheckedLayout, Ending, Layout
+from marker.placement.problem.as_laid import as_laid
 from marker.placement.problem.cutting_plans import Arranged, CuttingPlan, flat_length
-from marker.placement.problem.pinned import as_laid
 from marker.placement.problem.prepare import Stretch
 from marker.placement.search.separation import separate
 from marker.placement.search.windows import ALONE, Share

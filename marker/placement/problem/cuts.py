@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from marker.errors import CannotBeDone
+from marker.layout import PieceKey
 from marker.pattern.piece import CutPiece
 from marker.pattern.repeats.phases import Hand
 
@@ -27,6 +28,11 @@ class Label:
     def hand(self) -> Hand:
         """The same for all labels that may lie in the same ways."""
         return self.piece.name, self.piece.size, self.mirrored
+
+    @property
+    def key(self) -> PieceKey:
+        """Which of the job's pieces it is."""
+        return PieceKey(self.piece.name, self.piece.size, self.garment, self.copy)
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,11 @@ class Cut:
         """The same for all cuts that may lie in the same ways."""
         twin = self.twin.mirrored if self.twin else None
         return self.label.hand, twin, self.spare, self.on_fold
+
+    @property
+    def keys(self) -> tuple[PieceKey, ...]:
+        """All that comes of it and is wanted."""
+        return tuple(each.key for each in (self.label, self.twin) if each)
 
     @property
     def garments(self) -> tuple[int, ...]:

@@ -203,8 +203,8 @@ def flat_length(spreading: Spreading, cloth: Cloth, lengths: Sequence[float]) ->
 
 def in_order(placements: Sequence[Placement], items: Sequence[Label]) -> tuple[Placement, ...]:
     """Placements in the order of the labels they lay."""
-    order = {(each.garment, each.piece.name, each.copy): k for k, each in enumerate(items)}
-    return tuple(sorted(placements, key=lambda p: order[p.garment, p.piece, p.copy]))
+    order = {each.key: k for k, each in enumerate(items)}
+    return tuple(sorted(placements, key=lambda placement: order[placement.key]))
 
 
 def _spread(spreading: Spreading, cloth: Cloth, length: float) -> Spread:

@@ -1,136 +1,16 @@
-"""A layout laid before, in the terms of its problem, and pieces pinned where they lie."""
+"""Pieces pinned where they lie, while all others are laid around them."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from marker.errors import CannotBeDone
-from marker.layout import Layout, Placement
-from marker.placement.problem.cuts import Cut
-from marker.placement.problem.cutting_plans import table_start, upper_label
-from marker.placement.problem.orientations import oriented
-from marker.placement.problem.prepare import Stretch
 from marker.placement.problem.statement import (
     Arrangement,
     Item,
     Obstacle,
-    Orientation,
     PlacementProblem,
-    Position,
-    spans,
 )
-from marker.tolerances import JUDGED_MM
-
-_SAME_DEG = 1e-3  # layouts are stored to four decimals
-
-_ByCopy = Mapping[tuple[int, str, int], Sequence[Placement]]
-
-
-def as_laid(stretch: Stretch, layout: Layout) -> tuple[PlacementProblem, Arrangement]:
-    """A layout as an arrangement of a stretch's problem, which gets further orientations behind its
-    own for pieces that are tilted within their grain tolerance.
-
-    layout : all that is cut from the stretch, and nothing else. Raises CannotBeDone for a piece
-    that it does not lay, or lays where the problem does not let it lie.
-    """
-    by_copy = defaultdict(list)
-    for each in (*layout.placements, *layout.spares):
-        by_copy[each.garment, each.piece, each.copy].append(each)
-    origin = table_start(layout.spread, stretch.table), stretch.table.start_mm
-    problem, arrangement = stretch.problem, []
-    for number, cut in enumerate(stretch.cuts):
-        seen = [_moved(each, origin) for each in _copies(cut, by_copy)]
-        if not seen:
-            raise CannotBeDone(f"the layout does not lay {_name(cut)}. Lay the job anew.")
-        found = next(_positions(problem, cut, problem.items[number], seen), None)
-        if found is None:
-            problem = _with_tilts(problem, number, seen)
-            found = next(_positions(problem, cut, problem.items[number], seen), None)
-        if found is None:
-            raise CannotBeDone(
-                f"{_name(cut)} lies where the job no longer lets it lie. Lay the job anew, or undo "
-                f"what was changed in it."
-            )
-        arrangement.append(found)
-    return problem, tuple(arrangement)
-
-
-def _copies(cut: Cut, by_copy: _ByCopy) -> list[Placement]:
-    """All that comes of a cut."""
-    labels = [label for label in (cut.label, cut.twin) if label is not None]
-    return [
-        placement
-        for label in labels
-        for placement in by_copy.get((label.garment, label.piece.name, label.copy), ())
-    ]
-
-
-def _name(cut: Cut) -> str:
-    label = cut.label
-    return f"{label.piece.name} {label.piece.size}, garment {label.garment}, copy {label.copy},"
-
-
-def _moved(placement: Placement, origin: tuple[float, float]) -> Placement:
-    """Seen from where the table begins."""
-    return replace(placement, x_mm=placement.x_mm - origin[0], y_mm=placement.y_mm - origin[1])
-
-
-def _positions(
-    problem: PlacementProblem, cut: Cut, item: Item, seen: Sequence[Placement]
-) -> Iterator[Position]:
-    """Every position of an item that gives one of the placements, as the one on the upper ply."""
-    for number, orientation in enumerate(item.orientations):
-        upper = upper_label(cut, orientation)
-        for each in seen:
-            same_hand = each.mirrored == orientation.mirrored
-            wanted = each.copy == upper.copy or cut.spare
-            if same_hand and wanted and _apart(each, orientation) <= _SAME_DEG:
-                x, y = each.x_mm - orientation.shift[0], each.y_mm - orientation.shift[1]
-                both = zip(spans(problem, item, orientation, np.inf), (x, y), strict=True)
-                if all(low - JUDGED_MM <= at <= high + JUDGED_MM for (low, high, _), at in both):
-                    yield Position(x, y, number)
-
-
-def _apart(placement: Placement, orientation: Orientation) -> float:
-    """Degrees between how a piece lies and an orientation."""
-    return abs((placement.rotation_deg - orientation.rotation_deg + 180) % 360 - 180)
-
-
-def _with_tilts(
-    problem: PlacementProblem, number: int, seen: Sequence[Placement]
-) -> PlacementProblem:
-    """The problem with further orientations of an item, turned as it is seen, within the leeway of
-    its own ones."""
-    item = problem.items[number]
-    if item.outlines is None:
-        return problem
-    shapes, made = list(problem.shapes), []
-    for each in seen:
-        for own in item.orientations:
-            turn = (each.rotation_deg - own.rotation_deg + 180) % 360 - 180
-            low, high = own.leeway
-            inside = low - _SAME_DEG <= turn <= high + _SAME_DEG
-            if inside and own.mirrored == each.mirrored:
-                gap = problem.margin
-                shape, corner = oriented(item.outlines, each.rotation_deg, each.mirrored, gap)
-                leeway = min(low - turn, 0.0), max(high - turn, 0.0)
-                shift = (-float(corner[0]) - gap, -float(corner[1]) - gap)
-                made.append(
-                    replace(
-                        own, shape=len(shapes), rotation_deg=each.rotation_deg, shift=shift,
-                        leeway=leeway,
-                    )
-                )  # fmt: skip
-                shapes.append(shape)
-                break
-    items = list(problem.items)
-    items[number] = replace(item, orientations=(*item.orientations, *made))
-    cores = problem.cores and problem.cores + (np.empty((0, 2)),) * len(made)
-    return replace(problem, shapes=tuple(shapes), items=tuple(items), cores=cores)
 
 
 @dataclass(frozen=True)

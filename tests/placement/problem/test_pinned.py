@@ -13,6 +13,7 @@ from marker.cloth.spread import Spreading
 from marker.errors import CannotBeDone
 from marker.layout import Ending, Layout
 from marker.pattern.piece import CutPiece
+from marker.placement.problem.as_laid import as_laid
 from marker.placement.problem.cuts import labels
 from marker.placement.problem.cutting_plans import (
     Arranged,
@@ -21,7 +22,7 @@ from marker.placement.problem.cutting_plans import (
     in_order,
     opened_flat,
 )
-from marker.placement.problem.pinned import Pinned, as_laid, pinned
+from marker.placement.problem.pinned import Pinned, pinned
 from marker.placement.problem.statement import (
     Arrangement,
     PlacementProblem,
