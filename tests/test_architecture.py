@@ -59,7 +59,7 @@ ALLOWED: dict[str, set[str]] = {
     "drawing": _SHOWN - {"exchange", "jobfile", "placement"} | {"canvas"},
     "outputs": _SHOWN | {"drawing"} - {"placement"},
     "web": _SHOWN | {"drawing", "canvas", "outputs"} - {"placement"},
-    "cli": _SHOWN | {"web", "drawing", "outputs"},
+    "cli": _SHOWN | {"web", "drawing", "canvas", "outputs"},
     "__main__": {"cli"},
 }
 """Each room, and all that it may import besides itself."""

@@ -54,6 +54,17 @@ def letters_lost() -> str:
     return lost
 
 
+def lost_letters_note() -> str:
+    """What is to be said of `letters_lost`; '' where there are none."""
+    lost = " ".join(letters_lost())
+    if not lost:
+        return ""
+    return (
+        f"no font of this machine has {lost}; '{NO_LETTER}' is drawn in their place. Install a "
+        f"TrueType font that has them, and draw again."
+    )
+
+
 _LOST: dict[str, None] = {}
 
 

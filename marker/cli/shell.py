@@ -136,9 +136,9 @@ def exits_plainly(command: Callable[P, R]) -> Callable[P, R]:
 
         try:
             with show_lengths(shown()):  # a job read within says how its lengths are written
-                _missing_letters()  # of a command before this one in the same process
+                _letters_note()  # of a command before this one in the same process
                 done = command(*args, **kwargs)
-                for note in _missing_letters():
+                if note := _letters_note():
                     say(f"note: {note}", err=True)
                 return done
         except FaultyInput as error:
@@ -171,13 +171,13 @@ def _where(error: CannotBeDone) -> str:
     return f"\nSee {'; '.join(places)}." if (places := places_in(path, error.about)) else ""
 
 
-def _missing_letters() -> list[str]:
+def _letters_note() -> str:
     """What is to be said of letters that no drawing could have, if anything was drawn."""
     if "marker.canvas.fonts" not in sys.modules:
-        return []
-    from marker.drawing.letters import missing_letters
+        return ""
+    from marker.canvas.fonts import lost_letters_note
 
-    return list(missing_letters())
+    return lost_letters_note()
 
 
 def read_shown(path: Path) -> Job:
