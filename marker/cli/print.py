@@ -155,7 +155,8 @@ def _print_layout(
     )
     planned = planned_full_size(checked, found.job, found.job_path, request)
     parts = [paper.name, *names, *(["half"] if halves else []), *sizes]
-    path = out or layout.parent / f"print-{slug('-'.join(parts))}.pdf"
+    beside = layout.stem.removesuffix("layout")  # 'rib-' of rib-layout.json
+    path = out or layout.parent / f"{beside}print-{slug('-'.join(parts))}.pdf"
     write_own(path, render_full_size(planned), "print")
     report = PrintReport(path, paper.name, tuple(map(_page_set, planned)))
     if as_json:

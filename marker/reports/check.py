@@ -19,7 +19,16 @@ from marker.pattern.stitching import edge_length_mm
 from marker.planning.tasks import LayingTask
 from marker.reports.by_size import Measure, Said, by_size, size_table
 from marker.reports.facts import Digits, FineMm, Mark, Mm
-from marker.units import System, centimetres, cut_figure, cut_length, inches, length, lengths, shown
+from marker.units import (
+    System,
+    centimetres,
+    cut_figure,
+    cut_length,
+    cut_lengths,
+    inches,
+    length,
+    shown,
+)
 from marker.words import counted, with_size
 
 NO_SEAMS = "No seams to check: add a [[seam]] for edges that are sewn together."
@@ -225,7 +234,7 @@ def _piece_measures(pieces: Sequence[PieceFacts]) -> Iterator[Measure]:
 def _strip_measures(strips: Sequence[StripFacts]) -> Iterator[Measure]:
     for strip in strips:
         thing, size = f"{strip.cloth} {strip.strip}", strip.size
-        width = f"{lengths(strip.width_mm)}"
+        width = cut_lengths(strip.width_mm)
         label = f"{strip.cut} {strip.strip}, {strip.direction}, {width} wide"
         yield Measure(thing, size, label, *_in_units_shown(strip.cut_length_mm))
         if strip.opening_mm:

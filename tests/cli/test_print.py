@@ -46,6 +46,13 @@ def test_single_pieces_are_named_and_written_beside_the_layout(layout: Path) -> 
     assert "cut 2 pairs" in text
 
 
+def test_pages_of_another_cloth_do_not_take_the_place_of_the_main_one(layout: Path) -> None:
+    other = layout.with_name("rib-layout.json")
+    other.write_bytes(layout.read_bytes())
+    done = marker("print", other, "--paper", "a4", "--piece", "gusset", "--json")
+    assert json.loads(done.stdout)["file"] == str(layout.parent / "rib-print-a4-gusset.pdf")
+
+
 def test_pieces_are_printed_by_themselves_as_halves_or_in_sizes(layout: Path) -> None:
     done = marker("print", layout, "--paper", "a3", "--half", "--sizes", "38", "--json")
     assert done.exit_code == 0, done.output
