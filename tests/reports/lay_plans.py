@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from marker import judge
 from marker.cloth.fabric import Cloth, Price
+from marker.cloth.spread import Spread, Spreading
 from marker.cloth.stock import Roll
 from marker.layout import CheckedLayout
 from marker.orders.lengths import Lengths
@@ -44,7 +45,8 @@ def _marker(cloth: Cloth, *sizes: str) -> CheckedLayout:
             place(cuff, at, 110 + 60 * copy, garment=number, copy=copy + 1) for copy in range(2)
         ]
         at += lengths[size]
-    return judge.check(layout(placements, cloth), pieces, sizes)
+    spread = Spread(Spreading.SLIT_OPEN) if cloth.tube else Spread()
+    return judge.check(replace(layout(placements, cloth), spread=spread), pieces, sizes)
 
 
 def _lay(number: int, marker: CheckedLayout, plies: dict[str, int], ply_mm: int) -> LaidLay:

@@ -153,10 +153,11 @@ def _on_band(bare: BandBlock) -> tuple[MarkLabel, ...]:
     """Marks of the band and joins of its parts, with their distances from the cut end in cm."""
     plan = bare.plan
     places = [(at, f"join {k}", False) for k, at in enumerate(plan.joins_mm, start=1)]
-    if plan.band:
-        places += [
-            (plan.seam_start_mm + m.band_mm, f"{m.letter}: {m.name}", True) for m in plan.band.marks
-        ]
+    named: set[str] = set()
+    for at, mark in plan.marked:
+        again = mark.letter in named  # the other end of a ring's join
+        places.append((at, mark.letter if again else f"{mark.letter}: {mark.name}", True))
+        named.add(mark.letter)
     places.sort()
     xs = [bare.band_x(at) for at, _, _ in places]
     texts = [f"{name} · {cut_figure(at, shown().lead)}" for at, name, _ in places]

@@ -200,9 +200,11 @@ def _steps(laid: LaidLay, on_rolls: bool) -> Iterator[str]:
     layout, many = laid.marker.layout, laid.lay.height > 1
     cloth, spread = layout.cloth, layout.spread
     rest = " Let it rest off the roll first: it stretches." if cloth.gauge else ""
+    flat = cloth.usable_width_mm / 2 if cloth.tube else cloth.usable_width_mm
+    how = "as the tube lies flat" if cloth.tube else "between the selvages"
     yield (
-        f"Measure the cloth's width along every roll. The marker needs "
-        f"{cut_length(cloth.usable_width_mm)} between the selvages.{rest}"
+        f"Measure the cloth's width along every roll. The marker needs {cut_length(flat)} {how}."
+        f"{rest}"
     )
     straight = " and the near edges one above the other" if many else ""
     yield (

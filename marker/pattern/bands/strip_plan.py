@@ -77,6 +77,17 @@ class StripPlan:
         return (self.cut_length_mm - self.band.seam_mm - start - end) / 2 + start
 
     @property
+    def marked(self) -> tuple[tuple[float, BandMark], ...]:
+        """The marks of a band, each with its place from the cut end; that of the join of a ring is
+        at both ends."""
+        if self.band is None:
+            return ()
+        places = [(mark.band_mm, mark) for mark in self.band.marks]
+        if self.band.opening.closed:
+            places.append((self.band.seam_mm, self.band.marks[0]))
+        return tuple((self.seam_start_mm + at, mark) for at, mark in places)
+
+    @property
     def joins_mm(self) -> tuple[float, ...]:
         """Where parts are joined, from the cut end of the whole strip, measured at mid width."""
         loss = self.strip.lost_in_join_mm
@@ -187,23 +198,14 @@ def _notches(plan: StripPlan) -> FloatArray:
     if plan.band is None or plan.parts.count > 1:
         return np.empty((0, 2))
     edges = (0.0, plan.strip.width_mm) if plan.strip.fold is Fold.SINGLE else (0.0,)
-    along = [plan.seam_start_mm + at for at, _ in _lettered_places(plan.band)]
+    along = [at for at, _ in plan.marked]
     return np.array([(at, edge) for at in along for edge in edges]).reshape(-1, 2)
 
 
 def _notch_letters(plan: StripPlan) -> tuple[str, ...]:
     """The letter of each of those."""
-    places = _lettered_places(plan.band) if plan.band else []
-    each = len(_notches(plan)) // len(places) if places else 0
-    return tuple(letter for _, letter in places for _ in range(each))
-
-
-def _lettered_places(band: Band) -> list[tuple[float, str]]:
-    """Where the marks stand along the seam, mm; the join of a ring stands at both its ends."""
-    places = [(mark.band_mm, mark.letter) for mark in band.marks]
-    if band.opening.closed:
-        places.append((band.seam_mm, band.marks[0].letter))
-    return places
+    each = len(_notches(plan)) // len(plan.marked) if plan.marked else 0
+    return tuple(mark.letter for _, mark in plan.marked for _ in range(each))
 
 
 def _given_length(strip: Strip, total: float, size: str, cloth: Cloth) -> StripPlan:

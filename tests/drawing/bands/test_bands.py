@@ -83,7 +83,7 @@ def test_a_block_holds_its_labels() -> None:
     (plan,) = plans(NECK)
     drawn: BandBlock = block(plan, "neck binding", SETTINGS[-2])
     assert drawn.on_band
-    assert len(drawn.on_band) == len(drawn.on_opening)
+    assert len(drawn.on_band) == len(drawn.on_opening) + 1, "a ring is joined at both its ends"
     assert drawn.band_top < 0
     assert drawn.opening_y < drawn.band_base
     assert all(9 < label.x < 280 for label in (*drawn.on_band, *drawn.on_opening))

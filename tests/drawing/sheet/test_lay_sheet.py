@@ -11,6 +11,7 @@ from pypdf import PageObject
 
 from marker.canvas.page import Page
 from marker.cloth.fabric import Cloth, Nap
+from marker.cloth.spread import Tube
 from marker.drawing.scene.lay_scene import lay_scene
 from marker.drawing.sheet.lay_pages import ACROSS, lay_pdf
 from marker.drawing.sheet.lay_sheet import HEIGHT, LaySheet, build_lay_sheet
@@ -64,6 +65,12 @@ def test_all_that_a_cutting_room_asks_for_is_on_the_sheet() -> None:
         ),
     ):
         assert words in text, words
+
+
+def test_of_a_tube_the_flat_width_is_measured() -> None:
+    assert "needs 30 cm between the selvages" in sheet().steps[0]
+    tube = replace(CLOTH, tube=Tube(), width_mm=150.0, selvage_mm=0.0)
+    assert "needs 15 cm as the tube lies flat" in sheet(cloth=tube).steps[0]
 
 
 def test_pieces_are_counted() -> None:
