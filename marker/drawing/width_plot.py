@@ -76,6 +76,36 @@ class Scale:
         return self.start + (mm - self.low) * self.share
 
 
+def render_width_plot(found: WidthsResult) -> dict[str, bytes]:
+    """File name -> contents: 'buy.pdf', 'buy.svg', 'buy.png'.
+
+    The same widths give the same bytes with the same versions of the libraries.
+    """
+    return rendered("buy", [_draw(found)], f"{found.job_name}: what to buy")
+
+
+def _draw(found: WidthsResult) -> Page:
+    pen = Pen(PAPER)
+    _draw_title(pen, found)
+    draw_columns(pen, found, foot=draw_table(pen, found))
+    return pen.page
+
+
+def _draw_title(pen: Pen, found: WidthsResult) -> None:
+    top, right = PAPER[1] - MARGIN, PAPER[0] - MARGIN
+    cloth = found.widths[0].checked.layout.cloth.name
+    pen.text(MARGIN, top - 5.0, shorten(found.job_name, 150.0, 15.0, bold=True), 15.0, bold=True)
+    said = shorten(f"{cloth}: what to buy, by the width of the cloth", 150.0, 8.0)
+    pen.text(MARGIN, top - 10.0, said, 8.0, colour=DARK)
+    best = found.widths[found.cheapest]
+    cost = best.purchase.cost
+    price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
+    said = f"{asked_alone(best.purchase)} of {length(best.width_mm)}{price}"
+    pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
+    why = "costs least" if found.by_cost else "least cloth by area; no prices are given"
+    pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")
+
+
 def draw_columns(pen: Pen, found: WidthsResult, foot: float) -> None:
     """The plot, from `foot` up to the title."""
     foot += 9.0
@@ -310,33 +340,3 @@ def _draw_foot(pen: Pen, found: WidthsResult) -> None:
         total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in found.totals.items())
         said = f"all cloths together: {total}" if total else ""
         pen.text(right, MARGIN, said, _HEAD_PT, bold=True, align="right")
-
-
-def render_width_plot(found: WidthsResult) -> dict[str, bytes]:
-    """File name -> contents: 'buy.pdf', 'buy.svg', 'buy.png'.
-
-    The same widths give the same bytes with the same versions of the libraries.
-    """
-    return rendered("buy", [_draw(found)], f"{found.job_name}: what to buy")
-
-
-def _draw(found: WidthsResult) -> Page:
-    pen = Pen(PAPER)
-    _draw_title(pen, found)
-    draw_columns(pen, found, foot=draw_table(pen, found))
-    return pen.page
-
-
-def _draw_title(pen: Pen, found: WidthsResult) -> None:
-    top, right = PAPER[1] - MARGIN, PAPER[0] - MARGIN
-    cloth = found.widths[0].checked.layout.cloth.name
-    pen.text(MARGIN, top - 5.0, shorten(found.job_name, 150.0, 15.0, bold=True), 15.0, bold=True)
-    said = shorten(f"{cloth}: what to buy, by the width of the cloth", 150.0, 8.0)
-    pen.text(MARGIN, top - 10.0, said, 8.0, colour=DARK)
-    best = found.widths[found.cheapest]
-    cost = best.purchase.cost
-    price = "" if cost is None else f", {cost:.2f} {best.purchase.currency}"
-    said = f"{asked_alone(best.purchase)} of {length(best.width_mm)}{price}"
-    pen.text(right, top - 5.0, said, 12.0, bold=True, colour=ACCENT, align="right")
-    why = "costs least" if found.by_cost else "least cloth by area; no prices are given"
-    pen.text(right, top - 10.0, why, 8.0, colour=DARK, align="right")

@@ -59,6 +59,40 @@ class Begun(NamedTuple):
     share: Share = ALONE
 
 
+def solve(
+    problem: PlacementProblem,
+    stop: Stop,
+    seed: int,
+    workers: int,
+    on_progress: Callable[[Progress], None],
+    params: PlacementParams = DEFAULT,
+) -> Result:
+    """Search until `stop` says so; the best layout met is the answer. Nothing to lay is laid.
+
+    The same problem, seed, workers and number of iterations give the same answer.
+    """
+    if not problem.items:
+        length = strip_length(problem, ())
+        return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
+    warm_up_first_layouts()
+    run = _Run(problem, stop, on_progress, params, in_a_row(problem), bounds.simple(problem))
+    return _solved(run, None, seed, workers)
+
+
+def go_on(
+    problem: PlacementProblem,
+    begun: Begun,
+    stop: Stop,
+    seed: int,
+    workers: int,
+    on_progress: Callable[[Progress], None],
+) -> Result:
+    """The same from a layout that is there, of at least one item, which is never made longer."""
+    warm_up_first_layouts()
+    run = _Run(problem, stop, on_progress, DEFAULT, begun.layout, bounds.simple(problem))
+    return _solved(run, begun, seed, workers)
+
+
 @dataclass
 class _Run:
     """What is known in the course of one run, and who is told. ending : why it has ended, if so.
@@ -136,40 +170,6 @@ class _Run:
             self.problem, self.best, self.length, self.bound, self.ending, self.iterations,
             time.monotonic() - self.started, tuple(self.history),
         )  # fmt: skip
-
-
-def solve(
-    problem: PlacementProblem,
-    stop: Stop,
-    seed: int,
-    workers: int,
-    on_progress: Callable[[Progress], None],
-    params: PlacementParams = DEFAULT,
-) -> Result:
-    """Search until `stop` says so; the best layout met is the answer. Nothing to lay is laid.
-
-    The same problem, seed, workers and number of iterations give the same answer.
-    """
-    if not problem.items:
-        length = strip_length(problem, ())
-        return Result(problem, (), length, length, Ending.PROVEN, 0, 0.0, ())
-    warm_up_first_layouts()
-    run = _Run(problem, stop, on_progress, params, in_a_row(problem), bounds.simple(problem))
-    return _solved(run, None, seed, workers)
-
-
-def go_on(
-    problem: PlacementProblem,
-    begun: Begun,
-    stop: Stop,
-    seed: int,
-    workers: int,
-    on_progress: Callable[[Progress], None],
-) -> Result:
-    """The same from a layout that is there, of at least one item, which is never made longer."""
-    warm_up_first_layouts()
-    run = _Run(problem, stop, on_progress, DEFAULT, begun.layout, bounds.simple(problem))
-    return _solved(run, begun, seed, workers)
 
 
 def _solved(run: _Run, begun: Begun | None, seed: int, workers: int) -> Result:

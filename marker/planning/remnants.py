@@ -13,8 +13,7 @@ from marker.cloth.spread import LAID_OPEN, Spreading
 from marker.errors import CannotBeDone, StoppedEarly
 from marker.geometry.kernels import is_compiled
 from marker.layout import CheckedLayout, Layout
-from marker.placement.exact.sharing import Load as Share
-from marker.placement.exact.sharing import Sharing
+from marker.placement.exact.sharing import Share, Sharing
 from marker.placement.problem.cuts import Cut, Label
 from marker.placement.problem.prepare import placements, stretches
 from marker.placement.problem.table import one_ply_table
@@ -29,11 +28,49 @@ from marker.tolerances import JUDGED_MM
 from marker.units import area
 from marker.words import counted
 
-FIRST_SHARE = 0.02
+FIRST_PART = 0.02
 """Of the time, for one trial of pieces on a remnant; doubled when all sharings were refused."""
 
 MOST_ROUNDS = 40
 """Of proposals, where iterations are the limit and not seconds."""
+
+
+def lay_on_remnants(
+    load: ClothLoad, limits: SearchLimits, on_event: OnEvent
+) -> tuple[CheckedLayout, ...]:
+    """A checked layout for each remnant of the load's cloth that gets pieces, in their order.
+
+    limits : what this load gets alone. Raises CannotBeDone if there is no way to share the pieces
+    out, saying how that is proven, or if none was found; StoppedEarly if it was stopped before.
+    """
+    on_event(SearchBegan(load.cloth.name, load.cloth, limits.seconds))
+    trials = _Remnants(load, limits, on_event)
+    laid = None if trials.too_large else trials.search()
+    if laid is None and limits.stopped.is_set():
+        raise StoppedEarly
+    if laid is None:
+        raise CannotBeDone(trials.why_not())
+    layouts = [_layout(load, each, limits.seed) for each in laid]
+    found = judge.check_together(layouts, load.cut_pieces, load.job.garments)
+    for checked in found:
+        on_event(SearchEnded(load.cloth.name, checked))
+    return found
+
+
+def _layout(load: ClothLoad, laid: _Laid, seed: int) -> Layout:
+    assert laid.result is not None, "a remnant without pieces has no layout"
+    result = laid.result
+    return Layout(
+        job_name=load.job.name,
+        cloth=load.cloth.on(load.cloth.remnants[laid.remnant]),
+        placements=placements(result.problem, laid.labels, result.arrangement),
+        length_mm=max(result.length, result.bound),
+        length_lower_bound_mm=result.bound,
+        stopped_because=result.ending,
+        seed=seed,
+        seconds=result.seconds,
+        spread=LAID_OPEN,
+    )
 
 
 @dataclass(frozen=True)
@@ -63,7 +100,7 @@ class _Remnants:
         warm_up_first_layouts()  # trials are short: none may be charged for what is loaded once
         warm_up_search(False)
         self._began = time.monotonic()
-        self._trial_share = FIRST_SHARE
+        self._part_of_time = FIRST_PART
         self.sharing = Sharing(
             wanted=tuple(len(labels) for labels in self._kinds.values()),
             areas_mm2=[labels[0].piece.area_mm2 for labels in self._kinds.values()],
@@ -80,7 +117,7 @@ class _Remnants:
             if shares is None:
                 if self._limits.seconds is None or not self.sharing.forget_unproven():
                     return None
-                self._trial_share *= 2
+                self._part_of_time *= 2
                 self._try_singles()
                 continue
             laid = self._lay_all(shares)
@@ -113,7 +150,7 @@ class _Remnants:
         return [self._named(laid[k], shares) for k in sorted(laid)]
 
     def _trial(self, remnant: int, share: Share) -> _Laid:
-        key = (remnant, share, self._trial_share)
+        key = (remnant, share, self._part_of_time)
         if key not in self._known:
             self._known[key] = self._lay(remnant, share)
             if not self._known[key].fits:
@@ -137,7 +174,7 @@ class _Remnants:
         except CannotBeDone:  # wider than the remnant in every allowed turn
             return _Laid(remnant, labels, None, False, not coupled)
         room = self._load.cloth.remnants[remnant].along_mm + JUDGED_MM
-        limits = replace(self._limits, enough_mm=room, hopeless_mm=room).part(self._trial_share)
+        limits = replace(self._limits, enough_mm=room, hopeless_mm=room).part(self._part_of_time)
         result = solve(stretch.problem, limits.rule(), limits.seed, limits.workers, self._tell)
         refuted = result.bound > room and not coupled
         return _Laid(remnant, labels, result, result.length <= room, refuted)
@@ -198,7 +235,7 @@ class _Remnants:
     def _fits_none(self, kind: int) -> bool:
         """Whether not one piece of this kind lies on any remnant, proven."""
         one = tuple(int(k == kind) for k in range(len(self._kinds)))
-        refused = {r.remnant for r in self.sharing.refusals if r.load == one and r.proven}
+        refused = {r.remnant for r in self.sharing.refusals if r.share == one and r.proven}
         return len(refused) == len(self._cloths)
 
     def _is_over(self) -> bool:
@@ -211,41 +248,3 @@ class _Remnants:
         spent = time.monotonic() - self._began - progress.seconds
         name = self._load.cloth.name
         self._on_event(progressed(name, progress, spent, self._limits.seconds))
-
-
-def lay_on_remnants(
-    load: ClothLoad, limits: SearchLimits, on_event: OnEvent
-) -> tuple[CheckedLayout, ...]:
-    """A checked layout for each remnant of the load's cloth that gets pieces, in their order.
-
-    limits : what this load gets alone. Raises CannotBeDone if there is no way to share the pieces
-    out, saying how that is proven, or if none was found; StoppedEarly if it was stopped before.
-    """
-    on_event(SearchBegan(load.cloth.name, load.cloth, limits.seconds))
-    trials = _Remnants(load, limits, on_event)
-    laid = None if trials.too_large else trials.search()
-    if laid is None and limits.stopped.is_set():
-        raise StoppedEarly
-    if laid is None:
-        raise CannotBeDone(trials.why_not())
-    layouts = [_layout(load, each, limits.seed) for each in laid]
-    found = judge.check_together(layouts, load.cut_pieces, load.job.garments)
-    for checked in found:
-        on_event(SearchEnded(load.cloth.name, checked))
-    return found
-
-
-def _layout(load: ClothLoad, laid: _Laid, seed: int) -> Layout:
-    assert laid.result is not None, "a remnant without pieces has no layout"
-    result = laid.result
-    return Layout(
-        job_name=load.job.name,
-        cloth=load.cloth.on(load.cloth.remnants[laid.remnant]),
-        placements=placements(result.problem, laid.labels, result.arrangement),
-        length_mm=max(result.length, result.bound),
-        length_lower_bound_mm=result.bound,
-        stopped_because=result.ending,
-        seed=seed,
-        seconds=result.seconds,
-        spread=LAID_OPEN,
-    )

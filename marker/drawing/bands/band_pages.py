@@ -34,6 +34,56 @@ _HAIR = 0.09
 _KEY_PT = 6.0
 
 
+def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
+    """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
+
+    plans : size -> its strips.
+    """
+    return rendered("bands", _draw_pages(job_name, plans), f"{job_name}: bands")
+
+
+def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Page]:
+    several = len(plans) > 1
+    headed = [
+        (f"{plan.strip.name}, size {size}" if several else plan.strip.name, plan)
+        for size, of_size in plans.items()
+        for plan in of_size
+    ]
+    pages, drawn = pages_of(headed), []
+    headline = with_size(job_name, *plans)
+    for number, blocks in enumerate(pages, start=1):
+        setting = blocks[0].setting
+        pen = Pen(setting.paper)
+        _draw_foot(pen, setting, headline, f"page {number} of {len(pages)}")
+        y, apart = setting.paper[1] - MARGIN, _spread(blocks, setting.room)
+        for each in blocks:
+            draw_block(pen, each, y)
+            y -= each.height + apart
+        drawn.append(pen.page)
+    return drawn
+
+
+def _spread(blocks: Sequence[BandBlock], room: float) -> float:
+    """Room left on a page, shared out between its blocks."""
+    return (room - sum(each.height for each in blocks)) / max(1, len(blocks))
+
+
+def _draw_foot(pen: Pen, setting: Setting, title: str, page: str) -> None:
+    left, right = MARGIN, setting.right
+    pen.lines([np.array([[left, FOOT - 3.0], [right, FOOT - 3.0]])], 0.6, BLACK)
+    draw_key(pen, FOOT - 7.0, right)
+    pen.text(left, MARGIN + 3.8, shorten(title, right - 84.0, 9.0, bold=True), 9.0, bold=True)
+    pen.text(left, MARGIN - 1.2, BLADES, 5.5, colour=DARK)
+    pen.text(right, MARGIN + 3.8, page, 7.0, bold=True, align="right")
+    bar = check_bar(small=True)
+    end = right - 30.0
+    start = end - bar.mm
+    run = np.array([[start, 0.6], [start, -0.6], [start, 0.0], [end, 0.0], [end, 0.6], [end, -0.6]])
+    pen.lines([run + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")
+    words = f"{bar} on paper"
+    pen.text((start + end) / 2, MARGIN + 1.8, words, 5.5, align="center", colour=DARK)
+
+
 def draw_block(pen: Pen, block: BandBlock, top: float) -> None:
     """The block with its upper edge at y = `top`."""
     band = block.plan.band
@@ -215,53 +265,3 @@ def _draw_sample(pen: Pen, x: float, y: float, kind: str) -> float:
     elif kind == "fold":
         pen.lines(line, FOLD, BLACK, FOLD_DASHES)
     return x + 9.5 if kind else x
-
-
-def render_bands(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> dict[str, bytes]:
-    """File name -> contents: 'bands.pdf', and each page as SVG and PNG (see `rendered`).
-
-    plans : size -> its strips.
-    """
-    return rendered("bands", _draw_pages(job_name, plans), f"{job_name}: bands")
-
-
-def _draw_pages(job_name: str, plans: Mapping[str, Sequence[StripPlan]]) -> list[Page]:
-    several = len(plans) > 1
-    headed = [
-        (f"{plan.strip.name}, size {size}" if several else plan.strip.name, plan)
-        for size, of_size in plans.items()
-        for plan in of_size
-    ]
-    pages, drawn = pages_of(headed), []
-    headline = with_size(job_name, *plans)
-    for number, blocks in enumerate(pages, start=1):
-        setting = blocks[0].setting
-        pen = Pen(setting.paper)
-        _draw_foot(pen, setting, headline, f"page {number} of {len(pages)}")
-        y, apart = setting.paper[1] - MARGIN, _spread(blocks, setting.room)
-        for each in blocks:
-            draw_block(pen, each, y)
-            y -= each.height + apart
-        drawn.append(pen.page)
-    return drawn
-
-
-def _spread(blocks: Sequence[BandBlock], room: float) -> float:
-    """Room left on a page, shared out between its blocks."""
-    return (room - sum(each.height for each in blocks)) / max(1, len(blocks))
-
-
-def _draw_foot(pen: Pen, setting: Setting, title: str, page: str) -> None:
-    left, right = MARGIN, setting.right
-    pen.lines([np.array([[left, FOOT - 3.0], [right, FOOT - 3.0]])], 0.6, BLACK)
-    draw_key(pen, FOOT - 7.0, right)
-    pen.text(left, MARGIN + 3.8, shorten(title, right - 84.0, 9.0, bold=True), 9.0, bold=True)
-    pen.text(left, MARGIN - 1.2, BLADES, 5.5, colour=DARK)
-    pen.text(right, MARGIN + 3.8, page, 7.0, bold=True, align="right")
-    bar = check_bar(small=True)
-    end = right - 30.0
-    start = end - bar.mm
-    run = np.array([[start, 0.6], [start, -0.6], [start, 0.0], [end, 0.0], [end, 0.6], [end, -0.6]])
-    pen.lines([run + np.array([0.0, MARGIN + 4.8])], 0.3, BLACK, name="bar")
-    words = f"{bar} on paper"
-    pen.text((start + end) / 2, MARGIN + 1.8, words, 5.5, align="center", colour=DARK)

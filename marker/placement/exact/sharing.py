@@ -14,16 +14,16 @@ AREA_UNIT_MM2 = 1.0
 SECONDS = 10.0
 """For one proposal; areas and refusals alone take a moment."""
 
-Load = tuple[int, ...]
-"""How many of each kind of piece."""
+Share = tuple[int, ...]
+"""How many of each kind of piece one remnant gets."""
 
 
 @dataclass(frozen=True)
 class Refusal:
-    """A load that does not lie on a remnant: proven, or only not found."""
+    """A share that does not lie on a remnant: proven, or only not found."""
 
     remnant: int
-    load: Load
+    share: Share
     proven: bool
 
 
@@ -35,15 +35,15 @@ class Sharing:
     gave_up : it took too long to tell whether there is another proposal.
     """
 
-    wanted: Load
+    wanted: Share
     areas_mm2: Sequence[float]
     rooms_mm2: Sequence[float]
     refusals: list[Refusal] = field(default_factory=list)
     gave_up: bool = False
 
-    def refuse(self, remnant: int, load: Load, proven: bool) -> None:
-        """Never propose this load, or more, for this remnant."""
-        self.refusals.append(Refusal(remnant, load, proven))
+    def refuse(self, remnant: int, share: Share, proven: bool) -> None:
+        """Never propose this share, or more, for this remnant."""
+        self.refusals.append(Refusal(remnant, share, proven))
 
     def forget_unproven(self) -> bool:
         """Let what was only not found be tried again; whether there was any."""
@@ -57,8 +57,8 @@ class Sharing:
         """Whether nothing was refused, or given up, without a proof."""
         return not self.gave_up and all(refusal.proven for refusal in self.refusals)
 
-    def propose(self) -> tuple[Load, ...] | None:
-        """A load for each remnant, filling them as evenly as can be; None if there is none left."""
+    def propose(self) -> tuple[Share, ...] | None:
+        """A share for each remnant, which fills them as evenly as can be; None if none is left."""
         from ortools.sat.python import cp_model
 
         model = cp_model.CpModel()
@@ -72,7 +72,7 @@ class Sharing:
             model.add(1000 * used <= (int(room / AREA_UNIT_MM2) + 1) * fill)
         for refusal in self.refusals:
             fewer = []
-            for kind, count in enumerate(refusal.load):
+            for kind, count in enumerate(refusal.share):
                 if count:
                     less = model.new_bool_var("")
                     model.add(counts[refusal.remnant][kind] < count).only_enforce_if(less)
