@@ -9,6 +9,7 @@ from marker.blocks.catalogue import GARMENTS
 from marker.blocks.garment import Block
 from marker.cloth.fabric import Price
 from marker.jobfile.drafted import drafted_files
+from marker.units import System
 
 SIZES, SAMPLE = ("34", "36", "38", "40", "42", "44"), "38"
 PRICE = Price(14.90, 1000.0, "EUR")
@@ -19,7 +20,7 @@ def files() -> dict[str, str]:
     bodies = {size: Body.of_size(size) for size in SIZES}
     drafted = GARMENTS["tank dress"].drafted(bodies, SAMPLE, {})
     priced = {size: _priced(block) for size, block in drafted.sizes.items()}
-    return drafted_files(replace(drafted, sizes=priced), "choir dress")
+    return drafted_files(replace(drafted, sizes=priced), "choir dress", System.METRIC)
 
 
 def _priced(block: Block) -> Block:
