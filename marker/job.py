@@ -85,6 +85,12 @@ class Job:
         """The pattern in the sample size."""
         return self.in_size(self.size)
 
+    @property
+    def cloths_cut(self) -> tuple[Cloth, ...]:
+        """The cloths that something is cut from, the main one first."""
+        names = self.pattern.cloth_names
+        return tuple(cloth for cloth in self.cloths if cloth.name in names)
+
     def in_size(self, size: str) -> Pattern:
         """The pattern in one of its sizes."""
         return next(pattern for pattern in self.patterns if pattern.size == size)

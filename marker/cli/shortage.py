@@ -90,13 +90,13 @@ def shortage(
 
 
 def _short_cloth(job: Job, name: str | None, have: float | None) -> Cloth:
-    """The cloth asked for, with the length there is of it."""
+    """The cloth asked for, or the main one, with the length there is of it."""
     known = {cloth.name: cloth for cloth in job.cloths}
     if name is not None and name not in known:
         raise click.BadParameter(
             f"the job has no cloth {name!r}, but {', '.join(known)}", param_hint="--cloth"
         )
-    cloth = job.cloths[0] if name is None else known[name]
+    cloth = job.cloths_cut[0] if name is None else known[name]
     if cloth.remnants:
         raise click.UsageError(f"{cloth.name} is remnants: `marker lay` says whether they suffice.")
     cloth = cloth if have is None else replace(cloth, have_mm=have)

@@ -14,10 +14,12 @@ from marker.jobfile.editing import JobText, Value
 from marker.jobfile.reading import read_job
 from marker.jobfile.writing import USUAL_SELVAGE_MM
 from marker.pattern.piece import Line
-from marker.units import NotALength, exact_length, parse_length, shown
+from marker.units import NotALength, System, exact_length, parse_length, shown
 
 DRAWN, DERIVED, STRIP = "piece", "derived", "strip"
 _IN_WORDS = {DERIVED: "derived piece", DRAWN: "piece"}
+_MEASURES = ("width", "height")
+_PLAIN = (str, int, float)
 _OF_CLOTHS = ("cloth", "interfacing")
 
 
@@ -53,6 +55,23 @@ class Rectangle:
         return said | {"edges": edges}
 
 
+def rectangles(job: JobText) -> dict[str, dict[str, str]]:
+    """Name of each piece that is a rectangle -> its `width` and `height` as they are written, where
+    they are the same in every size."""
+    raw = tomllib.loads(job.text)
+    shapes = [(table.get("name"), table.get("shape")) for _, table in tables(raw, DRAWN)]
+    return {
+        str(name): {key: _as_written(shape[key], raw) for key in _MEASURES}
+        for name, shape in shapes
+        if isinstance(shape, dict) and all(isinstance(shape.get(k), _PLAIN) for k in _MEASURES)
+    }
+
+
+def _as_written(value: str | float, raw: Mapping[str, Any]) -> str:
+    """A length; a bare number has the unit of the file."""
+    return value if isinstance(value, str) else f"{value:.10g} {raw.get('units', '')}"
+
+
 def copies_told(text: object) -> int | str:
     """How many are cut, of what a person typed; a text that is no whole number stays, so that it is
     told as it was typed."""
@@ -66,9 +85,10 @@ def with_piece(job: JobText, table: Mapping[str, Value], kind: str = DRAWN) -> J
 
 
 def with_value_of(job: JobText, piece: str, key: str, value: Value) -> JobText:
-    """The job with a value of a piece or strip, such as its cloth; raises CannotBeDone for one that
-    has no table of its own."""
-    return job.set((_kind(tomllib.loads(job.text), piece), piece, key), value)
+    """The job with a value of a piece or strip, such as its cloth, or a measure of a rectangle;
+    raises CannotBeDone for one that has no table of its own."""
+    place = ("shape", key) if key in _MEASURES else (key,)
+    return job.set((_kind(tomllib.loads(job.text), piece), piece, *place), value)
 
 
 def without_piece(job: JobText, piece: str) -> JobText:
@@ -142,9 +162,12 @@ def _cut_from(job: Job, cloth: str) -> list[str]:
 def _half(text: str) -> str:
     """Half of a length; a text that is none stays, to be told as it was typed."""
     try:
-        return exact_length(parse_length(text) / 2, shown().lead)
+        mm = parse_length(text) / 2
     except NotALength:
         return text
+    if shown().lead is System.IMPERIAL:
+        return exact_length(mm, System.IMPERIAL)
+    return f"{mm / 10:.10g} cm"
 
 
 def _kind(raw: Mapping[str, Any], piece: str) -> str:

@@ -126,7 +126,8 @@ def _own_table(raw: Mapping[str, Any], piece: str) -> dict[str, Any]:
     table = _table_with_corners(raw, piece)
     if "shape" in table:
         raise CannotBeDone(
-            f"'{piece}' is drawn by a formula. Change its measures in the job file instead."
+            f"'{piece}' is drawn by a formula. Change its measures instead: of a rectangle under "
+            "'How it is cut', of others in the job file."
         )
     given = table.get("drawing", table.get("path", table.get("points")))
     if isinstance(given, dict) or SIZE in str(given):

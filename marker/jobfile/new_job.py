@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from importlib.resources import files
+from pathlib import Path
 
 from marker.blocks.body import MEASURES, SIZES, Body, contradictions
 from marker.blocks.catalogue import GARMENTS
@@ -15,7 +17,10 @@ from marker.files.faults import nearest
 from marker.files.toml_edits import quoted
 from marker.files.values import name_fault
 from marker.job import Job
+from marker.jobfile.adding import Rectangle, copies_told, with_piece
 from marker.jobfile.drafted import drafted_files, job_of
+from marker.jobfile.editing import JobText, Value
+from marker.jobfile.writing import JOB, USUAL_SELVAGE_MM
 from marker.units import MM_PER_UNIT, NotALength, cut_length, parse_length, shown
 from marker.words import ONE_SIZE
 
@@ -30,6 +35,48 @@ def starter_job(name: str) -> str:
     checked_name(name)
     text = files("marker.jobfile").joinpath("starter.toml").read_text(encoding="utf-8")
     return text.replace(_STARTER_NAME, f"name = {quoted(name)}", 1)
+
+
+_FIRST = """\
+# Begun with a rectangle. `marker reference` says what else a job can hold.
+name = {name}
+size = {size}
+
+[order]
+{size} = 1
+
+[cloth.{cloth}]
+width = {width}
+selvage = {selvage}  # lost along each edge
+nap = "one way"  # which way pieces may point; "either way" where it looks the same upside down
+"""
+
+
+@dataclass(frozen=True)
+class FirstPiece:
+    """What a job of rectangles begins with, each text as typed."""
+
+    cloth: str
+    width: str
+    name: str
+    cut: str
+    rectangle: Rectangle
+
+
+def rectangle_job(name: str, first: FirstPiece) -> str:
+    """Text of a job of one rectangle, to which others are added; raises FaultyInput."""
+    checked_name(name)
+    told = {"name": name, "size": ONE_SIZE, "cloth": first.cloth.strip(), "width": first.width}
+    texts = {key: quoted(value) for key, value in told.items()}
+    text = _FIRST.format(**texts, selvage=quoted(f"{USUAL_SELVAGE_MM / 10:g} cm"))
+    count = copies_told(first.cut)
+    said: dict[str, Value] = {"name": first.name.strip(), "cut": count, **first.rectangle.table()}
+    if count == 1:
+        del said["cut"]
+    job = with_piece(JobText(Path(JOB), text, text, ()), said)
+    if job.faults:
+        raise FaultyInput(job.faults)
+    return job.text
 
 
 def checked_name(name: str) -> None:

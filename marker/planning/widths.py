@@ -125,10 +125,9 @@ class _BuyingTask:
 
 def main_cloth(job: Job) -> Cloth:
     """The first cloth that something is cut from; raises CannotBeDone if there is none."""
-    for cloth in job.cloths:
-        if cloth.name in job.pattern.cloth_names:
-            return cloth
-    raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
+    if not job.cloths_cut:
+        raise CannotBeDone(f"{job.name} has nothing to cut. Give it pieces or strips.")
+    return job.cloths_cut[0]
 
 
 def compare_widths(
@@ -198,8 +197,7 @@ def _buying_task(job: Job, widths: Sequence[Cloth]) -> _BuyingTask:
                 f"{cloth.name} is remnants, which are not bought. Take them out.",
                 [(Part.CLOTH, cloth.name)],
             )
-    used = job.pattern.cloth_names - {main.name}
-    rest = [as_sold(cloth) for cloth in job.cloths if cloth.name in used]
+    rest = [as_sold(cloth) for cloth in job.cloths_cut if cloth.name != main.name]
     others = _tasks(job, rest) if rest else ()
     found: list[LayingTask] = []
     left_out: list[LeftOutWidth] = []

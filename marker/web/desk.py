@@ -132,7 +132,7 @@ class Desk:
     @property
     def _table(self) -> Tabletop:
         """The table of the cloth that is shown."""
-        names = [cloth.name for cloth in self.job.cloths]
+        names = [cloth.name for cloth in self.job.cloths_cut]
         if self._cloth not in names:
             self._cloth = names[0]
         return self._tables.of(self._cloth)
@@ -156,7 +156,7 @@ class Desk:
         shown: dict[str, Any] = {"layout": None, "pieces": [], "figures": None}
         desk = {
             "version": self._version,
-            "cloths": [cloth.name for cloth in self.job.cloths],
+            "cloths": [cloth.name for cloth in self.job.cloths_cut],
             "cloth": self._cloth,
             "not_laid": self._not_laid(),
             "on_remnants": bool(table.whole_cloth.remnants),
@@ -174,9 +174,8 @@ class Desk:
 
     def _not_laid(self) -> list[str]:
         """Cloths besides the one shown that pieces are cut from and on which nothing lies yet."""
-        cut = self.job.pattern.cloth_names
-        others = [each.name for each in self.job.cloths if each.name != self._cloth]
-        return [name for name in others if name in cut and self._tables.of(name).is_empty]
+        others = [each.name for each in self.job.cloths_cut if each.name != self._cloth]
+        return [name for name in others if self._tables.of(name).is_empty]
 
     def _make_ready(self, table: Tabletop) -> None:
         """Prepare what lies there for changes by hand, in a thread, while the person looks."""
@@ -205,8 +204,7 @@ class Desk:
         return {"layouts": list(map(kept_shown, self._tables.kept(self._table.cloth)))}
 
     def _bought(self, _body: Values) -> Values:
-        cut = self.job.pattern.cloth_names
-        tables = [self._tables.of(cloth.name) for cloth in self.job.cloths if cloth.name in cut]
+        tables = [self._tables.of(cloth.name) for cloth in self.job.cloths_cut]
         return bought_shown(tables, self.job.making.reader)
 
     def _findings(self, body: Values) -> Values:
@@ -218,8 +216,8 @@ class Desk:
     def _choose_cloth(self, body: Values) -> Values:
         self._work.demand_rest()
         name = str(body["cloth"])
-        if name not in {cloth.name for cloth in self.job.cloths}:
-            raise CannotBeDone(f"the job has no cloth '{name}'.")
+        if name not in {cloth.name for cloth in self.job.cloths_cut}:
+            raise CannotBeDone(f"nothing is cut from a cloth '{name}'.")
         self._cloth = name
         self._version += 1
         return self._told_desk(body)

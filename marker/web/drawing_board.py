@@ -14,6 +14,7 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.files.digest import digest
 from marker.files.own_files import write_own
 from marker.files.reading import read_text
+from marker.jobfile.adding import rectangles
 from marker.jobfile.correcting import fixed_corners
 from marker.jobfile.editing import JobText, Patch, load
 from marker.outputs.layouts import BY
@@ -90,6 +91,10 @@ class DrawingBoard:
     def changes(self) -> list[dict[str, str]]:
         """Each [[change]] of the file in its order: its `piece`, and what is `said` of it."""
         return piece_changes(self._now)
+
+    def rectangles(self) -> dict[str, dict[str, str]]:
+        """Name of each rectangle -> its `width` and `height` as they are written."""
+        return rectangles(self._now)
 
     def fixed_corners(self, pieces: Iterable[str]) -> dict[str, dict[str, Any]]:
         """Of the pieces whose corners can't be moved, `why`, and whether they `have_numbers`."""

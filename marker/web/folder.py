@@ -107,7 +107,7 @@ class Shelf:
         path = Path(body["path"])
         try:
             job = read_job(path)
-            table = Tables(job, path, Path(body["outputs"])).of(job.cloths[0].name)
+            table = Tables(job, path, Path(body["outputs"])).of(job.cloths_cut[0].name)
         except MarkerError:
             return {"why_not": "The job file has faults: open it to see them."}
         if table.is_empty:

@@ -94,7 +94,12 @@ def _taken_out(key: str, without: Callable[[JobText, str], JobText]) -> Change:
 
 def _rectangle(job: JobText, body: Values) -> JobText:
     """A rectangle added to the pieces."""
-    asked = Rectangle(
+    return with_piece(job, _as_asked(body) | rectangle_told(body).table())
+
+
+def rectangle_told(body: Values) -> Rectangle:
+    """A rectangle as the page sends it."""
+    return Rectangle(
         str(body["length"]),
         str(body["width"]),
         str(body.get("allowance") or ""),
@@ -102,7 +107,6 @@ def _rectangle(job: JobText, body: Values) -> JobText:
         on_fold=bool(body.get("on_fold")),
         finished=bool(body.get("finished")),
     )
-    return with_piece(job, _as_asked(body) | asked.table())
 
 
 def _follower(job: JobText, body: Values) -> JobText:
@@ -131,9 +135,10 @@ def _as_asked(body: Values) -> dict[str, Any]:
 
 
 def _of_piece(job: JobText, body: Values) -> JobText:
-    """The cloth of a piece, how many are cut, or whether half of them are mirrored."""
+    """The cloth of a piece, how many are cut, whether half of them are mirrored, or a measure of a
+    rectangle."""
     piece, key, value = str(body["piece"]), str(body["key"]), body["value"]
-    if key not in ("cloth", "cut", "pair"):
+    if key not in ("cloth", "cut", "pair", "width", "height"):
         raise CannotBeDone(f"the page sets no '{key}' of a piece.")
     told = copies_told(value) if key == "cut" else bool(value) if key == "pair" else str(value)
     return with_value_of(job, piece, key, told)

@@ -23,7 +23,13 @@ from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.cloth_facts import ClothFacts
 from marker.files.faults import Unusable
 from marker.files.own_files import OwnFiles
-from marker.jobfile.new_job import checked_name, garment_files, starter_job
+from marker.jobfile.new_job import (
+    FirstPiece,
+    checked_name,
+    garment_files,
+    rectangle_job,
+    starter_job,
+)
 from marker.jobfile.writing import JOB, job_files
 from marker.outputs.jobs import picture_of, write_job
 from marker.reports.facts import to_json
@@ -38,6 +44,7 @@ from marker.web.dropped import (
     length_told,
     read_dropped,
 )
+from marker.web.job_changes import rectangle_told
 from marker.web.process import Values
 
 _FINE_ENOUGH_MM = 3.0  # of a picture as large as a stamp
@@ -67,11 +74,19 @@ def make_job(root: Path, body: Values) -> Path:
     """Write a new job into a folder of its own; the job file's path.
 
     body : `name`; with `garment`, also its `measures` (name -> text) and maybe a `size`, or `sizes`
-    as text, of which one each is ordered; without, a starter job is written. Raises FaultyInput,
-    and then writes nothing.
+    as text, of which one each is ordered; with `rectangle`, its texts, and `cloth` with its `name`
+    and `width`; without either, a starter job is written. Raises FaultyInput, and then writes
+    nothing.
     """
     name = str(body.get("name", "")).strip()
     garment = body.get("garment")
+    if "rectangle" in body:
+        asked, cloth = dict(body["rectangle"]), dict(body["cloth"])
+        cloth_told = str(cloth["name"]), str(cloth["width"])
+        first = FirstPiece(
+            *cloth_told, str(asked["name"]), str(asked["cut"]), rectangle_told(asked)
+        )
+        return write_job(_new_folder(root, name), {JOB: rectangle_job(name, first)}, "new")[0]
     if not garment:
         return write_job(_new_folder(root, name), {JOB: starter_job(name)}, "new")[0]
     measures = {
@@ -84,6 +99,16 @@ def make_job(root: Path, body: Values) -> Path:
         sizes = str(body.get("sizes") or "")
         files = garment_files(str(garment), name, measures, size, sizes)
     return write_job(_new_folder(root, name), files, "new")[0]
+
+
+def _first_piece(rectangle: Values, cloth: Values) -> FirstPiece:
+    return FirstPiece(
+        cloth=str(cloth["name"]),
+        width=str(cloth["width"]),
+        name=str(rectangle["name"]),
+        cut=str(rectangle["cut"]),
+        rectangle=rectangle_told(rectangle),
+    )
 
 
 def import_job(

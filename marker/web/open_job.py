@@ -79,7 +79,8 @@ class OpenJob:
         picture, board = pattern_picture(self.job, size), self._board
         names = [str(piece["name"]) for piece in picture["pieces"]]
         fixed = board.fixed_corners(names)
-        return picture | {"changes": board.changes(), "fixed_corners": fixed}
+        told = {"changes": board.changes(), "rectangles": board.rectangles()}
+        return picture | told | {"fixed_corners": fixed}
 
     def tried(self, what: str, body: Values) -> Values:
         """The faults that a change would leave, and the pattern where it leaves none, in the `size`

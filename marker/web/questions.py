@@ -178,8 +178,8 @@ def _told(say: Say) -> Callable[[PlanningEvent], None]:
 
 
 def _cloth(job: Job, body: Values) -> Cloth:
-    named = {cloth.name: cloth for cloth in job.cloths}
-    name = str(body.get("cloth") or job.cloths[0].name)
+    named = {cloth.name: cloth for cloth in job.cloths_cut}
+    name = str(body.get("cloth") or next(iter(named)))
     if name not in named:
         raise CannotBeDone(f"the job has no cloth '{name}'.")
     return named[name]

@@ -10,6 +10,7 @@ from marker.errors import CannotBeDone, FaultyInput
 from marker.jobfile.adding import (
     DERIVED,
     Rectangle,
+    rectangles,
     with_cloth,
     with_piece,
     with_value_of,
@@ -22,6 +23,7 @@ from marker.jobfile.editing import JobText, load
 from marker.jobfile.new_job import starter_job
 from marker.jobfile.reading import read_job
 from marker.pattern.piece import Line, Piece
+from marker.units import Systems, show_for, show_lengths
 
 
 @pytest.fixture
@@ -63,6 +65,18 @@ def test_a_rectangle_lies_with_its_fold_along_the_grain(
     if piece.fold is not None:  # it runs along the grain
         start, end = piece.outline[[piece.fold.start, piece.fold.end]]
         assert abs(end - start)[0 if across else 1] == drawn[0 if across else 1]
+
+
+def test_the_measures_of_a_rectangle_are_read_and_changed(tabard: JobText) -> None:
+    added = with_piece(tabard, {"name": "tie", **Rectangle("30 cm", "8 cm", on_fold=True).table()})
+    assert rectangles(added) == {
+        "tie": {"width": "4 cm", "height": "30 cm"}
+    }  # the loop has numbers
+    assert last(with_value_of(added, "tie", "height", "42 cm")).outline.max() == 420
+    assert "is not a length" in with_value_of(added, "tie", "width", "x").faults[0].problem
+    with show_lengths(show_for(Systems.BOTH, ["3/8 in"])):
+        said = Rectangle("12 in", "8 3/4 in", on_fold=True).table()["shape"]
+    assert said == {"kind": "rectangle", "width": "4 3/8 in", "height": "12 in"}
 
 
 def test_an_allowance_lies_within_measures_as_cut(tabard: JobText) -> None:

@@ -357,3 +357,18 @@ def test_bands_are_drawn(tmp_path: Path) -> None:
     (page, *_) = desk.answer("bands", {"size": "38"})["pages"]
     assert page.lstrip().startswith(("<?xml", "<svg"))
     assert "neck binding" in page
+
+
+def test_only_cloths_that_something_is_cut_from_are_laid(table: Table) -> None:
+    table.ask("pattern new-cloth", name="lining", width="140 cm", nap="either way")
+    assert table.ask("desk")["cloths"] == ["jersey"]
+    assert [each["in_use"] for each in table.ask("job")["cloths"]] == [True, False]
+    for piece in ("front", "gusset"):
+        table.ask("pattern piece", piece=piece, key="cloth", value="lining")
+    desk = table.ask("desk")  # the main cloth stays in the job
+    assert (desk["cloths"], desk["cloth"]) == (["lining"], "lining")
+    with pytest.raises(CannotBeDone, match="nothing is cut from a cloth 'jersey'"):
+        table.ask("layout cloth", cloth="jersey")
+    table.ask("pattern no-cloth", cloth="jersey")
+    with pytest.raises(CannotBeDone, match="a job needs a cloth"):
+        table.ask("pattern no-cloth", cloth="lining")

@@ -29,6 +29,28 @@ def test_several_sizes_are_ordered_once_each(tmp_path: Path) -> None:
     assert (job.sizes, job.order) == (("36", "38", "40"), {"36": 1, "38": 1, "40": 1})
 
 
+BAG = {"name": "bag", "length": "40 cm", "width": "36 cm", "cut": "2", "allowance": "1 cm"}
+
+
+def test_a_job_begins_with_a_rectangle(tmp_path: Path) -> None:
+    asked = {"name": "choir bag", "cloth": {"name": "linen", "width": "1.4 m"}, "rectangle": BAG}
+    job = read_job(make_job(tmp_path, asked))
+    (piece,) = job.pattern.pieces
+    assert (piece.name, piece.cut, job.cloths[0].name) == ("bag", 2, "linen")
+    assert (job.cloths[0].width_mm, job.order) == (1400, {"one size": 1})
+
+
+def test_what_no_job_begins_with_is_told_and_nothing_written(tmp_path: Path) -> None:
+    cloth = {"name": 'a "b".c', "width": ""}
+    asked = {"name": "bag", "cloth": cloth, "rectangle": BAG | {"name": "", "width": "0"}}
+    with pytest.raises(FaultyInput) as refused:
+        make_job(tmp_path, asked)
+    places = " ".join(fault.place for fault in refused.value.faults)
+    assert "cloth" in places
+    assert "piece 1" in places
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.parametrize("name", ["table.jpg", "notes.exe"])
 def test_a_photo_without_a_reference_is_told_which_field_to_use(tmp_path: Path, name: str) -> None:
     with pytest.raises(FaultyInput) as refused:

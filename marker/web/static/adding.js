@@ -72,11 +72,7 @@ function previewed({ job, size, edit, what, rows, fields, told, ready, emptied }
 }
 
 function refusal(refused, fields) {
-  const told = refused.faults.length ? faultsByField(refused.faults, fields) : [make("p", {}, refused.message)];
-  const wrong = Object.values(fields).find((input) => input.getAttribute("aria-invalid"));
-  wrong?.focus();
-  wrong?.select?.();
-  return told;
+  return refused.faults.length ? faultsByField(refused.faults, fields, undefined, true) : [make("p", {}, refused.message)];
 }
 
 // For a picture of what may have no name yet.
@@ -95,24 +91,32 @@ function picture(piece, units) {
 
 // ---- a rectangle
 
-function rectangle({ job, size, edit }) {
-  const small = job.units === "imperial" ? "3/8 in" : "1 cm";
+// What is told of a rectangle: `rows` to be shown, the first with `beside`; `fields` by the last word
+// of their places in a job file; `told()`, all of it.
+export function rectangleFields(units, beside = [], called = "Name") {
+  const inches = units === "imperial";
   const text = (width, more = {}) => make("input", { size: width, autocomplete: "off", ...more });
-  const fields = { name: text(18, { placeholder: "pocket, band, tie" }), cut: text(4, { value: "1", inputmode: "numeric" }), cloth: choice([], ""),
-    height: text(9, { placeholder: job.units === "imperial" ? "8 in" : "20 cm" }), width: text(9, { placeholder: job.units === "imperial" ? "7 in" : "18 cm" }), allowance: text(7, { value: small }) };
+  const fields = { name: text(18, { placeholder: "pocket, band, tie" }), cut: text(4, { value: "1", inputmode: "numeric" }),
+    height: text(9, { placeholder: inches ? "8 in" : "20 cm" }), width: text(9, { placeholder: inches ? "7 in" : "18 cm" }), allowance: text(7, { value: inches ? "3/8 in" : "1 cm" }) };
   const across = choice([["", "along the grain"], ["yes", "across the cloth"]], ""), fold = make("input", { type: "checkbox" });
   const finished = choice([["yes", "added outside the measures"], ["", "within the measures"]], "yes");
   const rows = [
-    make("div", { class: "row" }, field("Name", fields.name), field("How many", fields.cut), field("Cut from", fields.cloth)),
+    make("div", { class: "row" }, field(called, fields.name), field("How many", fields.cut), ...beside),
     make("div", { class: "row" }, field("Length", fields.height), field("Width", fields.width), field("Its length runs", across),
       make("label", { class: "beside" }, fold, "On the fold: half is drawn")),
     make("div", { class: "row" }, field("Seam allowance", fields.allowance), field("The allowance is", finished)),
   ];
-  const told = () => ({ name: fields.name.value, cut: fields.cut.value, cloth: fields.cloth.value, length: fields.height.value, width: fields.width.value,
+  const told = () => ({ name: fields.name.value, cut: fields.cut.value, length: fields.height.value, width: fields.width.value,
     allowance: fields.allowance.value, across: Boolean(across.value), on_fold: fold.checked, finished: Boolean(finished.value) });
-  const form = previewed({ job, size, edit, what: "rectangle", rows, fields, told, ready: () => fields.height.value.trim() && fields.width.value.trim(),
+  return { rows, fields, told };
+}
+
+function rectangle({ job, size, edit }) {
+  const cloth = choice([], ""), { rows, fields, told } = rectangleFields(job.units, [field("Cut from", cloth)]);
+  const form = previewed({ job, size, edit, what: "rectangle", rows, fields, told: () => ({ ...told(), cloth: cloth.value }),
+    ready: () => fields.height.value.trim() && fields.width.value.trim(),
     emptied: () => { for (const key of ["name", "height", "width"]) fields[key].value = ""; fields.cut.value = "1"; } });
-  return { element: form.element, look: form.soon, stand: (cloths, pattern) => { refill(fields.cloth, cloths); form.known(pattern); } };
+  return { element: form.element, look: form.soon, stand: (cloths, pattern) => { refill(cloth, cloths); form.known(pattern); } };
 }
 
 // ---- a lining or an interfacing

@@ -66,8 +66,8 @@ function another(job, edit) {
   const add = async () => {
     const [name, width] = [fields.name, fields.width].map((input) => input.value.trim());
     const refused = await edit({ name, width, nap: fields.nap.value }, "new-cloth");
-    faults.replaceChildren(...faultsByField(refused?.faults ?? [], fields));
-    if (refused) return Object.values(fields).find((input) => input.getAttribute("aria-invalid"))?.focus();
+    faults.replaceChildren(...faultsByField(refused?.faults ?? [], fields, undefined, true));
+    if (refused) return;
     fields.name.value = fields.width.value = "";
     say(`Added: ${name}. Under Pattern, say which pieces are cut from it.`);
   };
@@ -87,7 +87,7 @@ function clothSheet(cloth, { units, cloths }, edit) {
     select.dataset.key = key;
     return field(name, select);
   };
-  return make("section", { "data-cloth": cloth.name }, make("h3", {}, cloth.name, " ",
+  return make("section", { "data-cloth": cloth.name }, make("div", { class: "heading" }, make("h3", {}, cloth.name),
     cloths.length > 1 ? button("Take out", () => edit({ cloth: cloth.name }, "no-cloth"), { class: "slim", "aria-label": `Take out ${cloth.name}` }) : ""),
   cloth.in_use ? "" : make("p", { class: "quiet" }, "Nothing is cut from it yet. Under Pattern, choose it for a piece that is there or added."), make("div", { class: "row" },
     length("Width", "width", cloth.width_mm), length("Selvage", "selvage", cloth.selvage_mm),

@@ -68,14 +68,23 @@ export function faultList(faults) {
 }
 
 // Faults told by the labels of the fields typed in, which are marked. `fields` : each by the last word
-// of its place in the job file; "" for a fault of all of it.
-export function faultsByField(faults, fields) {
+// of its place in the job file, "" for a fault of all of it; or as `at` says of a place. The first one
+// gets the focus where it is `asked`.
+export function faultsByField(faults, fields, at = lastWord, asked = false) {
   for (const input of Object.values(fields)) input.removeAttribute("aria-invalid");
-  return faultList(faults.map((fault) => {
-    const [, key = ""] = fault.place.match(/, (?:\w+\.)*(\w+)$/) ?? [], input = fields[key];
+  const told = faultList(faults.map((fault) => {
+    const input = fields[at(fault.place)];
     input?.setAttribute("aria-invalid", "true");
     return { ...fault, place: input?.closest("label").firstChild.textContent ?? fault.place };
   }));
+  const wrong = asked && Object.values(fields).find((input) => input.getAttribute("aria-invalid"));
+  if (wrong) wrong.focus();
+  if (wrong) wrong.select?.();
+  return told;
+}
+
+export function lastWord(place) {
+  return place.match(/, (?:\w+\.)*(\w+)$/)?.[1] ?? "";
 }
 
 // Undo and Redo of one thing: `buttons`, and `stand` with what it says of itself. The focus goes to

@@ -88,7 +88,11 @@ class PatternView {
     const cloth = choice(this.cloths, piece.cloth, (name) => set("cloth", name));
     cloth.dataset.field = field_("cloth");
     const how = make("details", { class: "why", open: this.open.has(piece.name), ontoggle: () => this.open[how.open ? "add" : "delete"](piece.name) },
-      make("summary", {}, "How it is cut"), make("div", { class: "row" }, field("How many", cut), field("Cut from", cloth), make("label", { class: "beside" }, pair, "Half of them mirrored")));
+      make("summary", {}, "How it is cut"), make("div", { class: "row" }, field("How many", cut), field("Cut from", cloth), make("label", { class: "beside" }, pair, "Half of them mirrored")),
+      make("div", { class: "row" }, Object.entries(this.pattern.rectangles[piece.name] ?? {}).map(([key, value]) => {
+        const input = make("input", { size: 8, value, "data-field": field_(key), onchange: () => set(key, input.value) });
+        return field(key === "width" ? "Across, as drawn" : "Up, as drawn", input);
+      })));
     return how;
   }
 

@@ -71,7 +71,7 @@ async function shopping(job) {
 }
 
 function clothAndSeconds(job, seconds) {
-  const cloth = choice(job.cloths.map((each) => each.name), job.cloths[0].name);
+  const names = job.cloths.filter((each) => each.in_use).map((each) => each.name), cloth = choice(names, names[0]);
   const time = make("input", { type: "number", min: 1, max: 3600, value: seconds, size: 5 });
   return { row: [field("Cloth", cloth), field("Seconds in all", time)], values: () => ({ cloth: cloth.value, seconds: Number(time.value) }) };
 }

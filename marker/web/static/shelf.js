@@ -1,7 +1,8 @@
 // The jobs of the folder, each with the picture of its stored layout; and making a new one.
 
 import { get, post, sendForm, jobPath, Refused } from "./api.js";
-import { button, choice, draw, faultList, field, make, say } from "./dom.js";
+import { button, choice, draw, faultList, faultsByField, field, lastWord, make, say } from "./dom.js";
+import { rectangleFields } from "./adding.js";
 import { droppedFields } from "./dropped.js";
 import { bounds, smallLayout } from "./picture.js";
 
@@ -51,7 +52,27 @@ async function newJob() {
     }
   };
   return [make("h2", {}, "A new job"), make("div", { class: "row" }, field("Name", name)),
-    drafting(garments, sizes, name, go), dropping(name, go), writing(name, go)];
+    drafting(garments, sizes, name, go), dropping(name, go), measuring(name), writing(name, go)];
+}
+
+// A job that begins with a rectangle: things of the house, aprons, bags.
+function measuring(name) {
+  const cloth = { name: make("input", { size: 14, value: "cotton" }), width: make("input", { size: 9, placeholder: "150 cm" }) };
+  const { rows, fields, told } = rectangleFields("metric", [], "Name of the piece"), faults = make("div", { "aria-live": "polite" });
+  const every = { job: name, cloth: cloth.name, clothWidth: cloth.width, ...fields };
+  const at = (place) => (!place.startsWith("job.toml") ? "job" : !place.includes(": cloth") ? lastWord(place) : lastWord(place) === "width" ? "clothWidth" : "cloth");
+  const begin = async () => {
+    try {
+      const { id } = await post("/api/jobs", { name: name.value, cloth: { name: cloth.name.value, width: cloth.width.value }, rectangle: told() });
+      location.hash = `#/${id}/pattern`;
+    } catch (error) {
+      if (!(error instanceof Refused)) throw error;
+      faults.replaceChildren(...faultsByField(error.faults, every, at, true));
+      say(error.message);
+    }
+  };
+  return make("section", {}, make("h3", {}, "From rectangles"), make("p", { class: "quiet" }, "Begin with the largest piece. Others are added on the next page: rectangles, drawings, linings."),
+    make("div", { class: "row" }, field("Cloth", cloth.name), field("Width of the cloth", cloth.width)), rows, button("Begin with it", begin), faults);
 }
 
 function writing(name, go) {
