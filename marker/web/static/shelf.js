@@ -72,7 +72,7 @@ function measuring(name) {
     }
   };
   return make("section", {}, make("h3", {}, "From rectangles"), make("p", { class: "quiet" }, "Begin with the largest piece. Others are added on the next page: rectangles, drawings, linings."),
-    make("div", { class: "row" }, field("Cloth", cloth.name), field("Width of the cloth", cloth.width)), rows, button("Begin with it", begin), faults);
+    make("div", { class: "row" }, field("Cloth", cloth.name), field("Its width", cloth.width)), rows, button("Begin with it", begin), faults);
 }
 
 function writing(name, go) {
