@@ -31,7 +31,7 @@ DEFAULT_SECONDS = 30.0
 BEST = "best"
 
 
-def _numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
+def _piece_numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
     """Numbers of pieces in the diagram."""
     try:
         return tuple(int(each) for each in text.split(",")) if text else ()
@@ -62,7 +62,7 @@ def _numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> 
 )
 @click.option(
     "--pin",
-    callback=_numbers,
+    callback=_piece_numbers,
     metavar="3,4",
     help="With --keep: pieces that stay where they lie, by their numbers, as 3,4.",
 )

@@ -47,6 +47,39 @@ class SinglePiece:
     mirrored: int
 
 
+def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
+    """Every piece of every size that is laid in `scene`, in the pattern's order."""
+    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
+    found = []
+    for pattern in checked.cut_pieces:
+        drawing = piece_drawing(_unturned(pattern), pattern, nap, several=False)
+        like = (drawing.name, drawing.size)
+        laid = tuple(each for each in scene.pieces if (each.name, each.size) == like)
+        copies = [
+            place
+            for place in checked.layout.placements
+            if (place.piece, place.size) == (pattern.name, pattern.size)
+        ]
+        if copies:
+            mirrored = sum(place.mirrored for place in copies)
+            cut = _cut_words(len(copies), mirrored)
+            numbered = replace(drawing, number=laid[0].number, cut=cut)
+            found.append(SinglePiece(numbered, laid, len(copies), mirrored))
+    return found
+
+
+def _unturned(pattern: CutPiece) -> Placement:
+    """Where a piece by itself is drawn: grain along +x, its box starting at (0, 0)."""
+    return Placement(pattern.name, pattern.size, 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
+
+
+def _cut_words(count: int, mirrored: int) -> str:
+    """'cut 1 pair', 'cut 3', 'cut 3 · 1 of them mirrored'."""
+    if 2 * mirrored == count:
+        return f"cut {counted(mirrored, 'pair')}"
+    return f"cut {count}" + (f" · {mirrored} of them mirrored" if mirrored else "")
+
+
 @dataclass(frozen=True)
 class PrintedPieces:
     """What single pieces are printed from.
@@ -261,36 +294,3 @@ def _allowance_words(piece: Piece) -> str:
     if not words:
         return "no allowance"
     return ", ".join(words if own else [f"allowance: {words[0]}", *words[1:]])
-
-
-def single_pieces(checked: CheckedLayout, scene: Scene) -> list[SinglePiece]:
-    """Every piece of every size that is laid in `scene`, in the pattern's order."""
-    nap = checked.layout.cloth.nap is not Nap.EITHER_WAY
-    found = []
-    for pattern in checked.cut_pieces:
-        drawing = piece_drawing(_unturned(pattern), pattern, nap, several=False)
-        like = (drawing.name, drawing.size)
-        laid = tuple(each for each in scene.pieces if (each.name, each.size) == like)
-        copies = [
-            place
-            for place in checked.layout.placements
-            if (place.piece, place.size) == (pattern.name, pattern.size)
-        ]
-        if copies:
-            mirrored = sum(place.mirrored for place in copies)
-            cut = _cut_words(len(copies), mirrored)
-            numbered = replace(drawing, number=laid[0].number, cut=cut)
-            found.append(SinglePiece(numbered, laid, len(copies), mirrored))
-    return found
-
-
-def _unturned(pattern: CutPiece) -> Placement:
-    """Where a piece by itself is drawn: grain along +x, its box starting at (0, 0)."""
-    return Placement(pattern.name, pattern.size, 1, 1, 0.0, False, 0.0, 0.0, pattern.outline)
-
-
-def _cut_words(count: int, mirrored: int) -> str:
-    """'cut 1 pair', 'cut 3', 'cut 3 · 1 of them mirrored'."""
-    if 2 * mirrored == count:
-        return f"cut {counted(mirrored, 'pair')}"
-    return f"cut {count}" + (f" · {mirrored} of them mirrored" if mirrored else "")
