@@ -31,7 +31,9 @@ DEFAULT_SECONDS = 30.0
 BEST = "best"
 
 
-def _piece_numbers(_ctx: click.Context, _param: click.Parameter, text: str | None) -> tuple[int, ...]:
+def _piece_numbers(
+    _ctx: click.Context, _param: click.Parameter, text: str | None
+) -> tuple[int, ...]:
     """Numbers of pieces in the diagram."""
     try:
         return tuple(int(each) for each in text.split(",")) if text else ()
