@@ -97,13 +97,9 @@ def _layout_lines(laid: LaidCloth, reader: Reader) -> Iterator[str]:
         f"  laid   {counted(len(layout.placements), 'piece')}, checked: complete, none "
         "overlapping, on grain, inside the cloth"
     )
-    yield (
-        f"  length {cut_lengths(layout.length_mm)}, {percent(checked.utilisation)} of the cloth "
-        f"used; {layout.stopped_because} after {layout.seconds:.0f} s"
-    )
+    yield f"  length {cut_lengths(layout.length_mm)}, {_search_words(checked, reader)}"
     yield from matching_lines(layout)
-    proven = layout.stopped_because in (Ending.PROVEN, Ending.PROVEN_CLOSELY)
-    if reader is Reader.CUTTING_ROOM and not proven:
+    if reader is Reader.CUTTING_ROOM and not _is_proven(layout):
         yield (
             f"  bound  no layout at this width can be shorter than "
             f"{cut_length(layout.length_lower_bound_mm)}, so at most {percent_up(_gap(layout))} "
@@ -113,13 +109,31 @@ def _layout_lines(laid: LaidCloth, reader: Reader) -> Iterator[str]:
         yield f"  have   {fit_words(laid.fit)}"
         return
     yield f"  buy    {purchase_words(laid.purchase)}"
-    if reader is Reader.SEWING and layout.length_lower_bound_mm and not proven:
+    if reader is Reader.SEWING and layout.length_lower_bound_mm:
         yield f"  least  {_least_words(laid)}"
+
+
+def _search_words(checked: CheckedLayout, reader: Reader) -> str:
+    """How much of the cloth is used, and how the search ended: for one who sews, how long it was;
+    what it proved is told her as cloth."""
+    layout, used = checked.layout, percent(checked.utilisation)
+    after = f"after {layout.seconds:.0f} s"
+    if reader is Reader.CUTTING_ROOM:
+        return f"marker efficiency {used}; {layout.stopped_because} {after}"
+    if layout.stopped_because is Ending.BY_HAND:
+        return f"{used} of the cloth used; {Ending.BY_HAND} {after}"
+    return f"{used} of the cloth used; found {after}"
+
+
+def _is_proven(layout: Layout) -> bool:
+    return layout.stopped_because in (Ending.PROVEN, Ending.PROVEN_CLOSELY)
 
 
 def _least_words(laid: LaidCloth) -> str:
     """What must be bought however the pieces are laid."""
     layout = laid.checked.layout
+    if _is_proven(layout):
+        return "this is the least: no layout is shorter"
     least = purchase_for(laid.checked, layout.length_lower_bound_mm)
     if is_least(laid.purchase, least):
         return "this is the least: a longer search saves no cloth"

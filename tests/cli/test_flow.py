@@ -88,7 +88,7 @@ def test_lines_for_a_person(tmp_path: Path) -> None:
     job = job_file(tmp_path, TWO_PIECES)
     done = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out")
     assert done.exit_code == 0
-    for words in ("7 pieces", "of the cloth used", "proven shortest", "by the yard", "wrote"):
+    for words in ("7 pieces", "of the cloth used", "no layout is shorter", "by the yard", "wrote"):
         assert words in done.stdout
     assert "jersey" in done.stderr
     quiet = marker("lay", job, "--iterations", 1, "--out", tmp_path / "out", "--quiet")
@@ -274,10 +274,15 @@ def test_what_is_proven_is_told_as_cloth_to_buy_and_to_a_cutting_room_as_a_lengt
 def test_a_length_that_is_proven_is_said_once_in_the_units_of_the_job(tmp_path: Path) -> None:
     """Two squares side by side take the length of one."""
     text = 'show = "imperial"\n' + HEAD + piece(SQUARE.replace("100", "300"), "cut = 2")
-    result = marker("lay", job_file(tmp_path, text), "--seconds", 5, "--out", tmp_path / "out")
+    words = ("lay", job_file(tmp_path, text), "--seconds", 5, "--out", tmp_path / "out")
+    room = marker(*words, "--for", "cutting room").stdout
+    assert "marker efficiency" in room
+    assert "proven shortest" in room
+    assert "can be shorter" not in room
+    assert "least" not in room
+    result = marker(*words)
     assert result.exit_code == 0, result.output
-    assert "proven shortest" in result.stdout
-    assert "can be shorter" not in result.stdout
-    assert "least" not in result.stdout
+    assert "  least  this is the least: no layout is shorter\n" in result.stdout
+    assert not any(word in result.stdout for word in ("proven shortest", "  bound", "efficiency"))
     (left,) = (line for line in result.stdout.splitlines() if line.startswith("  left "))
     assert re.search(r": [\d /]+ in × [\d /]+ in$", left), left
