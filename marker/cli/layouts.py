@@ -19,16 +19,19 @@ from marker.cli.shell import CANNOT_BE_DONE, as_json, exits_plainly, print_json,
 def layouts(job: Path, out: Path | None, as_json: bool) -> None:
     """List the last layouts of JOB, the latest first, with what each would buy.
 
-    Each of them can be judged, printed, exported and changed like the one that stands.
+    Each of them can be judged, printed, exported and changed like the one that stands. Without
+    --out those come last that a full disk had no room for: they lie in a temporary folder.
     """
     from marker.cli.shell import read_shown
     from marker.outputs.folders import job_folder
-    from marker.outputs.layouts import kept_layouts
+    from marker.outputs.layouts import kept_layouts, rescued_layouts
     from marker.reports.facts import to_json
     from marker.reports.kept import KeptReport, kept_lines
 
     read = read_shown(job)
-    report = KeptReport(read.name, kept_layouts(out or job_folder(read.name)))
+    kept = kept_layouts(out or job_folder(read.name))
+    rescued = () if out else rescued_layouts(job)
+    report = KeptReport(read.name, kept + rescued)
     if as_json:
         print_json(to_json(report))
     else:

@@ -6,6 +6,7 @@ hand costs the search.
 
 from __future__ import annotations
 
+import os
 import re
 import tempfile
 from collections.abc import Sequence
@@ -44,6 +45,9 @@ MOST_KEPT = 10
 _SURE = (LAYOUT, "diagram.pdf", "diagram.svg", "diagram.png", "cutting-sheet.html",
          "cutting-sheet.pdf")  # fmt: skip
 """What is written of nearly every layout; a drawing of many pages has others besides."""
+
+_RESCUED = "marker-layout-"
+"""What the names of temporary folders begin with that took a layout."""
 
 _ROUNDED = 1e-3
 """Less than this is lost where a layout is stored."""
@@ -115,7 +119,7 @@ class LayoutFolder:
     def rescue(self, laid: Sequence[LaidCloth]) -> list[Path]:
         """Keep new layouts that this folder can't take in one of the system's temporary folders;
         their files there. Raises OSError or FaultyInput."""
-        folder = Path(tempfile.mkdtemp(prefix="marker-layout-"))
+        folder = Path(tempfile.mkdtemp(prefix=_RESCUED))
         there = LayoutFolder(folder, self._job, self.job_path)
         return [each.path for each in there.store(laid, replace=True)]
 
@@ -326,6 +330,23 @@ def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:
     files = stand.there(lambda name: name.endswith(LAYOUT) and stand.is_own(name, BY))
     standing = [read_layout(folder / name) for name in files]
     return tuple(_facts(path, standing) for path in paths)
+
+
+def rescued_layouts(job_path: Path) -> tuple[KeptFacts, ...]:
+    """Layouts of a job that no folder of its own could take, in temporary ones; the latest first.
+    None of them stands."""
+    found: list[Path] = []
+    for folder in Path(tempfile.gettempdir()).glob(f"{_RESCUED}*/{KEPT}"):
+        with suppress(OSError, MarkerError):  # one that nobody may read, or that holds no layout
+            found += [path for path in folder.glob("*.json") if _is_of(path, job_path)]
+    return tuple(_facts(path, ()) for path in sorted(found, key=kept_at, reverse=True))
+
+
+def _is_of(path: Path, job_path: Path) -> bool:
+    """Whether this is a layout of a job file, and our own: anyone may write to a temporary
+    folder."""
+    own = not hasattr(os, "getuid") or path.lstat().st_uid == os.getuid()
+    return own and read_layout(path).job_path.resolve() == job_path.resolve()
 
 
 def kept_at(path: Path) -> str:

@@ -90,6 +90,13 @@ def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
     (kept,) = spare.glob("marker-layout-*/layout.json")
     assert f"so it is kept in {kept}. Print or export it from there" in told.stderr
     assert not (tmp_path / "out").exists()
+    (rescued,) = json.loads(marker("layouts", job, "--json").stdout)["layouts"]
+    assert Path(rescued["file"]).parent.parent == kept.parent
+    assert not rescued["stands"]
+    other = tmp_path / "other" / "job.toml"
+    other.parent.mkdir()
+    other.write_bytes(job.read_bytes())
+    assert json.loads(marker("layouts", other, "--json").stdout)["layouts"] == []
     monkeypatch.undo()
     assert marker("judge", kept).exit_code == 0
     assert marker("export", kept, "--to", "svg").exit_code == 0
