@@ -76,13 +76,16 @@ def serve(folder: Path, port: int, no_browser: bool, lan: bool) -> None:
 def _listening(address: str, port: int) -> socket.socket:
     from marker.errors import CannotBeDone
 
+    remedy = "Give another --port, or none."
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
         listening.listen()  # the browser may come before the server is ready
+    except PermissionError as error:
+        raise CannotBeDone(f"port {port} is kept for the system. {remedy}") from error
     except OSError as error:
-        raise CannotBeDone(f"port {port} is in use. Give another --port, or none.") from error
+        raise CannotBeDone(f"port {port} is in use. {remedy}") from error
     return listening
 
 

@@ -13,6 +13,7 @@ from marker.errors import Fault, FaultyInput
 from marker.files.reading import is_there
 
 _MAY_WRITE = "Name a folder that you may write to"
+_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)  # the last: more than one file may take
 
 
 def prepare_folder(path: Path) -> None:
@@ -80,6 +81,7 @@ def cannot_write(path: Path, error: Exception) -> Fault:
     if isinstance(error, IsADirectoryError):
         return Fault(str(path), "this is a folder, not a file", "Name another file")
     reason = getattr(error, "strerror", None) or str(error)
-    full = isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
+    full = isinstance(error, OSError) and error.errno in _FULL
     remedy = "Make room there, or name another folder" if full else _MAY_WRITE
-    return Fault(str(path), f"it can't be written ({reason})", remedy)
+    named = path.absolute() if path == Path() else path  # '.' alone says too little
+    return Fault(str(named), f"it can't be written ({reason})", remedy)

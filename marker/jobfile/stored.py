@@ -10,7 +10,7 @@ from marker import judge
 from marker.errors import CannotBeDone, Fault, FaultyInput
 from marker.exchange.layout_json import StoredLayout, read_layout
 from marker.files.budget import Most
-from marker.files.reading import plain_path
+from marker.files.reading import is_there, plain_path
 from marker.job import Job
 from marker.jobfile.reading import read_job
 from marker.layout import CheckedLayout, Layout
@@ -60,6 +60,11 @@ def layout_of_job(path: Path, read: Job | None = None) -> LayoutOfJob:
     read : its job, where that has been read already.
     """
     stored = read_layout(path)
+    if read is None and not is_there(stored.job_path):
+        problem = f"its job is not at {plain_path(stored.job_path)}"
+        raise FaultyInput(
+            [Fault(str(path), problem, "Put the two back where they were, or lay the job again")]
+        )
     job = stored.ordered(read or read_job(stored.job_path))
     own = stored.layout(job)
     others = [other.layout(job) for other in _others(stored)]

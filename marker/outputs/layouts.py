@@ -20,7 +20,7 @@ from marker.errors import Fault, FaultyInput, MarkerError
 from marker.exchange.layout_json import StoredLayout, layout_text, read_layout
 from marker.exchange.layout_tables import LayoutTable
 from marker.files.own_files import OwnFiles
-from marker.files.reading import is_there
+from marker.files.reading import is_file, is_there
 from marker.files.writing import output_folder, prepare_folder
 from marker.job import Job, Reader
 from marker.jobfile.stored import layout_of_job
@@ -148,13 +148,6 @@ class LayoutFolder:
     def _written(self, start: str) -> list[str]:
         """Our own files of one layout, by what their names begin with."""
         return self._own.there(files_of_layout(start).fullmatch)
-
-    def standing(self, cloth: str) -> list[Path]:
-        """The layout files that stand for a cloth: one, or one for each remnant with pieces; none
-        where nothing does."""
-        starts = [cloth_starts(self._job).get(cloth, ""), *remnant_starts(self._job, cloth)]
-        names = [f"{start}{LAYOUT}" for start in starts]
-        return [self.folder / name for name in names if (self.folder / name).is_file()]
 
     def drawings(self, standing: Sequence[StandingLayout]) -> list[dict[str, bytes]]:
         """File name -> contents of all that is drawn of each layout. Nothing is written."""
@@ -313,6 +306,14 @@ def _together(
         for each, name in zip(every, names, strict=True)
         if each.layout.cloth.name == cloth.name
     ]
+
+
+def standing_files(folder: Path, job: Job, cloth: str) -> list[Path]:
+    """The layout files that stand for a cloth in a job's folder: one, or one for each remnant with
+    pieces; none where nothing does, or there is no such folder."""
+    starts = [cloth_starts(job).get(cloth, ""), *remnant_starts(job, cloth)]
+    paths = [folder / f"{start}{LAYOUT}" for start in starts]
+    return [path for path in paths if is_file(path)]
 
 
 def kept_layouts(folder: Path) -> tuple[KeptFacts, ...]:

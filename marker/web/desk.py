@@ -16,7 +16,7 @@ from threading import Event
 from typing import Any
 
 from marker.drawing.bands.band_pages import render_bands
-from marker.errors import CannotBeDone, MarkerError
+from marker.errors import CannotBeDone, FaultyInput, MarkerError
 from marker.exchange.layout_tables import LayoutTable
 from marker.job import Job
 from marker.layout import PieceKey
@@ -372,7 +372,8 @@ class Desk:
         better = Arrangement((found.checked(),), pinned, found.task if tried else None)
         with self._open.in_its_units():  # pictures are made in a thread of their own
             if not tried:
-                self._tables.stand(table, better)
+                with suppress(FaultyInput):  # a folder that is read-only is told at the end
+                    self._tables.stand(table, better)
             shown = self._desk() | self._shown(table, better)
         return {"kind": "desk", "desk": shown | {"searching": True}}
 

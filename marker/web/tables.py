@@ -19,7 +19,7 @@ from marker.job import Job
 from marker.jobfile.stored import layout_of_job
 from marker.layout import CheckedLayout
 from marker.outputs.folders import cloth_starts, job_folder
-from marker.outputs.layouts import KEPT, LayoutFolder, kept_at, kept_layouts
+from marker.outputs.layouts import KEPT, LayoutFolder, kept_at, kept_layouts, standing_files
 from marker.outputs.steps import MOST_STEPS, Step, StepFolder, Steps
 from marker.reports.kept import KeptFacts
 from marker.web.shown import file_digest
@@ -107,7 +107,7 @@ class Tables:
         return ()
 
     def _standing_files(self, cloth: str) -> list[Path]:
-        return self._layouts().standing(cloth) if self._folder.is_dir() else []
+        return standing_files(self._folder, self._job, cloth)
 
     def _digest(self, cloth: str) -> str:
         return digest(list(map(file_digest, self._standing_files(cloth))))
