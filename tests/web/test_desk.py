@@ -372,3 +372,16 @@ def test_only_cloths_that_something_is_cut_from_are_laid(table: Table) -> None:
     table.ask("pattern no-cloth", cloth="jersey")
     with pytest.raises(CannotBeDone, match="a job needs a cloth"):
         table.ask("pattern no-cloth", cloth="lining")
+
+
+def test_a_folder_that_takes_nothing_is_told_at_the_end_and_the_layout_is_shown(
+    tmp_path: Path,
+) -> None:
+    table = Table(tmp_path)
+    table.outputs.write_text("a file where the folder should be", encoding="utf-8")
+    table.search()
+    table.heard("desk")
+    table.stop.set()
+    failed = table.until(lambda: next((e for e in table.told if e["kind"] == "failed"), None))
+    assert "this is a file where a folder is needed" in failed["message"]
+    assert len(table.ask("desk")["pieces"]) == SEARCHED
