@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -16,6 +17,7 @@ MOST_GARMENTS = 100_000
 MOST_NAMES = 200
 """Sizes, and colours, of one order."""
 LONGEST_NAME = 60
+_WHOLE = re.compile(r"([0-9]{1,9})(?:[.,]0{1,2})?")
 _GARMENTS = {"garment", "garments", "count", "number", "quantity", "qty"}
 
 Demand = Mapping[str, Mapping[str, int]]
@@ -61,7 +63,7 @@ class Written:
         known = {} if job is None else {c: _as_on_the_rolls(c, job) for c in self.colours}
         found: dict[str, dict[str, int]] = {known.get(c, c): {} for c in self.colours}
         for count in self.counts:
-            number = _number(count.text)
+            number = number_of(count.text)
             if number is None:
                 faults.append(_no_number(count))
             elif number or job is None:
@@ -120,9 +122,11 @@ def no_name(name: str) -> bool:
     return not name or not name.isprintable() or len(name) > LONGEST_NAME
 
 
-def _number(text: str) -> int | None:
-    plain = text.isascii() and text.isdigit() and len(text) < 10
-    return int(text) if plain else None
+def number_of(text: str) -> int | None:
+    """A whole number from 0, also with one or two decimals that are none: '4,0'. Not with three,
+    which may be thousands."""
+    plain = _WHOLE.fullmatch(text)
+    return int(plain[1]) if plain else None
 
 
 def _no_number(count: Count) -> Fault:

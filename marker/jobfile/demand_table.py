@@ -23,7 +23,7 @@ from marker.files.reading import is_file, read_bytes
 from marker.files.sheet import cell_name, one_line
 from marker.files.spreadsheets import is_spreadsheet, read_sheet
 from marker.job import Job
-from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name
+from marker.jobfile.demand import LONGEST_NAME, Count, Demand, Written, no_name, number_of
 from marker.words import lettered, spelled_as
 
 _TEXTS = {".csv", ".tsv", ".txt"}
@@ -91,7 +91,8 @@ def read_demand_table(file: DemandFile, job: Job | None = None) -> Demand:
         else:
             rows = _rows(content)
     faults.raise_any()
-    written = _written(path, rows, () if job is None else job.sizes, at)
+    sizes = () if job is None else job.sizes
+    written = _written(path, _without_notes(rows, sizes), sizes, at)
     demand, found = written.demand(job)
     faults.found += found
     faults.raise_any()
@@ -159,6 +160,14 @@ def _decoded(content: bytes) -> str:
         raise Unusable(f"column {column} is not UTF-8 text", _AS_CSV, line) from error
 
 
+def _without_notes(rows: list[_Row], sizes: Sequence[str]) -> list[_Row]:
+    """Without titles above a table and notes below it: rows whose first cell alone is filled in.
+    They order nothing."""
+    if max(len(_trimmed(row.cells)) for row in rows) < 2:
+        return rows
+    return [row for row in rows if row.cells[0] in sizes or any(row.cells[1:]) or not row.cells[0]]
+
+
 def _written(path: Path, rows: Sequence[_Row], sizes: Sequence[str], at: Where) -> Written:
     """What the rows say. sizes : those of the job, none where it is not known."""
     written = Written(lambda problem, remedy: Fault(str(path), problem, remedy, str(path)))
@@ -222,7 +231,12 @@ def _trimmed(cells: list[str]) -> list[str]:
 
 def _add_list(written: Written, rows: Sequence[_Row], at: Where) -> None:
     """Sizes and counts; a first row whose second cell has no figure is a heading."""
-    for line, cells in rows[1 if _is_word(rows[0].cells[1]) else 0 :]:
+    every = rows[1 if _is_word(rows[0].cells[1]) else 0 :]
+    totals = [row for row in every if _is_total(row.cells[0])]
+    counted = [row for row in every if row not in totals]
+    for row in totals:
+        written.faults += _wrong_total(row, 1, [_at(each, 1) for each in counted], at)
+    for line, cells in counted:
         size, number = [*cells, "", ""][:2]
         if _named(written, size, "size", partial(at, line, 0, size)):
             blame = partial(at, line, 1, size)
@@ -246,6 +260,9 @@ def _add_table(written: Written, rows: Sequence[_Row], at: Where, known: Sequenc
         return
     used = max(len(_trimmed(row.cells)) for row in rows)
     columns = list(_columns(written, [*head.cells, *[""] * used][:used], rows, at, known))
+    totals = [row for row in others if _is_total(row.cells[0])]
+    others = [row for row in others if row not in totals]
+    written.faults += _wrong_totals(head, others, totals, [column for column, _ in columns], at)
     for line, cells in others:
         colour, blame = cells[0], partial(at, line, 0, cells[0])
         if len(others) > 1 and not _named(written, colour, "colour", blame):
@@ -254,16 +271,52 @@ def _add_table(written: Written, rows: Sequence[_Row], at: Where, known: Sequenc
             written.faults.append(blame(f"'{colour}' is there twice", "Give each colour once"))
         written.colours.setdefault(colour, blame)
         for column, size in columns:
-            text = cells[column] if column < len(cells) else ""
             where = partial(at, line, column, size)
+            text = _at(_Row(line, cells), column)
             written.counts.append(Count(colour, size, text or "0", where))
+
+
+def _wrong_totals(
+    head: _Row, rows: Sequence[_Row], totals: Sequence[_Row], columns: Sequence[int], at: Where
+) -> Iterator[Fault]:
+    """Totals, of colours or of sizes, that are not the sum of what is counted."""
+    sums = [column for column, name in enumerate(head.cells) if column and _is_total(name)]
+    for row in rows:
+        for column in sums:
+            yield from _wrong_total(row, column, [_at(row, each) for each in columns], at)
+    for row in totals:
+        for column in columns:
+            yield from _wrong_total(row, column, [_at(each, column) for each in rows], at)
+        for column in sums:
+            every = [_at(each, size) for each in rows for size in columns]
+            yield from _wrong_total(row, column, every, at)
+
+
+def _wrong_total(row: _Row, column: int, parts: Sequence[str], at: Where) -> Iterator[Fault]:
+    """A fault where a total disagrees; none where it is blank, or a part is no number."""
+    counts = [number_of(text or "0") for text in parts]
+    said = _at(row, column)
+    total = sum(each or 0 for each in counts)
+    if said and None not in counts and number_of(said) != total:
+        problem = f"the total says {said[:LONGEST_NAME]}, and what is counted makes {total}"
+        yield at(row.line, column, "total", problem, "Correct the counts or the total")
+
+
+def _is_total(name: str) -> bool:
+    return name.casefold() in _TOTALS
+
+
+def _at(row: _Row, column: int) -> str:
+    return row.cells[column] if column < len(row.cells) else ""
 
 
 def _columns(
     written: Written, head: Sequence[str], rows: Sequence[_Row], at: Where, known: Sequence[str]
 ) -> Iterator[tuple[int, str]]:
-    """Number and size of each column that has one."""
+    """Number and size of each column that has one; blank columns and totals have none."""
     for column, size in list(enumerate(head))[1:]:
+        if _is_total(size) or not any(_at(row, column) for row in rows):
+            continue
         line = next(
             (row.line for row in rows[1:] if any(row.cells[column : column + 1])), rows[0].line
         )

@@ -131,8 +131,8 @@ def _open(value: str) -> bytes:
         (".xlsx", _with("=1+2"), "B2", "its formula has not been worked out"),
         (".xlsx", _with("#REF!"), "B2", "its formula gives '#REF!'"),
         (".xlsx", workbook({"March": ROWS}, _merged("B1:C1")), "B1", "cells B1:C1 are merged"),
-        (".xlsx", workbook({"March": [*ROWS, ["red"]]}), "A4 (red)", "'red' is there twice"),
-        (".xlsx", workbook({"March": [["", "S", "Total"], ["red", 1, 1]]}), "C1 (Total)", "totals"),
+        (".xlsx", workbook({"March": [*ROWS, ["red", 1]]}), "A4 (red)", "'red' is there twice"),
+        (".xlsx", workbook({"March": [["", "S", "Sum"], ["red", 1, 2]]}), "C2 (total)", "makes 1"),
         (".ods", _open(cell(3.5)), "B2 (S)", "'3.5' is no number"),
         (".ods", _open('<table:table-cell office:value-type="date" office:date-value="2026-03-01">'
                        "</table:table-cell>"), "B2", "a date or a time stands here"),

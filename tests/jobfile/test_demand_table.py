@@ -51,6 +51,25 @@ def test_size_columns_and_colour_rows(content: str | bytes, tmp_path: Path) -> N
 
 @pytest.mark.parametrize(
     "content",
+    [
+        "Spring order;;;\n\nColour;;S;M;;Total\nred;;3;4,0;;7\nblue;;;5;;5\nTotal;;3;9;;12\n"
+        "Ask the wardrobe;;;;;\n",
+        "Our order\n,S,M\nred,3.0,4\nblue,,5.00\ngreen,,\nSubtotal,3,\n",
+    ],
+)
+def test_titles_notes_blank_columns_and_totals_that_agree_are_left_out(
+    content: str, sashes: Job, tmp_path: Path
+) -> None:
+    known = content.replace("blue", "night blue")
+    for written, of in ((content, None), (known, sashes)):
+        found = read_demand_table(table(tmp_path, written), of)
+        assert [{k: v for k, v in sizes.items() if v} for sizes in found.values()] == [
+            *TWO.values()
+        ]
+
+
+@pytest.mark.parametrize(
+    "content",
     ["size,count\nS,3\nM,4\n", "S;3\nM;4\n", "Größe;Anzahl\nS;3\nM;4\n", "garments,S,M\n,3,4\n"],
 )
 def test_one_colour(content: str, tmp_path: Path) -> None:
@@ -83,14 +102,17 @@ def faults(file: DemandFile, of: Job | None) -> list[str]:
         (",S,M\nred,-3,4\n", ":2: column B (S)", "'-3' is no number"),
         (",S,M\nred,3,2.5\n", ":2: column C (M)", "'2.5' is no number"),
         (",S,M\nred,3,1 200\n", ":2: column C (M)", "'1 200' is no number"),
-        (",S,M,Total\nred,3,4,7\n", ":1: column D (Total)", "Leave totals out"),
-        (",S,M\nred,3,4\nsum,3,4\n", ":3: column A (sum)", "Leave totals out"),
+        (",S,M,Total\nred,3,4,8\n", ":2: column D (total)", "says 8, and what is counted makes 7"),
+        (",S,M\nred,3,4\nsum,3,5\n", ":3: column C (total)", "says 5, and what is counted makes 4"),
+        (",S,M,sum\nred,3,4,7\nsum,3,4,9\n", ":3: column D (total)", "what is counted makes 7"),
+        ("size,count\nS,3\nM,4\nTotal,8\n", ":4: column B (total)", "what is counted makes 7"),
+        (",S,M\nred,3,4.000\n", ":2: column C (M)", "'4.000' is no number"),
         (",S,M\nred,3,4\ngreen,3,4\n", ":3: column A (green)", "no rolls in green"),
         ("S M\nred 3 4\n", ":1: column A", "one column only"),
         (",S,M\nr\xf6d,3,4\n".encode("latin-1"), ":2", "column A is not UTF-8 text"),
         (',S,M\n"red,3,4\n', ":2", "quotation mark"),
         ("sep=;\n;S;M\nred;3;x\n", ":3: column C (M)", "'x' is no number"),
-        ("Our order\n,S,M\nred,3,4\n", ":1: column A", "'Our order' stands alone in the first row"),
+        ("Our order,1\n,S,M\nred,3,4\n", ":1: column B (1)", "no size '1'"),
         (",,S,M\n,red,3,4\n", ":1: column A", "nothing stands in the first column"),
         (",S,M\nred,3,4\n".encode("utf-16-le"), ":1", "not UTF-8 text"),
         ("", "", "the file is empty"),
