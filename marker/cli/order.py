@@ -319,9 +319,14 @@ class _Lays:
         """The plan and its markers first, then what is drawn, which an impatient hand leaves
         out."""
         from marker.cli.running import LeftOut
+        from marker.errors import FaultyInput
         from marker.outputs.lays import lay_drawings, write_lays
 
-        self.files = write_lays(self.plans, self.job, self.path, self.folder, {})
+        try:
+            self.files = write_lays(self.plans, self.job, self.path, self.folder, {})
+        except FaultyInput:
+            self._rescue()
+            raise
         if signals.stopped.is_set():
             reporter.say("stopped: the plan is written. Ctrl-C again leaves its lay sheets out")
         try:
@@ -333,6 +338,22 @@ class _Lays:
             return
         self.files = write_lays(self.plans, self.job, self.path, self.folder, drawn)
         self.drawn = True
+
+    def _rescue(self) -> None:
+        """Put what its own folder can't take where there is room, and say where."""
+        from marker.errors import FaultyInput
+        from marker.outputs.lays import rescue_lays
+
+        try:
+            kept = rescue_lays(self.plans, self.job, self.path)
+        except (OSError, FaultyInput) as error:
+            said = f"the markers are lost: no temporary folder takes them either ({error})."
+        else:
+            said = (
+                f"{self.folder} can't take the plan, so it is kept with its markers in {kept}. "
+                f"Print or export them from there. The system may remove it at its next start."
+            )
+        say(f"marker: {said}", err=True)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -57,6 +58,14 @@ def write_lays(
     own = OwnFiles(folder)
     own.replace(contents, BY, gone=own.there(_OURS.fullmatch), name=job.name)
     return [folder / name for name in contents]
+
+
+def rescue_lays(plans: Sequence[LaidPlan], job: Job, job_path: Path) -> Path:
+    """Keep a plan and its markers, which their own folder can't take, in one of the system's
+    temporary folders; that folder. Raises OSError or FaultyInput."""
+    folder = Path(tempfile.mkdtemp(prefix="marker-order-"))
+    write_lays(plans, job, job_path, folder, {})
+    return folder
 
 
 def _prefixed(plans: Sequence[LaidPlan]) -> list[tuple[LaidPlan, str]]:

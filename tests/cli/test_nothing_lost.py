@@ -107,6 +107,26 @@ def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
     assert length[0] == length[1]
 
 
+def test_a_plan_that_its_disk_has_no_room_for_is_kept_elsewhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job, spare = job_file(tmp_path, SASHES), tmp_path / "spare"
+    spare.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(spare))
+    full_disk(monkeypatch, tmp_path / "out")
+    words = ("--max-garments", 3, *FEW, "--workers", 1, "--out", tmp_path / "out")
+    told = marker("order", job, *words)
+    assert told.exit_code == 2
+    assert "No space left on device). Make room there" in told.stderr
+    assert "choir sashes, ordered: 2 × S, 4 × M" in told.stdout
+    assert not (tmp_path / "out").exists()
+    (kept,) = spare.glob("marker-order-*")
+    assert f"so it is kept with its markers in {kept}. Print or export" in told.stderr
+    monkeypatch.undo()
+    assert (kept / "plan.csv").is_file()
+    assert marker("judge", kept / "marker-A-layout.json").exit_code == 0
+
+
 @pytest.mark.usefixtures("no_diagrams")
 def test_a_layout_that_no_disk_has_room_for_is_said_to_be_lost(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch

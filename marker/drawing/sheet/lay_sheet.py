@@ -170,7 +170,8 @@ def _facts(laid: LaidLay, blade_mm: float | None) -> Iterator[Fact]:
     yield _height(laid, blade_mm)
     share = percent(laid.marker.utilisation)
     yield Fact("marker efficiency", share, "of length × usable width")
-    yield Fact("cloth a garment", length(garment_mm(laid)), "mean of the sizes, ends included")
+    mean = "mean of the sizes, " if len(lay.garments) > 1 else ""
+    yield Fact("cloth a garment", length(garment_mm(laid)), f"{mean}ends included")
     amount = cost(laid)
     if cloth.price is not None and amount is not None:
         each = amount_words(amount / lay.cut, cloth.price.currency)
