@@ -88,7 +88,8 @@ def parse_length(text: str) -> float:
     if factor is None:
         known = ", ".join(MM_PER_UNIT)
         said = f"unknown unit {unit.strip()!r}" if unit.strip() else "no unit"
-        raise NotALength(f"{said} in {text!r}", f"units are {known}")
+        pixels = "; a px is 1/96 in (CSS)" if _unit_name(unit) == "px" else ""
+        raise NotALength(f"{said} in {text!r}", f"units are {known}{pixels}")
     exact_mm = _number(match) * factor
     if abs(exact_mm) > LONGEST_MM:  # before it becomes a float, which may not hold it
         raise NotALength(f"{text!r} is more than a kilometre")

@@ -124,6 +124,7 @@ def test_reads_what_people_write(text: str, mm: float) -> None:
         ("150", "no unit"),
         ("150 ", "no unit"),
         ("3 cubits", "unknown unit 'cubits'"),
+        ("3 px", "yd; a px is 1/96 in"),
         ("1/0 in", "divides by zero"),
         ("1001 m", "more than a kilometre"),
         ("-1001 m", "more than a kilometre"),

@@ -88,7 +88,7 @@ def flattened(path: Path, to_mm: FloatArray, flatten_mm: float) -> Drawn:
     gap = float(np.hypot(*(points[-1] - points[0])))
     if not has_z and gap > SAME_POINT_MM:
         raise Unusable(
-            f"the outline is open: its end is {gap:.4g} mm from its start", "Close it with Z"
+            f"the outline is open: its end is {cut_length(gap)} from its start", "Close it with Z"
         )
     return closed(points, ends)
 

@@ -38,6 +38,7 @@ def pattern_findings(
     return (
         *hand_findings(pattern),
         *allowance_findings(pattern),
+        *wide_allowance_findings(pattern),
         *drawn,
         *seams,
         *openings,
@@ -47,6 +48,7 @@ def pattern_findings(
 
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
+USUAL_MM, WIDE_MM = 15.0, 100.0  # of seam allowances: common practice, no source
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 
 
@@ -88,6 +90,29 @@ def allowance_findings(pattern: Pattern) -> tuple[Finding, ...]:
 def _has_allowance(piece: Piece) -> bool:
     own = (edge.hem or edge.allowance_mm for edge in piece.edges.values())
     return piece.allowance_mm > 0 or any(own)
+
+
+def wide_allowance_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """One for each piece with a seam allowance that looks like a slip of the unit."""
+    widest = {
+        piece.name: max(
+            piece.allowance_mm, *(edge.allowance_mm or 0.0 for edge in piece.edges.values()), 0.0
+        )
+        for piece in pattern.pieces
+    }
+    return tuple(
+        Finding(
+            FindingCode.WIDE_ALLOWANCE,
+            Severity.WARNING,
+            name,
+            "",
+            pattern.size,
+            f"piece {name!r} has a seam allowance of {cut_length(mm)}",
+            f"Check the unit: seams take {cut_length(USUAL_MM)} or so. Else leave it",
+        )
+        for name, mm in widest.items()
+        if mm > WIDE_MM
+    )
 
 
 def top_findings(pattern: Pattern, cloths: Sequence[Cloth]) -> tuple[Finding, ...]:

@@ -18,6 +18,7 @@ class FindingCode(StrEnum):
 
     ONE_HAND = "one-hand"
     NO_ALLOWANCE = "no-allowance"
+    WIDE_ALLOWANCE = "wide-allowance"
     DART_LEGS = "dart-legs"
     SEAM_LENGTH = "seam-length"
     SEAM_JOINT = "seam-joint"

@@ -194,7 +194,7 @@ def _other_lines(report: BuyReport) -> Iterator[str]:
     if report.other_cloths or report.not_laid:
         total = " + ".join(f"{cost:.2f} {currency}" for currency, cost in report.totals.items())
         without = [*report.unpriced, *report.not_laid]
-        missing = f", without {' and '.join(without)}" if without else ""
+        missing = f"; {' and '.join(without)} not counted" if without else ""
         yield f"All cloths together: {total or 'no prices are given'}{missing if total else ''}"
 
 

@@ -268,6 +268,17 @@ CASES = {
             lambda piece: replace(piece, allowance_mm=length(text.replace('"', ""), "allowance ="))
         ),
     ),
+    "allowance in the wrong unit": Case(
+        FindingCode.WIDE_ALLOWANCE,
+        sewn(
+            seam(("a.top",), ("b.top",)),
+            replace(panel("a", 300), allowance_mm=100.1),
+            replace(panel("b", 300), allowance_mm=100.0),
+        ),
+        lambda job, text: job.with_pieces(
+            lambda piece: replace(piece, allowance_mm=length(text, "seams take"))
+        ),
+    ),
     "opening walked the wrong way": Case(FindingCode.OPENING_ORDER, wrapped(), listed_so),
     "opening out of order": Case(
         FindingCode.OPENING_ORDER, wrapped("back.neck", "front.neck reversed", "front.neck"),
