@@ -133,17 +133,17 @@ def check_outline(points: FloatArray) -> None:
         )
     if shapely.MultiPoint(points).convex_hull.area < LEAST_AREA_MM2:
         raise Unusable("the outline has no area", "Check its points and its unit")
-    polygon = shapely.Polygon(points)
-    if not polygon.is_valid:
-        raise Unusable(
-            f"the outline crosses or touches itself {_where(shapely.is_valid_reason(polygon))}",
-            "Move the points there so that the line goes round once",
-        )
+    crosses = where_crossed(shapely.Polygon(points))
+    if crosses:
+        said = "Move the points there so that the line goes round once"
+        raise Unusable(f"the outline {crosses}", said)
 
 
-def _where(reason: str) -> str:
-    """'Self-intersection[5 2.5]' -> 'at x 5 mm, y 3 mm (y up)'."""
-    found = re.search(r"\[(\S+) (\S+)\]", reason)
-    if found is None:
-        return "somewhere"
-    return f"at x {cut_length(float(found[1]))}, y {cut_length(float(found[2]))} (y up)"
+def where_crossed(polygon: shapely.Polygon) -> str:
+    """'crosses or touches itself at x 5 mm, y 2.5 mm (y up)'; '' of an outline that does not."""
+    if polygon.is_valid:
+        return ""
+    # such as 'Self-intersection[5 2.5]'
+    found = re.search(r"\[(\S+) (\S+)\]", shapely.is_valid_reason(polygon))
+    at = [cut_length(float(each)) for each in found.groups()] if found else []
+    return f"crosses or touches itself {f'at x {at[0]}, y {at[1]} (y up)' if at else 'somewhere'}"

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from marker.exchange.contours import Gap, gaps, joined, without_doubles
+from marker.exchange.outlines import where_crossed
 from marker.exchange.piece_text import sounds_like_a_name
 from marker.exchange.scale import scale_square, speak_of
 from marker.exchange.strokes import Layer, Stroke, Strokes
@@ -23,7 +24,7 @@ _SAME_CELL_MM = 0.5
 _FEWEST_CELLS, _WIDEST_CELL_MM = 4, 80.0  # of a map of pages
 _ALLOWANCE_MM = 60.0  # two lines of one piece are no further apart: common practice, no source
 _EVENLY_MM = 1.0
-_MOST_NAMED_GAPS = 5
+_MOST_NAMED = 5
 _MARGINS_MM = 60.0  # both together, between a border and the edges of its page
 _PAPER_MARGINS_MM = 30.0  # the same where the page is not known
 # ISO 216; ANSI Y14.1
@@ -36,39 +37,45 @@ def closed_lines(found: Strokes, layer: Layer | None, join_mm: float) -> list[St
 
     Raises Unusable where an outline is open by a little more than is joined.
     """
-    words = f"on the layer '{layer}'" if layer else "that are on no known layer"
+    words = f" on the layer '{layer}'" if layer else ""
     closed: list[Stroke] = []
     left: list[Stroke] = []
     for size in dict.fromkeys(line.size for line in found.lines):
         own = [line for line in found.lines if line.layer is layer and line.size == size]
         own, doubles = without_doubles(own)
-        found.note(f"lines {words} that are drawn twice", doubles)
+        found.note(f"lines{words} that are drawn twice", doubles)
         rings, open_ = joined(own, join_mm)
         rings, doubles = without_doubles(rings)
-        found.note(f"outlines {words} that are drawn twice", doubles)
+        found.note(f"outlines{words} that are drawn twice", doubles)
         closed += rings
         left += open_
     if len(closed) > Most.CONTOURS.most:
         raise Unusable(
-            f"it has {len(closed)} closed lines {words}, more than {Most.CONTOURS.most}",
+            f"it has {len(closed)} closed lines{words}, more than {Most.CONTOURS.most}",
             "Import fewer pieces at once",
         )
     sound = _sound(found, closed, words)
     _refuse_gaps(left, sound)
-    found.note(f"lines {words} that do not close", len(left))
+    found.note(f"lines{words} that do not close", len(left))
     return sound
 
 
 def _sound(found: Strokes, closed: Sequence[Stroke], words: str) -> list[Stroke]:
-    sound = []
+    sound: list[Stroke] = []
+    crossed: list[str] = []
     for ring in closed:
         region = shapely.Polygon(ring.points) if len(ring.points) > 2 else shapely.Polygon()
-        if region.is_empty or region.area < LEAST_AREA_MM2:
-            found.note(f"closed lines {words} that enclose almost nothing")
-        elif not region.is_valid:
-            found.note(f"closed lines {words} that cross themselves")
+        crosses = where_crossed(region) if region.convex_hull.area >= LEAST_AREA_MM2 else ""
+        if crosses:
+            name = f" '{ring.name}'" if ring.name else ""
+            crossed.append(f"closed line{name}{words} that {crosses}")
+        elif region.area < LEAST_AREA_MM2:
+            found.note(f"closed lines{words} that enclose almost nothing")
         else:
             sound.append(ring)
+    for said in crossed[:_MOST_NAMED]:
+        found.note(said)
+    found.note(f"closed lines{words} that cross themselves", max(0, len(crossed) - _MOST_NAMED))
     return sound
 
 
@@ -86,9 +93,9 @@ def _refuse_gaps(left: Sequence[Stroke], closed: Sequence[Stroke]) -> None:
     wide.sort(key=lambda gap: -gap.width_mm)
     named = ", ".join(
         f"{gap.width_mm:.2f} mm at x {gap.at[0]:.1f} mm, y {gap.at[1]:.1f} mm"
-        for gap in wide[:_MOST_NAMED_GAPS]
+        for gap in wide[:_MOST_NAMED]
     )
-    more = f" and {len(wide) - _MOST_NAMED_GAPS} more" if len(wide) > _MOST_NAMED_GAPS else ""
+    more = f" and {len(wide) - _MOST_NAMED} more" if len(wide) > _MOST_NAMED else ""
     raise Unusable(
         f"an outline is open: gaps of {named}{more} (y up)",
         f'Close it in the drawing, or join ends that near with --join "{_enough(wide[0])}"',

@@ -52,6 +52,11 @@ TWICE: dict[str, Case] = {
         ),
         ONE,
     ),
+    "beside an outline that crosses itself": Case(
+        svg(f'<path d="{BOX}" {LINE}/><path id="bow" d="M 500 100 L 600 200 H 500 L 600 100 Z"/>'),
+        ONE,
+        says=["1 × closed line 'bow' that crosses or touches itself at x 55 cm"],
+    ),
     "0.05 mm apart": Case(
         svg(f'<path d="{BOX}" {LINE}/><path d="{BOX}" transform="translate(.05)" {LINE}/>'), ONE
     ),
