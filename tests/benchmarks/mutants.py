@@ -42,8 +42,8 @@ def _faults(content: bytes, path: Path, seed: int) -> Iterator[str]:
         yield traceback.format_exc(limit=-4)
     if time.thread_time() - began > MOST_SECONDS:
         yield f"it took {time.thread_time() - began:.0f} s"
-    if _peak_mb() > max(before, MOST_MB):
-        yield f"it took {_peak_mb():.0f} MB"
+    if _peak_mb() - before > MOST_MB:
+        yield f"it took {_peak_mb() - before:.0f} MB"
 
 
 def _peak_mb() -> float:

@@ -21,7 +21,9 @@ from marker.exchange.importing import import_drawings
 from marker.files.faults import Unusable
 from marker.jobfile.writing import job_files
 
-MOST_SECONDS = 10.0
+MOST_SECONDS = 60.0
+"""Of processor time. What is read again and again takes hours, and a small machine is slow."""
+
 MOST_KB = 1_000_000
 HEAD = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1009\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n"
 SQUARE = "M 0 0 H 90 V 90 Z"
@@ -159,7 +161,7 @@ except FaultyInput as error:
     print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """
     done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=600
     )
     assert 0 < int(done.stdout) < MOST_KB
     assert done.stderr == ""

@@ -193,7 +193,7 @@ def test_what_is_too_much_or_no_spreadsheet(
 ) -> None:
     started = time.thread_time()
     assert what in faults(tmp_path, suffix, content)[0]
-    assert time.thread_time() - started < 10
+    assert time.thread_time() - started < 60
 
 
 def test_its_own_word_for_its_size_is_not_believed(tmp_path: Path) -> None:

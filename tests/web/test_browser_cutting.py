@@ -19,7 +19,7 @@ def test_5_what_to_buy_is_compared(at: Tab) -> None:
     page.get_by_label("Widths").fill("40cm,60cm")
     page.get_by_label("Seconds in all").first.fill("2")
     page.get_by_role("button", name="Compare widths").click()
-    at.said("Done", WAIT_SECONDS)
+    at.said("Done")
     assert page.locator("tr.best").count() == 1
     assert page.get_by_role("cell", name="40 cm").first.is_visible()
     assert "[object" not in page.locator("main").inner_text()  # nothing has a price
@@ -38,7 +38,7 @@ def test_6_an_order_is_planned(at: Tab) -> None:
     page.get_by_label("Plies in a lay").fill("3")
     page.get_by_label("Seconds in all").fill("3")
     page.get_by_role("button", name="Plan").click()
-    at.said("Done", WAIT_SECONDS)
+    at.said("Done")
     assert page.get_by_text("Lay 1", exact=True).is_visible()
     assert page.locator(".shelf svg").count() >= 1
     page.get_by_text("The whole plan in words").click()
@@ -125,6 +125,7 @@ def test_8_a_phone_comes_in_by_its_link_alone(chrome: Any, server: Server) -> No
         link = told.rpartition(" ")[2].strip()
         assert not link.startswith("http://127.")
         phone = chrome.new_context(viewport={"width": 360, "height": 700}, has_touch=True)
+        phone.set_default_timeout(WAIT_SECONDS * 1000)
         page = phone.new_page()
         assert page.goto(link.partition("?")[0]).status == 403
         assert page.goto(link).status == 200

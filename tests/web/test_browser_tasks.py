@@ -72,7 +72,7 @@ def test_1_photos_are_dropped_and_their_outlines_checked(at: Tab) -> None:
     page.get_by_label("Width of the cloth").fill("150 cm")
     page.get_by_role("button", name="Read them").click()
     picture = page.get_by_alt_text("Outlines found in")
-    picture.wait_for(timeout=60_000)
+    picture.wait_for()
     assert picture.evaluate("(each) => each.decode().then(() => each.naturalWidth)") > 100
     page.get_by_role("link", name="go on to the pattern").click()
     page.get_by_role("link", name="Open the job file").click()  # no arrow was drawn: it asks

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.cli.commands import TWO_PIECES, job_file, marker
-from tests.web.browsing import PATIENCE_SECONDS, Server, Tab, chromium, served
+from tests.web.browsing import Server, Tab, chromium, served
 
 REFUSED = "Failed to load resource"
 """What the browser itself puts on the console when the page is refused something."""
@@ -122,8 +122,8 @@ def test_a_server_that_is_killed_in_a_search_loses_no_layout(chrome: Any, folder
         at.open(server.job("choir dress"), "layout")
         at.page.get_by_label("Seconds", exact=True).fill("60")
         at.page.get_by_role("button", name="Lay", exact=True).click()
-        at.page.wait_for_selector("[data-piece]", timeout=120_000)
-        at.page.wait_for_selector(".trying", state="attached", timeout=120_000)
+        at.page.wait_for_selector("[data-piece]")
+        at.page.wait_for_selector(".trying", state="attached")
         found = stored(folder)
         server.killed()
         at.said("What was laid and written is stored")
@@ -189,7 +189,7 @@ def test_a_broken_file_is_refused_with_a_sentence(
             [{"name": name, "mimeType": "", "buffer": content}]
         )
         page.get_by_role("button", name="Read them").click()
-        page.locator(".fault").first.wait_for(timeout=PATIENCE_SECONDS * 1000)
+        page.locator(".fault").first.wait_for()
         assert said.lower() in page.locator(".fault").first.inner_text().lower()
         assert page.locator(".fault img").count() == 0
     assert sorted(shelf.folder.iterdir()) == before
