@@ -180,7 +180,7 @@ class _Page:
 
     async def order(self, request: Request) -> Response:
         """The counts in an `order`'s file and maybe its `sheet`, sent as a form."""
-        async with request.form(max_files=1, max_fields=1) as form:
+        async with request.form(max_files=1, max_fields=2) as form:  # the sheet, and the tab
             file, sheet = form.get("order"), str(form.get("sheet") or "")
             if not isinstance(file, UploadFile):
                 raise MarkerError("the page sent no file of an order.")
