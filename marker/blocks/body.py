@@ -92,7 +92,7 @@ class Body:
         "from the waist down to the fullest part of the hips", 90, 300, (130, 200, 205, 210, 220)
     )
     body_rise: float = _measure(
-        "sitting: from the waist to the seat, at the side", 150, 450, (205, 262, 275, 295, 345)
+        "from the waist to the seat, at the side, sitting", 150, 450, (205, 262, 275, 295, 345)
     )
     waist_to_floor: float = _measure(
         "from the waist to the floor, at the side", 500, 1400, (690, 1040, 1045, 1050, 1060)

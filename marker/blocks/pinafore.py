@@ -48,7 +48,7 @@ class PinaforeOptions:
     """Options of the pinafore."""
 
     length: float | None = options.length(None, 250, 1200, "of the skirt, from waist to hem")
-    flare: float = options.degrees(9.5, 0, 25, "that the skirt's side leans out")
+    flare: float = options.degrees(9.5, 0, 25, "by which the skirt's side leans out")
     front_height: float | None = options.length(None, 150, 400, "of the bodice at centre front")
     strap: float | None = options.length(None, 200, 800, "length of each strap")
 

@@ -49,7 +49,7 @@ class RobeOptions:
     length: float | None = options.length(None, 500, 1700, "from neck and shoulder to the hem")
     sleeve_length: float | None = options.length(None, 200, 800, "from the shoulder to its hem")
     sleeve_width: float | None = options.length(None, 250, 1000, "around the sleeve's hem")
-    flare: float | None = options.length(None, 0, 250, "that each side leans out at the hem")
+    flare: float | None = options.length(None, 0, 250, "by which each side leans out at the hem")
     neck_depth: float | None = options.length(None, 100, 350, "of the V, or more to pass the head")
     band: float = options.length(35, 15, 70, "finished width of the neck band")
     lining: Lining = options.word(Lining.NONE, "whether front, back and sleeves are lined")

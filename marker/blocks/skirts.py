@@ -80,7 +80,7 @@ class ALineOptions:
     """Options of the A-line skirt."""
 
     length: float | None = options.length(None, 300, 1200, "from the waist seam to the hem")
-    flare: float = options.degrees(6, 0, 20, "that the side leans out below the hips")
+    flare: float = options.degrees(6, 0, 20, "by which the side leans out below the hips")
     ease: float = options.length(10, 0, 60, "of the waist seam beyond the body")
     hip_ease: float = options.length(30, 20, 150, "around the hips")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
@@ -161,7 +161,7 @@ class GatheredOptions:
     """Options of the gathered skirt."""
 
     length: float | None = options.length(None, 200, 1200, "from the waist seam to the hem")
-    fullness: float = options.number(1.8, 1.2, 4.0, "skirt, as a multiple of the waist")
+    fullness: float = options.number(1.8, 1.2, 4.0, "width of the skirt, as a multiple of the waist")
     ease: float = options.length(15, 0, 100, "of the waist seam beyond the body")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
     zip: float = options.length(200, 0, 300, "length left open below the waist, at the left side")

@@ -43,7 +43,7 @@ class TankDressOptions:
     """Options of the dress."""
 
     length: float | None = options.length(None, 250, 1200, "of the skirt, from waist to hem")
-    flare: float = options.degrees(18, 0, 30, "that the skirt's side leans out")
+    flare: float = options.degrees(18, 0, 30, "by which the skirt's side leans out")
     neck_depth: float | None = options.length(None, 70, 300, "of the front neck")
     strap: float | None = options.length(None, 40, 130, "length of the shoulder seam")
     binding: float = options.length(12.7, 6, 25, "finished width of the bindings")
