@@ -39,7 +39,7 @@ class CircleOptions:
 
     length: float | None = options.length(None, 200, 1200, "from the waist seam to the hem")
     ease: float = options.length(10, 0, 100, "of the waist seam beyond the body")
-    panels: int = options.number(2, 1, 8, "how many it is sewn from, or more where the cloth is narrow")
+    panels: int = options.number(2, 1, 8, "how many; more where the cloth is narrow")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
     zip: float = options.length(200, 0, 300, "length left open below the waist for the zip")
     cloth_width: float = options.length(1500, 600, 3300, "from edge to edge")

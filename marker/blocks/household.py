@@ -133,7 +133,7 @@ class CurtainOptions:
 
     rail: float = options.length(1800, 300, 10_000, "length that the curtains hang along")
     drop: float = options.length(2200, 300, 6000, "from the heading to the bottom")
-    fullness: float = options.number(2.0, 1.0, 4.0, "width of the cloth, as a multiple of the rail")
+    fullness: float = options.number(2.0, 1.0, 4.0, "cloth width, as a multiple of the rail")
     curtains: int = options.number(2, 1, 8, "how many share the rail")
     cloth_width: float = options.length(1400, 600, 3300, "from edge to edge")
 

@@ -161,7 +161,7 @@ class GatheredOptions:
     """Options of the gathered skirt."""
 
     length: float | None = options.length(None, 200, 1200, "from the waist seam to the hem")
-    fullness: float = options.number(1.8, 1.2, 4.0, "width of the skirt, as a multiple of the waist")
+    fullness: float = options.number(1.8, 1.2, 4.0, "skirt width, as a multiple of the waist")
     ease: float = options.length(15, 0, 100, "of the waist seam beyond the body")
     band: float = options.length(35, 15, 80, "finished depth of the waistband")
     zip: float = options.length(200, 0, 300, "length left open below the waist, at the left side")

@@ -188,7 +188,7 @@ def test_a_search_is_stopped_soon_and_nothing_else_is_done_beside_it(table: Tabl
         ("layout pin", {"pieces": ["front, 38, 1, 1"], "pinned": True}, "nothing is laid"),
         ("layout choose", {"kept": "3.json"}, "no such layout"),
         ("layout choose", {"kept": "../layout.json"}, "no such layout"),
-        ("layout cloth", {"cloth": "silk"}, "no cloth 'silk'"),
+        ("layout cloth", {"cloth": "silk"}, "cut from a cloth 'silk'"),
         ("layout lay", {"width": "wide"}, "wide"),
         ("layout lay", {"width": "1 mm"}, "1 mm wide"),
         ("findings", {"size": "99"}, "no size '99'"),
