@@ -98,6 +98,7 @@ export function rectangleFields(units, beside = [], called = "Name") {
   const text = (width, more = {}) => make("input", { size: width, autocomplete: "off", ...more });
   const fields = { name: text(18, { placeholder: "pocket, band, tie" }), cut: text(4, { value: "1", inputmode: "numeric" }),
     height: text(9, { placeholder: inches ? "8 in" : "20 cm" }), width: text(9, { placeholder: inches ? "7 in" : "18 cm" }), allowance: text(7, { value: inches ? "3/8 in" : "1 cm" }) };
+  fields.shape = fields.height;  // what is wrong with both together
   const across = choice([["", "along the grain"], ["yes", "across the cloth"]], ""), fold = make("input", { type: "checkbox" });
   const finished = choice([["yes", "added outside the measures"], ["", "within the measures"]], "yes");
   const rows = [
