@@ -370,7 +370,7 @@ def test_what_is_lost_is_told(
 
     def silent() -> None:
         worker.send_signal(signal.SIGSTOP)
-        monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 2.0)
+        monkeypatch.setattr(cluster_places, "_SILENT_SECONDS", 4.5)
 
     with (
         cluster_pool(processes.address) as pool,
