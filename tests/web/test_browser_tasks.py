@@ -37,6 +37,7 @@ def test_1_a_job_is_opened_or_made(at: Tab) -> None:
     page.wait_for_selector('#main[data-part="pattern"]')
     assert page.title().startswith("long skirt")
     page.get_by_role("link", name="marker", exact=True).click()
+    page.get_by_role("heading", name="A new job").wait_for()
     page.get_by_label("Name", exact=True).fill("banner")
     page.get_by_label("Drawings").set_input_files(
         [{"name": "panel.svg", "mimeType": "image/svg+xml", "buffer": DRAWING.encode()}]
@@ -47,6 +48,7 @@ def test_1_a_job_is_opened_or_made(at: Tab) -> None:
     assert page.get_by_role("group", name="panel", exact=True).is_visible()
     assert marker("check", at.server.folder / "banner" / "job.toml").exit_code == 0
     page.get_by_role("link", name="marker", exact=True).click()
+    page.get_by_role("heading", name="A new job").wait_for()
     page.get_by_label("Name", exact=True).fill("bag")
     page.get_by_label("Name of the piece").fill("bag front")
     page.get_by_label("Length", exact=True).fill("40 cm")
