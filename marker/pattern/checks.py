@@ -27,7 +27,7 @@ from marker.units import cut_length
 def pattern_findings(
     pattern: Pattern, plans: Sequence[StripPlan], cloths: Sequence[Cloth]
 ) -> tuple[Finding, ...]:
-    """Hands, allowances, darts and tops first, then seams, openings, bands, and stretch.
+    """Hands, allowances, scale, darts and tops first, then seams, openings, bands, and stretch.
 
     plans : the pattern's strips, planned on these cloths.
     """
@@ -39,6 +39,7 @@ def pattern_findings(
         *hand_findings(pattern),
         *allowance_findings(pattern),
         *wide_allowance_findings(pattern),
+        *scale_findings(pattern),
         *drawn,
         *seams,
         *openings,
@@ -49,6 +50,7 @@ def pattern_findings(
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
 USUAL_MM, WIDE_MM = 15.0, 100.0  # of seam allowances: common practice, no source
+SMALL_MM = 150.0  # of the longest piece; shorter are patterns printed in books: no source
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 
 
@@ -113,6 +115,31 @@ def wide_allowance_findings(pattern: Pattern) -> tuple[Finding, ...]:
         for name, mm in widest.items()
         if mm > WIDE_MM
     )
+
+
+def scale_findings(pattern: Pattern) -> tuple[Finding, ...]:
+    """One for a pattern of small pieces only: it may be drawn to a scale, or in another unit."""
+    if not pattern.pieces:
+        return ()
+    longest = max(pattern.pieces, key=_longer_side_mm)
+    if _longer_side_mm(longest) > SMALL_MM:
+        return ()
+    return (
+        Finding(
+            FindingCode.DRAWN_SMALL,
+            Severity.WARNING,
+            longest.name,
+            "",
+            pattern.size,
+            f"the longest piece, {longest.name!r}, measures {cut_length(_longer_side_mm(longest))}",
+            "Check that the pattern is drawn full size, and in the unit that the job says. Else "
+            "leave it",
+        ),
+    )
+
+
+def _longer_side_mm(piece: Piece) -> float:
+    return float(np.ptp(piece.outline, axis=0).max())
 
 
 def top_findings(pattern: Pattern, cloths: Sequence[Cloth]) -> tuple[Finding, ...]:

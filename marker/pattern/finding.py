@@ -19,6 +19,7 @@ class FindingCode(StrEnum):
     ONE_HAND = "one-hand"
     NO_ALLOWANCE = "no-allowance"
     WIDE_ALLOWANCE = "wide-allowance"
+    DRAWN_SMALL = "drawn-small"
     DART_LEGS = "dart-legs"
     SEAM_LENGTH = "seam-length"
     SEAM_JOINT = "seam-joint"

@@ -57,7 +57,7 @@ def test_a_job_without_seams_says_so(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(
         'name = "a"\nsize = "1"\norder = { "1" = 1 }\ncloth.a = { width = "1 m" }\n'
-        '[[piece]]\nname = "b"\nshape = { kind = "rectangle", width = "1 cm", height = "1 cm" }\n'
+        '[[piece]]\nname = "b"\nshape = { kind = "rectangle", width = "1 cm", height = "20 cm" }\n'
     )
     assert "No seams to check" in marker("check", path).stdout
 

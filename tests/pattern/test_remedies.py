@@ -112,6 +112,10 @@ def panel(name: str, wide: float, *notches: Notch, fold: bool = False) -> Piece:
     )  # fmt: skip
 
 
+def small(name: str, long: float) -> Piece:
+    return replace(panel(name, long), outline=rectangle(long, 30))
+
+
 def seam(*sides: tuple[str, ...], tolerance: float = 2.0) -> Seam:
     made = (Side(tuple(EdgeRef(text[0], "top") for text in side)) for side in sides)
     return Seam("waist", tuple(made), tolerance)
@@ -279,6 +283,11 @@ CASES = {
             lambda piece: replace(piece, allowance_mm=length(text, "seams take"))
         ),
     ),
+    "drawn at a scale of 1 : 10": Case(
+        FindingCode.DRAWN_SMALL,
+        sewn(seam(("a.top",), ("b.top",)), small("a", 60), small("b", 60)),
+        lambda job, _: job.with_pieces(lambda piece: replace(piece, outline=10 * piece.outline)),
+    ),
     "opening walked the wrong way": Case(FindingCode.OPENING_ORDER, wrapped(), listed_so),
     "opening out of order": Case(
         FindingCode.OPENING_ORDER, wrapped("back.neck", "front.neck reversed", "front.neck"),
@@ -371,3 +380,9 @@ def test_what_is_asked_for_is_no_more_than_it_takes() -> None:
     assert length(head.remedy, "Make neck binding") == pytest.approx(
         815.7 / 1.5 - 0.85 * 200 * np.pi, abs=0.12
     )
+
+
+def test_one_piece_of_a_usual_size_shows_the_scale() -> None:
+    waist = seam(("a.top",), ("b.top",))
+    assert of_code(sewn(waist, small("a", 150), small("b", 60)), FindingCode.DRAWN_SMALL)
+    assert not of_code(sewn(waist, small("a", 150.1), small("b", 60)), FindingCode.DRAWN_SMALL)
