@@ -39,8 +39,8 @@ def fewest_markers(order: CutOrder, holds: int) -> int:
 
 
 def fewest_lays(order: CutOrder, limits: Limits, holds: int) -> int:
-    """As many as markers; lays hold no more than their plies; and a garment's place in a marker
-    cuts no more of its size than a lay has plies, so that each size needs whole places."""
+    """As many as markers, and as the plies need. And a garment's place in a marker cuts no more of
+    its size than a lay has plies. So each size needs whole places."""
     markers, highest = fewest_markers(order, holds), limits.max_plies
     if highest is None:
         return markers

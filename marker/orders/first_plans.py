@@ -1,8 +1,8 @@
 """First plans, built in a moment: at random, or, for few markers, filled evenly.
 
 At random, lay follows lay, each cutting much of what is still wanted. A marker grows garment by
-garment, in the size that raises what its lay would cut by most, each guess blurred a little; every
-colour gets the plies that it can use. A randomised greedy construction (Feo & Resende 1995,
+garment, in the size that raises what its lay would cut by most. Each guess is blurred a little.
+Every colour gets the plies that it can use. A randomised greedy construction (Feo & Resende 1995,
 "Greedy randomized adaptive search procedures", from memory).
 """
 

@@ -181,8 +181,9 @@ class _CutNotch:
 def _cut_notches(
     piece: Piece, bands: Sequence[BandMark], cut: FloatArray, fold_line: FloatArray | None
 ) -> list[_CutNotch]:
-    """Notches on the cut outline, square out from the stitching line: the piece's own on both
-    halves, those where bands meet it on the halves where they do; one where several meet."""
+    """Notches on the cut outline, square out from the stitching line. The piece's own are on both
+    halves, those where bands meet it on the halves where they do. Where several meet there is
+    one."""
     edge = shapely.LinearRing(cut)
     found: list[_CutNotch] = []
     for notch, halves in [

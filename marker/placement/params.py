@@ -25,7 +25,8 @@ class StageParams:
 
     start : after it no further ordering is tried for a start: a thousand pieces take long.
     exact_from, exact_share : the exact model gets its turn after the first, and at most the second
-    of what is left then. A length that it has not proven by that time is searched on.
+    of what is left then. A length that it has not proven by that time is searched on, from other
+    starts.
     bound_from, bound_share : the same for a bound that rests on the largest items. There the exact
     model can be asked of half of all items at least, but not of the whole job before the search.
     effort_per_iteration : CP-SAT's deterministic seconds for each iteration left, where iterations
@@ -35,7 +36,7 @@ class StageParams:
 
     start: float = 0.05
     exact_from: float = 0.1
-    exact_share: float = 0.8
+    exact_share: float = 0.5
     bound_from: float = 0.5
     bound_share: float = 0.3
     effort_per_iteration: float = 0.05

@@ -228,18 +228,21 @@ def _in_stages(
     """The search, with the exact model and tilting where they may help, until the end."""
     problem, params = run.problem, run.params
     relaxed = relax(problem).problem
+    since = 0.0
     if is_within_reach(relaxed, params.exact):
         _search(run, search, params.stages.exact_from)
         _prove(run, polygons, seed, workers, params.stages.exact_share)
         search.adopt(run.best)
+        search.begin_again()
+        since = run.report().share
     elif 2 * askable(relaxed, params.exact) >= len(relaxed.items):
         _search(run, search, params.stages.bound_from, 1.0)
         _prove(run, polygons, seed, workers, params.stages.bound_share)
         search.adopt(run.best)
     if may_tilt(problem):
-        _search(run, search, params.stages.tilt_from)
+        _search(run, search, params.stages.tilt_from, since=since)
         _tilt(run, search)
-    _search(run, search, 1.0)
+    _search(run, search, 1.0, since=since)
 
 
 def _lay_by_hulls(
@@ -291,14 +294,20 @@ def _first_layouts(
     return sorted(starts, key=partial(strip_length, problem))
 
 
-def _search(run: _Run, search: Search | Windows, share: float, of: float | None = None) -> None:
+def _search(
+    run: _Run,
+    search: Search | Windows,
+    share: float,
+    of: float | None = None,
+    since: float = 0.0,
+) -> None:
     """Search until this share of the allowance is used up, as if that were all there is, or as if
-    there were the greater share `of`."""
+    there were the greater share `of`. since : share at which what there is begins."""
     run.trying = lambda: search.trying
     verdict = run.report()
     with ThreadPoolExecutor(search.workers) as executor:
         while verdict.ending is None and verdict.share < share:
-            search.iterate(executor, verdict.share / (of or share))
+            search.iterate(executor, (verdict.share - since) / ((of or share) - since))
             run.iterations += 1
             run.offer(search.best)
             verdict = run.report()

@@ -125,9 +125,9 @@ class LaidMarkers:
         return math.ceil(whole_repeats_mm(ply, self.cloth)) if is_tied_along(marker) else ply
 
     def first_estimate(self, sizes: Sequence[str], seconds: float | None) -> Lengths:
-        """An estimate from the job's own pieces: a marker of one garment of the middle size and one
-        of three say what a marker takes at least and what a garment adds. Other sizes by their
-        area."""
+        """An estimate from the job's own pieces. A marker of one garment of the middle size and one
+        of three say what a marker takes at least, and what a garment adds. Other sizes are
+        estimated by their area."""
         middle = sizes[len(sizes) // 2]
         mixes = [{middle: 1}, {middle: _PROBE}]
         self.lay_new(mixes, seconds)

@@ -1,7 +1,8 @@
-"""An order planned in rounds: the lengths of markers are estimated, those of a plan are laid, and
-the order is planned again with what was learned, until that changes nothing.
+"""An order planned in rounds.
 
-What time is left then goes into the markers of the plan. One allowance is for all of it.
+The lengths of markers are estimated, and those of a plan are laid. Then the order is planned again
+with what was learned, until that changes nothing. What time is left then goes into the markers of
+the plan. One allowance is for all of it.
 """
 
 from __future__ import annotations

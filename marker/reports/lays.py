@@ -1,5 +1,7 @@
-"""The lays of an order as a cutting room reads them: whose marker each uses, how high it gets, what
-it costs, and which bundles come of it; and their plan as a table."""
+"""The lays of an order as a cutting room reads them, and their plan as a table.
+
+Each lay says whose marker it uses, how high it gets, what it costs, and which bundles come of it.
+"""
 
 from __future__ import annotations
 
@@ -80,8 +82,8 @@ def cost(laid: LaidLay) -> float | None:
 
 
 def bought_by_colour(plan: LaidPlan) -> dict[str, Purchase]:
-    """Colour -> what to buy of it for all its plies, their ends included, in one length; colours
-    that nothing is cut from are left out, and so is a cloth that comes on rolls."""
+    """Colour -> what to buy of it for all its plies, their ends included, in one length. Colours
+    that nothing is cut from are left out. So is a cloth that comes on rolls."""
     if plan.rolls:
         return {}
     cloth = replace(plan.cloth, end_allowance_mm=0.0)  # each ply has its own already
@@ -142,8 +144,8 @@ def tickets(plan: LaidPlan, laid: LaidLay) -> tuple[Ticket, ...]:
 def _rolls_of(laid: LaidLay, garment: int, run: PlyRun) -> tuple[str, ...]:
     """The rolls that hold a garment's pieces: those that begin before the splice lie on the first.
 
-    A splice is counted from the start of the ply, but its second cloth begins an end allowance
-    before the pieces that it is to hold, so that both may be compared.
+    A splice is counted from the start of the ply. But its second cloth begins an end allowance
+    before the pieces that it is to hold. So both may be compared.
     """
     if run.splice is None:
         return run.rolls
@@ -165,9 +167,12 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def plan_csv(plans: Sequence[LaidPlan]) -> str:
-    """The plan as comma-separated values (RFC 4180), a row for each lay of each cloth: its marker,
-    its sizes, the plies of each colour, lengths in the unit that its heading names, decimals with a
-    point. A name that a spreadsheet would work out as a formula has an apostrophe before it."""
+    """The plan as comma-separated values (RFC 4180), a row for each lay of each cloth.
+
+    A row gives its marker, its sizes and the plies of each colour. Lengths are in the unit that the
+    heading names, decimals with a point. A name that a spreadsheet would work out as a formula has
+    an apostrophe before it.
+    """
     return _table(_rows(plans))
 
 

@@ -63,8 +63,8 @@ class DroppedPieces:
         return cls(job, imported, made, paths[0].parent)
 
     def shown(self) -> Values:
-        """The pieces as they are drawn, each with a `name` that is free in the job; `lines` say
-        what was read; `photos`, as JPEG for an address, what was found in them."""
+        """The pieces as they are drawn, each with a `name` that is free in the job. `lines` say
+        what was read. `photos`, as JPEG for an address, show what was found in them."""
         for name, text in self.made.texts.items():
             (self.folder / name).write_text(text, encoding="utf-8")
         drawn = pattern_picture(read_job(self.folder / JOB), self.imported.size)["pieces"]

@@ -185,7 +185,7 @@ def _opening(job: JobText, body: Values) -> JobText:
 
 def _with_centres(job: JobText, place: tuple[str | int, ...], edges: list[str]) -> JobText:
     """The opening with its centre front and back by name, where an edge of such a piece ends on the
-    fold: its band is joined at the back, and marked from the front."""
+    fold. Its band is joined at the back, and marked from the front."""
     for centre in ("front", "back"):
         for edge in (each for each in edges if centre in each.partition(".")[0].lower()):
             named = job.set((*place, "points", f"centre {centre}"), f"{edge} at fold")

@@ -73,10 +73,10 @@ def _picture(garment: Garment) -> list[list[list[float]]]:
 def make_job(root: Path, body: Values) -> Path:
     """Write a new job into a folder of its own; the job file's path.
 
-    body : `name`; with `garment`, also its `measures` (name -> text) and maybe a `size`, or `sizes`
-    as text, of which one each is ordered; with `rectangle`, its texts, and `cloth` with its `name`
-    and `width`; without either, a starter job is written. Raises FaultyInput, and then writes
-    nothing.
+    body : `name`, and maybe what the job begins with. With `garment` come its `measures` (name ->
+    text) and a `size`, or `sizes` as text, of which one each is ordered. With `rectangle` come its
+    texts, and `cloth` with its `name` and `width`. Without either it is a starter job. Raises
+    FaultyInput, and then writes nothing.
     """
     name = str(body.get("name", "")).strip()
     garment = body.get("garment")

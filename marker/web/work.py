@@ -1,5 +1,6 @@
-"""What takes a while on a job: one thing at a time, in a thread beside the requests, and what the
-page is told of it meanwhile: figures, what is being tried, and pictures of better layouts.
+"""What takes a while on a job: one thing at a time, in a thread beside the requests.
+
+Meanwhile the page is told of it: figures, what is being tried, and pictures of better layouts.
 
 What is tried is watched several times a second, for that costs a copy of the positions. A better
 layout is judged and drawn, which takes from the search: such pictures rest in between.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 
 import numpy as np
@@ -19,6 +20,7 @@ from marker.placement.problem.statement import (
     strip_length,
 )
 from marker.placement.search.first_layouts import FirstLayouts, Ordering
+from marker.placement.search.strategy import Search
 from marker.placement.solve import Result, solve
 from marker.placement.stop import (
     Progress,
@@ -64,6 +66,22 @@ def test_small_jobs_repeat_with_the_exact_model_too() -> None:
     first, second = (run(given, 6)[0] for _ in range(2))
     assert first.arrangement == second.arrangement
     assert first.bound == second.bound
+
+
+def test_what_is_not_proven_is_explored_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The search has a tenth of 40 iterations before the exact model. That has no time here. Then
+    an allowance begins again, at 0, for the other 36."""
+    shares: list[float] = []
+    iterate = Search.iterate
+
+    def noted(search: Search, executor: ThreadPoolExecutor, share: float) -> None:
+        shares.append(share)
+        iterate(search, executor, share)
+
+    monkeypatch.setattr(Search, "iterate", noted)
+    given = cast_problem(NAMES[:6], 400.0)
+    run(given, 40, params=DEFAULT.with_changes({"stages.effort_per_iteration": 1e-6}))
+    assert shares == pytest.approx([k / 4 for k in range(4)] + [k / 36 for k in range(36)])
 
 
 def test_progress_only_ever_improves_and_ends_at_the_answer() -> None:

@@ -1,8 +1,8 @@
 """Where cameras stood and how their lenses bend, from edges that are straight and known on paper.
 
 A camera is a pinhole whose picture is bent about its middle by two terms of the radius. All that
-is known goes into one least-squares fit: points on the sides of sheets of known size, sheets that
-several photos show, edges as good as straight, and how lenses usually are.
+is known goes into one least-squares fit. It is points on the sides of sheets of known size, sheets
+that several photos show, edges as good as straight, and how lenses usually are.
 Methods: Zhang 2000 (planar sheets), Brown 1971 (lens terms, straight lines).
 """
 

@@ -76,18 +76,16 @@ class Search:
         """A search from the layouts given, best first. Trajectories have random numbers of their
         own, and start from the same one where there are too few."""
         self.workers, self._params = workers, params
-        self.trajectories: list[Trajectory] = []
+        self._kept: list[Trajectory] = []  # the best of each search before
         self._starts = (Trajectory(shared, rng.spawn(1)[0], each) for each in cycle(layouts))
-        self._began = 1.0  # share of the allowance
-        self._first_heat_ended: float | None = None
-        self._begin()
+        self._open()
         moves = params.turn * self._working.moves
         self._settling = ceil(params.settling(len(layouts[0])) / moves)  # turns
 
     @property
     def best(self) -> Arrangement:
         """The shortest layout so far."""
-        return min(self.trajectories, key=lambda each: each.length).best
+        return min(self._kept + self.trajectories, key=lambda each: each.length).best
 
     @property
     def trying(self) -> Arrangement:
@@ -97,13 +95,18 @@ class Search:
     @property
     def layouts(self) -> list[Arrangement]:
         """The shortest of different trajectories, best first: one a worker at most."""
-        by_length = sorted(self.trajectories, key=lambda each: each.length)
+        by_length = sorted(self._kept + self.trajectories, key=lambda each: each.length)
         return list(dict.fromkeys(each.best for each in by_length[: self.workers]))
 
     def adopt(self, layout: Arrangement) -> None:
         """Go on from a layout found elsewhere, where it is better."""
         for each in self.trajectories:
             each.adopt(layout)
+
+    def begin_again(self) -> None:
+        """Search anew, from other starts and with an allowance of its own. The best is kept."""
+        self._kept.append(min(self.trajectories, key=lambda each: each.length))
+        self._open()
 
     def iterate(self, executor: ThreadPoolExecutor, share: float) -> None:
         """Let every worker have a trajectory do its turn.
@@ -121,6 +124,13 @@ class Search:
         self._working = trajectory
         for _ in range(self._params.turn):
             trajectory.work(fine)
+
+    def _open(self) -> None:
+        """Begin with the first heat."""
+        self.trajectories: list[Trajectory] = []
+        self._began = 1.0  # share of the allowance
+        self._first_heat_ended: float | None = None
+        self._begin()
 
     def _begin(self) -> None:
         """Let one more trajectory for each worker take part, while those before them wait."""

@@ -134,6 +134,9 @@ class Windows:
         if strip_length(problem, layout) < strip_length(problem, self.best):
             self._begin(layout)
 
+    def begin_again(self) -> None:
+        """Go on: of a strip so long there is one layout."""
+
     def iterate(self, executor: ThreadPoolExecutor, share: float) -> None:
         """Let every worker do its turn on its window. share : part of the allowance used up."""
         if self._turns <= 0 and self._share == ALONE:

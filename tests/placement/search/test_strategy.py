@@ -75,9 +75,28 @@ def test_others_wait_until_those_before_have_settled(shared: Shared) -> None:
     assert numbers(shared, (0.0, 0.01, 0.02, 0.03, 0.04), settled=2) == [1, 1, 2, 2, 3]
 
 
-def test_a_search_that_begins_anew_goes_on_with_what_is_left(shared: Shared) -> None:
-    """As after the exact model: the shares start from 0 again."""
-    assert numbers(shared, (0.0, 0.1, 0.5, 0.99, 0.1, 0.9), settled=1) == [1, 2, 1, 1, 1, 1]
+def test_a_search_begins_again_from_other_starts_and_keeps_its_best(shared: Shared) -> None:
+    """One settles in 0.3 of the first allowance, so two begin; at once in the second, so three
+    have begun after as many turns."""
+    start = first_layout(shared)
+    search = Search(shared, [start], np.random.default_rng(0), WORKERS, HeatParams(settled=1))
+    with ThreadPoolExecutor(WORKERS) as executor:
+        for share in (0.0, 0.3, 0.9):
+            search.iterate(executor, share)
+        best, before = search.best, search.trajectories
+        assert strip_length(shared.problem, best) < strip_length(shared.problem, start)
+        search.begin_again()
+        assert search.best == best
+        assert len(search.trajectories) == WORKERS
+        assert not set(map(id, search.trajectories)) & set(map(id, before))
+        for share in (0.0, 0.01, 0.02):
+            search.iterate(executor, share)
+        assert len(search.trajectories) == 3 * WORKERS
+        search.iterate(executor, 0.9)
+    assert strip_length(shared.problem, search.best) <= strip_length(shared.problem, best)
+    assert all(
+        each.length <= strip_length(shared.problem, best) * 1.001 for each in search.trajectories
+    )
 
 
 def test_a_trajectory_only_ever_gets_shorter(shared: Shared) -> None:
