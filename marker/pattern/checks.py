@@ -50,7 +50,7 @@ def pattern_findings(
 
 LEGS_MM = 2.0  # by which the legs of a dart may differ: as seams unless they say otherwise
 USUAL_MM, WIDE_MM = 15.0, 100.0  # of seam allowances: common practice, no source
-SMALL_MM = 150.0  # of the longest piece; shorter are patterns printed in books: no source
+SMALL_MM = 150.0  # of the longest piece of a pattern drawn small: common practice, no source
 ALIKE = 0.005  # share of the area by which a mirrored outline may differ
 
 

@@ -32,14 +32,21 @@ def full_disk(monkeypatch: pytest.MonkeyPatch, *full: Path) -> None:
     monkeypatch.setattr(tempfile, "mkstemp", mkstemp)
 
 
+@pytest.fixture
+def spare(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The temporary folder, which has room when `out` has none."""
+    folder = tmp_path / "spare"
+    folder.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(folder))
+    full_disk(monkeypatch, tmp_path / "out")
+    return folder
+
+
 @pytest.mark.usefixtures("no_diagrams")
 def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, spare: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    job, spare = job_file(tmp_path, TWO_PIECES), tmp_path / "spare"
-    spare.mkdir()
-    monkeypatch.setattr(tempfile, "tempdir", str(spare))
-    full_disk(monkeypatch, tmp_path / "out")
+    job = job_file(tmp_path, TWO_PIECES)
     told = marker("lay", job, *FEW, "--out", tmp_path / "out")
     assert told.exit_code == 2
     assert "No space left on device). Make room there" in told.stderr
@@ -64,12 +71,9 @@ def test_a_layout_that_its_disk_has_no_room_for_is_kept_elsewhere(
 
 
 def test_a_plan_that_its_disk_has_no_room_for_is_kept_elsewhere(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, spare: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    job, spare = job_file(tmp_path, SASHES), tmp_path / "spare"
-    spare.mkdir()
-    monkeypatch.setattr(tempfile, "tempdir", str(spare))
-    full_disk(monkeypatch, tmp_path / "out")
+    job = job_file(tmp_path, SASHES)
     words = ("--max-garments", 3, *FEW, "--workers", 1, "--out", tmp_path / "out")
     told = marker("order", job, *words)
     assert told.exit_code == 2
